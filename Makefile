@@ -1,0 +1,64 @@
+# Each target makes .venv and what it needs by itself; a second call finds the stamps and goes on.
+#   make week    a simulated week on the demo site: a table, and week.html
+#   make test    style, types, tests
+#   make bench   speed and accuracy beside EPANET and LSODA
+
+PYTHON  ?= python3
+WORKERS ?= 2
+SITE    ?=
+ARGS    ?=
+BIN     := .venv/bin
+PIP     := $(BIN)/python -m pip install --quiet --disable-pip-version-check
+NODE    := tests/interpreters/node
+
+.PHONY: week test lint types bench page clean
+
+week: .venv/page.stamp
+	$(BIN)/rillkeeper week $(SITE) --page week.html $(ARGS)
+
+page: week
+
+test: lint types .venv/node.stamp
+	$(BIN)/python -m pytest -q -n $(WORKERS) tests/keeper firmware/keeper \
+	    --cov=keeper --cov-branch --cov-report=term-missing:skip-covered --cov-fail-under=100
+	$(BIN)/python -m pytest -q -n $(WORKERS) --dist loadgroup -rs tests sim host --ignore=tests/keeper
+
+lint: .venv/dev.stamp
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+
+types: .venv/dev.stamp .venv/typings.stamp
+	$(BIN)/mypy
+	$(BIN)/mypy --config-file firmware/mypy.ini
+
+bench: .venv/dev.stamp
+	$(BIN)/python -m tests.bench $(ARGS)
+
+.venv/made.stamp:
+	$(PYTHON) -c 'import sys; sys.exit("rillkeeper needs Python 3.11 or newer; \
+	set one with: make PYTHON=python3.11 ..." if sys.version_info < (3, 11) else 0)'
+	$(PYTHON) -m venv .venv
+	@touch $@
+
+.venv/page.stamp: .venv/made.stamp pyproject.toml
+	$(PIP) -e '.[page]'
+	@touch $@
+
+.venv/dev.stamp: .venv/made.stamp pyproject.toml
+	$(PIP) -e '.[page,dev,bench]'
+	@touch $@ .venv/page.stamp
+
+# The board's stubs lie apart: in the environment they would hide desktop modules of the same name.
+.venv/typings.stamp: .venv/made.stamp firmware/stubs.txt
+	$(PIP) --upgrade --target .venv/typings -r firmware/stubs.txt
+	@touch $@
+
+# The 32-bit interpreter runs under node; without node those tests say that they were skipped.
+.venv/node.stamp: .venv/made.stamp $(NODE)/package-lock.json
+	@if command -v npm >/dev/null; then npm ci --prefix $(NODE) --no-audit --no-fund --silent && touch $@; \
+	else echo "npm is not installed: the tests in the 32-bit MicroPython will be skipped"; fi
+
+clean:
+	rm -rf .venv $(NODE)/node_modules .pytest_cache .mypy_cache .ruff_cache .hypothesis
+	rm -rf build *.egg-info week.html
+	find . -name __pycache__ -type d -prune -exec rm -rf {} +

@@ -1,0 +1,163 @@
+"""The shape of the source tree: who may import whom, how long a file may be, what a board bears."""
+
+import ast
+import os
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from statistics import quantiles
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+PACKAGES = {
+    "keeper": ROOT / "firmware/keeper",
+    "device": ROOT / "firmware/device",
+    "rillsim": ROOT / "sim/rillsim",
+    "rillkeeper": ROOT / "host/rillkeeper",
+}
+STDLIB = set(sys.stdlib_module_names)
+
+# What each package may import besides itself. `const` is the only thing keeper takes from
+# the interpreter; the device is what knows pins, clock and flash.
+MAY_IMPORT = {
+    "keeper": {"micropython"},
+    "device": {"keeper", "micropython", "machine", "rp2", "vfs"} | STDLIB,
+    "rillsim": {"keeper", "numpy", "fluids"} | STDLIB,
+    "rillkeeper": {"keeper", "rillsim", "numpy", "fluids", "serial", "click", "rich", "matplotlib"}
+    | STDLIB,
+}
+LINES_MAX = 400
+LINES_P90_MAX = 300
+FUNCTION_LINES_MAX = 60
+VAGUE_NAMES = {"utils", "util", "helpers", "helper", "common", "manager", "misc"}
+
+
+def sources(package: str) -> list[Path]:
+    return sorted(PACKAGES[package].rglob("*.py"))
+
+
+ALL_SOURCES = [path for package in PACKAGES for path in sources(package)]
+TEST_SOURCES = sorted((ROOT / "tests").rglob("*.py"))
+
+
+def name_of(path: Path) -> str:
+    return str(path.relative_to(ROOT))
+
+
+def tree(path: Path) -> ast.Module:
+    return ast.parse(path.read_text(encoding="utf-8"), name_of(path))
+
+
+def imported(path: Path) -> Iterator[tuple[int, str]]:
+    """Line and top-level module of each import; a relative import is the package itself."""
+    for node in ast.walk(tree(path)):
+        if isinstance(node, ast.Import):
+            for alias in node.names:
+                yield node.lineno, alias.name.partition(".")[0]
+        elif isinstance(node, ast.ImportFrom) and node.level == 0 and node.module:
+            yield node.lineno, node.module.partition(".")[0]
+
+
+@pytest.mark.parametrize("package", PACKAGES)
+def test_imports_run_one_way(package: str) -> None:
+    allowed = MAY_IMPORT[package] | {package}
+    wrong = [
+        f"{name_of(path)}:{line} imports {module}"
+        for path in sources(package)
+        for line, module in imported(path)
+        if module not in allowed
+    ]
+    assert not wrong, "\n".join(wrong)
+
+
+@pytest.mark.parametrize("package", ["keeper", "rillsim"])
+def test_no_clock_no_global_chance(package: str) -> None:
+    """Time is an argument and chance is seeded, or the same seed would not give the same bytes."""
+    forbidden = {"time", "datetime", "random", "secrets", "uuid"}
+    wrong = [
+        f"{name_of(path)}:{line} imports {module}"
+        for path in sources(package)
+        for line, module in imported(path)
+        if module in forbidden
+    ]
+    assert not wrong, "\n".join(wrong)
+
+
+def test_command_starts_without_the_picture_library() -> None:
+    """matplotlib is an extra, and slow to import: only drawing a picture may ask for it."""
+    question = "import sys, rillkeeper.cli; sys.exit('matplotlib' in sys.modules)"
+    path = os.pathsep.join(str(ROOT / folder) for folder in ("firmware", "sim", "host"))
+    answer = subprocess.run(
+        [sys.executable, "-c", question], env={**os.environ, "PYTHONPATH": path}, check=False
+    )
+    assert answer.returncode == 0
+
+
+def test_files_are_short() -> None:
+    lines = {path: len(path.read_text(encoding="utf-8").splitlines()) for path in ALL_SOURCES}
+    long = [f"{name_of(p)}: {n} lines" for p, n in lines.items() if n > LINES_MAX]
+    assert not long, "\n".join(long)
+    p90 = quantiles(lines.values(), n=10)[-1]
+    assert p90 < LINES_P90_MAX, f"one file in ten is longer than {p90:.0f} lines"
+
+
+@pytest.mark.parametrize("path", TEST_SOURCES, ids=name_of)
+def test_test_files_are_short(path: Path) -> None:
+    assert len(path.read_text(encoding="utf-8").splitlines()) <= LINES_MAX
+
+
+def test_functions_are_short() -> None:
+    """A function with a handbook page for a docstring is measured without the docstring."""
+    long = []
+    for path in ALL_SOURCES:
+        for node in ast.walk(tree(path)):
+            if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+                n = code_lines(node)
+                if n > FUNCTION_LINES_MAX:
+                    long.append(f"{name_of(path)}:{node.lineno} {node.name}: {n} lines")
+    assert not long, "\n".join(long)
+
+
+def code_lines(function: ast.FunctionDef | ast.AsyncFunctionDef) -> int:
+    assert function.end_lineno is not None
+    n = function.end_lineno - function.lineno + 1
+    if ast.get_docstring(function) is not None:
+        docstring = function.body[0]
+        assert docstring.end_lineno is not None
+        n -= docstring.end_lineno - docstring.lineno + 1
+    return n
+
+
+def test_module_names_say_what_is_inside() -> None:
+    wrong = [name_of(p) for p in ALL_SOURCES + TEST_SOURCES if p.stem in VAGUE_NAMES]
+    assert not wrong, wrong
+
+
+@pytest.mark.parametrize("path", sources("keeper"), ids=name_of)
+def test_keeper_is_integers_only(path: Path) -> None:
+    """A float allocates on the board and has 32 bits there: the outputs would differ."""
+    wrong = []
+    for node in ast.walk(tree(path)):
+        if isinstance(node, ast.Constant) and isinstance(node.value, float | complex):
+            wrong.append(f"{name_of(path)}:{node.lineno} float {node.value}")
+        elif isinstance(node, ast.BinOp | ast.AugAssign) and isinstance(node.op, ast.Div):
+            wrong.append(f"{name_of(path)}:{node.lineno} true division")
+        elif isinstance(node, ast.Name) and node.id in {"float", "complex", "round", "pow"}:
+            wrong.append(f"{name_of(path)}:{node.lineno} {node.id}")
+        elif isinstance(node, ast.BinOp | ast.AugAssign) and isinstance(node.op, ast.Pow):
+            wrong.append(f"{name_of(path)}:{node.lineno} power, which may give a float")
+    assert not wrong, "\n".join(wrong)
+
+
+@pytest.mark.parametrize("path", sources("keeper"), ids=name_of)
+def test_keeper_speaks_plain_micropython(path: Path) -> None:
+    """No construct that MicroPython 1.27 cannot parse, and no assert: it is compiled out there."""
+    wrong = []
+    for node in ast.walk(tree(path)):
+        if isinstance(node, ast.Match | ast.Assert | ast.AsyncFunctionDef | ast.Await):
+            wrong.append(f"{name_of(path)}:{node.lineno} {type(node).__name__.lower()}")
+        elif isinstance(node, ast.ImportFrom) and node.module == "__future__":
+            wrong.append(f"{name_of(path)}:{node.lineno} from __future__")
+    assert not wrong, "\n".join(wrong)
