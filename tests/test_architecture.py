@@ -1,4 +1,4 @@
-"""The shape of the source tree: who may import whom, how long a file may be, what a board bears."""
+"""The shape of the source tree: who imports whom, how long a file may be, what the board bears."""
 
 import ast
 import os
