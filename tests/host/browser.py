@@ -14,7 +14,7 @@ import signal
 import tempfile
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -106,7 +106,8 @@ class Browser:
 
     def close(self) -> None:
         """Ask the browser to end, then see to it."""
-        os.write(self._out, json.dumps({"id": 0, "method": "Browser.close"}).encode() + b"\0")
+        with suppress(BrokenPipeError):
+            os.write(self._out, json.dumps({"id": 0, "method": "Browser.close"}).encode() + b"\0")
         deadline_s = time.monotonic() + 5.0
         while os.waitpid(self.pid, os.WNOHANG)[0] == 0:
             if time.monotonic() > deadline_s:
