@@ -1,0 +1,3 @@
+import keeper
+
+print(callable(keeper.Keeper), keeper.__file__)

@@ -1,0 +1,50 @@
+"""Every file for the board compiles to the board's bytecode, and the bytecode loads."""
+
+import shutil
+import subprocess
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from tests.interpreters import rigs
+
+pytestmark = pytest.mark.interpreter
+
+FILES = sorted(path for path in rigs.FIRMWARE.rglob("*.py"))
+
+# A page of the board's flash file system is 4 KiB and its program space some 1.4 MB; the whole
+# control package as bytecode must stay a small part of that, and of 264 kB of RAM.
+KEEPER_BYTES_MAX = 48 * 1024
+
+
+def compile_to(folder: Path, mpy_cross: Path, path: Path) -> Path:
+    target = (folder / path.relative_to(rigs.FIRMWARE)).with_suffix(".mpy")
+    target.parent.mkdir(parents=True, exist_ok=True)
+    done = subprocess.run(
+        [mpy_cross, "-o", target, path], capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0, done.stderr
+    return target
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(rigs.FIRMWARE)))
+def test_compiles(path: Path, need: Callable[[str], Path], tmp_path: Path) -> None:
+    assert compile_to(tmp_path, need("mpy-cross"), path).stat().st_size > 0
+
+
+def test_bytecode_loads_and_is_small(need: Callable[[str], Path], tmp_path: Path) -> None:
+    """The compiled package alone, without its sources, imports in a MicroPython."""
+    keeper = [path for path in FILES if path.parent.name == "keeper"]
+    sizes = [compile_to(tmp_path, need("mpy-cross"), path).stat().st_size for path in keeper]
+    assert sum(sizes) < KEEPER_BYTES_MAX
+    shutil.copy(rigs.SCRIPTS / "import_keeper.py", tmp_path)
+    done = subprocess.run(
+        [need("micropython"), "import_keeper.py"],
+        cwd=tmp_path,
+        env={"MICROPYPATH": str(tmp_path)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.stdout.split() == ["True", "keeper/__init__.mpy"], done.stdout + done.stderr
