@@ -18,30 +18,17 @@ References
 
 from math import expm1
 
-from rillsim.chemistry import CHEMISTRY, Chemistry, interpolate, size_correction
+from rillsim.chemistry import CHEMISTRY, size_correction
 from rillsim.kibam import capacity_ah, max_current_a
+from rillsim.rest_curve import RestCurve
 from rillsim.site import BatterySpec
 
 REFERENCE_C = 25.0
 END_OF_LIFE_SHARE = 0.8
 """IEEE Std 450: replace a lead-acid battery at 80 % of its rating (from memory)."""
 
-_STEPS = 100
 _COLLAPSE_V = 1000.0
 """Volts lost per unit of charge drawn beyond an empty near well: steep, but smooth."""
-
-
-def _fine_table(chemistry: Chemistry, low: int, high: int) -> list[float]:
-    """Rested voltage at every hundredth of charge; below empty with the slope of the foot."""
-    nodes = chemistry.rest_v
-    slope = 0.0
-    if chemistry.knee_v:
-        slope = (nodes[1][1] - nodes[0][1]) / (nodes[1][0] - nodes[0][0])
-    out = []
-    for hundredth in range(low, high + 1):
-        x = hundredth / _STEPS
-        out.append(interpolate(nodes, x) + min(0.0, x) * slope)
-    return out
 
 
 class Battery:
@@ -57,14 +44,14 @@ class Battery:
         "_head_knee",
         "_hours",
         "_near_ah",
+        "_near_table_ah",
         "_near_taken_ah",
         "_ohm",
         "_polarisation_gain",
         "_polarisation_keep",
         "_polarisation_v",
-        "_rest_table",
+        "_rest_curve",
         "_spill",
-        "_table_ah",
         "_taken_ah",
         "_temperature_c",
         "_weak",
@@ -72,9 +59,6 @@ class Battery:
         "self_discharge_a",
         "spec",
     )
-
-    _LOW = -60
-    _HIGH = 101
 
     def __init__(
         self,
@@ -100,7 +84,7 @@ class Battery:
         self.spec = spec
         self._chemistry = CHEMISTRY[spec.chemistry]
         self._weak = weak_cell
-        self._rest_table = _fine_table(self._chemistry, self._LOW, self._HIGH)
+        self._rest_curve = RestCurve(self._chemistry)
         self._dt_s = -1.0
         self._polarisation_v = 0.0
         self.lost_ah = 0.0
@@ -120,7 +104,7 @@ class Battery:
         self._aged_ah = spec.capacity_ah * (1.0 - (1.0 - END_OF_LIFE_SHARE) * spec.age)
         at_20h = capacity_ah(1.0, 20.0, kind.share, kind.rate_per_h)
         at_table = capacity_ah(1.0, kind.table_hours, kind.share, kind.rate_per_h)
-        self._table_ah = self._aged_ah * at_table / at_20h
+        self._near_table_ah = kind.share * self._aged_ah * at_table / at_20h
         full_warm_ah = self._aged_ah / at_20h
         self._full_ah = full_warm_ah / size_correction(kind, temperature_c)
         self._near_ah = kind.share * self._full_ah
@@ -190,14 +174,11 @@ class Battery:
 
     def _curve_v(self, near_taken_ah: float) -> float:
         """Rested voltage that belongs to a state of the near well."""
-        share = self._chemistry.share
-        x = 1.0 - near_taken_ah / (share * self._table_ah)
-        volt = self._looked_up_v(x)
+        left = 1.0 - near_taken_ah / self._near_table_ah
         if self._weak:
-            sick = self._looked_up_v(1.0 - (1.0 - x) / (1.0 - self._weak))
-            if x < self._weak:
-                sick -= 20.0 * (self._weak - x) * self._chemistry.cells
-            volt += (max(sick, 0.0) - volt) / self._chemistry.cells
+            volt = self._rest_curve.volt_with_weak_cell(left, self._weak)
+        else:
+            volt = self._rest_curve.volt(left)
         head = 1.0 - near_taken_ah / self._near_ah
         if head < self._head_knee:
             bend = min(1.0, (self._head_knee - head) / self._head_knee)
@@ -205,16 +186,6 @@ class Battery:
             if head < 0.0:
                 volt = max(0.0, volt + _COLLAPSE_V * head)
         return volt
-
-    def _looked_up_v(self, x: float) -> float:
-        place = x * _STEPS - self._LOW
-        if place <= 0.0:
-            return self._rest_table[0]
-        cell = int(place)
-        if cell >= self._HIGH - self._LOW:
-            return self._rest_table[-1]
-        low = self._rest_table[cell]
-        return low + (place - cell) * (self._rest_table[cell + 1] - low)
 
     @property
     def open_v(self) -> float:

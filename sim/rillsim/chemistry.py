@@ -173,7 +173,7 @@ def interpolate(table: Sequence[tuple[float, float]], x: float) -> float:
 
     Examples
     --------
-    >>> interpolate(FLOODED.rest_v, 0.625)
+    >>> round(interpolate(FLOODED.rest_v, 0.625), 3)
     12.345
     """
     if x <= table[0][0]:
