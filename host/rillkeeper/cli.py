@@ -1,0 +1,120 @@
+"""The command `rillkeeper`: its options, its parts, and the status that it leaves behind."""
+
+import importlib
+import io
+import os
+import sys
+import traceback
+from collections.abc import Mapping
+from typing import Any
+
+import click
+
+from rillkeeper import __version__
+from rillkeeper.errors import INTERRUPTED, RillkeeperError
+from rillkeeper.sitecommand import site
+
+EXIT_CODES = """\b
+Exit status:
+    0  done
+    1  failed
+    2  usage: the command line makes no sense
+    3  no board, or its port is busy
+    4  the board reports a trip or a lockout
+    5  what was read back differs
+    6  the site file has mistakes
+  130  interrupted
+"""
+
+LATER: Mapping[str, tuple[str, str]] = {
+    "week": ("rillkeeper.week", "Replay a week of nights on a site."),
+}
+"""Commands whose module is imported only when they are used: name -> (module, sentence)."""
+
+
+class Root(click.Group):
+    """A group that loads heavy commands late and turns every error into one status."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return sorted({*super().list_commands(ctx), *LATER})
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in LATER:
+            return super().get_command(ctx, cmd_name)
+        module, _ = LATER[cmd_name]
+        command = getattr(importlib.import_module(module), cmd_name)
+        assert isinstance(command, click.Command)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands without importing those that are loaded late."""
+        rows = {name: command.get_short_help_str() for name, command in self.commands.items()}
+        rows.update({name: sentence for name, (_, sentence) in LATER.items()})
+        with formatter.section("Commands"):
+            formatter.write_dl(sorted(rows.items()))
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run a command; with `--debug` say where in the code its error came from."""
+        try:
+            return super().invoke(ctx)
+        except (click.exceptions.Exit, click.ClickException, click.Abort):
+            raise
+        except Exception:
+            if ctx.params["debug"]:
+                traceback.print_exc()
+            raise
+
+    def main(self, *args: Any, **extra: Any) -> Any:
+        """Run, say in one line what went wrong, and leave with the status for it."""
+        extra["standalone_mode"] = False
+        try:
+            status = super().main(*args, **extra)
+        except click.ClickException as error:
+            error.show()
+            status = error.exit_code
+        except click.Abort:
+            click.echo("rillkeeper: interrupted", err=True)
+            status = INTERRUPTED
+        except RillkeeperError as error:
+            click.echo(f"rillkeeper: {error}", err=True)
+            status = error.exit_code
+        except Exception as error:  # The last line of defence: no traceback for a gardener.
+            what = f"{type(error).__name__}: {error}".rstrip(": ")
+            advice = "a fault in rillkeeper itself; run `rillkeeper --debug ...` for details"
+            click.echo(f"rillkeeper: {what} ({advice})", err=True)
+            status = 1
+        sys.exit(status if isinstance(status, int) else 0)
+
+
+@click.group(
+    cls=Root,
+    epilog=EXIT_CODES,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+)
+@click.version_option(__version__, message="rillkeeper %(version)s")
+@click.option("--debug", is_flag=True, help="Show where in the code an error came from.")
+@click.option("--no-color", is_flag=True, help="No colours; the same as NO_COLOR=1.")
+@click.pass_context
+def cli(ctx: click.Context, debug: bool, no_color: bool) -> None:
+    """Water a plot at night from a pond, a 12 V pump and a battery.
+
+    \b
+    Examples:
+      rillkeeper week                     the demonstration week
+      rillkeeper site new my-plot.toml    a site file to fill in
+      rillkeeper site check my-plot.toml  all its mistakes at once
+    """
+    del debug  # Looked at by `Root.invoke`.
+    if no_color or os.environ.get("NO_COLOR"):
+        ctx.color = False
+
+
+cli.add_command(site)
+
+
+def main() -> None:
+    """Entry point of the console script."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):  # A console may lack letters that a site has.
+            stream.reconfigure(errors="backslashreplace")
+    cli(prog_name="rillkeeper")

@@ -1,0 +1,197 @@
+"""Quantities as people write them ("3/4 in", "5.5 gal/min", "12 AWG"), to SI and back.
+
+The gallon is the US gallon; the imperial one is written "imp gal". A pressure may be given as
+a column of water, "20 m head". Temperatures come out in degrees Celsius and angles in degrees.
+"""
+
+import difflib
+import math
+import re
+from fractions import Fraction
+
+from rillkeeper.unittable import DIMENSIONS, INCH_M, Dimension
+
+SYSTEMS = ("metric", "us")
+
+_DECIMAL = r"(?:[0-9]{1,20}\.?[0-9]{0,20}|\.[0-9]{1,20})(?:[eE][+-]?[0-9]{1,3})?"
+_FRACTION = r"(?:(?P<whole>[0-9]{1,6})(?:\s+|-))?(?P<above>[0-9]{1,6})/(?P<below>[0-9]{1,6})"
+_NUMBER = re.compile(rf"\s*(?P<sign>[+-]?)\s*(?:{_FRACTION}|(?P<decimal>{_DECIMAL}))")
+_CLOCK = re.compile(r"([01]?[0-9]|2[0-3]):([0-5][0-9])")
+_AWG_LARGEST, _AWG_SMALLEST = -3, 40
+_AWG_STEP = 92 ** (1 / 39)
+_AWG_36_M = float(INCH_M * 5 / 1000)
+_FINEST_FRACTION = 64
+"""Rulers and drills are marked to 1/64 in."""
+
+
+class UnitError(ValueError):
+    """A text that is not the quantity asked for; says why and what would be."""
+
+    def __init__(self, problem: str, allowed: str, nearest: str = "") -> None:
+        super().__init__(f"{problem}; {allowed}" + (f"; nearest: {nearest}" if nearest else ""))
+        self.problem = problem
+        self.allowed = allowed
+        self.nearest = nearest
+
+
+def awg_area_m2(gauge: int) -> float:
+    """Section of a solid wire by its American wire gauge.
+
+    .. math:: d = 0.005\\,\\mathrm{in} \\cdot 92^{(36 - n)/39}
+
+    Parameters
+    ----------
+    gauge : int
+        Gauge number; 0, -1, -2, -3 for 1/0, 2/0, 3/0, 4/0 [-]
+
+    Returns
+    -------
+    area_m2 : float
+        Section of the copper [m^2]
+
+    Examples
+    --------
+    >>> round(awg_area_m2(12) * 1e6, 4)
+    3.3088
+
+    References
+    ----------
+    .. [1] ASTM B258.
+    """
+    diameter_m = _AWG_36_M * _AWG_STEP ** (36 - gauge)
+    return math.pi / 4 * diameter_m**2
+
+
+def parse(text: str, dimension: str) -> float:
+    """Read a quantity with its unit.
+
+    >>> parse("3/4 in", "bore")
+    0.01905
+    >>> round(parse("5.5 gal/min", "flow") * 60_000, 4)
+    20.8198
+    >>> parse("70 F", "temperature")
+    21.11111111111111
+
+    Raises `UnitError` where the number, the unit or its dimension is not right.
+    """
+    kind = DIMENSIONS[dimension]
+    found = _NUMBER.match(text)
+    if not found:
+        raise UnitError("not a number with a unit", _wanted(kind))
+    unit = _known_unit(text[found.end() :].strip(), kind)
+    if unit == "AWG":
+        return awg_area_m2(_gauge(found))
+    if found["below"] and int(found["below"]) == 0:
+        raise UnitError("a fraction over zero", _wanted(kind))
+    value = _number(found) * kind.units[unit] + kind.offset.get(unit, 0)
+    try:
+        return float(value)
+    except OverflowError:
+        raise UnitError("too large a number", _wanted(kind)) from None
+
+
+def format(value: float, dimension: str, system: str = "metric", digits: int = 4) -> str:
+    """Write a value in the unit that this dimension is shown in, to so many digits.
+
+    >>> format(0.01905, "bore", "us")
+    '3/4 in'
+    >>> format(0.000347, "flow")
+    '20.82 L/min'
+    """
+    kind = DIMENSIONS[dimension]
+    unit = kind.us if system == "us" else kind.metric
+    tolerance = 10.0**-digits
+    if unit == "AWG":
+        gauge = _nearest_gauge(value)
+        if gauge is not None and math.isclose(value, awg_area_m2(gauge), rel_tol=tolerance):
+            return f"{1 - gauge}/0 AWG" if gauge < 0 else f"{gauge} AWG"
+        unit = kind.metric
+    number = float((Fraction(value) - kind.offset.get(unit, 0)) / kind.units[unit])
+    if unit == "in" and kind.fractions:
+        inches = Fraction(round(number * _FINEST_FRACTION), _FINEST_FRACTION)
+        if inches > 0 and math.isclose(number, inches, rel_tol=min(tolerance, 1e-6)):
+            return f"{_mixed(inches)} in"
+    return f"{_decimal(number, digits)} {unit}"
+
+
+def parse_clock(text: str) -> int:
+    """Second of the day of a time written as "22:30".
+
+    >>> parse_clock("22:30")
+    81000
+    """
+    found = _CLOCK.fullmatch(text.strip())
+    if not found:
+        raise UnitError("not a time of day", 'a time from "00:00" to "23:59"')
+    return int(found[1]) * 3600 + int(found[2]) * 60
+
+
+def format_clock(second_of_day: int) -> str:
+    """The time of day as "22:30".
+
+    >>> format_clock(81000)
+    '22:30'
+    """
+    return f"{second_of_day // 3600:02d}:{second_of_day % 3600 // 60:02d}"
+
+
+def _wanted(kind: Dimension) -> str:
+    return f"{kind.noun} in {kind.choices}"
+
+
+def _known_unit(unit: str, kind: Dimension) -> str:
+    unit = " ".join(unit.split())
+    if unit in kind.units:
+        return unit
+    if unit in kind.alias:
+        return kind.alias[unit]
+    if not unit:
+        raise UnitError("the unit is missing", _wanted(kind))
+    if unit.startswith(","):
+        raise UnitError("a comma in the number", f"a point for decimals, {_wanted(kind)}")
+    for other in DIMENSIONS.values():
+        if unit in other.units or unit in other.alias:
+            raise UnitError(f"{other.noun}, where {kind.noun} belongs", _wanted(kind))
+    names = {name.lower(): name for name in (*kind.alias, *kind.units)}
+    near = difflib.get_close_matches(unit.lower(), names, n=1)
+    nearest = kind.alias.get(names[near[0]], names[near[0]]) if near else ""
+    raise UnitError(f'no unit "{unit}"', _wanted(kind), nearest)
+
+
+def _number(found: re.Match[str]) -> Fraction:
+    sign = -1 if found["sign"] == "-" else 1
+    if found["decimal"]:
+        return sign * Fraction(found["decimal"])
+    return sign * (int(found["whole"] or 0) + Fraction(int(found["above"]), int(found["below"])))
+
+
+def _gauge(found: re.Match[str]) -> int:
+    """Gauge number of "12" or, for the heavy ones, of "2/0"."""
+    whole = found["decimal"] or ""
+    if found["sign"] != "-" and whole.isdigit() and int(whole) <= _AWG_SMALLEST:
+        return int(whole)
+    if found["below"] == "0" and not found["whole"] and 1 <= int(found["above"]) <= 4:
+        return 1 - int(found["above"])
+    raise UnitError("no such wire gauge", "a whole gauge from 4/0 AWG to 40 AWG")
+
+
+def _nearest_gauge(area_m2: float) -> int | None:
+    if area_m2 <= 0.0:
+        return None
+    gauge = round(36 - math.log(math.sqrt(area_m2 * 4 / math.pi) / _AWG_36_M, _AWG_STEP))
+    return gauge if _AWG_LARGEST <= gauge <= _AWG_SMALLEST else None
+
+
+def _mixed(inches: Fraction) -> str:
+    whole, rest = divmod(inches, 1)
+    if not rest:
+        return str(whole)
+    return f"{whole} {rest}" if whole else str(rest)
+
+
+def _decimal(number: float, digits: int) -> str:
+    """Plain notation where it reads well; a negative zero is a zero."""
+    text = f"{number + 0.0:.{digits}g}"
+    if "e" in text and 1e-4 <= abs(number) < 1e15:
+        text = f"{float(text):.0f}" if abs(number) >= 1 else text
+    return text
