@@ -26,10 +26,10 @@ from dataclasses import replace
 from math import pi, sqrt
 from typing import NoReturn
 
-from rillsim.diaphragm import Powers, Pump
+from rillsim.diaphragm import DRY_FRICTION, Powers, Pump
 from rillsim.site import PumpSheet
 
-__all__ = ["ImpossiblePump", "Powers", "Pump", "fit_pump"]
+__all__ = ["DRY_FRICTION", "ImpossiblePump", "Powers", "Pump", "fit_pump"]
 
 VISCOUS_SHARE = 0.3
 """Part of the open-flow friction that grows with speed: from memory, class of pump."""
