@@ -1,0 +1,113 @@
+"""The check before a start: two seconds with the pump off in which the readings are judged."""
+
+from . import cycle, records
+from .cycle import CHECK
+from .quantities import (
+    BATTERY_BAD,
+    BATTERY_MV,
+    PRESSURE_BAD,
+    RESISTANCE,
+    SPARE,
+    SWAPPED,
+)
+
+CHECK_MS = 2000
+
+_CHECK_MS_MAX = 10000
+_REST_FROM_MS = 1000
+_SPARE_FROM_MS = 1500
+_RESTED_MS = 4 * 3600000
+_SHORTEST_S = 300
+_BATTERY_LIKE_MV = (9000, 16000)
+
+
+class Check:
+    """Judges the readings, takes the rest voltage, and cuts a set to what the battery has."""
+
+    def __init__(self, keeper) -> None:
+        self.keeper = keeper
+        self._sum_mv = 0
+        self._samples = 0
+        self._weighed = False
+
+    def begin(self) -> None:
+        """The state has just been entered."""
+        self._sum_mv = 0
+        self._samples = 0
+        self._weighed = False
+        self.keeper.senses.forget()
+        self.keeper.q[SPARE] = 0
+
+    def tick(self, dt_ms: int, load_on: int, contacts: int) -> None:
+        """One tick of judging."""
+        keeper = self.keeper
+        q = keeper.q
+        keeper.pass_quiet_time(dt_ms, load_on, contacts)
+        in_state_ms = keeper.in_state_ms
+        q[RESISTANCE] = keeper.charge.resistance_mohm
+        q[SWAPPED] = self._swapped()
+        if in_state_ms > _REST_FROM_MS:
+            self._sum_mv += q[BATTERY_MV]
+            self._samples += 1
+        if in_state_ms >= _SPARE_FROM_MS and not self._weighed:
+            self._weigh()
+        rule = keeper.guard.look(CHECK, in_state_ms, dt_ms, q)
+        if rule >= 0:
+            keeper.act(rule)
+        elif keeper.hand.obey(keeper) or in_state_ms < CHECK_MS:
+            return
+        elif not keeper.guard.holding(CHECK):
+            self._pass()
+        elif in_state_ms >= _CHECK_MS_MAX:
+            # Readings that are neither good nor bad for long enough: not tonight.
+            keeper.move(cycle.CHECKS_REFUSED, records.TRIPPED)
+
+    def shorten(self) -> bool:
+        """Cut the set to what the battery has; False where that is too little to start for."""
+        keeper = self.keeper
+        plan = keeper.plan
+        planned_s = plan.seconds_to_go(keeper.settings.flow_ml_min)
+        given_s = keeper.charge.seconds_left(keeper.normal_ma)
+        if given_s < _SHORTEST_S:
+            return False
+        plan.shorten(given_s, keeper.settings.flow_ml_min)
+        keeper.journal.add(records.SHORT, plan.current, planned_s, given_s)
+        keeper.q[SPARE] = 0
+        return True
+
+    def _weigh(self) -> None:
+        """Hold what the set needs against what the battery has."""
+        keeper = self.keeper
+        charge = keeper.charge
+        self._weighed = True
+        if keeper.off_ms >= _RESTED_MS and keeper.settings.battery_fitted:
+            if not keeper.q[BATTERY_BAD]:
+                charge.check(self._rest_mv())
+        seconds = keeper.plan.seconds_to_go(keeper.settings.flow_ml_min)
+        keeper.q[SPARE] = charge.spare_mah(seconds, keeper.normal_ma)
+
+    def _pass(self) -> None:
+        keeper = self.keeper
+        keeper.rest_mv = self._rest_mv()
+        keeper.move(cycle.CHECKS_PASSED, records.COMPLETE)
+
+    def _rest_mv(self) -> int:
+        if self._samples == 0:
+            return self.keeper.q[BATTERY_MV]
+        return self._sum_mv // self._samples
+
+    def _swapped(self) -> int:
+        """1 when the pressure channel reads like a battery, and the battery like a transducer."""
+        keeper = self.keeper
+        settings = keeper.settings
+        if not settings.battery_fitted or not settings.pressure_fitted:
+            return 0
+        low_mv, high_mv = _BATTERY_LIKE_MV
+        as_battery_mv = keeper.senses.pressure.raw * settings.battery_full_mv >> 12
+        like_battery = low_mv < as_battery_mv < high_mv or keeper.q[PRESSURE_BAD] > 0
+        as_count = keeper.senses.battery.raw
+        like_transducer = abs(as_count - settings.pressure_zero_count) < _NEAR_ZERO_COUNTS
+        return 1 if like_battery and like_transducer else 0
+
+
+_NEAR_ZERO_COUNTS = 60

@@ -1,0 +1,326 @@
+"""The keeper: one door, ``step``, called ten times a second while the pump may run.
+
+It is handed the time and the raw readings of this tick, and returns what the relay pin is to
+be. Nothing here reads a clock, a pin or a file, and no step allocates memory.
+"""
+
+from . import cycle, plan, records, rules
+from .charge import Charge
+from .check import Check
+from .clockwatch import ClockWatch
+from .cycle import CHECK, IDLE, LOCKOUT, NEXT, PRIME, RUN, UNSET
+from .guard import Guard
+from .hand import Hand
+from .operating import Operating
+from .plan import Plan
+from .quantities import (
+    BATTERY_BAD,
+    BATTERY_MV,
+    CLOCK_BAD,
+    CLOSED_OFF,
+    CURRENT_BAD,
+    CURRENT_MA,
+    FROST_BAD,
+    FROST_DC,
+    PRESSURE_BAD,
+    PRESSURE_PA,
+    QUANTITIES,
+)
+from .rain import Rain
+from .records import CAUSE_RULE, Journal
+from .relay import Relay
+from .relaywatch import RelayWatch
+from .rules import RULES, SHARED_TRIES
+from .sense import Senses
+from .ticks import MASK
+from .waiting import Waiting
+from .watering import Watering
+
+GAP_MS_MAX = 1 << 28
+"""A longer gap between two steps (three days) counts as this one: sums stay in 31 bits."""
+
+_LOOK_MS = 60000
+_FRESH_MS = 1000
+_JOURNAL_ROWS = 32
+_RUN_SLACK_MS = 1000
+
+
+class Keeper:
+    """The control of one pump.
+
+    ``settings``: Settings, or None where none are valid; the keeper then never closes the
+    relay. ``cause`` says why the board started, for the log.
+
+    What a device reads from it: ``journal`` (records to write), ``lamp`` (what to show),
+    ``changed`` (counts changes worth remembering: see memory.py), ``nap_ms`` (how long it may
+    be left alone if no pin changes).
+    """
+
+    def __init__(self, settings, cause: int = 0) -> None:
+        self.settings = settings
+        self.cause = cause
+        self.state = IDLE if settings else UNSET
+        self.journal = Journal(_JOURNAL_ROWS)
+        self.q = [0] * len(QUANTITIES)
+        self.changed = 0
+        self.night = plan.NONE
+        self.in_state_ms = 0
+        self.off_ms = GAP_MS_MAX
+        self.nap_ms = 0
+        self.rest_mv = 0
+        self._last_ms = -1
+        self._quiet_ms = 0
+        self._clock_ok = 0
+        self._load_on = 0
+        self._booted = False
+        self.contacts = 0
+        if settings:
+            self.senses = Senses(settings)
+            self.guard = Guard(settings)
+            self.charge = Charge(settings)
+            self.clock = ClockWatch(settings)
+            self.plan = Plan(settings)
+            self.operating = Operating(settings)
+            self.relaywatch = RelayWatch(settings)
+            self.relay = Relay(settings.run_max_s * 1000 + _RUN_SLACK_MS)
+            self.rain = Rain(settings)
+            self.hand = Hand(settings)
+            self.normal_ma = self.charge.pump_ma(settings.normal_pa)
+            self.check = Check(self)
+            self.watering = Watering(self)
+            self.waiting = Waiting(self)
+
+    def step(
+        self,
+        now_ms: int,
+        day: int,
+        second: int,
+        clock_ok: int,
+        battery_n: int,
+        pressure_n: int,
+        load_on: int,
+        contacts: int,
+        frost_n: int,
+        current_n: int,
+    ) -> int:
+        """One tick; returns 1 when the relay is to be closed.
+
+        ``now_ms`` wraps at 2**30. ``day`` counts from 1970-01-01, ``second`` from midnight,
+        both of the board's clock, which ``clock_ok`` vouches for. Counts are 0 to 4095, and -1
+        where a channel could not be read. ``contacts``: 1 rain, 2 button.
+        """
+        state = self.state
+        if state == UNSET:
+            return 0
+        dt_ms = (now_ms - self._last_ms) & MASK if self._last_ms >= 0 else 0
+        self._last_ms = now_ms
+        if dt_ms > GAP_MS_MAX:
+            dt_ms = GAP_MS_MAX
+        if state == RUN or state == PRIME:
+            self.relay.pass_time(dt_ms)
+            self._stamp(day, second, clock_ok)
+            self._feel(dt_ms, battery_n, pressure_n, frost_n, current_n, True)
+            self.watering.tick(dt_ms, load_on, contacts)
+        elif state == CHECK:
+            self._stamp(day, second, clock_ok)
+            self._feel(dt_ms, battery_n, pressure_n, frost_n, current_n, False)
+            self.check.tick(dt_ms, load_on, contacts)
+        else:
+            self._quiet_ms += dt_ms
+            if (
+                self._quiet_ms < self.nap_ms
+                and load_on == self._load_on
+                and contacts == self.contacts
+            ):
+                return 0
+            dt_ms = self._quiet_ms
+            self._quiet_ms = 0
+            self._stamp(day, second, clock_ok)
+            if dt_ms > _FRESH_MS:
+                self.senses.forget()
+            self._feel(dt_ms, battery_n, pressure_n, frost_n, current_n, False)
+            self._look(dt_ms, load_on, contacts)
+        self._load_on = load_on
+        self.contacts = contacts
+        if self.state == RUN or self.state == PRIME:
+            self.relay.renew()
+        else:
+            self.relay.release()
+        return self.relay.level
+
+    def _stamp(self, day: int, second: int, clock_ok: int) -> None:
+        journal = self.journal
+        journal.day = day
+        journal.second = second
+        journal.trust = 0 if self.clock.bad else 1
+        self._clock_ok = clock_ok
+
+    def _feel(self, dt_ms, battery_n, pressure_n, frost_n, current_n, pumping) -> None:
+        """Read the fitted channels into the quantities that the rules judge."""
+        settings = self.settings
+        senses = self.senses
+        q = self.q
+        if settings.battery_fitted:
+            senses.read_battery(battery_n, dt_ms, pumping)
+            q[BATTERY_BAD] = senses.battery.quality
+        q[BATTERY_MV] = senses.battery_mv
+        if settings.pressure_fitted:
+            senses.read_pressure(pressure_n, dt_ms, pumping)
+            q[PRESSURE_BAD] = senses.pressure.quality
+        q[PRESSURE_PA] = senses.pressure_pa
+        if settings.frost_fitted:
+            senses.read_frost(frost_n, dt_ms)
+            q[FROST_BAD] = senses.frost.quality
+            q[FROST_DC] = senses.frost_dc
+        if settings.current_fitted:
+            senses.read_current(current_n, dt_ms)
+            q[CURRENT_BAD] = senses.current.quality
+            q[CURRENT_MA] = senses.current_ma
+
+    def pass_quiet_time(self, dt_ms: int, load_on: int, contacts: int) -> None:
+        """Time has passed with the pump standing still."""
+        self.off_ms = min(self.off_ms + dt_ms, GAP_MS_MAX)
+        self.in_state_ms = min(self.in_state_ms + dt_ms, GAP_MS_MAX)
+        self.charge.count_board(dt_ms)
+        watch = self.relaywatch
+        watch.rest(dt_ms)
+        sag_mv = self.rest_mv - self.q[BATTERY_MV]
+        watch.pump_off(self.off_ms, load_on, sag_mv, self.waiting.sag_at_stop_mv)
+        self.q[CLOSED_OFF] = watch.closed_off
+        self.rain.feel(dt_ms, contacts, self.journal)
+        self.hand.feel(dt_ms, contacts)
+        self.judge_clock(dt_ms)
+
+    def _look(self, dt_ms: int, load_on: int, contacts: int) -> None:
+        """One look around while the pump stands still."""
+        if not self._booted:
+            self._boot()
+        self.relaywatch.age_starts(dt_ms)
+        self.pass_quiet_time(dt_ms, load_on, contacts)
+        rule = self.guard.look(self.state, self.in_state_ms, dt_ms, self.q)
+        if rule >= 0:
+            self.act(rule)
+        elif not self.hand.obey(self):
+            self.waiting.tick(dt_ms)
+        self.nap_ms = self._nap()
+
+    def _boot(self) -> None:
+        """First look after power came: which battery is this?"""
+        self._booted = True
+        self.journal.add(records.BOOT, self.cause, 1, self.state, self.charge.left_mah)
+        self.battery_changed()
+
+    def battery_changed(self) -> None:
+        """A battery has been put on, or has been charged where it stands."""
+        rest_mv = self.q[BATTERY_MV]
+        if self.settings.battery_fitted and not self.q[BATTERY_BAD]:
+            self.charge.changed(rest_mv)
+        self.journal.add(records.BATTERY, rest_mv, self.charge.left_mah)
+        if rest_mv >= self.settings.reconnect_mv:
+            self.move(cycle.CHARGED, records.NO_BATTERY)
+
+    def judge_clock(self, dt_ms: int) -> None:
+        """Hold the clock against the ticks; see whether a new night has begun."""
+        clock = self.clock
+        journal = self.journal
+        before = clock.bad
+        bad = clock.look(dt_ms, journal.day, journal.second, self._clock_ok)
+        self.q[CLOCK_BAD] = bad
+        if bad != before:
+            journal.trust = 0 if bad else 1
+            journal.add(records.CLOCK, bad, clock.off_s)
+        if not bad:
+            night = plan.night_of(journal.day, journal.second)
+            if night != self.night:
+                self.waiting.noon(night)
+
+    def take_up(self, number: int, event: int, cause: int) -> None:
+        """Begin a set, or a run by hand."""
+        sets = self.plan
+        sets.take_up(number, self.night)
+        unit = sets.units[number]
+        self.journal.add(
+            records.SET, number, unit, sets.amounts[number], sets.runs[number], sets.target
+        )
+        self.move(event, cause)
+
+    def _nap(self) -> int:
+        """How long nothing can happen that no pin change tells of."""
+        if self.waiting.decaying() or self.hand.busy() or self.guard.holding(self.state):
+            return 0
+        waiting = self.waiting
+        if self.state == CHECK or waiting.charged_ms:
+            return 0
+        nap_ms = _LOOK_MS
+        if 0 < waiting.pause_ms < nap_ms:
+            nap_ms = waiting.pause_ms
+        until_s = self.plan.next_start_s(plan.since_noon_s(self.journal.second))
+        return min(nap_ms, until_s * 1000)
+
+    def act(self, rule: int) -> None:
+        """A rule has tripped: say so, and do what its row says."""
+        guard = self.guard
+        action = guard.actions[rule]
+        value = self.q[guard.quantities[rule]]
+        limit = guard.limits[rule]
+        self.changed += 1
+        if action <= rules.BY_HAND:
+            guard.said[rule] = 1
+            self.journal.add(records.WARN, rule, value, limit)
+            return
+        if action == rules.SHORTEN and self.check.shorten():
+            return
+        if action == rules.RETRY and not guard.try_again(rule):
+            action = RULES[rule][9]
+        held_ms = guard.held_ms[rule]
+        tries = guard.tries[SHARED_TRIES.get(rule, rule)]
+        self.journal.add(records.TRIP, rule, value, limit, held_ms, action, tries)
+        self.move(_EVENT_OF_ACTION[action], CAUSE_RULE + rule)
+
+    def move(self, event: int, cause: int) -> None:
+        """The only place where the state changes."""
+        before = self.state
+        after = NEXT[event][before]
+        if after == before:
+            return
+        self.changed += 1
+        pumping = before == PRIME or before == RUN
+        if pumping and after != RUN:
+            self.off_ms = 0
+            self.watering.stopped(cause)
+        self.state = after
+        self.in_state_ms = 0
+        self.nap_ms = 0
+        self.guard.enter()
+        if after == CHECK:
+            self.check.begin()
+        elif after == PRIME:
+            self.watering.begin()
+        elif after != RUN:
+            self.waiting.entered(after, cause)
+
+    def command(self, code: int, value: int) -> None:
+        """A wish of the person at the other end of the line; obeyed at the next tick."""
+        self.hand.ask(code, value)
+        self.nap_ms = 0
+
+    @property
+    def lamp(self) -> int:
+        """What the lamp shows: the state; the device has a pattern for each."""
+        return self.state
+
+    def locked(self) -> bool:
+        """Whether a person must look before the pump runs again."""
+        return self.state == LOCKOUT or self.state == UNSET
+
+
+_EVENT_OF_ACTION = (
+    -1,  # warn: nothing moves
+    -1,  # by hand: the plan looks at the rule itself
+    cycle.CHECKS_REFUSED,
+    cycle.CHECKS_REFUSED,
+    cycle.TRIP_RETRY,
+    cycle.TRIP_NIGHT,
+    cycle.TRIP_FLAT,
+    cycle.TRIP_LOCKOUT,
+)

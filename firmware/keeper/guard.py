@@ -1,0 +1,114 @@
+"""Runs the table of protections: which rule trips on this tick?
+
+A rule trips when its quantity has been past its limit, without a break, for its hold time.
+Past means past: a value at the limit does not count.
+"""
+
+from .cycle import STATES
+from .quantities import QUANTITIES
+from .rules import ABOVE, RULES, SHARED_TRIES
+
+_CLEAR = -1
+
+
+class Guard:
+    """The table, made ready for this board's settings and sensors.
+
+    ``held_ms[rule]`` is how long the rule has been past its limit, or -1 when it is not.
+    ``unprotected`` names the rules whose sensor is not fitted.
+    """
+
+    def __init__(self, settings) -> None:
+        self.limits = []
+        self.holds_ms = []
+        self.above = []
+        self.quantities = []
+        self.afters_ms = []
+        self.actions = []
+        self.unprotected = []
+        watched = [[] for _ in STATES]
+        for rule, row in enumerate(RULES):
+            name, quantity, side, limit, hold, states, after, action = row[:8]
+            needs = row[11]
+            self.limits.append(_value(settings, limit))
+            self.holds_ms.append(_value(settings, hold))
+            self.above.append(side == ABOVE)
+            self.quantities.append(QUANTITIES.index(quantity))
+            self.afters_ms.append(after)
+            self.actions.append(action)
+            if all(getattr(settings, sensor + "_fitted") for sensor in needs.split()):
+                for state in states.split():
+                    watched[STATES.index(state)].append(rule)
+            else:
+                self.unprotected.append(name)
+        self.watched = [tuple(rules) for rules in watched]
+        self.held_ms = [_CLEAR] * len(RULES)
+        self.said = [0] * len(RULES)
+        self.tries = [0] * len(RULES)
+        self.tries_max = [_value(settings, row[8]) for row in RULES]
+
+    def enter(self) -> None:
+        """Forget every hold: the state has changed."""
+        rule = 0
+        while rule < len(self.held_ms):
+            self.held_ms[rule] = _CLEAR
+            rule += 1
+
+    def look(self, state: int, in_state_ms: int, dt_ms: int, quantities: list) -> int:
+        """The most severe rule that trips now, or -1.
+
+        A rule that was said once (``said``) is not returned again until its cause has gone.
+        """
+        worst = -1
+        worst_action = -1
+        limits = self.limits
+        held_ms = self.held_ms
+        above = self.above
+        numbers = self.quantities
+        for rule in self.watched[state]:
+            value = quantities[numbers[rule]]
+            if (value <= limits[rule]) if above[rule] else (value >= limits[rule]):
+                held_ms[rule] = _CLEAR
+            elif in_state_ms >= self.afters_ms[rule]:
+                held = held_ms[rule]
+                held = 0 if held < 0 else held + dt_ms
+                held_ms[rule] = held
+                if (
+                    held >= self.holds_ms[rule]
+                    and self.actions[rule] > worst_action
+                    and not self.said[rule]
+                ):
+                    worst = rule
+                    worst_action = self.actions[rule]
+        return worst
+
+    def holding(self, state: int) -> bool:
+        """Whether a rule is past its limit but not yet, or never, acted upon."""
+        for rule in self.watched[state]:
+            if self.held_ms[rule] >= 0 and not self.said[rule]:
+                return True
+        return False
+
+    def past(self, rule: int) -> bool:
+        """Whether a watched rule is past its limit at the moment."""
+        return self.held_ms[rule] >= 0
+
+    def try_again(self, rule: int) -> bool:
+        """Count one more retry after this rule; False when they are used up."""
+        counter = SHARED_TRIES.get(rule, rule)
+        if self.tries[counter] >= self.tries_max[counter]:
+            return False
+        self.tries[counter] += 1
+        return True
+
+    def start_afresh(self) -> None:
+        """Forget what was said and tried: noon has passed, or a person has looked."""
+        rule = 0
+        while rule < len(self.said):
+            self.said[rule] = 0
+            self.tries[rule] = 0
+            rule += 1
+
+
+def _value(settings, key) -> int:
+    return key if isinstance(key, int) else getattr(settings, key)

@@ -1,0 +1,95 @@
+"""The person: a push button on the board, and commands over the serial line.
+
+A short press starts a run by hand, or stops whatever is going on. A long press says "I have
+looked": it clears a lockout, or a stop for the night. A flat battery is not started by hand.
+"""
+
+from . import cycle, plan, records
+from .records import HAND
+from .rules import CHARGE_RESERVE
+
+BUTTON = 2
+"""Its bit in the contacts that a step is given."""
+
+BOUNCE_MS = 50
+LONG_MS = 3000
+
+COMMANDS = ("none", "hold", "run", "stop", "clear", "battery", "clock")
+NONE, HOLD, RUN, STOP, CLEAR, BATTERY, CLOCK = range(len(COMMANDS))
+
+
+class Hand:
+    """One wish at a time, kept until the keeper can obey it."""
+
+    def __init__(self, settings) -> None:
+        self.fitted = settings.button_fitted
+        self.hand_minutes = settings.hand_minutes
+        self.hold_until_night = -1
+        self.press_ms = 0
+        self._pressed = 0
+        self._wish = NONE
+        self._value = 0
+
+    def ask(self, code: int, value: int) -> None:
+        """A command from the serial line."""
+        self._wish = code
+        self._value = value
+
+    def feel(self, dt_ms: int, contacts: int) -> None:
+        """Take the button as it is now; a wish comes from letting it go."""
+        if not self.fitted:
+            return
+        pressed = contacts & BUTTON
+        if pressed:
+            if self._pressed:
+                self.press_ms += dt_ms
+        elif self._pressed:
+            if self.press_ms >= LONG_MS:
+                self.ask(CLEAR, 0)
+            elif self.press_ms >= BOUNCE_MS:
+                self.ask(RUN, 0)
+        if not pressed:
+            self.press_ms = 0
+        self._pressed = pressed
+
+    def busy(self) -> bool:
+        """Whether the button is down or a wish waits."""
+        return bool(self._pressed) or self._wish != NONE
+
+    def obey(self, keeper) -> bool:
+        """Do what was wished; True when that was something."""
+        wish = self._wish
+        if wish == NONE:
+            return False
+        value = self._value
+        self._wish = NONE
+        state = keeper.state
+        if wish == RUN and state != cycle.IDLE and state != cycle.DONE:
+            # The button stops what it could have started.
+            wish = STOP
+        keeper.journal.add(HAND, wish, value)
+        keeper.changed += 1
+        if wish == RUN:
+            keeper.plan.hand_run(value if value > 0 else self.hand_minutes)
+            keeper.take_up(plan.HAND, cycle.START_BY_HAND, records.BY_HAND)
+        elif wish == STOP:
+            keeper.move(cycle.STOPPED, records.BY_HAND)
+        elif wish == CLEAR:
+            self._clear(keeper)
+        elif wish == HOLD:
+            self.hold_until_night = keeper.night + value
+        elif wish == BATTERY:
+            keeper.charge.renewed(value)
+            keeper.move(cycle.CHARGED, records.BY_HAND)
+        elif wish == CLOCK:
+            keeper.clock.set_again()
+        return True
+
+    def _clear(self, keeper) -> None:
+        keeper.guard.start_afresh()
+        keeper.charge.resistance_mohm = 0
+        if keeper.state == cycle.FLAT and keeper.charge.spare_mah(0, 0) < 0:
+            # Only a charged battery clears an empty one.
+            keeper.journal.add(records.WARN, CHARGE_RESERVE, keeper.charge.left_mah, 0)
+            return
+        keeper.move(cycle.CLEARED, records.BY_HAND)

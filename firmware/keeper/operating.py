@@ -1,0 +1,103 @@
+"""The operating point as the board can see it: pressure learned tonight and on other nights.
+
+Pressure follows the battery's voltage, so what is learned is brought to the voltage that the
+sizing calls normal, and what is expected is brought from there to the voltage of the moment.
+"""
+
+BASE_NIGHTS = 3
+"""Nights whose mean is the base that drift is measured from; then it is kept."""
+
+_LEARN_FROM_S = 30
+_LEARN_FOR_S = 30
+
+
+class Operating:
+    """``permille`` is the pressure as a share of the expected; ``drift_permille`` against base.
+
+    ``tonight_pa`` is the normalised pressure learned in this night's first run, or 0.
+    """
+
+    def __init__(self, settings) -> None:
+        self.settings = settings
+        self.static_pa = settings.static_pa
+        self.flow_root = root(settings.normal_pa - settings.static_pa)
+        self.tonight_pa = 0
+        self.base_pa = 0
+        self.base_nights = 0
+        self.drift_permille = 0
+        self.expected_pa = settings.normal_pa
+        self._seconds = 0
+        self._sum_pa = 0
+
+    def start(self) -> None:
+        """A run begins: pressure has just been made."""
+        self._seconds = 0
+        self._sum_pa = 0
+
+    def second(self, pressure_pa: int, battery_mv: int) -> bool:
+        """One second of running; True when tonight's pressure has just been learned."""
+        away_pa = self._shift_pa(battery_mv)
+        reference = self.tonight_pa or self.base_pa or self.settings.normal_pa
+        self.expected_pa = reference + away_pa
+        self._seconds += 1
+        if self.tonight_pa or self._seconds <= _LEARN_FROM_S:
+            return False
+        self._sum_pa += pressure_pa - away_pa
+        if self._seconds < _LEARN_FROM_S + _LEARN_FOR_S:
+            return False
+        self._learn(self._sum_pa // _LEARN_FOR_S)
+        return True
+
+    def _learn(self, pressure_pa: int) -> None:
+        self.tonight_pa = pressure_pa if pressure_pa > 0 else 1
+        if self.base_nights < BASE_NIGHTS:
+            self.base_nights += 1
+            self.base_pa += (pressure_pa - self.base_pa) // self.base_nights
+        else:
+            self.drift_permille = share_permille(abs(pressure_pa - self.base_pa), self.base_pa)
+
+    def permille(self, pressure_pa: int) -> int:
+        """This pressure as a share of the expected one."""
+        return share_permille(pressure_pa, self.expected_pa)
+
+    def flow_ml_min(self, pressure_pa: int) -> int:
+        """Flow through line and nozzle: it goes with the root of the pressure."""
+        net_pa = pressure_pa - self.static_pa
+        if net_pa <= 0:
+            return 0
+        return self.settings.flow_ml_min * root(net_pa) // self.flow_root
+
+    def end_night(self) -> None:
+        """Noon: tonight's pressure is to be learned anew."""
+        self.tonight_pa = 0
+        self.drift_permille = 0
+
+    def forget(self) -> None:
+        """The site was changed by hand: learn the base anew as well."""
+        self.end_night()
+        self.base_pa = 0
+        self.base_nights = 0
+
+    def _shift_pa(self, battery_mv: int) -> int:
+        if not self.settings.battery_fitted:
+            return 0
+        away_mv = battery_mv - self.settings.normal_mv
+        return self.settings.pressure_pa_per_v // 10 * away_mv // 100
+
+
+def share_permille(part: int, whole: int) -> int:
+    """part / whole in thousandths, without leaving 31 bits up to 1.6 MPa."""
+    whole >>= 3
+    return (part >> 3) * 1000 // whole if whole > 0 else 0
+
+
+def root(number: int) -> int:
+    """The whole part of the square root (Newton's method from above)."""
+    if number < 1:
+        return 0
+    guess = number
+    better = (guess + 1) >> 1
+    while better < guess:
+        guess = better
+        better = (guess + number // guess) >> 1
+    return guess

@@ -1,0 +1,54 @@
+"""What the rules judge: the numbers that each step works out from its readings."""
+
+QUANTITIES = (
+    "pressure_pa",
+    "pressure_permille",  # of tonight's learned operating pressure
+    "drift_permille",  # of the learned pressure of earlier nights, either way
+    "battery_mv",
+    "rested_mv",  # battery voltage made good for the supply resistance
+    "sag_mv",  # rest voltage less loaded voltage
+    "resistance_mohm",  # of the supply, as last learned
+    "current_ma",
+    "spare_mah",  # charge above the reserve that the set does not need
+    "prime_ms",  # since the relay closed, while there is no pressure
+    "on_s",  # since the relay closed
+    "starts",  # in the last hour
+    "heat_s",  # pumping that the motor has not cooled from
+    "closed_off",  # 1: load side live, or pump at work, with the relay commanded open
+    "open_on",  # 1: load side dead, or no sag at all, with the relay commanded closed
+    "chatter",  # changes of the load side in ten seconds
+    "gap_ms",  # since the tick before
+    "battery_bad",  # quality of the reading, 0 is good (see sense.py)
+    "pressure_bad",
+    "frost_bad",
+    "current_bad",
+    "swapped",  # 1: each channel reads what the other should
+    "clock_bad",  # 0 is good (see clockwatch.py)
+    "frost_dc",
+)
+(
+    PRESSURE_PA,
+    PERMILLE,
+    DRIFT,
+    BATTERY_MV,
+    RESTED_MV,
+    SAG_MV,
+    RESISTANCE,
+    CURRENT_MA,
+    SPARE,
+    PRIME_MS,
+    ON_S,
+    STARTS,
+    HEAT_S,
+    CLOSED_OFF,
+    OPEN_ON,
+    CHATTER,
+    GAP_MS,
+    BATTERY_BAD,
+    PRESSURE_BAD,
+    FROST_BAD,
+    CURRENT_BAD,
+    SWAPPED,
+    CLOCK_BAD,
+    FROST_DC,
+) = range(len(QUANTITIES))

@@ -1,0 +1,97 @@
+"""Does the relay do what it is told, and is the pump not started too often?
+
+With a load-side sense the contact is seen directly. Without one it is inferred from the
+battery, which sags when the pump draws current and recovers when it does not.
+"""
+
+HOUR_MS = 3600000
+_CHATTER_MS = 10000
+_INFER_ON_MS = 2000
+_INFER_OFF_MS = 3000
+_STARTS_KEPT = 60
+
+
+class RelayWatch:
+    """``closed_off``, ``open_on`` and ``chatter`` as the rules want them.
+
+    ``starts`` counts the starts of the last hour; ``heat_ms`` is pumping that the motor has
+    not yet cooled from: it grows while pumping, and falls while resting at the rate that lets
+    the motor run ``duty_permille`` of the time for ever.
+    """
+
+    def __init__(self, settings) -> None:
+        self.sensed = settings.load_sense_fitted
+        self.inferred = settings.battery_fitted and not self.sensed
+        self.expected_mohm = settings.resistance_mohm
+        duty = settings.duty_permille
+        self.cooling_permille = 1000 if duty >= 1000 else duty * 1000 // (1000 - duty)
+        self.closed_off = 0
+        self.open_on = 0
+        self.chatter = 0
+        self.heat_ms = 0
+        self.starts = 0
+        self._start_ages_ms = [HOUR_MS] * _STARTS_KEPT
+        self._next_start = 0
+        self._load_on = 0
+        self._chatter_ms = 0
+
+    def remember(self, starts: int, heat_ms: int) -> None:
+        """Power came back: take the starts before it for recent ones, and the motor for hot."""
+        self.heat_ms = heat_ms
+        self.starts = starts
+        for i in range(min(starts, _STARTS_KEPT)):
+            self._start_ages_ms[i] = 0
+        self._next_start = starts % _STARTS_KEPT
+
+    def started(self) -> None:
+        """The relay is told to close."""
+        self._start_ages_ms[self._next_start] = 0
+        self._next_start = (self._next_start + 1) % _STARTS_KEPT
+        self.starts += 1
+        self.chatter = 0
+        self._chatter_ms = 0
+        self._load_on = 0
+
+    def pump_on(self, dt_ms: int, on_ms: int, load_on: int, sag_mv: int, ma: int) -> None:
+        """One tick with the relay commanded closed."""
+        self.heat_ms += dt_ms
+        self.closed_off = 0
+        if self.sensed:
+            self.open_on = 0 if load_on else 1
+            if load_on != self._load_on:
+                self._load_on = load_on
+                self.chatter += 1
+            self._chatter_ms += dt_ms
+            if self._chatter_ms >= _CHATTER_MS:
+                self._chatter_ms = 0
+                self.chatter = 0
+        elif self.inferred:
+            quarter_mv = ma * self.expected_mohm // 4000
+            self.open_on = 1 if on_ms >= _INFER_ON_MS and sag_mv < quarter_mv else 0
+
+    def pump_off(self, off_ms: int, load_on: int, sag_mv: int, sag_at_stop_mv: int) -> None:
+        """One tick with the relay commanded open; inferred only just after a stop."""
+        self.open_on = 0
+        if self.sensed:
+            self.closed_off = load_on
+        elif self.inferred:
+            still = sag_at_stop_mv > 0 and sag_mv * 2 > sag_at_stop_mv
+            self.closed_off = 1 if off_ms >= _INFER_OFF_MS and still else 0
+
+    def rest(self, dt_ms: int) -> None:
+        """The pump has stood still for this long."""
+        cooled = (dt_ms // 10) * self.cooling_permille // 100
+        self.heat_ms = self.heat_ms - cooled if self.heat_ms > cooled else 0
+
+    def age_starts(self, dt_ms: int) -> None:
+        """Let the hour slide on."""
+        ages = self._start_ages_ms
+        recent = 0
+        i = 0
+        while i < _STARTS_KEPT:
+            if ages[i] < HOUR_MS:
+                ages[i] = ages[i] + dt_ms if dt_ms < HOUR_MS else HOUR_MS
+                if ages[i] < HOUR_MS:
+                    recent += 1
+            i += 1
+        self.starts = recent

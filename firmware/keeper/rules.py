@@ -1,0 +1,93 @@
+"""Every protection of the board, one row each: read this screen and you have audited it.
+
+A row reads aloud: "dry run: pressure below dry_pa for dry_hold_ms, watched in run; stop, rest
+and retry dry_tries times, then lock out; cleared by hand". ``guard.py`` runs the table, and a
+rule whose sensor is not fitted is not watched (the board lists it as unprotected).
+
+A limit or a hold is the name of a setting, or a number where it is not for the site to choose.
+"after" is how many milliseconds the state must have lasted before the rule looks.
+"cleared by" says what ends the stop: noon, a charged battery, a person's hand (which also ends
+the others), or the cause going away by itself.
+"""
+
+ABOVE, BELOW = 1, -1
+
+# What a rule does. The numbers order them: the most severe of several wins.
+ACTIONS = (
+    "warn",  # say so, go on
+    "by hand",  # no scheduled start while it lasts; the button still works
+    "shorten",  # give what the battery can, or nothing
+    "refuse",  # no start tonight
+    "retry",  # stop, rest, start again; when the tries are used up, do what "then" says
+    "night",  # stop for the night
+    "flat",  # stop until the battery is charged
+    "lock",  # stop until a person has looked
+)
+WARN, BY_HAND, SHORTEN, REFUSE, RETRY, NIGHT, FLAT, LOCK = range(len(ACTIONS))
+
+# fmt: off
+RULES = (
+    # name              quantity             side   limit                     hold                watched in       after  action   tries              then   cleared by  needs
+    ("high pressure",   "pressure_pa",       ABOVE, "rating_pa",              "rating_hold_ms",   "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "pressure"),
+    ("dead head",       "pressure_pa",       ABOVE, "dead_head_pa",           "dead_head_hold_ms","prime run",         0, RETRY,   "dead_head_tries", NIGHT, "noon",   "pressure"),
+    ("dry run",         "pressure_pa",       BELOW, "dry_pa",                 "dry_hold_ms",      "run",               0, RETRY,   "dry_tries",       LOCK,  "hand",   "pressure"),
+    ("no prime",        "prime_ms",          ABOVE, "prime_ms",               0,                  "prime",             0, RETRY,   "dry_tries",       LOCK,  "hand",   "pressure"),
+    ("line open",       "pressure_permille", BELOW, "line_open_permille",     "line_open_hold_ms","run",            5000, NIGHT,   0,                 NIGHT, "noon",   "pressure"),
+    ("slow choke",      "drift_permille",    ABOVE, "drift_permille",         0,                  "run",               0, WARN,    0,                 WARN,  "noon",   "pressure"),
+    ("low charge",      "rested_mv",         BELOW, "cutout_mv",              "cutout_hold_ms",   "prime run",      3000, FLAT,    0,                 FLAT,  "charge", "battery"),
+    ("brown-out",       "battery_mv",        BELOW, "floor_mv",               "floor_hold_ms",    "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "battery"),
+    ("over-voltage",    "battery_mv",        ABOVE, "over_mv",                "over_hold_ms",     "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "battery"),
+    ("weak supply",     "resistance_mohm",   ABOVE, "resistance_warn_mohm",   0,                  "run",               0, WARN,    0,                 WARN,  "noon",   "battery"),
+    ("bad supply",      "resistance_mohm",   ABOVE, "resistance_refuse_mohm", 0,                  "check prime run",   0, NIGHT,   0,                 NIGHT, "charge", "battery"),
+    ("stall by sag",    "sag_mv",            ABOVE, "stall_sag_mv",           "stall_hold_ms",    "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "battery"),
+    ("stall",           "current_ma",        ABOVE, "stall_ma",               "stall_hold_ms",    "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "current"),
+    ("charge reserve",  "spare_mah",         BELOW, 0,                        0,                  "check",          1500, SHORTEN, 0,                 NIGHT, "charge", ""),
+    ("over-run",        "on_s",              ABOVE, "run_max_s",              0,                  "prime run",         0, NIGHT,   0,                 NIGHT, "noon",   ""),
+    ("too many starts", "starts",            ABOVE, "starts_max",             0,                  "prime",             0, NIGHT,   0,                 NIGHT, "noon",   ""),
+    ("duty",            "heat_s",            ABOVE, "duty_s",                 0,                  "prime run",         0, NIGHT,   0,                 NIGHT, "noon",   ""),
+    ("relay closed",    "closed_off",        ABOVE, 0,                        "weld_hold_ms",     "idle check soak rest done flat", 0, LOCK, 0,       LOCK,  "hand",   ""),
+    ("relay open",      "open_on",           ABOVE, 0,                        "open_hold_ms",     "prime run",         0, NIGHT,   0,                 NIGHT, "noon",   ""),
+    ("relay chatter",   "chatter",           ABOVE, "chatter_max",            0,                  "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "load_sense"),
+    ("late tick",       "gap_ms",            ABOVE, 500,                      0,                  "prime run",         0, RETRY,   1,                 NIGHT, "noon",   ""),
+    ("swapped",         "swapped",           ABOVE, 0,                        "sensor_hold_ms",   "check",             0, REFUSE,  0,                 NIGHT, "noon",   "battery pressure"),
+    ("bad battery",     "battery_bad",       ABOVE, 0,                        "sensor_hold_ms",   "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "battery"),
+    ("bad pressure",    "pressure_bad",      ABOVE, 0,                        "sensor_hold_ms",   "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "pressure"),
+    ("bad frost",       "frost_bad",         ABOVE, 0,                        "sensor_hold_ms",   "check",             0, REFUSE,  0,                 NIGHT, "noon",   "frost"),
+    ("bad current",     "current_bad",       ABOVE, 0,                        "sensor_hold_ms",   "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "current"),
+    ("no clock",        "clock_bad",         ABOVE, 0,                        0,                  "idle done",         0, BY_HAND, 0,                 WARN,  "itself", ""),
+    ("frost",           "frost_dc",          BELOW, "frost_dc",               "sensor_hold_ms",   "check",             0, REFUSE,  0,                 NIGHT, "noon",   "frost"),
+)
+# fmt: on
+(
+    HIGH_PRESSURE,
+    DEAD_HEAD,
+    DRY_RUN,
+    NO_PRIME,
+    LINE_OPEN,
+    SLOW_CHOKE,
+    LOW_CHARGE,
+    BROWN_OUT,
+    OVER_VOLTAGE,
+    WEAK_SUPPLY,
+    BAD_SUPPLY,
+    STALL_BY_SAG,
+    STALL,
+    CHARGE_RESERVE,
+    OVER_RUN,
+    TOO_MANY_STARTS,
+    DUTY,
+    RELAY_CLOSED,
+    RELAY_OPEN,
+    RELAY_CHATTER,
+    LATE_TICK,
+    SWAPPED,
+    BAD_BATTERY,
+    BAD_PRESSURE,
+    BAD_FROST,
+    BAD_CURRENT,
+    NO_CLOCK,
+    FROST,
+) = range(len(RULES))
+
+# Rules that share one count of retries: a dry run and a failed prime are the same failure.
+SHARED_TRIES = {NO_PRIME: DRY_RUN}

@@ -1,0 +1,144 @@
+"""Readings: from converter counts to units, each with a quality.
+
+A reading is good only when nothing speaks against it. Zero, missing and impossible values are
+never taken for "no data, carry on": they are qualities, and the rules act on them.
+"""
+
+GOOD, BELOW_BAND, ABOVE_BAND, STUCK, JUMP, STALE = range(6)
+QUALITIES = ("good", "below band", "above band", "stuck", "jumping", "stale")
+
+
+class Channel:
+    """One converter channel: band, stuck and jump checks, and a median of three.
+
+    The median takes out a single wild sample and costs one tick of delay. ``stuck_ms`` 0
+    leaves the stuck check out (a quiet channel may honestly stand still).
+    """
+
+    def __init__(self, low_count: int, high_count: int, jump_count: int, stuck_ms: int) -> None:
+        self.low_count = low_count
+        self.high_count = high_count
+        self.jump_count = jump_count
+        self.stuck_ms = stuck_ms
+        self.still_ms = 0
+        self.last = -1
+        self.last_but_one = -1
+        self.raw = 0
+        self.count = 0
+        self.quality = STALE
+
+    def forget(self) -> None:
+        """Start afresh: the samples before are too old to be compared with."""
+        self.still_ms = 0
+        self.last = -1
+        self.last_but_one = -1
+
+    def read(self, count: int, dt_ms: int, watch_stuck: bool) -> int:
+        """Take one sample; returns the quality. ``count`` below 0: could not be read."""
+        last = self.last
+        self.raw = count
+        self.quality = quality = self._judge(count, last, dt_ms, watch_stuck)
+        if quality == BELOW_BAND or quality == ABOVE_BAND or quality == STALE:
+            # The last plausible value stays; the quality is what the rules act on.
+            return quality
+        before = self.last_but_one
+        self.last_but_one = last
+        self.last = count
+        if before < 0:
+            self.count = count
+        elif count > last:
+            self.count = last if last > before else (before if before < count else count)
+        else:
+            self.count = last if last < before else (before if before > count else count)
+        return quality
+
+    def _judge(self, count: int, last: int, dt_ms: int, watch_stuck: bool) -> int:
+        if count < 0:
+            return STALE
+        if count < self.low_count:
+            return BELOW_BAND
+        if count > self.high_count:
+            return ABOVE_BAND
+        if count != last or not watch_stuck:
+            self.still_ms = 0
+        else:
+            self.still_ms += dt_ms
+            if self.stuck_ms and self.still_ms >= self.stuck_ms:
+                return STUCK
+        if last >= 0 and (count - last > self.jump_count or last - count > self.jump_count):
+            return JUMP
+        return GOOD
+
+
+class Senses:
+    """All channels of a board, in units.
+
+    ``battery_mv``, ``pressure_pa``, ``frost_dc`` and ``current_ma`` hold the last readings,
+    the channels their qualities. A channel that is not fitted keeps the
+    reading that is normal for the site.
+    """
+
+    def __init__(self, settings) -> None:
+        self.settings = settings
+        low = _battery_count(settings, settings.battery_low_band_mv)
+        high = _battery_count(settings, settings.battery_high_band_mv)
+        jump = settings.jump_count
+        stuck_ms = settings.stuck_ms
+        self.battery = Channel(low, high, 4096, stuck_ms)
+        self.pressure = Channel(
+            settings.pressure_low_band_count, settings.pressure_high_band_count, jump, stuck_ms
+        )
+        self.frost = Channel(
+            settings.frost_low_band_count, settings.frost_high_band_count, 4096, 0
+        )
+        self.current = Channel(0, settings.current_high_band_count, 4096, 0)
+        self.battery_mv = settings.normal_mv
+        self.pressure_pa = settings.normal_pa
+        self.frost_dc = 0
+        self.current_ma = 0
+        self._span_per_count = settings.pressure_span_kpa * 125
+
+    def read_battery(self, count: int, dt_ms: int, watch_stuck: bool) -> None:
+        """Battery voltage in mV: count * full scale / 4096, plus the calibration."""
+        channel = self.battery
+        channel.read(count, dt_ms, watch_stuck)
+        settings = self.settings
+        self.battery_mv = (
+            (channel.count * settings.battery_full_mv) >> 12
+        ) + settings.battery_offset_mv
+
+    def read_pressure(self, count: int, dt_ms: int, watch_stuck: bool) -> None:
+        """Pressure in Pa, in steps of 8 Pa so that no product leaves 31 bits."""
+        channel = self.pressure
+        channel.read(count, dt_ms, watch_stuck)
+        settings = self.settings
+        counts = channel.count - settings.pressure_zero_count
+        self.pressure_pa = counts * self._span_per_count // settings.pressure_span_count * 8
+
+    def read_frost(self, count: int, dt_ms: int) -> None:
+        """Temperature in tenths of a degree C."""
+        channel = self.frost
+        channel.read(count, dt_ms, False)
+        settings = self.settings
+        self.frost_dc = (
+            (channel.count - settings.frost_zero_count) * (settings.frost_mc_per_count) // 100
+        )
+
+    def read_current(self, count: int, dt_ms: int) -> None:
+        """Pump current in mA."""
+        channel = self.current
+        channel.read(count, dt_ms, False)
+        settings = self.settings
+        counts = channel.count - settings.current_zero_count
+        self.current_ma = (counts * settings.current_full_ma) >> 12
+
+    def forget(self) -> None:
+        """Start every channel afresh, after a nap."""
+        self.battery.forget()
+        self.pressure.forget()
+        self.frost.forget()
+        self.current.forget()
+
+
+def _battery_count(settings, millivolts: int) -> int:
+    return (millivolts - settings.battery_offset_mv) * 4096 // settings.battery_full_mv

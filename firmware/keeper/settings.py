@@ -1,0 +1,236 @@
+"""The board's settings: one schema, as data.
+
+The validator, the template, the settings page of the notes and the serial help are all made
+from ``SCHEMA``. A row whose default is ``None`` must be given: a sensor is left out by saying
+so, and a limit that depends on the site comes from the site.
+"""
+
+VERSION = 1
+
+SETS = 3
+UNITS = ("off", "minutes", "depth", "volume")
+OFF, MINUTES, DEPTH, VOLUME = range(4)
+
+_CHANNELS = (
+    # key, unit, min, max, default, sentence
+    ("battery_fitted", "0/1", 0, 1, None, "The battery voltage channel is fitted."),
+    ("pressure_fitted", "0/1", 0, 1, None, "The outlet pressure transducer is fitted."),
+    ("load_sense_fitted", "0/1", 0, 1, None, "The load side of the relay is read back."),
+    ("rain_fitted", "0/1", 0, 1, None, "A rain contact is fitted."),
+    ("button_fitted", "0/1", 0, 1, None, "A push button is fitted."),
+    ("frost_fitted", "0/1", 0, 1, None, "A temperature sensor for frost is fitted."),
+    ("current_fitted", "0/1", 0, 1, None, "A pump current channel is fitted."),
+)
+
+_SCALES = (
+    ("battery_full_mv", "mV", 10000, 30000, 18300, "Battery voltage at converter full scale."),
+    ("battery_offset_mv", "mV", -2000, 2000, 0, "Added to the battery voltage: calibration."),
+    ("pressure_zero_count", "count", 0, 2000, 410, "Converter count at no pressure."),
+    ("pressure_span_count", "count", 500, 4000, 3276, "Counts from no pressure to full span."),
+    ("pressure_span_kpa", "kPa", 100, 1600, 1000, "Pressure at full span of the transducer."),
+    ("frost_zero_count", "count", 0, 4000, 621, "Converter count of the sensor at 0 C."),
+    ("frost_mc_per_count", "mC", -1000, 1000, 81, "Thousandths of a degree C in one count."),
+    ("current_zero_count", "count", 0, 4000, 0, "Converter count at no current."),
+    ("current_full_ma", "mA", 1000, 100000, 30000, "Current span of the whole converter."),
+)
+
+_PLAUSIBLE = (
+    ("battery_low_band_mv", "mV", 0, 20000, 6000, "A battery reading below this is a fault."),
+    ("battery_high_band_mv", "mV", 10000, 30000, 17500, "A reading above this is a fault."),
+    ("pressure_low_band_count", "count", 0, 4000, 205, "A count below this: wire open."),
+    ("pressure_high_band_count", "count", 100, 4095, 3891, "A count above this: wire shorted."),
+    ("frost_low_band_count", "count", 0, 4000, 100, "A frost count below this is a fault."),
+    ("frost_high_band_count", "count", 100, 4095, 2500, "A frost count above this is a fault."),
+    ("current_high_band_count", "count", 100, 4095, 4000, "A current count above is a fault."),
+    ("jump_count", "count", 50, 4095, 1200, "More than this from tick to tick is a fault."),
+    ("stuck_ms", "ms", 5000, 600000, 30000, "Not one count of change for this long: stuck."),
+    ("sensor_hold_ms", "ms", 0, 10000, 600, "A bad reading must last this long."),
+)
+
+_WATER = (
+    ("normal_pa", "Pa", 1000, 1600000, None, "Outlet pressure expected of this site."),
+    ("normal_mv", "mV", 6000, 30000, None, "Loaded battery voltage at which that holds."),
+    ("pressure_pa_per_v", "Pa/V", 0, 400000, 0, "How far pressure follows the voltage."),
+    ("dead_head_pa", "Pa", 1000, 1600000, None, "Above this the line is shut."),
+    ("dead_head_hold_ms", "ms", 0, 60000, 300, "Dead head must last this long."),
+    ("dead_head_tries", "times", 0, 5, 1, "Retries after a dead head, in one night."),
+    ("rating_pa", "Pa", 1000, 1600000, None, "Rated pressure of pump and outlet."),
+    ("rating_hold_ms", "ms", 0, 1000, 100, "Pressure above the rating must last this long."),
+    ("dry_pa", "Pa", 0, 1600000, None, "Below this, after prime, the pump runs dry."),
+    ("dry_hold_ms", "ms", 0, 120000, 8000, "Dry running must last this long."),
+    ("primed_pa", "Pa", 0, 1600000, None, "Above this, for a second, the pump is primed."),
+    ("prime_ms", "ms", 1000, 600000, None, "Time allowed for the pump to prime."),
+    ("dry_tries", "times", 0, 5, 2, "Retries after a dry run or no prime, in one night."),
+    ("retry_rest_s", "s", 1, 7200, 300, "Rest between a trip and its retry."),
+    ("line_open_permille", "permille", 0, 1000, 550, "Below this share of normal: line open."),
+    ("line_open_hold_ms", "ms", 0, 600000, 10000, "An open line must last this long."),
+    ("drift_permille", "permille", 10, 1000, 200, "Drift of the nightly pressure that warns."),
+)
+
+_SUPPLY = (
+    ("cutout_mv", "mV", 6000, 30000, None, "Compensated voltage at which the battery is flat."),
+    ("cutout_hold_ms", "ms", 0, 600000, 10000, "Low charge must last this long."),
+    ("reconnect_mv", "mV", 6000, 30000, None, "Rest voltage of a battery charged again."),
+    ("reconnect_hold_ms", "ms", 0, 600000, 60000, "The charged battery must hold this long."),
+    ("floor_mv", "mV", 5000, 30000, None, "Lowest voltage for pump and relay, under load."),
+    ("floor_hold_ms", "ms", 0, 10000, 500, "A brown-out must last this long."),
+    ("over_mv", "mV", 10000, 30000, 15200, "Above this it is no 12 V battery."),
+    ("over_hold_ms", "ms", 0, 10000, 1000, "Over-voltage must last this long."),
+    ("stall_sag_mv", "mV", 100, 20000, None, "A sag above this: the pump is stalled."),
+    ("stall_hold_ms", "ms", 0, 10000, 1000, "A stall must last this long."),
+    ("stall_ma", "mA", 1000, 100000, 25000, "Current of a stalled pump, where it is measured."),
+    ("resistance_mohm", "mohm", 1, 5000, None, "Supply resistance expected of this site."),
+    ("resistance_warn_mohm", "mohm", 1, 5000, None, "Above this the supply is getting weak."),
+    ("resistance_refuse_mohm", "mohm", 1, 5000, None, "Above this the pump is not started."),
+    ("current_zero_ma", "mA", 0, 50000, None, "Pump current at no pressure."),
+    ("current_ma_per_bar", "mA/bar", 0, 20000, None, "What each bar of pressure adds to it."),
+    ("capacity_mah", "mAh", 1000, 500000, None, "Charge that may be taken from a full battery."),
+    ("reserve_mah", "mAh", 0, 500000, 2000, "Charge that is left in it."),
+    ("charged_mv", "mV", 6000, 30000, None, "Rest voltage that shows a full battery."),
+    ("empty_mv", "mV", 0, 30000, 0, "Rest voltage when that charge is used; 0: not known."),
+    ("board_ua", "uA", 0, 200000, 10000, "What the board itself draws, on average."),
+)
+
+_LIMITS = (
+    ("run_max_s", "s", 60, 14400, 5400, "The longest that the relay may stay closed."),
+    ("starts_max", "times", 1, 60, 8, "Most starts in an hour."),
+    ("duty_s", "s", 60, 14400, 7200, "Most pumping before the motor must cool."),
+    ("duty_permille", "permille", 10, 1000, 500, "Share of time it can run for ever."),
+    ("weld_hold_ms", "ms", 0, 10000, 1000, "Relay closed against command: this long."),
+    ("open_hold_ms", "ms", 0, 10000, 1000, "Relay open against command: this long."),
+    ("chatter_max", "times", 2, 100, 6, "Most changes of the load side in ten seconds."),
+    ("frost_dc", "0.1 C", -100, 150, 20, "No start below this temperature."),
+    ("rain_skip_s", "s", 0, 172800, 21600, "A set is skipped this long after rain."),
+    ("clock_off_s", "s", 5, 3600, 60, "The clock may differ this much from the ticks in a day."),
+    ("hand_minutes", "min", 1, 240, 15, "Length of a run started by the button."),
+)
+
+_GARDEN = (
+    ("wet_area_m2", "m2", 1, 10000, None, "Litres over this give millimetres on the plot."),
+    ("flow_ml_min", "mL/min", 100, 200000, None, "Flow expected at the normal pressure."),
+    ("static_pa", "Pa", -200000, 400000, 0, "Outlet pressure at which the flow is nothing."),
+)
+
+
+def _set_rows(number: int) -> tuple:
+    key = "set" + str(number) + "_"
+    unit = None if number == 1 else OFF
+    return (
+        (key + "unit", "0..3", 0, 3, unit, "0 off, 1 minutes, 2 mm, 3 litres."),
+        (key + "start_s", "s", 0, 86399, 79200, "Second of the day at which it starts."),
+        (key + "amount", "min, 0.1 mm or L", 0, 20000, 0, "How much to give."),
+        (key + "runs", "times", 1, 8, 1, "Split into this many runs."),
+        (key + "soak_s", "s", 0, 14400, 0, "Pause between two runs."),
+        (key + "window_s", "s", 60, 43200, 14400, "May start this long after its time."),
+    )
+
+
+SCHEMA = (
+    _CHANNELS
+    + _SCALES
+    + _PLAUSIBLE
+    + _WATER
+    + _SUPPLY
+    + _LIMITS
+    + _GARDEN
+    + _set_rows(1)
+    + _set_rows(2)
+    + _set_rows(3)
+)
+
+# (smaller, larger, why): the first setting must be below the second.
+ORDER = (
+    ("dry_pa", "primed_pa", "a primed pump must not count as dry"),
+    ("primed_pa", "normal_pa", "the pump must be able to show that it is primed"),
+    ("normal_pa", "dead_head_pa", "normal pressure must not count as dead head"),
+    ("dead_head_pa", "rating_pa", "dead head must trip before the pump's rating"),
+    ("floor_mv", "cutout_mv", "low charge must trip before the brown-out floor"),
+    ("cutout_mv", "reconnect_mv", "a flat battery must not count as charged"),
+    ("reconnect_mv", "over_mv", "a charged battery must not count as over-voltage"),
+    ("over_mv", "battery_high_band_mv", "over-voltage must be a plausible reading"),
+    ("battery_low_band_mv", "floor_mv", "a brown-out must be a plausible reading"),
+    ("battery_high_band_mv", "battery_full_mv", "the converter must reach the band's top"),
+    ("empty_mv", "charged_mv", "an empty battery must read lower than a full one"),
+    ("resistance_mohm", "resistance_warn_mohm", "the expected resistance must not warn"),
+    ("resistance_warn_mohm", "resistance_refuse_mohm", "the warning must come first"),
+    ("reserve_mah", "capacity_mah", "something must be left to pump with"),
+    ("pressure_low_band_count", "pressure_zero_count", "no pressure must be plausible"),
+    ("pressure_low_band_count", "pressure_high_band_count", "the band must have a width"),
+    ("frost_low_band_count", "frost_high_band_count", "the band must have a width"),
+    ("static_pa", "normal_pa", "normal pressure must give a flow"),
+    ("dry_hold_ms", "line_open_hold_ms", "a dry pump must not be taken for an open line"),
+)
+
+
+class SettingsError(ValueError):
+    """Settings that must not be pumped with; ``problems`` lists every reason."""
+
+    def __init__(self, problems: list) -> None:
+        super().__init__("; ".join(problems))
+        self.problems = problems
+
+
+class Settings:
+    """Checked settings, one attribute a key.
+
+    Raises SettingsError, with every problem, for values that ``problems`` objects to.
+    """
+
+    def __init__(self, values: dict) -> None:
+        found = problems(values)
+        if found:
+            raise SettingsError(found)
+        for key, _unit, _low, _high, default, _text in SCHEMA:
+            setattr(self, key, values.get(key, default))
+
+    def __getattr__(self, key: str) -> int:
+        raise AttributeError("no such setting: " + key)
+
+    def values(self) -> dict:
+        """Every key with its value, defaults filled in."""
+        return {row[0]: getattr(self, row[0]) for row in SCHEMA}
+
+
+def problems(values: dict) -> list:
+    """Every reason why these values cannot be used, one sentence each."""
+    found = []
+    known = {}
+    for key, unit, low, high, default, _text in SCHEMA:
+        value = values.get(key, default)
+        if value is None:
+            found.append(key + ": missing; it has no default and must be given")
+        elif not isinstance(value, int) or isinstance(value, bool):
+            found.append(key + ": " + repr(value) + " is not a whole number")
+        elif not low <= value <= high:
+            allowed = str(low) + " to " + str(high) + " " + unit
+            found.append(key + ": " + str(value) + " is outside " + allowed)
+        else:
+            known[key] = value
+    for key in sorted(values):
+        if not any(row[0] == key for row in SCHEMA):
+            found.append(key + ": no such setting")
+    for smaller, larger, why in ORDER:
+        if smaller in known and larger in known and known[smaller] >= known[larger]:
+            pair = str(known[smaller]) + ") must be below " + larger + " (" + str(known[larger])
+            found.append(smaller + " (" + pair + "): " + why)
+    return found + _reach_problems(known)
+
+
+def _reach_problems(known: dict) -> list:
+    """Limits that the fitted channels could never show."""
+    found = []
+    if "rating_pa" in known and "pressure_span_kpa" in known:
+        span_pa = known["pressure_span_kpa"] * 1000
+        if known["rating_pa"] >= span_pa:
+            found.append(
+                "rating_pa ("
+                + str(known["rating_pa"])
+                + ") must be below the transducer's span ("
+                + str(span_pa)
+                + "): high pressure could not be seen"
+            )
+    for number in range(1, SETS + 1):
+        key = "set" + str(number) + "_"
+        if known.get(key + "unit") and not known.get(key + "amount"):
+            found.append(key + "amount: missing; the set gives nothing")
+    return found

@@ -1,0 +1,159 @@
+"""The quiet states: waiting for a set, pausing, stopped for the night, flat, locked out."""
+
+from . import cycle, plan, records
+from .cycle import CHECK, FLAT, IDLE, REST, SOAK
+from .quantities import BATTERY_BAD, BATTERY_MV, CLOCK_BAD, PRESSURE_PA
+from .rules import NO_CLOCK
+
+DECAYS_MS = (1000, 2000, 5000, 10000, 15000)
+"""When after a stop the pressure is logged: how it falls tells a shut line from an open one."""
+
+
+class Waiting:
+    """What the keeper does while the pump stands still."""
+
+    def __init__(self, keeper) -> None:
+        self.keeper = keeper
+        self.pause_ms = 0
+        self.charged_ms = 0
+        self.sag_at_stop_mv = 0
+        self._decay = len(DECAYS_MS)
+
+    def watch_decay(self, sag_mv: int) -> None:
+        """The pump has just stopped: log how pressure and battery settle."""
+        self.sag_at_stop_mv = sag_mv
+        self._decay = 0
+
+    def decaying(self) -> bool:
+        """Whether a stop is still being watched."""
+        return self._decay < len(DECAYS_MS)
+
+    def entered(self, state: int, cause: int) -> None:
+        """A quiet state has just been entered."""
+        keeper = self.keeper
+        self.pause_ms = 0
+        self.charged_ms = 0
+        if state == SOAK:
+            self.pause_ms = keeper.plan.soaks_s[keeper.plan.current] * 1000
+            keeper.plan.run += 1
+        elif state == REST:
+            self.pause_ms = keeper.settings.retry_rest_s * 1000
+        else:
+            self.end_set(cause)
+
+    def end_set(self, cause: int) -> None:
+        """The set, if there was one, is over for tonight."""
+        keeper = self.keeper
+        sets = keeper.plan
+        if sets.current == plan.NONE:
+            return
+        number = sets.current
+        given_ml = sets.given_ml[number]
+        # A millilitre on a square metre is a micrometre.
+        depth_um = given_ml // keeper.settings.wet_area_m2
+        keeper.journal.add(records.GIVEN, number, cause, sets.given_s[number], given_ml, depth_um)
+        sets.close()
+
+    def tick(self, dt_ms: int) -> None:
+        """One look around, after the rules and the person had nothing to say."""
+        keeper = self.keeper
+        state = keeper.state
+        self._decay_tick()
+        if self.pause_ms:
+            self._pause(dt_ms)
+        elif state == FLAT:
+            self._watch_charge(dt_ms)
+        elif state == IDLE and not keeper.guard.past(NO_CLOCK):
+            self._take_up_due()
+        if not keeper.q[CLOCK_BAD] and keeper.state != CHECK:
+            self._say_missed()
+
+    def noon(self, night: int) -> None:
+        """A new night begins: settle the old one."""
+        keeper = self.keeper
+        watering = keeper.watering
+        charge = keeper.charge
+        if keeper.night != plan.NONE:
+            charge.end_night()
+            planned_mah = self._planned_mah()
+            keeper.journal.add(
+                records.NIGHT,
+                watering.night_run_s,
+                watering.night_ml,
+                charge.last_night_mah,
+                charge.left_mah,
+                charge.nights_left_tenths(planned_mah),
+                keeper.q[BATTERY_MV],
+            )
+        watering.night_run_s = 0
+        watering.night_ml = 0
+        keeper.night = night
+        keeper.guard.start_afresh()
+        keeper.operating.end_night()
+        keeper.changed += 1
+        keeper.move(cycle.NOON, records.COMPLETE)
+
+    def _planned_mah(self) -> int:
+        keeper = self.keeper
+        seconds = keeper.plan.planned_s(keeper.settings.flow_ml_min)
+        return seconds * (keeper.normal_ma // 10) // 360
+
+    def _decay_tick(self) -> None:
+        if self._decay >= len(DECAYS_MS):
+            return
+        keeper = self.keeper
+        after_ms = DECAYS_MS[self._decay]
+        if keeper.off_ms < after_ms:
+            return
+        self._decay += 1
+        q = keeper.q
+        keeper.journal.add(records.DECAY, after_ms, q[PRESSURE_PA], q[BATTERY_MV])
+
+    def _pause(self, dt_ms: int) -> None:
+        keeper = self.keeper
+        if keeper.rain.ends_set():
+            keeper.move(cycle.SET_ENDED, records.RAINED)
+        elif dt_ms < self.pause_ms:
+            self.pause_ms -= dt_ms
+        else:
+            self.pause_ms = 0
+            keeper.move(cycle.SOAKED if keeper.state == SOAK else cycle.RESTED, records.COMPLETE)
+
+    def _watch_charge(self, dt_ms: int) -> None:
+        """Charged in place: the voltage has come up, and stays up."""
+        keeper = self.keeper
+        q = keeper.q
+        settings = keeper.settings
+        good = settings.battery_fitted and not q[BATTERY_BAD]
+        if not good or q[BATTERY_MV] < settings.reconnect_mv:
+            self.charged_ms = 0
+            return
+        # The first look counts for a millisecond: it only starts the hold.
+        self.charged_ms += dt_ms if self.charged_ms else 1
+        if self.charged_ms >= settings.reconnect_hold_ms:
+            keeper.battery_changed()
+
+    def _take_up_due(self) -> None:
+        keeper = self.keeper
+        sets = keeper.plan
+        number = sets.due(keeper.night, plan.since_noon_s(keeper.journal.second))
+        if number == plan.NONE:
+            return
+        if keeper.night < keeper.hand.hold_until_night:
+            self._skip(number, records.ON_HOLD, keeper.hand.hold_until_night - keeper.night)
+        elif keeper.rain.skips_set():
+            self._skip(number, records.RAINED, keeper.rain.dry_ms // 1000)
+        else:
+            keeper.take_up(number, cycle.SET_DUE, records.COMPLETE)
+
+    def _say_missed(self) -> None:
+        keeper = self.keeper
+        number = keeper.plan.missed(keeper.night, plan.since_noon_s(keeper.journal.second))
+        if number != plan.NONE and number != keeper.plan.current:
+            self._skip(number, records.MISSED, keeper.state)
+
+    def _skip(self, number: int, cause: int, value: int) -> None:
+        keeper = self.keeper
+        keeper.plan.skip(number, keeper.night)
+        keeper.journal.add(records.SKIP, number, cause, value)
+        keeper.changed += 1

@@ -1,0 +1,231 @@
+"""Giving water: what is done on each tick, and on each second, while the pump runs."""
+
+from . import cycle, records
+from .cycle import PRIME, RUN
+from .quantities import (
+    BATTERY_MV,
+    CHATTER,
+    CURRENT_MA,
+    DRIFT,
+    FROST_DC,
+    GAP_MS,
+    HEAT_S,
+    ON_S,
+    OPEN_ON,
+    PERMILLE,
+    PRESSURE_PA,
+    PRIME_MS,
+    RESISTANCE,
+    RESTED_MV,
+    SAG_MV,
+    STARTS,
+)
+from .tally import Tally
+
+LEARN_S = 5
+"""The supply's resistance is learned this long after prime: the inrush and the battery's
+quickest losses are over, the slow ones have not begun (common practice, no source)."""
+
+_PRIMED_HOLD_MS = 1000
+
+
+class Watering:
+    """One closing of the relay after another, until the set is given."""
+
+    def __init__(self, keeper) -> None:
+        self.keeper = keeper
+        self.tally = Tally()
+        self.night_run_s = 0
+        self.night_ml = 0
+        self.pump_ma = keeper.normal_ma
+        self._lift_mv = 0
+        self._primed_ms = 0
+        self._seconds = 0
+        self._second_ms = 0
+        self._ml_min_ms = 0
+        self._run_ms = 0
+
+    def begin(self) -> None:
+        """The relay is about to close."""
+        keeper = self.keeper
+        q = keeper.q
+        self.tally.clear()
+        self.pump_ma = keeper.charge.pump_ma(0)
+        self._lift_mv = keeper.charge.lift_mv(self.pump_ma)
+        self._primed_ms = 0
+        self._seconds = 0
+        self._second_ms = 0
+        keeper.relaywatch.started()
+        q[STARTS] = keeper.relaywatch.starts
+        q[DRIFT] = 0
+        q[SAG_MV] = 0
+        plan = keeper.plan
+        plan.run_ml = 0
+        keeper.journal.add(
+            records.START,
+            plan.current,
+            plan.run,
+            keeper.rest_mv,
+            keeper.charge.left_mah,
+            q[FROST_DC],
+        )
+
+    def tick(self, dt_ms: int, load_on: int, contacts: int) -> None:
+        """One tick with the relay closed."""
+        keeper = self.keeper
+        q = keeper.q
+        state = keeper.state
+        on_ms = keeper.relay.on_ms
+        keeper.in_state_ms += dt_ms
+        battery_mv = q[BATTERY_MV]
+        watch = keeper.relaywatch
+        q[SAG_MV] = sag_mv = keeper.rest_mv - battery_mv
+        watch.pump_on(dt_ms, on_ms, load_on, sag_mv, self.pump_ma)
+        q[RESTED_MV] = battery_mv + self._lift_mv
+        q[GAP_MS] = dt_ms
+        q[ON_S] = on_ms // 1000
+        q[OPEN_ON] = watch.open_on
+        q[CHATTER] = watch.chatter
+        if state == PRIME:
+            q[PRIME_MS] = keeper.in_state_ms
+        else:
+            q[PERMILLE] = keeper.operating.permille(q[PRESSURE_PA])
+        self._second_ms += dt_ms
+        if self._second_ms >= 1000:
+            self._each_second(contacts)
+        rule = keeper.guard.look(state, keeper.in_state_ms, dt_ms, q)
+        if rule >= 0:
+            keeper.act(rule)
+        elif state == PRIME:
+            self._prime(dt_ms)
+        if contacts or keeper.contacts:
+            keeper.hand.feel(dt_ms, contacts)
+
+    def stopped(self, cause: int) -> None:
+        """The relay is about to open."""
+        keeper = self.keeper
+        plan = keeper.plan
+        self._count(self._second_ms)
+        self._second_ms = 0
+        q = keeper.q
+        on_s = keeper.relay.on_ms // 1000
+        self.night_run_s += on_s
+        keeper.waiting.watch_decay(q[SAG_MV])
+        keeper.journal.add(
+            records.STOP,
+            cause,
+            on_s,
+            q[PRESSURE_PA],
+            q[BATTERY_MV],
+            keeper.charge.used_mah,
+            plan.run_ml,
+        )
+
+    def _prime(self, dt_ms: int) -> None:
+        """Is there pressure yet? Without a transducer, the prime allowance is waited for."""
+        keeper = self.keeper
+        settings = keeper.settings
+        if not settings.pressure_fitted:
+            if keeper.in_state_ms < settings.prime_ms:
+                return
+        elif keeper.q[PRESSURE_PA] <= settings.primed_pa:
+            self._primed_ms = 0
+            return
+        else:
+            self._primed_ms += dt_ms
+            if self._primed_ms < _PRIMED_HOLD_MS:
+                return
+        self._seconds = 0
+        keeper.operating.start()
+        keeper.q[PERMILLE] = 1000
+        pressure_pa = keeper.q[PRESSURE_PA]
+        battery_mv = keeper.q[BATTERY_MV]
+        keeper.journal.add(records.PRIMED, keeper.in_state_ms, pressure_pa, battery_mv)
+        keeper.move(cycle.PRIMED, records.COMPLETE)
+
+    def _count(self, dt_ms: int) -> None:
+        """Charge and water of the time since the last count."""
+        keeper = self.keeper
+        q = keeper.q
+        if keeper.settings.current_fitted:
+            self.pump_ma = q[CURRENT_MA]
+        else:
+            self.pump_ma = q[CURRENT_MA] = keeper.charge.pump_ma(q[PRESSURE_PA])
+        keeper.charge.count(self.pump_ma, dt_ms)
+        self._lift_mv = keeper.charge.lift_mv(self.pump_ma)
+
+    def _each_second(self, contacts: int) -> None:
+        """What need not be done ten times a second."""
+        keeper = self.keeper
+        q = keeper.q
+        dt_ms = self._second_ms
+        self._second_ms = 0
+        self._count(dt_ms)
+        q[HEAT_S] = keeper.relaywatch.heat_ms // 1000
+        keeper.judge_clock(dt_ms)
+        if keeper.hand.obey(keeper):
+            return
+        keeper.rain.feel(dt_ms, contacts, keeper.journal)
+        if keeper.rain.ends_set():
+            keeper.move(cycle.SET_ENDED, records.RAINED)
+            return
+        if keeper.state == RUN:
+            self._run_second(dt_ms)
+
+    def _run_second(self, dt_ms: int) -> None:
+        keeper = self.keeper
+        q = keeper.q
+        pressure_pa = q[PRESSURE_PA]
+        battery_mv = q[BATTERY_MV]
+        self._seconds += 1
+        flow_ml_min = keeper.operating.flow_ml_min(pressure_pa)
+        self._ml_min_ms += flow_ml_min * dt_ms
+        ml = self._ml_min_ms // 60000
+        self._ml_min_ms -= ml * 60000
+        self.night_ml += ml
+        self._run_ms += dt_ms
+        seconds = self._run_ms // 1000
+        self._run_ms -= seconds * 1000
+        keeper.plan.deliver(seconds, ml)
+        if keeper.operating.second(pressure_pa, battery_mv):
+            self._say_normal()
+        if self._seconds == LEARN_S and keeper.settings.battery_fitted:
+            self._learn(battery_mv)
+        if self.tally.add(pressure_pa, battery_mv, self.pump_ma, flow_ml_min):
+            self._say_minute()
+        if keeper.plan.all_given():
+            keeper.move(cycle.SET_ENDED, records.COMPLETE)
+        elif keeper.plan.run_given():
+            keeper.move(cycle.RUN_ENDED, records.COMPLETE)
+
+    def _learn(self, loaded_mv: int) -> None:
+        keeper = self.keeper
+        mohm = keeper.charge.learn_resistance(keeper.rest_mv, loaded_mv, self.pump_ma)
+        keeper.q[RESISTANCE] = mohm
+        self._lift_mv = keeper.charge.lift_mv(self.pump_ma)
+        keeper.journal.add(records.LEARNED, mohm, keeper.rest_mv, loaded_mv, self.pump_ma)
+
+    def _say_normal(self) -> None:
+        keeper = self.keeper
+        operating = keeper.operating
+        keeper.q[DRIFT] = operating.drift_permille
+        keeper.journal.add(
+            records.NORMAL, operating.tonight_pa, operating.base_pa, operating.drift_permille
+        )
+        keeper.changed += 1
+
+    def _say_minute(self) -> None:
+        keeper = self.keeper
+        tally = self.tally
+        seconds = tally.seconds
+        keeper.journal.add(
+            records.MINUTE,
+            tally.pressure_sum_pa // seconds,
+            tally.battery_sum_mv // seconds,
+            tally.current_sum_ma // seconds,
+            tally.flow_sum_ml_min // seconds,
+            keeper.charge.left_mah,
+        )
+        tally.clear()
+        keeper.relaywatch.age_starts(60000)
+        keeper.changed += 1
