@@ -21,7 +21,7 @@ def fault_names() -> tuple[str, ...]:
     """Names of the catalogue, in its order."""
     from rillsim.faults import CATALOGUE
 
-    return tuple(CATALOGUE)
+    return tuple(fault.name for fault in CATALOGUE)
 
 
 def parse_fault(text: str) -> FaultSpec:

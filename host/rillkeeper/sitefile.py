@@ -73,7 +73,9 @@ class _Reader:
                 parts[table.field] = self._record(table, name, given if name in data else {})
         site = Site(**{name: part for name, part in parts.items() if part is not None})
         wrong = frozenset(re.sub(r"\[\d+\]", "", mistake.path) for mistake in self.mistakes)
-        self.mistakes.extend(cross_checks(site, wrong, self.system))
+        for mistake in cross_checks(site, wrong, self.system):
+            read = _as_written(data, mistake.path) or mistake.read
+            self.mistakes.append(dataclasses.replace(mistake, read=read))
         if self.mistakes:
             raise SiteError(self.source, self.mistakes)
         return site
@@ -173,6 +175,17 @@ class _Reader:
             self.mistakes.append(Mistake(path, read, "they exclude each other", wanted))
         elif found:
             fields["unit"] = table.one_of[found[0]]
+
+
+def _as_written(data: dict[str, Any], path: str) -> str:
+    """The value at a path as it stands in the file, or nothing where it took its default."""
+    found = re.fullmatch(r"(?P<table>\w+)(?:\[(?P<number>\d+)\])?\.(?P<key>\w+)", path)
+    if not found:
+        return ""
+    table = data.get(found["table"], {})
+    if found["number"]:
+        table = table[int(found["number"]) - 1]
+    return as_toml(table[found["key"]]) if found["key"] in table else ""
 
 
 def _elsewhere(key: str) -> str:

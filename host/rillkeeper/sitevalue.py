@@ -131,4 +131,4 @@ def _wrong_type(row: Row, value: object, system: str) -> ValueProblem:
     wanted = {"whole": "a whole number, ", "number": "a number, "}.get(row.kind, "")
     if row.in_units:
         wanted = "a text with its unit, "
-    return ValueProblem(f"{got} of the wrong type", wanted + row.allowed(system))
+    return ValueProblem(f"wrong type, {got}", wanted + row.allowed(system))

@@ -22,6 +22,8 @@ _AWG_STEP = 92 ** (1 / 39)
 _AWG_36_M = float(INCH_M * 5 / 1000)
 _FINEST_FRACTION = 64
 """Rulers and drills are marked to 1/64 in."""
+_LARGEST_FRACTION = 100
+"""Beyond so many inches nobody writes a fraction."""
 
 
 class UnitError(ValueError):
@@ -109,7 +111,9 @@ def format(value: float, dimension: str, system: str = "metric", digits: int = 4
     number = float((Fraction(value) - kind.offset.get(unit, 0)) / kind.units[unit])
     if unit == "in" and kind.fractions:
         inches = Fraction(round(number * _FINEST_FRACTION), _FINEST_FRACTION)
-        if inches > 0 and math.isclose(number, inches, rel_tol=min(tolerance, 1e-6)):
+        if 0 < inches < _LARGEST_FRACTION and math.isclose(
+            number, inches, rel_tol=min(tolerance, 1e-6)
+        ):
             return f"{_mixed(inches)} in"
     return f"{_decimal(number, digits)} {unit}"
 
@@ -140,22 +144,19 @@ def _wanted(kind: Dimension) -> str:
 
 
 def _known_unit(unit: str, kind: Dimension) -> str:
-    unit = " ".join(unit.split())
-    if unit in kind.units:
-        return unit
-    if unit in kind.alias:
-        return kind.alias[unit]
-    if not unit:
+    spelling = " ".join(unit.split())
+    if kind.unit(spelling):
+        return kind.unit(spelling)
+    if not spelling:
         raise UnitError("the unit is missing", _wanted(kind))
-    if unit.startswith(","):
+    if spelling.startswith(","):
         raise UnitError("a comma in the number", f"a point for decimals, {_wanted(kind)}")
     for other in DIMENSIONS.values():
-        if unit in other.units or unit in other.alias:
+        if other.unit(spelling):
             raise UnitError(f"{other.noun}, where {kind.noun} belongs", _wanted(kind))
-    names = {name.lower(): name for name in (*kind.alias, *kind.units)}
-    near = difflib.get_close_matches(unit.lower(), names, n=1)
-    nearest = kind.alias.get(names[near[0]], names[near[0]]) if near else ""
-    raise UnitError(f'no unit "{unit}"', _wanted(kind), nearest)
+    names = {name.lower(): kind.unit(name) for name in (*kind.alias, *kind.units)}
+    near = difflib.get_close_matches(spelling.lower(), names, n=1)
+    raise UnitError(f'no unit "{spelling}"', _wanted(kind), names[near[0]] if near else "")
 
 
 def _number(found: re.Match[str]) -> Fraction:

@@ -46,11 +46,16 @@ class Dimension:
     metric: str
     us: str
     alias: Mapping[str, str] = field(default_factory=dict)
-    """Other spellings of the same units."""
+    """Other spellings of the same units; lengths share one list, with some units to spare."""
     offset: Mapping[str, Fraction] = field(default_factory=dict)
     """For scales whose zero is elsewhere: SI value = number * factor + offset."""
     fractions: bool = False
     """Shown in US units as a fraction of an inch where it is one: bores of pipe and hose."""
+
+    def unit(self, spelling: str) -> str:
+        """The unit that a spelling stands for, or nothing."""
+        unit = self.alias.get(spelling, spelling)
+        return unit if unit in self.units else ""
 
     @property
     def choices(self) -> str:
@@ -103,7 +108,10 @@ _FLOW = {
 }
 _FLOW_ALIAS = {
     **{name.lower(): name for name in ("L/min", "L/s", "L/h")},
-    **{"lpm": "L/min", "gpm": "gal/min", "gph": "gal/h", "US gal/min": "gal/min"},
+    "lpm": "L/min",
+    "gpm": "gal/min",
+    "gph": "gal/h",
+    "US gal/min": "gal/min",
 }
 _VOLUME = {
     "L": LITRE_M3,
@@ -139,14 +147,20 @@ _TIME_ALIAS = {
 }
 _TEMPERATURE_ALIAS = {"degC": "C", "\N{DEGREE SIGN}C": "C", "degF": "F", "\N{DEGREE SIGN}F": "F"}
 _OHM_ALIAS = {
-    **{"\N{GREEK CAPITAL LETTER OMEGA}": "ohm", "\N{OHM SIGN}": "ohm", "ohms": "ohm"},
-    **{"m\N{GREEK CAPITAL LETTER OMEGA}": "mohm", "m\N{OHM SIGN}": "mohm"},
+    "ohms": "ohm",
+    "\N{GREEK CAPITAL LETTER OMEGA}": "ohm",
+    "\N{OHM SIGN}": "ohm",
+    "m\N{GREEK CAPITAL LETTER OMEGA}": "mohm",
+    "m\N{OHM SIGN}": "mohm",
 }
 _SQUARE = "\N{SUPERSCRIPT TWO}"
 
 DIMENSIONS: Mapping[str, Dimension] = {
     "length": Dimension("a length", _LENGTH, "m", "ft", _LENGTH_ALIAS),
     "bore": Dimension("a bore", _SMALL_LENGTH, "mm", "in", _LENGTH_ALIAS, fractions=True),
+    "roughness": Dimension(
+        "a roughness", {n: _LENGTH[n] for n in ("mm", "cm", "in")}, "mm", "mm", _LENGTH_ALIAS
+    ),
     "water depth": Dimension(
         "a depth of water", {n: _LENGTH[n] for n in ("mm", "cm", "in")}, "mm", "in", _LENGTH_ALIAS
     ),

@@ -1,0 +1,65 @@
+"""Faults on the command line."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from rillkeeper.errors import UsageMistake
+from rillkeeper.faultspec import fault_names, format_fault, parse_fault
+from rillsim.site import FaultSpec
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("outlet_shut@3+20min:1.0", FaultSpec("outlet_shut", 3, 1200.0, 1.0)),
+        ("outlet_shut@3+20 min:0.25", FaultSpec("outlet_shut", 3, 1200.0, 0.25)),
+        ("rain@2-6h", FaultSpec("rain", 2, -21600.0, 1.0)),
+        ("frost@1", FaultSpec("frost", 1, 0.0, 1.0)),
+        ("frost@1:0.5", FaultSpec("frost", 1, 0.0, 0.5)),
+        (" air_leak@7+90s ", FaultSpec("air_leak", 7, 90.0, 1.0)),
+    ],
+)
+def test_reads(text: str, expected: FaultSpec) -> None:
+    assert parse_fault(text) == expected
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("outlet_shutt@3+20min", "nearest: outlet_shut"),
+        ("Outlet shut@3", "nearest: outlet_shut"),
+        ("quagmire@3", "known: "),
+        ("outlet_shut", "NAME@NIGHT+OFFSET"),
+        ("", "NAME@NIGHT+OFFSET"),
+        ("outlet_shut@x+20min", "NAME@NIGHT+OFFSET"),
+        ("outlet_shut@0+20min", "night = 0"),
+        ("outlet_shut@999999", "too large"),
+        ("outlet_shut@3+20", "the unit is missing"),
+        ("outlet_shut@3+20mm", "a length, where a time belongs"),
+        ("outlet_shut@3+9000h", "too large"),
+        ("outlet_shut@3+20min:2", "0 to 1"),
+        ("outlet_shut@3+20min:-1", "negative"),
+        ("outlet_shut@3+20min:nan", "not a number"),
+        ("outlet_shut@3+20min:bad", 'severity "bad"'),
+    ],
+)
+def test_refuses_in_one_line(text: str, says: str) -> None:
+    with pytest.raises(UsageMistake) as caught:
+        parse_fault(text)
+    assert caught.value.exit_code == 2
+    assert says in str(caught.value)
+    assert "\n" not in str(caught.value)
+
+
+@given(
+    st.sampled_from(fault_names()),
+    st.integers(1, 365),
+    st.floats(-86400, 86400),
+    st.floats(0, 1),
+)
+def test_round_trip(name: str, night: int, offset_s: float, severity: float) -> None:
+    fault = FaultSpec(name, night, offset_s, severity)
+    again = parse_fault(format_fault(fault))
+    assert again.offset_s == pytest.approx(offset_s, rel=1e-12, abs=1e-12)
+    assert (again.name, again.night, again.severity) == (name, night, severity)
