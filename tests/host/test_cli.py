@@ -43,7 +43,7 @@ def stand_in(monkeypatch: pytest.MonkeyPatch, error: BaseException | None) -> No
     module = types.ModuleType("rillkeeper.probe")
     module.probe = probe  # type: ignore[attr-defined]
     monkeypatch.setitem(sys.modules, "rillkeeper.probe", module)
-    monkeypatch.setitem(LATER, "probe", ("rillkeeper.probe", "A stand-in."))  # type: ignore[misc]
+    monkeypatch.setitem(LATER, "probe", ("rillkeeper.probe", "A stand-in."))
 
 
 @pytest.mark.parametrize(
@@ -100,7 +100,7 @@ def test_version() -> None:
 
 
 def test_help_lists_late_commands_without_loading_them(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setitem(LATER, "absent", ("rillkeeper.absent", "Not there."))  # type: ignore[misc]
+    monkeypatch.setitem(LATER, "absent", ("rillkeeper.absent", "Not there."))
     result = run("--help")
     assert result.exit_code == 0
     assert "Not there." in result.stdout
