@@ -19,9 +19,9 @@ _SPEC = re.compile(
 
 def fault_names() -> tuple[str, ...]:
     """Names of the catalogue, in its order."""
-    from rillsim.faults import CATALOGUE
-
-    return tuple(fault.name for fault in CATALOGUE)
+    row = FAULT.row("name")
+    assert row is not None
+    return row.names()
 
 
 def parse_fault(text: str) -> FaultSpec:

@@ -57,14 +57,24 @@ class Row:
             return units.format(value * self.per, self.kind, system, digits)
         return str(value)
 
+    def names(self) -> tuple[str, ...]:
+        """The names to choose from; the simulator's catalogues are read only when asked."""
+        if self.kind == "crop":
+            from rillsim.crops import CROPS
+
+            return tuple(CROPS)
+        if self.kind == "fault":
+            from rillsim.faults import CATALOGUE
+
+            return tuple(fault.name for fault in CATALOGUE)
+        return self.choices
+
     def allowed(self, system: str) -> str:
         """What may stand here, for the template and for messages."""
         if self.kind == "fitted":
             return " or ".join(f'"{word}"' for word in reversed(FITTED))
-        if self.kind == "choice":
-            return ", ".join(f'"{word}"' for word in self.choices)
-        if self.kind in ("crop", "fault"):
-            return f"a {self.kind} of the catalogue"
+        if self.kind in ("choice", "crop", "fault"):
+            return ", ".join(f'"{word}"' for word in self.names())
         if self.kind == "yes or no":
             return "true or false"
         if self.kind == "clock":

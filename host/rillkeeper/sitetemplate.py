@@ -1,10 +1,13 @@
 """A commented site file, written from the schema."""
 
 import dataclasses
+import textwrap
 
 from rillkeeper.errors import as_toml
 from rillkeeper.siteschema import Row, Table
 from rillkeeper.sitetables import HEADING, TABLES
+
+WIDTH = 88
 
 _OPENING = """\
 # A site for rillkeeper.
@@ -15,7 +18,7 @@ _OPENING = """\
 # A line such as #key = "18 m" shows the default. To change it, take away the # and write
 # your own. The range after a sentence is what is accepted.
 #
-# Water, electricity and batteries hurt people. Put the fuse within 20 cm of the battery's
+# Water, electricity and batteries hurt people. Put the fuse within 18 cm of the battery's
 # positive clamp, never work on the wiring with the battery connected, charge a lead-acid
 # battery where the gas can get out, and keep children away from open water.
 """
@@ -38,9 +41,14 @@ def commented_template(system: str = "metric") -> str:
 
 def _lines(table: Table, system: str) -> str:
     return "".join(
-        f"# {row.says.rstrip('.')} ({row.allowed(system)}).\n{_assignment(table, row, system)}\n"
+        _comment(f"{row.says.rstrip('.')} ({row.allowed(system)}).")
+        + f"\n{_assignment(table, row, system)}\n"
         for row in table.rows
     )
+
+
+def _comment(sentence: str) -> str:
+    return "\n".join(f"# {line}" for line in textwrap.wrap(sentence, WIDTH - 2))
 
 
 def _assignment(table: Table, row: Row, system: str) -> str:

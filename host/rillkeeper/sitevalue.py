@@ -51,20 +51,7 @@ def read_value(row: Row, value: object, system: str) -> Any:
         return value
     if row.kind == "fitted":
         return bool(FITTED.index(_one_of(row, value, FITTED, system)))
-    return _one_of(row, value, names_of(row), system)
-
-
-def names_of(row: Row) -> tuple[str, ...]:
-    """The names that a row allows. The catalogues of the simulator are read only when asked."""
-    if row.kind == "crop":
-        from rillsim.crops import CROPS
-
-        return tuple(CROPS)
-    if row.kind == "fault":
-        from rillkeeper.faultspec import fault_names
-
-        return fault_names()
-    return row.choices
+    return _one_of(row, value, row.names(), system)
 
 
 def nearest_name(name: str, names: tuple[str, ...]) -> str:
@@ -78,7 +65,11 @@ def nearest_name(name: str, names: tuple[str, ...]) -> str:
 def _one_of(row: Row, value: str, names: tuple[str, ...], system: str) -> str:
     if value in names:
         return value
-    raise ValueProblem("not one of the names", row.allowed(system), nearest_name(value, names))
+    near = nearest_name(value, names)
+    allowed = row.allowed(system)
+    if near and row.kind in ("crop", "fault"):  # A long list would hide the likely name.
+        allowed = f"a {row.kind} of the list that `rillkeeper site new` prints"
+    raise ValueProblem("not one of the names", allowed, near)
 
 
 def _quantity(row: Row, value: object, system: str) -> float | int:

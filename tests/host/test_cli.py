@@ -16,6 +16,7 @@ import rillkeeper
 from rillkeeper import errors
 from rillkeeper.cli import LATER, cli
 from rillkeeper.faultspec import parse_fault
+from rillkeeper.screen import console
 from rillkeeper.sitefile import DEMO
 from rillkeeper.sitetemplate import commented_template
 
@@ -176,7 +177,7 @@ def test_no_color_by_option_and_by_environment(monkeypatch: pytest.MonkeyPatch) 
 
     @click.command()
     def probe() -> None:
-        seen.append(click.get_current_context().color)
+        seen.append((click.get_current_context().color, console(err=True).no_color))
 
     stand_in(monkeypatch, None)
     monkeypatch.setattr(sys.modules["rillkeeper.probe"], "probe", probe)
@@ -185,7 +186,7 @@ def test_no_color_by_option_and_by_environment(monkeypatch: pytest.MonkeyPatch) 
     run("--no-color", "probe")
     monkeypatch.setenv("NO_COLOR", "1")
     run("probe")
-    assert seen == [None, False, False]
+    assert seen == [(None, False), (False, True), (False, True)]
 
 
 def test_a_misspelt_fault_leaves_2(monkeypatch: pytest.MonkeyPatch) -> None:
