@@ -1,0 +1,70 @@
+"""The relay: its coil, its contact, and what wears or spoils it.
+
+The coil pulls in and lets go within 10 ms and the contact bounces for a few milliseconds, well
+inside one tick, so that the circuit sees a contact that is open or closed for a whole tick.
+Bounce is kept as a figure: it is what welds contacts, together with the inrush of the motor.
+"""
+
+from rillsim.noise import CONTACT, UniformStream
+
+GOOD, STUCK_OPEN, WELDED, CHATTERING = range(4)
+
+PULL_IN_V = 7.2
+"""A 12 V coil pulls in at 60 % of its voltage or less. Common practice, no source."""
+DROP_OUT_V = 2.4
+"""It lets go at 20 % of it or less. Common practice, no source."""
+
+BOUNCE_MS_MAX = 5.0
+"""Longest bounce of a small power relay. Common practice, no source."""
+
+
+class Contact:
+    """Contact of the pump's relay, driven by one pin.
+
+    ``closed`` is what the circuit and the load-side sense see. ``coil_v`` of a call is the
+    voltage at the board at that moment.
+    """
+
+    def __init__(self, seed: int) -> None:
+        self.pin = 0
+        self.closed = False
+        self.mode = GOOD
+        self.severity = 1.0
+        """Twice the share of the ticks in which a chattering contact is open."""
+        self.closings = 0
+        self.bounce_ms = 0.0
+        self._pulled = False
+        self._chance = UniformStream(seed, CONTACT)
+
+    @property
+    def restless(self) -> bool:
+        """True while the contact may change from tick to tick without the pin."""
+        return self.mode == CHATTERING and self._pulled
+
+    def settle(self, n: int, coil_v: float) -> bool:
+        """Let coil and contact follow the pin at tick ``n``; True where the contact changed."""
+        if not self.pin or coil_v < DROP_OUT_V:
+            self._pulled = False
+        elif coil_v >= PULL_IN_V:
+            self._pulled = True
+        closed = self._pulled
+        if self.mode == WELDED:
+            closed = True
+        elif self.mode == STUCK_OPEN:
+            closed = False
+        elif closed and self.mode == CHATTERING:
+            closed = self._chance.at(n) >= 0.5 * self.severity
+        changed = closed != self.closed
+        if changed and closed:
+            self.closings += 1
+            self.bounce_ms += BOUNCE_MS_MAX * self._chance.at(n)
+        self.closed = closed
+        return changed
+
+    def save(self) -> tuple[bool, bool, int, float]:
+        """What a rollback needs."""
+        return self.closed, self._pulled, self.closings, self.bounce_ms
+
+    def restore(self, saved: tuple[bool, bool, int, float]) -> None:
+        """Go back to what ``save`` gave."""
+        self.closed, self._pulled, self.closings, self.bounce_ms = saved

@@ -1,0 +1,125 @@
+"""Where every joule, litre and coulomb of a replay went.
+
+One list of running totals in SI units, so that a rollback is a copy and interpolation is a
+subtraction. The names say what each bin holds.
+"""
+
+from rillsim.circuit import PumpCircuit, PumpPoint
+from rillsim.hydraulics import DeliveryLine
+
+BINS = (
+    # Energy [J]: what came out of the battery's charge, and all that became of it.
+    "chemical_j",
+    "polarisation_j",
+    "battery_heat_j",
+    "supply_heat_j",
+    "board_j",
+    "contact_heat_j",
+    "winding_heat_j",
+    "friction_j",
+    "slip_j",
+    "inrush_j",
+    "lift_j",
+    "suction_loss_j",
+    "line_loss_j",
+    "rise_j",
+    "nozzle_j",
+    "burst_j",
+    "closure_j",
+    "held_slip_j",
+    # Water [m3].
+    "taken_m3",
+    "returned_m3",
+    "pumped_m3",
+    "sprinkled_m3",
+    "burst_m3",
+    # Charge [A s].
+    "pump_as",
+    "board_as",
+    "battery_swap_as",
+)
+INDEX = {name: place for place, name in enumerate(BINS)}
+
+(
+    CHEMICAL,
+    POLARISATION,
+    BATTERY_HEAT,
+    SUPPLY_HEAT,
+    BOARD,
+    CONTACT_HEAT,
+    WINDING_HEAT,
+    FRICTION,
+    SLIP,
+    INRUSH,
+    LIFT,
+    SUCTION_LOSS,
+    LINE_LOSS,
+    RISE,
+    NOZZLE,
+    BURST_J,
+    CLOSURE,
+    HELD_SLIP_J,
+    TAKEN,
+    RETURNED,
+    PUMPED,
+    SPRINKLED,
+    BURST_M3,
+    PUMP_AS,
+    BOARD_AS,
+    BATTERY_SWAP,
+) = range(len(BINS))
+
+Totals = list[float]
+
+
+def empty() -> Totals:
+    """Nothing yet."""
+    return [0.0] * len(BINS)
+
+
+def add_electric(
+    totals: Totals, circuit: PumpCircuit, current_a: float, point: PumpPoint, dt_s: float
+) -> None:
+    """Electric side of one stage: everything that the current heats, and the pump's own loss."""
+    board_a = circuit.board_a
+    total_a = current_a + board_a
+    heat = total_a * total_a * dt_s
+    totals[BATTERY_HEAT] += heat * circuit.battery_ohm
+    totals[SUPPLY_HEAT] += heat * circuit.wiring_ohm
+    if current_a > 0.0:
+        heat = current_a * current_a * dt_s
+        totals[CONTACT_HEAT] += heat * circuit.contact_ohm
+        totals[WINDING_HEAT] += heat * circuit.pump.winding_ohm
+        totals[FRICTION] += circuit.friction_w(point) * dt_s
+        pressed = point.fill * point.rise_pa
+        totals[SLIP] += circuit.pump.slip_m3_s_pa * pressed * pressed * dt_s
+
+
+def add_hydraulic(
+    totals: Totals,
+    circuit: PumpCircuit,
+    line: DeliveryLine,
+    point: PumpPoint,
+    pressure_pa: float,
+    flow_m3_s: float,
+    dt_s: float,
+) -> None:
+    """Water side of one stage: lift, losses and what leaves through nozzle or hole."""
+    drawn = point.flow_m3_s * dt_s
+    if point.current_a > 0.0 and not circuit.dry:
+        static = -point.inlet_pa - circuit.suction.loss_pa(point.flow_m3_s, circuit.strainer_block)
+        totals[LIFT] += static * drawn
+        totals[SUCTION_LOSS] += (-point.inlet_pa - static) * drawn
+    elif drawn < 0.0:
+        totals[HELD_SLIP_J] -= pressure_pa * drawn
+    passed = flow_m3_s * dt_s
+    if passed:
+        totals[LINE_LOSS] += line.friction_pa(flow_m3_s) * passed
+        totals[RISE] += line.static_pa * passed
+        totals[NOZZLE] += line.nozzle_pa_s2_m6 * flow_m3_s * abs(flow_m3_s) * passed
+    if line.burst_m3_s_root_pa:
+        totals[BURST_J] += pressure_pa * line.burst_m3_s(pressure_pa) * dt_s
+
+
+SPENT = tuple(range(POLARISATION, TAKEN))
+"""Bins that together take up the chemical energy, but for what hose and water still hold."""

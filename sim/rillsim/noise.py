@@ -1,0 +1,65 @@
+"""Chance as a function of the tick: what is drawn never depends on who asked first.
+
+Each stream is cut into chunks, and each chunk comes from its own Philox generator keyed by
+(seed, stream, chunk): Salmon et al., "Parallel random numbers: as easy as 1, 2, 3", SC11.
+"""
+
+import numpy as np
+
+CHUNK_BITS = 8
+CHUNK_TICKS = 1 << CHUNK_BITS
+CHUNK_MASK = CHUNK_TICKS - 1
+
+SENSORS, CONTACT, WIRES, TOLERANCES, CLOCK = range(5)
+"""The streams of one plant."""
+
+_MASK_64 = (1 << 64) - 1
+
+
+def generator(seed: int, stream: int, chunk: int = 0) -> np.random.Generator:
+    """The generator of one chunk of one stream.
+
+    >>> float(generator(7, SENSORS, 3).random()) == float(generator(7, SENSORS, 3).random())
+    True
+    """
+    key = np.array([seed & _MASK_64, (stream << 48) | chunk], dtype=np.uint64)
+    return np.random.Generator(np.random.Philox(key=key))
+
+
+class NormalStream:
+    """Standard normal draws for several channels, one a tick each.
+
+    ``rows`` holds the channels of the chunk that ``load`` made current; a hot loop indexes
+    it with ``n & CHUNK_MASK`` and calls ``load`` only when ``n >> CHUNK_BITS`` changes.
+    """
+
+    def __init__(self, seed: int, stream: int, channels: int) -> None:
+        self._seed = seed
+        self._stream = stream
+        self._channels = channels
+        self.chunk = -1
+        self.rows: list[list[float]] = []
+
+    def load(self, chunk: int) -> None:
+        """Make ``chunk`` current."""
+        shape = (self._channels, CHUNK_TICKS)
+        self.rows = generator(self._seed, self._stream, chunk).standard_normal(shape).tolist()
+        self.chunk = chunk
+
+
+class UniformStream:
+    """One uniform draw in 0 to 1 a tick."""
+
+    def __init__(self, seed: int, stream: int) -> None:
+        self._seed = seed
+        self._stream = stream
+        self._chunk = -1
+        self._row: list[float] = []
+
+    def at(self, n: int) -> float:
+        """The draw of tick ``n``."""
+        chunk = n >> CHUNK_BITS
+        if chunk != self._chunk:
+            self._row = generator(self._seed, self._stream, chunk).random(CHUNK_TICKS).tolist()
+            self._chunk = chunk
+        return self._row[n & CHUNK_MASK]

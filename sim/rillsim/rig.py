@@ -1,0 +1,74 @@
+"""The parts of one site put together, and spoiled or mended as the conditions ask."""
+
+from dataclasses import replace
+
+from rillsim.battery import Battery
+from rillsim.cable import circuit as cable_circuit
+from rillsim.circuit import PumpCircuit
+from rillsim.conditions import Conditions
+from rillsim.diaphragm import Pump
+from rillsim.hydraulics import DeliveryLine
+from rillsim.operating_point import Plumbing
+from rillsim.priming import SuctionLine
+from rillsim.pump import fit_pump
+from rillsim.site import Site
+from rillsim.stepper import Stepper
+
+DAY_TICKS = 864000.0
+
+
+class Rig:
+    """Battery, cable, pump, lines and sprinkler of one site."""
+
+    def __init__(self, site: Site) -> None:
+        self.site = site
+        self.plumbing = Plumbing(site)
+        self.pump = fit_pump(site.pump)
+        wires = cable_circuit(site.cable)
+        self.wiring_ohm = wires.total_ohm - wires.relay_ohm
+        suction = self.plumbing.suction
+        self.circuit = PumpCircuit(self.pump, suction, wires.relay_ohm)
+        self.line = DeliveryLine(site.line, site.sprinkler, self.plumbing.water)
+        self.suction = SuctionLine(suction, site.pump.dry_lift_m)
+        self.sound_battery = Battery(site.battery)
+        self.stepper = Stepper(self.sound_battery, self.circuit, self.line, self.suction)
+        self._weak: dict[float, Battery] = {0.0: self.sound_battery}
+        self._pumps: dict[tuple[float, float, bool], Pump] = {(0.0, 1.0, False): self.pump}
+        self._lift: tuple[float, float, float] | None = None
+
+    def fall_m(self, n: int) -> float:
+        """How far the source has sunk by itself, to the millimetre."""
+        return round(self.site.water.fall_m_per_day * n / DAY_TICKS, 3)
+
+    def apply(self, now: Conditions, n: int, battery_away: bool) -> None:
+        """Turn every part to what the conditions say."""
+        self._supply(now, battery_away)
+        circuit = self.circuit
+        circuit.pump = self._pump(now)
+        self.line.set_outlet(now.open_share, now.nozzle_area, now.kink_k, now.burst_m2)
+        sunk = self.fall_m(n) + now.source_drop_m
+        water = self.site.water
+        self.suction.leak_m2 = now.foot_leak_m2
+        self.suction.air_hole_m2 = now.air_hole_m2
+        self.suction.source_gone = now.source_gone or sunk >= water.cover_m
+        lift = (water.lift_m + sunk, now.strainer_block, now.air_hole_m2)
+        if lift != self._lift:
+            circuit.set_suction(*lift)
+            self._lift = lift
+
+    def _supply(self, now: Conditions, battery_away: bool) -> None:
+        stepper = self.stepper
+        stepper.connected = not (now.battery_lifted or battery_away)
+        stepper.added_v = now.added_v
+        self.circuit.wiring_ohm = self.wiring_ohm + now.added_ohm
+        if now.weak_cell not in self._weak:
+            self._weak[now.weak_cell] = Battery(self.site.battery, weak_cell=now.weak_cell)
+        stepper.battery = self._weak[now.weak_cell]
+
+    def _pump(self, now: Conditions) -> Pump:
+        key = (now.pump_wear, now.pump_drag, now.pump_seized)
+        if key not in self._pumps:
+            pump = self.pump.worn(now.pump_wear)
+            pump = replace(pump, friction_nm=pump.friction_nm * now.pump_drag)
+            self._pumps[key] = pump.seized() if now.pump_seized else pump
+        return self._pumps[key]

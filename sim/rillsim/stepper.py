@@ -1,0 +1,223 @@
+"""One step of the whole plant, from one state to the next.
+
+Pressure and line flow take a linearly implicit step; the battery takes the exact step of the
+mean current, with its emf held at the start of the step; the suction line follows. States are
+never changed once made, so that going back is keeping the old one.
+"""
+
+from math import exp
+
+from rillsim import ledger
+from rillsim.battery import Battery
+from rillsim.circuit import AT_REST, HELD_SLIP, PumpCircuit, PumpPoint
+from rillsim.hydraulics import DeliveryLine
+from rillsim.priming import SuctionLine
+
+TICK_S = 0.1
+AS_PER_AH = 3600.0
+
+_CALM_PA = 20.0
+_CALM_M3_S = 1e-7
+"""Closer than this to the static head, and slower, the hose is at rest."""
+
+
+class State:
+    """Everything that the plant remembers at one tick."""
+
+    __slots__ = (
+        "battery",
+        "board_v",
+        "emf_v",
+        "filled_m3",
+        "flow_m3_s",
+        "n",
+        "ohm",
+        "point",
+        "pressure_pa",
+        "totals",
+    )
+
+    def __init__(
+        self,
+        n: float,
+        pressure_pa: float,
+        flow_m3_s: float,
+        filled_m3: float,
+        battery: tuple[float, float, float, float],
+        totals: ledger.Totals,
+    ) -> None:
+        self.n = n
+        self.pressure_pa = pressure_pa
+        self.flow_m3_s = flow_m3_s
+        self.filled_m3 = filled_m3
+        self.battery = battery
+        self.totals = totals
+        self.emf_v = 0.0
+        self.ohm = 0.0
+        self.board_v = 0.0
+        self.point: PumpPoint = AT_REST
+
+
+class Stepper:
+    """The parts of one plant, and how they move together."""
+
+    def __init__(
+        self, battery: Battery, circuit: PumpCircuit, line: DeliveryLine, suction: SuctionLine
+    ) -> None:
+        self.battery = battery
+        self.circuit = circuit
+        self.line = line
+        self.suction = suction
+        self.added_v = 0.0
+        self.connected = True
+        """False while the battery is off: nothing can flow."""
+        circuit.held_pa = line.static_pa
+
+    def look(self, state: State, near: PumpPoint) -> State:
+        """Fill in what follows from the state under the present conditions."""
+        circuit = self.circuit
+        if not self.connected:
+            state.emf_v = state.board_v = 0.0
+            state.point = circuit.point(0.0, state.pressure_pa, near)
+            return state
+        battery = self.battery
+        battery.restore(state.battery)
+        state.emf_v = emf = battery.emf_v + self.added_v
+        state.ohm = circuit.battery_ohm = battery.resistance_ohm
+        circuit.dry = self.suction.is_dry(state.filled_m3)
+        point = circuit.point(emf, state.pressure_pa, near)
+        state.point = circuit.with_slope(emf, point)
+        state.board_v = circuit.board_v(emf, point.current_a)
+        return state
+
+    def step(self, state: State, ticks: float, extra_a: float = 0.0) -> tuple[State, float]:
+        """The state ``ticks`` later, and the relative error of pressure and flow.
+
+        ``extra_a`` is the mean inrush current over the step.
+        """
+        dt = ticks * TICK_S
+        circuit = self.circuit
+        start = state.point
+        emf = state.emf_v
+        circuit.battery_ohm = state.ohm
+        circuit.dry = self.suction.is_dry(state.filled_m3)
+        pressure = state.pressure_pa
+        flow = state.flow_m3_s
+        end_p, end_q, pumped, passed, lost, error, pressure2, flow2, pump2 = self.line.step(
+            circuit, emf, start, pressure, flow, dt
+        )
+        totals = state.totals.copy()
+        half = 0.5 * dt
+        pump_a = 0.5 * (start.current_a + pump2.current_a)
+        if self.connected:
+            ledger.add_electric(totals, circuit, start.current_a, start, half)
+            ledger.add_electric(totals, circuit, pump2.current_a, pump2, half)
+        ledger.add_hydraulic(totals, circuit, self.line, start, pressure, flow, half)
+        ledger.add_hydraulic(totals, circuit, self.line, pump2, pressure2, flow2, half)
+        totals[ledger.PUMPED] += pumped
+        totals[ledger.SPRINKLED] += passed
+        totals[ledger.BURST_M3] += lost
+        filled = self._suction(state, totals, pumped, start, pump2, dt)
+        battery = self._discharge(state, totals, pump_a, extra_a, dt)
+        after = State(state.n + ticks, end_p, end_q, filled, battery, totals)
+        return self.look(after, pump2), error
+
+    def rest(self, state: State, ticks: float) -> State:
+        """The state of a resting plant after any length of time, in closed form."""
+        dt = ticks * TICK_S
+        totals = state.totals.copy()
+        pressure = state.pressure_pa
+        line = self.line
+        if line.shut and pressure > line.static_pa:
+            slip = HELD_SLIP * self.circuit.pump.slip_m3_s_pa
+            above = pressure - line.static_pa
+            left = above * exp(-dt * slip / line.compliance_m3_pa)
+            back = line.compliance_m3_pa * (above - left)
+            totals[ledger.RETURNED] += back
+            totals[ledger.PUMPED] -= back
+            totals[ledger.HELD_SLIP_J] += back * (line.static_pa + 0.5 * (above + left))
+            pressure = line.static_pa + left
+        filled = self._drained(state, totals, dt)
+        self.circuit.battery_ohm = state.ohm
+        if self.connected:
+            ledger.add_electric(totals, self.circuit, 0.0, AT_REST, dt)
+        battery = self._discharge(state, totals, 0.0, 0.0, dt)
+        after = State(state.n + ticks, pressure, 0.0, filled, battery, totals)
+        return self.look(after, AT_REST)
+
+    def calm(self, state: State) -> bool:
+        """True where nothing but closed forms is left: contact open and hose at rest."""
+        if self.circuit.closed:
+            return False
+        line = self.line
+        if line.burst_m3_s_root_pa and state.pressure_pa > _CALM_PA:
+            return False
+        if line.shut:
+            return True
+        if line.burst_m3_s_root_pa:
+            return state.flow_m3_s == 0.0
+        off_pa = abs(state.pressure_pa - line.static_pa)
+        return off_pa < _CALM_PA and abs(state.flow_m3_s) < _CALM_M3_S
+
+    def settle_shut(self, state: State) -> None:
+        """The outlet was shut: the water in the line stops, and its motion becomes heat."""
+        if self.line.shut and state.flow_m3_s:
+            moving = 0.5 * self.line.inertia_kg_m4 * state.flow_m3_s**2
+            state.totals[ledger.CLOSURE] += moving
+            state.flow_m3_s = 0.0
+
+    def stored_j(self, state: State) -> float:
+        """Energy in the stretched hose and the moving water."""
+        stretched = 0.5 * self.line.compliance_m3_pa * state.pressure_pa**2
+        return stretched + 0.5 * self.line.inertia_kg_m4 * state.flow_m3_s**2
+
+    def _suction(
+        self,
+        state: State,
+        totals: ledger.Totals,
+        pumped_m3: float,
+        start: PumpPoint,
+        pump2: PumpPoint,
+        dt_s: float,
+    ) -> float:
+        """Water in the suction line at the end, and what the source gave or got back."""
+        circuit, suction = self.circuit, self.suction
+        before = state.filled_m3
+        if not circuit.closed:
+            totals[ledger.RETURNED] -= pumped_m3
+            return self._drained(state, totals, dt_s)
+        if circuit.dry:
+            displaced = 0.5 * (start.speed_rad_s + pump2.speed_rad_s) * circuit.pump.stroke_m3_rad
+            filled = suction.prime(before, displaced, circuit.lift_m, dt_s)
+        else:
+            share = min(start.fill, pump2.fill) if circuit.air_hole_m2 else 1.0
+            filled = suction.pumped(before, pumped_m3, share)
+        from_source = pumped_m3 + filled - before
+        totals[ledger.TAKEN if from_source > 0.0 else ledger.RETURNED] += abs(from_source)
+        return filled
+
+    def _drained(self, state: State, totals: ledger.Totals, dt_s: float) -> float:
+        filled = self.suction.rest(state.filled_m3, self.circuit.lift_m, dt_s)
+        totals[ledger.RETURNED] += state.filled_m3 - filled
+        return filled
+
+    def _discharge(
+        self, state: State, totals: ledger.Totals, pump_a: float, extra_a: float, dt_s: float
+    ) -> tuple[float, float, float, float]:
+        """Take the step's mean current from the battery."""
+        battery = self.battery
+        if not self.connected:
+            return state.battery
+        battery.restore(state.battery)
+        current = pump_a + extra_a + self.circuit.board_a
+        drawn_as = current * dt_s
+        totals[ledger.CHEMICAL] += (battery.open_v + self.added_v) * drawn_as
+        totals[ledger.POLARISATION] += battery.polarisation_v * drawn_as
+        totals[ledger.INRUSH] += state.emf_v * extra_a * dt_s
+        board_a = self.circuit.board_a
+        board_v = self.circuit.board_v(state.emf_v, pump_a)
+        totals[ledger.BOARD] += board_v * board_a * dt_s
+        totals[ledger.PUMP_AS] += (pump_a + extra_a) * dt_s
+        totals[ledger.BOARD_AS] += board_a * dt_s
+        battery.step(current, dt_s)
+        return battery.save()

@@ -1,0 +1,97 @@
+"""When things happen to a site: faults, the battery's trips home, rain; in ticks.
+
+Tick 0 is the start of the replay. Nights count from 1, and a night begins with its first set.
+"""
+
+from bisect import bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from rillsim.faults import Course, find
+from rillsim.site import FaultSpec, Site
+
+DAY_S = 86400
+TICKS_PER_S = 10
+
+NEVER = 1 << 60
+
+
+@dataclass(frozen=True)
+class Spell:
+    """A time in which something holds, from one tick up to but without another."""
+
+    start_n: int
+    end_n: int
+
+    def holds(self, n: int) -> bool:
+        """True within the spell."""
+        return self.start_n <= n < self.end_n
+
+
+class Timeline:
+    """The planned events of one replay."""
+
+    def __init__(
+        self, site: Site, start_s: int, rain_s: Sequence[tuple[float, float]] = ()
+    ) -> None:
+        """``start_s`` is the second of the day at tick 0; ``rain_s`` are spells in seconds."""
+        self._start_s = start_s
+        first_s = min((entry.start_s for entry in site.sets), default=start_s)
+        self._night_s = (first_s - start_s) % DAY_S
+        self._first_s = first_s
+        self.courses = [self._course(spec) for spec in site.faults]
+        self.trips = [
+            Spell(
+                self._after_night(trip.after_night, trip.away_from_s),
+                self._after_night(trip.after_night, trip.back_at_s),
+            )
+            for trip in site.battery_trips
+        ]
+        self.rain = [Spell(round(a * TICKS_PER_S), round(b * TICKS_PER_S)) for a, b in rain_s]
+        self._events = sorted(set(self._event_ticks()))
+
+    def night_n(self, night: int) -> int:
+        """Tick at which the first set of a night is due."""
+        return (self._night_s + (night - 1) * DAY_S) * TICKS_PER_S
+
+    def next_n(self, n: int) -> int:
+        """First event after tick ``n``."""
+        place = bisect_right(self._events, n)
+        return self._events[place] if place < len(self._events) else NEVER
+
+    def is_event(self, n: int) -> bool:
+        """True where something starts or ends at this very tick."""
+        place = bisect_right(self._events, n)
+        return place > 0 and self._events[place - 1] == n
+
+    def battery_away(self, n: int) -> bool:
+        """True while the battery is carried home."""
+        return any(trip.holds(n) for trip in self.trips)
+
+    def raining(self, n: int) -> bool:
+        """True in a spell of rain."""
+        return any(spell.holds(n) for spell in self.rain)
+
+    def growing(self, n: int) -> bool:
+        """True while a fault gets worse from tick to tick."""
+        return any(course.growing(n) for course in self.courses)
+
+    def _course(self, spec: FaultSpec) -> Course:
+        start_n = max(self.night_n(spec.night) + round(spec.offset_s * TICKS_PER_S), 0)
+        end_n = start_n + round(spec.duration_s * TICKS_PER_S) if spec.duration_s else None
+        return Course(find(spec.name), spec, start_n, end_n)
+
+    def _after_night(self, night: int, second: int) -> int:
+        """Tick of a second of the day that follows a night."""
+        return self.night_n(night) + (second - self._first_s) % DAY_S * TICKS_PER_S
+
+    def _event_ticks(self) -> list[int]:
+        ticks: list[int] = []
+        for course in self.courses:
+            ticks.append(course.start_n)
+            ticks.append(course.start_n + round(course.fault.grows_s * TICKS_PER_S))
+            if course.end_n is not None:
+                ticks.append(course.end_n)
+        for spell in (*self.trips, *self.rain):
+            ticks += (spell.start_n, spell.end_n)
+        return ticks
