@@ -141,7 +141,8 @@ class Battery:
 
         The two-well closed form of [1]_ written for the charge taken; the RC pair decays
         exponentially. Charging (negative) keeps its coulombic efficiency; what does not fit
-        into a full near well is counted in ``lost_ah``, as gas and heat.
+        into a full well is counted in ``lost_ah``, as gas and heat. Charge in steps of some
+        minutes: whether a well is full is seen at the end of a step only.
         """
         if dt_s != self._dt_s:
             self._prepare(dt_s)
@@ -165,12 +166,15 @@ class Battery:
         near = self._near_taken_ah * self._carry + self._taken_ah * self._spill
         taken = self._taken_ah + drawn_a * self._hours
         near += drawn_a * self._gain
+        far = taken - near
         if near < 0.0:
             self.lost_ah -= near
-            taken -= near
             near = 0.0
+        if far < 0.0:
+            self.lost_ah -= far
+            far = 0.0
         self._near_taken_ah = near
-        self._taken_ah = taken
+        self._taken_ah = near + far
 
     def _curve_v(self, near_taken_ah: float) -> float:
         """Rested voltage that belongs to a state of the near well."""

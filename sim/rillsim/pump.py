@@ -69,7 +69,9 @@ def _bar(pressure_pa: float) -> str:
 
 
 def _refuse(field: str, seen: str, why: str, possible: str) -> NoReturn:
-    raise ImpossiblePump(field, f"{field} {seen} is impossible: {why}; {possible}")
+    raise ImpossiblePump(
+        field, f"{field} {seen} is impossible: {why}; {possible} would be possible"
+    )
 
 
 def _check_figures(sheet: PumpSheet) -> None:
@@ -80,7 +82,7 @@ def _check_figures(sheet: PumpSheet) -> None:
             "rated_v",
             f"{sheet.rated_v:g} V",
             "this is a battery pump",
-            f"{low_v:g} to {high_v:g} V would be possible",
+            f"{low_v:g} to {high_v:g} V",
         )
     for field, value, unit in (
         ("open_flow_m3_s", sheet.open_flow_m3_s, "m3/s"),
@@ -89,19 +91,18 @@ def _check_figures(sheet: PumpSheet) -> None:
         ("max_current_a", sheet.max_current_a, "A"),
     ):
         if not 0.0 < value < 1e9:
-            _refuse(
-                field,
-                f"{value:g} {unit}",
-                "it must be a number over 0",
-                "look it up on the data sheet",
-            )
+            _refuse(field, f"{value:g} {unit}", "it is not a figure", "a figure over 0")
+    if not sheet.winding_ohm >= 0.0:
+        _refuse(
+            "winding_ohm", f"{sheet.winding_ohm:g} ohm", "it is negative", "0 (unknown) or more"
+        )
     rpm = sheet.speed_rad_s * 30.0 / pi
     if not RPM[0] <= rpm <= RPM[1]:
         _refuse(
             "speed_rad_s",
             f"{sheet.speed_rad_s:g} rad/s ({rpm:.0f} rpm)",
             "such a motor does not run at that speed",
-            f"{RPM[0]:.0f} to {RPM[1]:.0f} rpm would be possible",
+            f"{RPM[0]:.0f} to {RPM[1]:.0f} rpm",
         )
     if sheet.max_current_a <= sheet.open_current_a:
         _refuse(
@@ -115,7 +116,7 @@ def _check_figures(sheet: PumpSheet) -> None:
             "max_pressure_pa",
             _bar(sheet.max_pressure_pa),
             "the pump itself reaches its shut-off pressure",
-            f"{_bar(sheet.shutoff_pa)} or more would be possible",
+            f"{_bar(sheet.shutoff_pa)} or more",
         )
 
 
@@ -128,7 +129,7 @@ def _windings(sheet: PumpSheet) -> Iterator[float]:
             f"{sheet.winding_ohm:g} ohm",
             f"{sheet.max_current_a:g} A would leave less than half of the"
             f" {sheet.rated_v:g} V to turn the motor",
-            f"up to {most:.2g} ohm would be possible",
+            f"up to {most:.2g} ohm",
         )
     if sheet.winding_ohm > 0.0:
         yield sheet.winding_ohm
@@ -203,7 +204,7 @@ def _refuse_point(sheet: PumpSheet, loss: float) -> NoReturn:
         figure,
         f"the {over_a:.3g} A between open flow ({_l_min(flow)}) and the highest current are"
         f" {much} power than {_bar(sheet.shutoff_pa)} takes",
-        f"about {_bar(rigid_pa)} to {_bar(top_pa)} would be possible at"
+        f"about {_bar(rigid_pa)} to {_bar(top_pa)} at"
         f" {sheet.max_current_a:g} A, or {least_a:.3g} to {most_a:.3g} A at"
         f" {_bar(sheet.shutoff_pa)}",
     )
@@ -233,7 +234,7 @@ def _refuse_efficiency(sheet: PumpSheet, efficiency: float) -> NoReturn:
         f"with {sheet.max_current_a:g} A at most the pump would turn {100 * efficiency:.0f} %"
         f" of its electric power into water power, and no pump of this kind passes"
         f" {100 * EFFICIENCY_MAX:.0f} %",
-        f"about {high:.2g} A or more would be possible",
+        f"about {high:.2g} A or more",
     )
 
 
