@@ -48,6 +48,8 @@ WINDING_DROP_SHARE = 0.10
 RPM = (1200.0, 4000.0)
 """Speeds that a small brushed motor on an eccentric can run at (from memory)."""
 RATED_V = (6.0, 48.0)
+CLASS_PRESSURE_PA = 10.0e5
+"""More than that is not offered as a way out: another class of pump (from memory)."""
 PSI_PA = 6894.757
 _WINDINGS_TRIED = 41
 
@@ -199,14 +201,15 @@ def _refuse_point(sheet: PumpSheet, loss: float) -> NoReturn:
     field = "shutoff_pa" if loss > 0.0 else "max_current_a"
     figure = _bar(sheet.shutoff_pa) if loss > 0.0 else f"{sheet.max_current_a:g} A"
     much = "less" if loss > 0.0 else "more"
+    offer = f"{least_a:.3g} to {most_a:.3g} A at {_bar(sheet.shutoff_pa)}"
+    if rigid_pa < CLASS_PRESSURE_PA:
+        offer = f"{_bar(rigid_pa)} to {_bar(top_pa)} at {sheet.max_current_a:.3g} A, or {offer}"
     _refuse(
         field,
         figure,
         f"the {over_a:.3g} A between open flow ({_l_min(flow)}) and the highest current are"
         f" {much} power than {_bar(sheet.shutoff_pa)} takes",
-        f"about {_bar(rigid_pa)} to {_bar(top_pa)} at"
-        f" {sheet.max_current_a:g} A, or {least_a:.3g} to {most_a:.3g} A at"
-        f" {_bar(sheet.shutoff_pa)}",
+        f"about {offer}",
     )
 
 
@@ -218,13 +221,14 @@ def _shutoff_efficiency(sheet: PumpSheet, winding_ohm: float) -> float:
     return spare_w * slowing * (1.0 - SLIP_SHARE) / (volt * most_a)
 
 
-def _refuse_efficiency(sheet: PumpSheet, efficiency: float) -> NoReturn:
+def _refuse_efficiency(sheet: PumpSheet, efficiency: float, winding_ohm: float) -> NoReturn:
     """Too little of the current is left for friction."""
+    at_shutoff = _shutoff_efficiency(sheet, winding_ohm)
+    allowed = EFFICIENCY_MAX * min(1.0, at_shutoff / efficiency)
     low, high = sheet.open_current_a, sheet.max_current_a
     for _ in range(40):
         middle = 0.5 * (low + high)
-        trial = replace(sheet, open_current_a=middle)
-        if _shutoff_efficiency(trial, next(_windings(trial))) > EFFICIENCY_MAX:
+        if _shutoff_efficiency(replace(sheet, open_current_a=middle), winding_ohm) > allowed:
             low = middle
         else:
             high = middle
@@ -234,7 +238,7 @@ def _refuse_efficiency(sheet: PumpSheet, efficiency: float) -> NoReturn:
         f"with {sheet.max_current_a:g} A at most the pump would turn {100 * efficiency:.0f} %"
         f" of its electric power into water power, and no pump of this kind passes"
         f" {100 * EFFICIENCY_MAX:.0f} %",
-        f"about {high:.2g} A or more",
+        f"about {high:.3g} A or more",
     )
 
 
@@ -255,7 +259,7 @@ def fit_pump(sheet: PumpSheet) -> Pump:
     """
     _check_figures(sheet)
     limit = min(GIVE_MAX, GIVE_MAX_PER_PA * sheet.shutoff_pa)
-    efficiency = 0.0
+    too_good: list[tuple[float, float]] = []
     for ohm in _windings(sheet):
         loss = _stroke_loss(sheet, ohm)
         if sheet.pressure_switch:
@@ -266,9 +270,10 @@ def fit_pump(sheet: PumpSheet) -> Pump:
         efficiency = _best_efficiency(sheet, pump)
         if efficiency <= EFFICIENCY_MAX:
             return pump
+        too_good.append((efficiency, ohm))
     ohm = next(_windings(sheet))
-    if not sheet.pressure_switch:
-        efficiency = max(efficiency, _shutoff_efficiency(sheet, ohm))
-    if efficiency > EFFICIENCY_MAX:
-        _refuse_efficiency(sheet, efficiency)
+    if not too_good and _shutoff_efficiency(sheet, ohm) > EFFICIENCY_MAX:
+        too_good.append((_shutoff_efficiency(sheet, ohm), ohm))
+    if too_good:
+        _refuse_efficiency(sheet, *min(too_good))
     _refuse_point(sheet, _stroke_loss(sheet, ohm))
