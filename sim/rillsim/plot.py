@@ -174,7 +174,7 @@ class SprayPlot:
         the litre is made whole on it, so that nothing is gained or lost at an edge.
         """
         depth = np.zeros((self.rows, self.columns))
-        throw_m = (key.throw + 0.5) * THROW_BIN_M
+        throw_m = max(1, key.throw) * THROW_BIN_M
         wind_m_s, from_deg = key.wind * WIND_BIN_M_S, key.direction * DIRECTION_BIN_DEG
         east_m, north_m = drift_xy_m(wind_m_s, from_deg, throw_m)
         fine = FINE if throw_m < FINE_THROW_M else 1
@@ -218,7 +218,7 @@ def bin_of(throw_m: float, wind_m_s: float, wind_from_deg: float, pressure_pa: f
     turns = round(360.0 / DIRECTION_BIN_DEG)
     direction = round(wind_from_deg / DIRECTION_BIN_DEG) % turns if wind else 0
     ring = round(ring_share(pressure_pa) * RING_BINS)
-    return Bin(max(0, int(throw_m / THROW_BIN_M)), wind, direction, ring)
+    return Bin(max(0, round(throw_m / THROW_BIN_M)), wind, direction, ring)
 
 
 def _lattice(centre_m: float, throw_m: float, cell_m: float, fine: int) -> tuple[int, Floats]:
