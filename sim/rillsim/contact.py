@@ -49,7 +49,7 @@ class Contact:
             self._pulled = True
         closed = self._pulled
         if self.mode == WELDED:
-            closed = True
+            closed = closed or self.closed
         elif self.mode == STUCK_OPEN:
             closed = False
         elif closed and self.mode == CHATTERING:
@@ -60,11 +60,3 @@ class Contact:
             self.bounce_ms += BOUNCE_MS_MAX * self._chance.at(n)
         self.closed = closed
         return changed
-
-    def save(self) -> tuple[bool, bool, int, float]:
-        """What a rollback needs."""
-        return self.closed, self._pulled, self.closings, self.bounce_ms
-
-    def restore(self, saved: tuple[bool, bool, int, float]) -> None:
-        """Go back to what ``save`` gave."""
-        self.closed, self._pulled, self.closings, self.bounce_ms = saved

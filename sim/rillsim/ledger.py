@@ -36,6 +36,7 @@ BINS = (
     # Charge [A s].
     "pump_as",
     "board_as",
+    "self_discharge_as",
     "battery_swap_as",
 )
 INDEX = {name: place for place, name in enumerate(BINS)}
@@ -66,6 +67,7 @@ INDEX = {name: place for place, name in enumerate(BINS)}
     BURST_M3,
     PUMP_AS,
     BOARD_AS,
+    SELF_DISCHARGE,
     BATTERY_SWAP,
 ) = range(len(BINS))
 

@@ -10,12 +10,12 @@ from rillsim import ledger
 from rillsim.battery import END_OF_LIFE_SHARE, Battery
 from rillsim.boardclock import DAY_S, BoardClock
 from rillsim.contact import Contact
-from rillsim.faults import Course
 from rillsim.operating_point import OperatingPoint, Supply, operating_point
 from rillsim.rig import Rig
 from rillsim.sensors import BATTERY, PRESSURE, Sensors
 from rillsim.signs import STEADY_S, Seen
 from rillsim.stepper import AS_PER_AH, TICK_S, State
+from rillsim.timeline import Course
 
 HEALTHY_TICKS = 600
 """The healthy operating point is solved again after a minute: the battery has sunk a little."""
@@ -45,8 +45,7 @@ class Observer:
         spec = rig.site.battery
         aged = 1.0 - (1.0 - END_OF_LIFE_SHARE) * spec.age
         self._aged_as = spec.capacity_ah * aged * AS_PER_AH
-        self.full_as = 0.0
-        """What pump and board had drawn when the battery was last full."""
+        self._full_as = 0.0
 
     @property
     def felt(self) -> list[tuple[str, int | None]]:
@@ -68,6 +67,11 @@ class Observer:
             if self._felt_n[place] is None and course.severity_at(n) > 0.0
         ]
         self._contact_base = self._contact.closings
+
+    def battery_is_full(self, state: State) -> None:
+        """The account of charge starts again."""
+        totals = state.totals
+        self._full_as = totals[ledger.PUMP_AS] + totals[ledger.BOARD_AS]
 
     def look(self, n: int, state: State, pin: int, closed_n: int, air_c: float, wet: bool) -> None:
         """Ask every fault that has begun whether it shows in this state."""
@@ -139,5 +143,5 @@ class Observer:
     def _counted_rest_v(self, state: State) -> float:
         """Rest voltage for the charge that pump and board have drawn since it was full."""
         totals = state.totals
-        drawn_as = totals[ledger.PUMP_AS] + totals[ledger.BOARD_AS] - self.full_as
+        drawn_as = totals[ledger.PUMP_AS] + totals[ledger.BOARD_AS] - self._full_as
         return Battery(self._rig.site.battery, 1.0 - min(drawn_as / self._aged_as, 1.0)).rest_v

@@ -2,9 +2,10 @@
 
 from dataclasses import replace
 
+from rillsim import ledger
 from rillsim.battery import Battery
 from rillsim.cable import circuit as cable_circuit
-from rillsim.circuit import PumpCircuit
+from rillsim.circuit import AT_REST, PumpCircuit
 from rillsim.conditions import Conditions
 from rillsim.diaphragm import Pump
 from rillsim.hydraulics import DeliveryLine
@@ -12,7 +13,7 @@ from rillsim.operating_point import Plumbing
 from rillsim.priming import SuctionLine
 from rillsim.pump import fit_pump
 from rillsim.site import Site
-from rillsim.stepper import Stepper
+from rillsim.stepper import State, Stepper
 
 DAY_TICKS = 864000.0
 
@@ -36,11 +37,17 @@ class Rig:
         self._pumps: dict[tuple[float, float, bool], Pump] = {(0.0, 1.0, False): self.pump}
         self._lift: tuple[float, float, float] | None = None
 
-    def fall_m(self, n: int) -> float:
+    def full_and_still(self) -> State:
+        """Full lines, a full battery, nothing moving."""
+        battery = self.sound_battery.save()
+        still = State(0, self.line.static_pa, 0.0, self.suction.volume_m3, battery, ledger.empty())
+        return self.stepper.look(still, AT_REST)
+
+    def fall_m(self, n: float) -> float:
         """How far the source has sunk by itself, to the millimetre."""
         return round(self.site.water.fall_m_per_day * n / DAY_TICKS, 3)
 
-    def apply(self, now: Conditions, n: int, battery_away: bool) -> None:
+    def apply(self, now: Conditions, n: float, battery_away: bool) -> None:
         """Turn every part to what the conditions say."""
         self._supply(now, battery_away)
         circuit = self.circuit

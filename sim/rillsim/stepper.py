@@ -39,7 +39,7 @@ class State:
 
     def __init__(
         self,
-        n: float,
+        n: int,
         pressure_pa: float,
         flow_m3_s: float,
         filled_m3: float,
@@ -56,6 +56,17 @@ class State:
         self.ohm = 0.0
         self.board_v = 0.0
         self.point: PumpPoint = AT_REST
+
+    def copy(self) -> "State":
+        """The same state, to be looked at under other conditions."""
+        return State(
+            self.n,
+            self.pressure_pa,
+            self.flow_m3_s,
+            self.filled_m3,
+            self.battery,
+            self.totals.copy(),
+        )
 
 
 class Stepper:
@@ -119,10 +130,10 @@ class Stepper:
         totals[ledger.BURST_M3] += lost
         filled = self._suction(state, totals, pumped, start, pump2, dt)
         battery = self._discharge(state, totals, pump_a, extra_a, dt)
-        after = State(state.n + ticks, end_p, end_q, filled, battery, totals)
+        after = State(state.n + int(ticks), end_p, end_q, filled, battery, totals)
         return self.look(after, pump2), error
 
-    def rest(self, state: State, ticks: float) -> State:
+    def rest(self, state: State, ticks: int) -> State:
         """The state of a resting plant after any length of time, in closed form."""
         dt = ticks * TICK_S
         totals = state.totals.copy()
@@ -219,5 +230,6 @@ class Stepper:
         totals[ledger.BOARD] += board_v * board_a * dt_s
         totals[ledger.PUMP_AS] += (pump_a + extra_a) * dt_s
         totals[ledger.BOARD_AS] += board_a * dt_s
+        totals[ledger.SELF_DISCHARGE] += battery.self_discharge_a * dt_s
         battery.step(current, dt_s)
         return battery.save()

@@ -7,7 +7,8 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from rillsim.faults import Course, find
+from rillsim.conditions import Conditions
+from rillsim.faults import Fault, find
 from rillsim.site import FaultSpec, Site
 
 DAY_S = 86400
@@ -26,6 +27,31 @@ class Spell:
     def holds(self, n: int) -> bool:
         """True within the spell."""
         return self.start_n <= n < self.end_n
+
+
+@dataclass(frozen=True)
+class Course:
+    """One fault of one replay, in ticks from its start."""
+
+    fault: Fault
+    spec: FaultSpec
+    start_n: int
+    end_n: int | None
+    """None where it stays."""
+
+    def severity_at(self, n: int) -> float:
+        """How bad it is at a tick; 0 before its start and after its end."""
+        if n < self.start_n or (self.end_n is not None and n >= self.end_n):
+            return 0.0
+        if self.fault.grows_s <= 0.0:
+            return self.spec.severity
+        grown = (n - self.start_n + 1) / (10.0 * self.fault.grows_s)
+        return self.spec.severity * min(grown, 1.0)
+
+    def growing(self, n: int) -> bool:
+        """True while the severity changes from tick to tick."""
+        grows_n = int(10.0 * self.fault.grows_s)
+        return self.start_n <= n < self.start_n + grows_n and self.severity_at(n) > 0.0
 
 
 class Timeline:
@@ -67,6 +93,19 @@ class Timeline:
     def battery_away(self, n: int) -> bool:
         """True while the battery is carried home."""
         return any(trip.holds(n) for trip in self.trips)
+
+    def battery_returns(self, n: int) -> bool:
+        """True at the tick at which the battery is put back."""
+        return any(trip.end_n == n for trip in self.trips)
+
+    def conditions_at(self, n: int) -> Conditions:
+        """What all faults together make of the site at a tick."""
+        conditions = Conditions()
+        for course in self.courses:
+            severity = course.severity_at(n)
+            if severity > 0.0:
+                course.fault.act(conditions, severity)
+        return conditions
 
     def raining(self, n: int) -> bool:
         """True in a spell of rain."""

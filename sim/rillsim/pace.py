@@ -1,0 +1,58 @@
+"""How long the next step may be: a tick when things change fast, seconds when they do not."""
+
+from rillsim.stepper import TICK_S, State, Stepper
+
+STEP_TICKS_MAX = 50
+ERROR_MAX = 4e-3
+"""Relative error of a step that is tried again with a shorter one."""
+ERROR_CALM = 5e-4
+"""Below this the next step is twice as long."""
+SPLIT = 8
+"""Parts of a step that is too coarse and may not be shorter."""
+
+
+class Pace:
+    """Chooses the steps of a moving plant by their error."""
+
+    def __init__(self, stepper: Stepper) -> None:
+        self._stepper = stepper
+        self._ticks = 1
+        self.extra_as = 0.0
+        """Inrush charge that the next step takes from the battery."""
+
+    def begin(self) -> None:
+        """Something has changed: start again with short steps."""
+        self._ticks = 1
+
+    def advance(self, start: State, room: int, one_tick: bool) -> State:
+        """The end of the next step, at most ``room`` ticks away."""
+        ticks = 1 if one_tick else min(self._ticks, room)
+        while True:
+            end, error = self._try(start, ticks)
+            if error <= ERROR_MAX or ticks == 1:
+                break
+            ticks = max(ticks // 4, 1)
+        if error > ERROR_MAX:
+            end = self._in_parts(start, ticks)
+        self.extra_as = 0.0
+        self._ticks = min(2 * ticks, STEP_TICKS_MAX) if error < ERROR_CALM else ticks
+        return end
+
+    def up_to(self, start: State, ticks: int) -> State:
+        """The state a given number of ticks later: a step that was cut short."""
+        end, error = self._try(start, ticks)
+        if error > ERROR_MAX:
+            end = self._in_parts(start, ticks)
+        self.extra_as = 0.0
+        return end
+
+    def _try(self, start: State, ticks: float) -> tuple[State, float]:
+        return self._stepper.step(start, ticks, self.extra_as / (ticks * TICK_S))
+
+    def _in_parts(self, start: State, ticks: int) -> State:
+        extra_a = self.extra_as / (ticks * TICK_S)
+        state = start
+        for _ in range(SPLIT):
+            state, _ = self._stepper.step(state, ticks / SPLIT, extra_a)
+        state.n = start.n + ticks
+        return state
