@@ -2,7 +2,7 @@
 
 from rillsim.stepper import TICK_S, State, Stepper
 
-STEP_TICKS_MAX = 50
+STEP_TICKS_MAX = 100
 ERROR_MAX = 4e-3
 """Relative error of a step that is tried again with a shorter one."""
 ERROR_CALM = 5e-4

@@ -2,7 +2,7 @@
 
 Time runs in ticks of 100 ms. ``read(n)`` gives the counts of a tick, then ``drive(n, level)``
 sets the pin for what follows. Between events the plant moves in steps of one tick when things
-change fast and of up to five seconds when they do not; ticks inside a step are interpolated.
+change fast and of up to ten seconds when they do not; ticks inside a step are interpolated.
 When the pin changes inside a step, the plant goes back to the step's start and integrates up
 to the change. A resting plant is advanced in closed form over any length. Neither the
 calls nor their order have any influence: counts are a function of the tick and of the pin.
