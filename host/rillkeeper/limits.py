@@ -1,0 +1,283 @@
+"""The board's settings, derived from the site: each with the sentence that says why.
+
+The plant's own models give the operating point with a full and with a used battery, and every
+limit stands between what is normal there and what would do harm. Where there is no room for a
+safe limit the site is refused, saying why.
+"""
+
+from dataclasses import dataclass
+from math import ceil, isfinite
+
+from keeper.settings import UNITS, problems
+from rillkeeper.errors import RillkeeperError
+from rillkeeper.workingpoint import WorkingSite
+from rillsim import converter
+from rillsim.site import SetSpec, Site
+from rillsim.water import GRAVITY_M_S2
+
+ROOM = 1.20
+"""A limit stands at least this far from what is normal (common practice, no source)."""
+NEAR_RATING = 0.95
+HOLD_SHARE = 0.4
+"""Share of the way from dead head to the rating that may pass before the relay opens; the
+rest is for reading, filter and relay."""
+TICK_MS = 100
+SETS_MAX = 3
+
+
+class NoSafeLimit(RillkeeperError):
+    """The site leaves no room between what is normal and what does harm."""
+
+    exit_code = 6
+
+
+@dataclass(frozen=True)
+class Limit:
+    """One setting of the board, and why it is what it is."""
+
+    key: str
+    value: int
+    reason: str
+
+
+def settings_of(site: Site) -> dict[str, int]:
+    """The board's settings for a site. Raises NoSafeLimit, with all the reasons."""
+    return {limit.key: limit.value for limit in limits_of(site)}
+
+
+def limits_of(site: Site) -> list[Limit]:
+    """Every derived setting with its reason. Raises NoSafeLimit, with all the reasons."""
+    work = WorkingSite(site)
+    if work.middle.point.flow_m3_s <= 0.0 or work.used.point.flow_m3_s <= 0.0:
+        raise NoSafeLimit(
+            f"{site.name}: the pump gives no water at a lift of {site.water.lift_m:.1f} m and "
+            f"{work.middle.board_v:.1f} V; lower the pump, shorten the lines or the cable"
+        )
+    limits = [
+        *_channels(site),
+        *_water(work),
+        *_supply(work),
+        *_charge(work),
+        *_times(work),
+        *_sets(site),
+    ]
+    found = problems({limit.key: limit.value for limit in limits})
+    if found:
+        raise NoSafeLimit(f"{site.name}: no safe limits: " + "; ".join(found))
+    return limits
+
+
+def _channels(site: Site) -> list[Limit]:
+    board = site.board
+    fitted = [
+        Limit(f"{name}_fitted", int(getattr(board, f"{name}_fitted")), "as the site file says")
+        for name in ("battery", "pressure", "load_sense", "rain", "button", "frost", "current")
+    ]
+    zero = round(converter.TRANSDUCER_ZERO * converter.STEPS)
+    span = round(converter.TRANSDUCER_SPAN * converter.STEPS)
+    frost_zero = round(converter.FROST_ZERO_V / converter.REFERENCE_V * converter.STEPS)
+    per_count = converter.REFERENCE_V / converter.STEPS / converter.FROST_V_PER_C
+    return [
+        *fitted,
+        Limit("battery_full_mv", round(board.battery_full_v * 1e3), "the divider of the board"),
+        Limit("pressure_zero_count", zero, "a tenth of the transducer's supply"),
+        Limit("pressure_span_count", span, "eight tenths of the transducer's supply"),
+        Limit("pressure_span_kpa", round(board.pressure_span_pa / 1e3), "the transducer"),
+        Limit("frost_zero_count", frost_zero, "500 mV at 0 C"),
+        Limit("frost_mc_per_count", round(per_count * 1e3), "10 mV for each degree C"),
+        Limit("current_full_ma", round(board.current_span_a * 1e3), "the current channel"),
+    ]
+
+
+def _water(work: WorkingSite) -> list[Limit]:
+    site = work.site
+    full, middle, used = work.full, work.middle, work.used
+    weight = work.plumbing.water.density_kg_m3 * GRAVITY_M_S2
+    static_pa = weight * site.line.rise_m
+    normal_pa = middle.point.pump_pa
+    highest_pa, lowest_pa = full.point.pump_pa, used.point.pump_pa
+    rating_pa = site.pump.max_pressure_pa
+    dead_pa = min(highest_pa * (ROOM + 0.1), NEAR_RATING * rating_pa)
+    if dead_pa < highest_pa * ROOM:
+        raise NoSafeLimit(
+            f"{site.name}: the normal pressure of {highest_pa / 1e5:.2f} bar is too near the "
+            f"pump's rating of {rating_pa / 1e5:.2f} bar: a dead-head limit does not fit in "
+            "between; use a larger nozzle, a wider hose or a pump with a higher rating"
+        )
+    climb = work.climb_pa_s(dead_pa)
+    hold_ms = HOLD_SHARE * (rating_pa - dead_pa) / climb * 1e3
+    hold_ms = min(max(TICK_MS * int(hold_ms / TICK_MS), TICK_MS), 2000)
+    dry_pa = max(0.25 * lowest_pa, static_pa + 0.15 * (lowest_pa - static_pa))
+    primed_pa = dry_pa + 0.5 * (lowest_pa - dry_pa)
+    if lowest_pa < max(static_pa, 0.0) * ROOM:
+        raise NoSafeLimit(
+            f"{site.name}: the pump makes {lowest_pa / 1e5:.2f} bar and the water standing in "
+            f"the line alone {static_pa / 1e5:.2f} bar: dry running could not be told from it"
+        )
+    volts = full.board_v - used.board_v
+    slope = (highest_pa - lowest_pa) / volts if volts > 0.05 else 0.0
+    prime_s = work.prime_s()
+    if not isfinite(prime_s):
+        raise NoSafeLimit(
+            f"{site.name}: a pump that primes from {site.pump.dry_lift_m:.1f} m cannot lift "
+            f"water over {site.water.lift_m:.1f} m; lower the pump"
+        )
+    return [
+        Limit("normal_pa", round(normal_pa), "outlet pressure with a half used battery"),
+        Limit("normal_mv", round(middle.board_v * 1e3), "the voltage that belongs to it"),
+        Limit(
+            "pressure_pa_per_v",
+            min(max(round(slope), 0), 400000),
+            "from a full battery to a used one",
+        ),
+        Limit(
+            "dead_head_pa",
+            round(dead_pa),
+            f"above the highest normal pressure of {highest_pa / 1e5:.2f} bar, below the rating",
+        ),
+        Limit(
+            "dead_head_hold_ms",
+            int(hold_ms),
+            f"a shut line climbs {climb / 1e5:.1f} bar a second: the relay opens before the "
+            "rating is reached",
+        ),
+        Limit("rating_pa", round(rating_pa), "the pump's own rating"),
+        Limit(
+            "dry_pa",
+            round(dry_pa),
+            f"above the standing water's {static_pa / 1e5:.2f} bar, well below the lowest normal "
+            f"pressure of {lowest_pa / 1e5:.2f} bar",
+        ),
+        Limit("primed_pa", round(primed_pa), "half way from dry to the lowest normal pressure"),
+        Limit(
+            "prime_ms",
+            1000 * ceil(20.0 + 2.0 * prime_s),
+            f"a dry line takes {prime_s:.0f} s to prime and fill; twice that and 20 s",
+        ),
+        Limit("flow_ml_min", round(middle.point.flow_m3_s * 6e7), "flow at the normal pressure"),
+        Limit("static_pa", round(static_pa), "the rise from the pump to the nozzle"),
+        Limit("wet_area_m2", max(1, round(work.wet_area_m2())), "plot over the share that lands"),
+    ]
+
+
+def _supply(work: WorkingSite) -> list[Limit]:
+    site = work.site
+    middle = work.middle
+    current_a = middle.point.current_a
+    learned_ohm = (work.battery(1.0 - work.discharge / 2.0).rest_v - middle.board_v) / current_a
+    ohm_used = work.used.ohm * learned_ohm / middle.ohm
+    warn_ohm = max(1.5 * learned_ohm, 1.2 * ohm_used) + 0.01
+    refuse_ohm = max(2.5 * learned_ohm, 1.4 * warn_ohm)
+    low_pa, high_pa = 0.4 * middle.point.pump_pa, 1.3 * middle.point.pump_pa
+    low_a, high_a = work.current_at(low_pa), work.current_at(high_pa)
+    per_bar = (high_a - low_a) / (high_pa - low_pa) * 1e5
+    zero_a = low_a - per_bar * low_pa / 1e5
+    stall_a = middle.emf_v / (middle.ohm + work.wires.relay_ohm + work.pump.winding_ohm)
+    stall_sag_v = max(0.6 * stall_a * middle.ohm, 1.3 * current_a * refuse_ohm)
+    floor_v = site.pump.minimum_v
+    if work.used.board_v < floor_v * 1.05:
+        raise NoSafeLimit(
+            f"{site.name}: with a used battery only {work.used.board_v:.1f} V reach the pump, "
+            f"which needs {floor_v:.1f} V; use a thicker or shorter cable"
+        )
+    return [
+        Limit("floor_mv", round(floor_v * 1e3), "the least at which the pump runs"),
+        Limit(
+            "resistance_mohm",
+            max(1, round(learned_ohm * 1e3)),
+            "battery, clamps, fuse and cable, five seconds after a start",
+        ),
+        Limit("resistance_warn_mohm", round(warn_ohm * 1e3), "half as much again"),
+        Limit("resistance_refuse_mohm", round(refuse_ohm * 1e3), "two and a half times as much"),
+        Limit(
+            "stall_sag_mv",
+            min(max(100, round(stall_sag_v * 1e3)), 20000),
+            f"a pump that stands draws about {stall_a:.0f} A",
+        ),
+        Limit("stall_ma", round(1e3 * 0.5 * (stall_a + high_a)), "half way to a standing pump"),
+        Limit("current_zero_ma", max(0, round(zero_a * 1e3)), "the pump's current line"),
+        Limit("current_ma_per_bar", max(0, round(per_bar * 1e3)), "the pump's current line"),
+    ]
+
+
+def _charge(work: WorkingSite) -> list[Limit]:
+    site = work.site
+    lead = site.battery.chemistry != "lfp"
+    left = 1.0 - work.discharge
+    capacity_ah = work.discharge * work.battery(1.0).capacity_ah(20.0)
+    full_share = 0.85 if lead else 0.98
+    cutout_v = work.used.emf_v
+    charged_v = work.battery(full_share).rest_v
+    reconnect_v = max(
+        work.battery(left + 0.3 * (1.0 - left)).rest_v, work.battery(left).rest_v + 0.12
+    )
+    pump_s = sum(work.pumping_s(entry) for entry in site.sets)
+    board = site.board
+    awake_share = min(1.0, pump_s / 86400.0)
+    board_a = board.asleep_a + awake_share * (board.awake_a - board.asleep_a)
+    return [
+        Limit(
+            "cutout_mv",
+            round(cutout_v * 1e3),
+            f"made good for the supply, at {work.discharge:.0%} discharge under load",
+        ),
+        Limit("reconnect_mv", round(reconnect_v * 1e3), "a flat battery does not rest so high"),
+        Limit(
+            "capacity_mah",
+            round(capacity_ah * 1e3),
+            f"{work.discharge:.0%} of what this battery holds at its age and temperature",
+        ),
+        Limit("reserve_mah", round(capacity_ah * 50.0), "a twentieth of that"),
+        Limit("charged_mv", round(charged_v * 1e3), f"rested, at {full_share:.0%} charge"),
+        Limit(
+            "empty_mv",
+            round(work.battery(left).rest_v * 1e3) if lead else 0,
+            "rested, when that charge is used"
+            if lead
+            else "the flat curve of this chemistry says nothing",
+        ),
+        Limit("board_ua", min(round(board_a * 1e6), 200000), "awake for the sets, else asleep"),
+    ]
+
+
+def _times(work: WorkingSite) -> list[Limit]:
+    sets = work.site.sets
+    longest_s = max(work.pumping_s(entry) / entry.runs for entry in sets)
+    total_s = sum(work.pumping_s(entry) for entry in sets)
+    starts = sum(entry.runs for entry in sets)
+    return [
+        Limit(
+            "run_max_s",
+            min(14400, max(600, round(1.5 * longest_s + 600.0))),
+            f"one run lasts {longest_s / 60.0:.0f} min; half as long again and ten minutes",
+        ),
+        Limit("starts_max", min(60, starts + 4), "the runs of a night and their retries"),
+        Limit(
+            "duty_s",
+            min(14400, max(7200, round(1.25 * total_s))),
+            "a night's pumping and a quarter",
+        ),
+    ]
+
+
+def _sets(site: Site) -> list[Limit]:
+    if len(site.sets) > SETS_MAX:
+        raise NoSafeLimit(f"{site.name}: {len(site.sets)} sets; the board keeps {SETS_MAX}")
+    reason = "as the site file says"
+    limits = []
+    for number, entry in enumerate(site.sets, start=1):
+        values = {
+            "unit": UNITS.index(entry.unit),
+            "start_s": entry.start_s,
+            "amount": _amount(entry),
+            "runs": entry.runs,
+            "soak_s": entry.soak_s,
+            "window_s": entry.window_s,
+        }
+        limits += [Limit(f"set{number}_{key}", value, reason) for key, value in values.items()]
+    return limits
+
+
+def _amount(entry: SetSpec) -> int:
+    """Minutes, tenths of a millimetre, or litres."""
+    return round(entry.amount * 10.0 if entry.unit == "depth" else entry.amount)

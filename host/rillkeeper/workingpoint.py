@@ -1,0 +1,134 @@
+"""The site at work: its operating points with a full, a middling and a used battery."""
+
+from dataclasses import dataclass
+
+from rillsim.battery import Battery
+from rillsim.cable import circuit
+from rillsim.operating_point import OperatingPoint, Plumbing, Supply, operating_point
+from rillsim.plot import SprayPlot
+from rillsim.pump import fit_pump
+from rillsim.site import SetSpec, Site
+from rillsim.surge import hose_compliance_m3_pa
+
+DEPTH_OF_DISCHARGE = {"flooded": 0.5, "agm": 0.5, "lfp": 0.8}
+"""Share of its charge that a battery gives without losing its life early: common practice, no
+source."""
+
+_LEARN_S = 5.0
+_SPRAY_LITRES = 100.0
+
+
+@dataclass(frozen=True)
+class AtWork:
+    """One operating point as the board sees it."""
+
+    point: OperatingPoint
+    board_v: float
+    """At the board's terminals, loaded."""
+    emf_v: float
+    ohm: float
+    """Between the battery's emf and the board's terminals."""
+
+
+class WorkingSite:
+    """Everything about a site at work that sizes and limits are drawn from."""
+
+    def __init__(self, site: Site) -> None:
+        self.site = site
+        self.pump = fit_pump(site.pump)
+        self.plumbing = Plumbing(site)
+        self.wires = circuit(site.cable)
+        self.discharge = DEPTH_OF_DISCHARGE[site.battery.chemistry]
+        self.full = self._at_work(1.0)
+        self.middle = self._at_work(1.0 - self.discharge / 2.0)
+        self.used = self._at_work(1.0 - self.discharge, hours=self._run_s() / 3600.0)
+
+    def battery(self, charge: float) -> Battery:
+        """The site's battery, rested, with this share of its charge."""
+        return Battery(self.site.battery, charge)
+
+    def _run_s(self) -> float:
+        """Seconds of one run, before the point with a used battery is taken."""
+        return max(self.pumping_s(entry) / entry.runs for entry in self.site.sets)
+
+    def _at_work(self, charge: float, hours: float = 0.0) -> AtWork:
+        """The operating point after pumping for so many hours down to this charge."""
+        site = self.site
+        battery = self.battery(charge)
+        lift_m = site.water.lift_m
+        point = operating_point(self.plumbing, self.pump, self._supply(battery), lift_m)
+        if hours > 0.0:
+            used_ah = point.current_a * hours
+            battery = self.battery(min(1.0, charge + used_ah / battery.charge_ah))
+            battery.step(point.current_a, hours * 3600.0)
+        else:
+            battery.step(point.current_a, _LEARN_S)
+        point = operating_point(self.plumbing, self.pump, self._supply(battery), lift_m)
+        ohm = battery.resistance_ohm + self.wires.total_ohm - self.wires.relay_ohm
+        current_a = point.current_a + site.board.awake_a
+        return AtWork(point, battery.emf_v - current_a * ohm, battery.emf_v, ohm)
+
+    def _supply(self, battery: Battery) -> Supply:
+        return Supply.of(battery, self.site.cable)
+
+    def current_at(self, pressure_pa: float) -> float:
+        """Pump current at an outlet pressure that a valve is held to, middling battery [A]."""
+        ohm = self.middle.ohm + self.wires.relay_ohm
+        rise_pa = pressure_pa - self.middle.point.inlet_pa
+        return self.pump.operate(self.middle.emf_v, ohm, rise_pa)[1]
+
+    def climb_pa_s(self, pressure_pa: float) -> float:
+        """How fast the pressure rises in a line that was just shut, full battery [Pa/s]."""
+        line = self.site.line
+        give = hose_compliance_m3_pa(
+            line.length_m,
+            self.plumbing.water.bulk_modulus_pa,
+            line.bore_m,
+            line.wall_m,
+            line.modulus_pa,
+        )
+        ohm = self.full.ohm + self.wires.relay_ohm
+        rise_pa = pressure_pa - self.full.point.inlet_pa
+        return self.pump.operate(self.full.emf_v, ohm, rise_pa)[2] / give
+
+    def wet_area_m2(self) -> float:
+        """Litres over this area give the mean depth on the plot [m2]."""
+        point = self.middle.point
+        spray = SprayPlot(self.site.plot, self.site.sprinkler)
+        spray.add(_SPRAY_LITRES, point.throw_m, pressure_pa=point.nozzle_pa)
+        return _SPRAY_LITRES / spray.mean_mm if spray.mean_mm > 0.0 else float("inf")
+
+    def pumping_s(self, entry: SetSpec) -> float:
+        """How long the pump runs for one set [s]."""
+        if entry.unit == "minutes":
+            return entry.amount * 60.0
+        flow = self.plumbing_flow()
+        if flow <= 0.0:
+            return 0.0
+        if entry.unit == "depth":
+            return entry.amount * self.wet_area_m2() / 1000.0 / flow
+        return entry.amount / 1000.0 / flow
+
+    def plumbing_flow(self) -> float:
+        """Flow with a middling battery [m3/s]."""
+        return self.middle.point.flow_m3_s
+
+    def prime_s(self) -> float:
+        """Time to raise water in a dry suction line, and to fill an empty hose [s]."""
+        suction = self.plumbing.suction
+        site = self.site
+        ohm = self.used.ohm + self.wires.relay_ohm
+        speed, _ = self.pump.operate_dry(self.used.emf_v, ohm)
+        displaced = speed * self.pump.stroke_at(0.0)
+        steps = 50
+        part_m3 = suction.volume_m3 / steps
+        total_s = 0.0
+        for step in range(steps):
+            rate = suction.prime_rate_m3_s(
+                (step + 0.5) * part_m3, displaced, site.water.lift_m, site.pump.dry_lift_m
+            )
+            if rate <= 0.0:
+                return float("inf")
+            total_s += part_m3 / rate
+        hose_m3 = site.line.length_m * 3.141592653589793 * site.line.bore_m**2 / 4.0
+        return total_s + hose_m3 / max(self.plumbing_flow(), 1e-9)

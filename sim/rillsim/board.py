@@ -1,0 +1,60 @@
+"""The board of a replay: the control package, what it remembers, and what it writes."""
+
+from keeper import Keeper, Settings, lines, memory
+from keeper.ticks import MASK
+
+TICK_MS = 100
+
+POWER_UP = 0
+POWER_BACK = 1
+"""Causes of a start, as the log has them."""
+
+
+class Board:
+    """One board with one set of settings; it forgets what ``keeper.memory`` does not keep."""
+
+    def __init__(self, settings: Settings, first_ms: int = 0) -> None:
+        """``first_ms``: what its millisecond counter shows at tick 0."""
+        self.settings = settings
+        self.log: list[str] = []
+        self.dropped = 0
+        self.steps = 0
+        self._first_ms = first_ms
+        self._kept: list[int] | None = None
+        self._seen = 0
+        self.keeper = Keeper(settings, POWER_UP)
+
+    def step(self, n: int, clock: tuple[int, int, bool], counts: list[int]) -> int:
+        """One tick with power; returns the level of the relay pin."""
+        keeper = self.keeper
+        level = keeper.step(
+            (n * TICK_MS + self._first_ms) & MASK,
+            clock[0],
+            clock[1],
+            1 if clock[2] else 0,
+            *counts,
+        )
+        self.steps += 1
+        if keeper.journal.waiting:
+            self._write()
+        if keeper.changed != self._seen:
+            self._seen = keeper.changed
+            self._kept = memory.save(keeper)
+        return int(level)
+
+    def nap_ticks(self) -> int:
+        """How many ticks it may be left alone if no pin changes."""
+        return max(1, -(-self.keeper.nap_ms // TICK_MS))
+
+    def power_back(self) -> None:
+        """Power is there again after a loss: start with what was remembered."""
+        self.keeper = Keeper(self.settings, POWER_BACK)
+        self._seen = 0
+        if self._kept is not None:
+            memory.load(self.keeper, self._kept)
+
+    def _write(self) -> None:
+        journal = self.keeper.journal
+        while journal.waiting:
+            self.log.append(lines.format_line(journal.take()))
+        self.dropped = journal.dropped

@@ -1,0 +1,265 @@
+"""Replays nights: the control package of the board against the plant, the soil and the weather.
+
+The replay starts at noon. While the pump may run it goes on tick by tick; while the board
+naps and the plant rests it steps over the time in between, which gives the same log.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keeper import Settings
+from rillsim.board import Board
+from rillsim.faults import find
+from rillsim.garden import Garden, NightTruth
+from rillsim.plant import Plant
+from rillsim.site import FaultSpec, Site
+from rillsim.weather import DAY_S, Weather
+from rillsim.weatherdraw import draw_weather
+
+TICKS_PER_S = 10
+NOON_S = DAY_S // 2
+NIGHT_TICKS = DAY_S * TICKS_PER_S
+
+_FIRST_DAY = date(2026, 1, 1)
+"""The replay is dated in this year, on the site's day of the year: it reads no clock."""
+_EPOCH = date(1970, 1, 1)
+
+_FINE_TICKS = 10
+_FINE_SAMPLES = 30
+_PUMPING_TICKS = 100
+_RESTING_TICKS = 6000
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class FeltFault:
+    """One fault of the replay, and whether the plant showed any sign of it."""
+
+    spec: FaultSpec
+    felt: bool
+    sentence: str
+
+
+@dataclass(frozen=True)
+class Trace:
+    """What really was, for the pictures: arrays of one length."""
+
+    t_s: Floats
+    pressure_pa: Floats
+    battery_v: Floats
+    """At the board's terminals."""
+    current_a: Floats
+    flow_m3_s: Floats
+    charge_ah: Floats
+    deficit_mm: Floats
+    on: Floats
+
+
+@dataclass(frozen=True)
+class Week:
+    """A replay: the board's log, and what plant and garden know beyond it."""
+
+    site: Site
+    seed: int
+    nights: int
+    start_day: int
+    """Days from 1970-01-01 to the day at whose noon the replay begins (t = 0)."""
+    settings: dict[str, int]
+    log: tuple[str, ...]
+    trace: Trace
+    truth: tuple[NightTruth, ...]
+    faults: tuple[FeltFault, ...]
+    control_steps: int
+
+
+def start_day_of(site: Site) -> int:
+    """The day number on which a replay of this site begins."""
+    return (_FIRST_DAY - _EPOCH).days + site.weather.day_of_year - 1
+
+
+def replay(
+    site: Site,
+    settings: dict[str, int],
+    *,
+    nights: int = 7,
+    seed: int = 1,
+    faults: tuple[FaultSpec, ...] = (),
+    progress: Callable[[float], None] | None = None,
+    step_over: bool = True,
+    weather: Weather | None = None,
+    first_ms: int = 0,
+    tap: Callable[[int, tuple[int, int, bool], list[int], int], None] | None = None,
+) -> Week:
+    """Let the board keep the site for some nights.
+
+    Parameters
+    ----------
+    site : Site
+        The site, with its own faults and battery trips
+    settings : dict
+        The board's settings (``keeper.settings``)
+    nights : int
+        How many, noon to noon
+    seed : int
+        Of weather, noise and tolerances; the same seed gives the same bytes
+    faults : tuple of FaultSpec
+        Further faults
+    progress : callable, optional
+        Is told the share that is done, 0 to 1
+    step_over : bool
+        False ticks through the idle hours as well
+    weather : Weather, optional
+        In place of one drawn from the site and the seed
+    first_ms : int
+        What the board's millisecond counter shows at the start
+    tap : callable, optional
+        Is given the tick, clock, counts and pin level of every control step
+
+    Raises
+    ------
+    SettingsError
+        When the settings cannot be used
+    """
+    run = _Run(replace(site, faults=site.faults + faults), settings, nights, seed, weather)
+    run.board = Board(Settings(settings), first_ms)
+    run.go(step_over, progress, tap)
+    return run.week(settings)
+
+
+class _Run:
+    """One replay under way."""
+
+    def __init__(
+        self,
+        site: Site,
+        settings: dict[str, int],
+        nights: int,
+        seed: int,
+        weather: Weather | None,
+    ) -> None:
+        self.site = site
+        self.nights = nights
+        self.seed = seed
+        self.start_day = start_day_of(site)
+        self.weather = weather or draw_weather(
+            site.weather, nights + 1, seed, site.water.altitude_m
+        )
+        air_c = self.weather.air_c
+        edges = [edge - NOON_S for edge in self.weather.rain_edges_s()]
+        self.plant = Plant(
+            site,
+            seed,
+            start_s=NOON_S,
+            start_day=self.start_day,
+            air_c=lambda t_s: air_c(t_s + NOON_S),
+            rain_s=[
+                (max(start, 0), end)
+                for start, end in zip(edges[::2], edges[1::2], strict=True)
+                if end > 0
+            ],
+        )
+        self.garden = Garden(site, self.weather, NOON_S)
+        self.board: Board
+        self.rows: list[tuple[float, ...]] = []
+        self.truth: list[NightTruth] = []
+        self._sprinkled_m3 = 0.0
+        self._fine = 0
+
+    def go(
+        self,
+        step_over: bool,
+        progress: Callable[[float], None] | None,
+        tap: Callable[[int, tuple[int, int, bool], list[int], int], None] | None,
+    ) -> None:
+        """The loop. Local names, since it turns some hundred thousand times."""
+        plant, board = self.plant, self.board
+        read, drive, clock_reading = plant.read, plant.drive, plant.clock_reading
+        step = board.step
+        end = self.nights * NIGHT_TICKS
+        level = 0
+        powered = True
+        sample_n = 0
+        n = 0
+        while n < end:
+            counts = read(n)
+            before = level
+            if plant.board_powered:
+                if not powered:
+                    board.power_back()
+                clock = clock_reading(n)
+                level = step(n, clock, counts)
+                if level != before:
+                    drive(n, level)
+                if tap is not None:
+                    tap(n, clock, counts, level)
+                powered = True
+            else:
+                powered = False
+                level = 0
+            if n >= sample_n or level != before:
+                sample_n = self._sample(n, level, level != before)
+                if progress is not None:
+                    progress(n / end)
+            if level or not step_over:
+                n += 1
+                continue
+            wake = n + board.nap_ticks() if powered else end
+            n = min(wake, plant.next_event_tick(), max(sample_n, n + 1), end)
+        self._sample(end, level, False)
+        if progress is not None:
+            progress(1.0)
+
+    def _sample(self, n: int, level: int, switched: bool) -> int:
+        """Write the trace, water the garden; returns the tick of the next sample."""
+        truth = self.plant.truth(n)
+        t_s = n / TICKS_PER_S
+        litres = (truth.sprinkled_m3 - self._sprinkled_m3) * 1000.0
+        self._sprinkled_m3 = truth.sprinkled_m3
+        self.garden.water(litres, truth.throw_m, truth.nozzle_pa)
+        self.garden.live(t_s + NOON_S)
+        self.rows.append(
+            (
+                t_s,
+                truth.pressure_pa,
+                truth.board_v,
+                truth.current_a,
+                truth.flow_m3_s,
+                truth.charge_ah,
+                self.garden.zone.deficit_mm,
+                float(level),
+            )
+        )
+        if n and n % NIGHT_TICKS == 0:
+            self.truth.append(self.garden.end_night())
+        if switched:
+            self._fine = _FINE_SAMPLES
+        if self._fine:
+            self._fine -= 1
+            return n + _FINE_TICKS
+        if level:
+            return n + _PUMPING_TICKS
+        return n - n % _RESTING_TICKS + _RESTING_TICKS
+
+    def week(self, settings: dict[str, int]) -> Week:
+        """What came of it."""
+        felt = [n for _, n in self.plant.felt]
+        return Week(
+            site=self.site,
+            seed=self.seed,
+            nights=self.nights,
+            start_day=self.start_day,
+            settings=settings,
+            log=tuple(self.board.log),
+            trace=Trace(*np.array(self.rows).T),
+            truth=tuple(self.truth),
+            faults=tuple(
+                FeltFault(spec, felt_n is not None, find(spec.name).sentence)
+                for spec, felt_n in zip(self.site.faults, felt, strict=True)
+            ),
+            control_steps=self.board.steps,
+        )
