@@ -59,13 +59,13 @@ def read_weather(
     >>> read_weather(head + "\\n187,21.5,12.3,84,63,2.078,9.25,0", 50.8, 100.0).days[0].t_max_c
     21.5
     """
-    rows = csv.reader(StringIO(text.removeprefix("\ufeff")))
-    headings = [cell.strip() for cell in next(rows, [])]
+    rows = _rows(text)
+    headings = [cell.strip() for cell in rows[0][1]] if rows else []
     mistakes = list(_heading_mistakes(headings))
     if mistakes:
         raise BadWeather(mistakes)
     days: list[Day] = []
-    for line, cells in enumerate(rows, start=2):
+    for line, cells in rows[1:]:
         if not any(cell.strip() for cell in cells):
             continue
         values, wrong = _values(headings, cells, line)
@@ -80,6 +80,15 @@ def read_weather(
         more = len(mistakes) - MISTAKES_MAX
         raise BadWeather(mistakes[:MISTAKES_MAX] + ([f"and {more} more"] if more > 0 else []))
     return Weather(days, latitude_deg, altitude_m)
+
+
+def _rows(text: str) -> list[tuple[int, list[str]]]:
+    """Rows of the table, each with the line that it ends on."""
+    reader = csv.reader(StringIO(text.removeprefix("\ufeff"), newline=""), strict=True)
+    try:
+        return [(reader.line_num, cells) for cells in reader]
+    except csv.Error as error:
+        raise BadWeather([f"weather line {reader.line_num}: not a CSV table ({error})"]) from error
 
 
 def _heading_mistakes(headings: list[str]) -> Iterator[str]:
