@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from rillsim.battery import Battery
 from rillsim.chemistry import CHEMISTRY
 from rillsim.kibam import step_ah
+from rillsim.rest_curve import RestCurve
 from rillsim.site import BatterySpec
 
 CHEMISTRIES = sorted(CHEMISTRY)
@@ -258,6 +259,42 @@ def test_weak_cell_shows_late_and_takes_two_volts() -> None:
             battery.step(0.0, 23.0 * 3600.0)
     assert sound.soc == weak.soc < 0.4
     assert sound.rest_v - weak.rest_v == pytest.approx(2.0, abs=0.15)
+
+
+def test_weak_cell_below_its_own_empty() -> None:
+    """Five cells hold the voltage of the charge; the weak one has its own, then none."""
+    curve = RestCurve(CHEMISTRY["flooded"])
+    # Half of the charge is gone, two thirds of that of the weak cell.
+    own_v = curve.volt(1.0 - 0.5 / 0.75) / 6.0
+    mixed_v = curve.volt_with_weak_cell(0.5, 0.25)
+    assert mixed_v == pytest.approx(5.0 / 6.0 * curve.volt(0.5) + own_v, rel=1e-12)
+    assert curve.volt_with_weak_cell(0.3, 0.8) == pytest.approx(5.0 / 6.0 * curve.volt(0.3))
+
+
+def test_curve_goes_on_below_empty() -> None:
+    """The foot of the lead-acid curve: 0.17 V per quarter of the charge (BCI table)."""
+    curve = RestCurve(CHEMISTRY["flooded"])
+    assert curve.volt(0.0) - curve.volt(-0.1) == pytest.approx(0.1 * 0.17 / 0.25, rel=1e-9)
+    assert curve.volt(-5.0) == curve.volt(-0.6)
+    assert curve.volt(1.5) == curve.volt(1.0)
+
+
+@pytest.mark.parametrize("chemistry", CHEMISTRIES)
+def test_rest_curve_rises_and_is_of_a_12_v_battery(chemistry: str) -> None:
+    volts = [fresh(chemistry, percent / 100.0).rest_v for percent in range(10, 101)]
+    assert all(later > earlier for earlier, later in zip(volts, volts[1:], strict=False))
+    assert max(later - earlier for earlier, later in zip(volts, volts[1:], strict=False)) < 0.5
+    assert all(11.8 < volt < 13.5 for volt in volts[:80])
+
+
+def test_low_charger_voltage_leaves_it_short() -> None:
+    """A limit just over the rested voltage of half a charge stops there."""
+    battery = fresh(charge=0.3)
+    battery.recharge(24.0, 10.0, charger_v=12.30)
+    assert battery.rest_v == pytest.approx(12.30, abs=0.05)
+    full = fresh(charge=0.3)
+    full.recharge(24.0, 10.0)
+    assert full.soc > 0.98
 
 
 def test_given_resistance_is_kept() -> None:

@@ -46,6 +46,19 @@ def test_unknown_fuse_goes_by_its_rating() -> None:
     assert all(small > large for small, large in zip(ohms, ohms[1:], strict=False))
 
 
+@pytest.mark.parametrize("rating_a", [3.0, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0])
+def test_blade_fuses_lose_about_a_tenth_of_a_volt(rating_a: float) -> None:
+    """Common practice, no source; a cold fuse loses a little less than a hot one."""
+    lost_v = fuse_resistance_ohm(rating_a) * rating_a
+    assert 0.055 <= lost_v <= 0.10
+    assert fuse_resistance_ohm(rating_a + 0.5) * (rating_a + 0.5) == pytest.approx(lost_v, rel=0.1)
+
+
+def test_fuse_past_the_table_keeps_its_voltage() -> None:
+    assert fuse_resistance_ohm(80.0) == pytest.approx(0.5 * fuse_resistance_ohm(40.0))
+    assert fuse_resistance_ohm(0.5) == pytest.approx(2.0 * fuse_resistance_ohm(1.0))
+
+
 def test_warm_copper_resists_more() -> None:
     cold, warm = (circuit(CableSpec(temperature_c=t)).conductor_ohm for t in (0.0, 60.0))
     assert warm / cold == pytest.approx((1.0 + 0.00393 * 40.0) / (1.0 - 0.00393 * 20.0))
@@ -77,6 +90,8 @@ def test_ampacity_of_an_area_is_on_the_safe_side(gauge: int) -> None:
     area_m2 = awg_area_m2(gauge)
     assert area_ampacity_a(area_m2) == ampacity_a(gauge)
     assert area_ampacity_a(area_m2 * 1.05) == ampacity_a(gauge)
+    if gauge < 18:
+        assert area_ampacity_a(area_m2 * 0.95) == ampacity_a(gauge + 2)
 
 
 @pytest.mark.parametrize(

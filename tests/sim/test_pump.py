@@ -140,6 +140,27 @@ def test_what_the_refusal_offers_is_possible() -> None:
             fit_pump(replace(sheet, max_current_a=ampere))
 
 
+@pytest.mark.parametrize(("open_a", "most_a"), [(2.0, 11.0), (1.3, 4.6), (5.0, 17.0)])
+def test_offered_open_current_is_the_edge(open_a: float, most_a: float) -> None:
+    """The open-flow current that the sentence offers brings the efficiency to one half."""
+    sheet = replace(SHEET, open_current_a=open_a, max_current_a=most_a, winding_ohm=0.15)
+    # A pressure that a slightly elastic stroke meets, so that only the efficiency is wrong.
+    spare_w = (most_a - open_a) * (12.0 - 0.7 * open_a * 0.15)
+    rigid_pa = spare_w / sheet.open_flow_m3_s
+    sheet = replace(sheet, shutoff_pa=1.02 * rigid_pa, max_pressure_pa=20.0 * BAR)
+    with pytest.raises(ImpossiblePump) as refusal:
+        fit_pump(sheet)
+    found = re.search(r"about ([\d.]+) A or more", str(refusal.value))
+    assert found is not None
+    offered_a = float(found.group(1))
+    assert open_a < offered_a < most_a
+    for open_current_a, possible in ((1.03 * offered_a, True), (0.95 * offered_a, False)):
+        trial = replace(sheet, open_current_a=open_current_a)
+        rigid_w = (most_a - open_current_a) * (12.0 - 0.7 * open_current_a * 0.15)
+        trial = replace(trial, shutoff_pa=1.02 * rigid_w / sheet.open_flow_m3_s)
+        assert isinstance(fit_or_refusal(trial), Pump) is possible
+
+
 def test_pressure_switch_makes_the_current_a_bound() -> None:
     """With a switch the highest current may never be reached; without one it must be."""
     sheet = replace(SHEET, max_current_a=30.0)
