@@ -18,15 +18,14 @@ from rillsim.boardclock import BoardClock
 from rillsim.conditions import Conditions
 from rillsim.contact import PULL_IN_V, Contact
 from rillsim.observer import Observer
-from rillsim.pace import Pace
 from rillsim.rig import Rig
 from rillsim.sensors import Sensors
 from rillsim.site import Site
 from rillsim.stepper import TICK_S
 from rillsim.timeline import Timeline
+from rillsim.track import NO_SPAN, Track
 from rillsim.truth import Truth, truth_at
 
-REST_TICKS_MAX = 36000
 AIR_TICKS = 600
 """The air's temperature is looked up once a minute."""
 
@@ -80,32 +79,27 @@ class Plant:
         self._pin = 0
         self._switch_open = False
         self._closed_n = 0
-        self._pace = Pace(self.rig.stepper)
         self._observer = Observer(
             self.timeline.courses, self.rig, self.sensors, self.contact, self.clock
         )
         self.rig.circuit.board_a = site.board.asleep_a
         self.rig.apply(self._conditions, 0, False)
-        self._start = self._end = self.rig.full_and_still()
-        self._idle = False
+        self._track = Track(self.rig)
+        self._span = NO_SPAN
         self._event_n = 0 if self.timeline.is_event(0) else self.timeline.next_n(0)
 
     def read(self, n: int) -> list[int]:
         """Fill ``counts`` with what the board reads at tick ``n``, and return them."""
-        if n > self._end.n:
+        first, length, pressure, slope_pa, volts, slope_v, current, slope_a = self._span
+        after = n - first
+        if not 0 <= after <= length:
             self._advance(n)
-        start, end = self._start, self._end
-        if self._idle and n != end.n:
-            rest = self.rig.stepper.rest(start, n - start.n) if n != start.n else start
-            pressure, volts, current = rest.pressure_pa, rest.board_v, 0.0
-        elif n >= end.n:
-            pressure, volts, current = end.pressure_pa, end.board_v, end.point.current_a
-        else:
-            share = (n - start.n) / (end.n - start.n)
-            pressure = start.pressure_pa + share * (end.pressure_pa - start.pressure_pa)
-            volts = start.board_v + share * (end.board_v - start.board_v)
-            current = start.point.current_a
-            current += share * (end.point.current_a - current)
+            self._span = self._track.span_at(n)
+            first, length, pressure, slope_pa, volts, slope_v, current, slope_a = self._span
+            after = n - first
+        pressure += after * slope_pa
+        volts += after * slope_v
+        current += after * slope_a
         counts = self.counts
         self.sensors.fill(counts, n, volts, pressure, self._air_at(n), current)
         board = self.site.board
@@ -122,7 +116,9 @@ class Plant:
         """
         if level == self._pin or not self.board_powered:
             return
-        self._go_to(n)
+        self._advance(n)
+        self._track.cut(n)
+        self._span = NO_SPAN
         self._pin = level
         self._follow_pin(n)
 
@@ -132,14 +128,12 @@ class Plant:
         The next tick while the plant moves; the one after the next planned event while it
         rests.
         """
-        if not self._idle:
-            return int(self._end.n) + 1
-        return self._event_n + 1
+        return (self._event_n if self._track.idle else self._track.end.n) + 1
 
     @property
     def idle(self) -> bool:
         """True while the plant rests and is advanced in closed form."""
-        return self._idle
+        return self._track.idle
 
     @property
     def felt(self) -> list[tuple[str, int | None]]:
@@ -149,7 +143,7 @@ class Plant:
     @property
     def totals(self) -> dict[str, float]:
         """The ledger at the end of the present step, by the names of its bins."""
-        return dict(zip(ledger.BINS, self._end.totals, strict=True))
+        return dict(zip(ledger.BINS, self._track.end.totals, strict=True))
 
     def clock_reading(self, n: int) -> tuple[int, int, bool]:
         """(day, second of the day, known) by the board's clock."""
@@ -157,69 +151,45 @@ class Plant:
 
     def truth(self, n: int) -> Truth:
         """What really is at tick ``n``, for reports; call it after ``read(n)``."""
-        if n > self._end.n:
-            self._advance(n)
-        return truth_at(self.rig, self._start, self._end, n, self._idle)
+        self._advance(n)
+        track = self._track
+        return truth_at(self.rig, track.start, track.end, n, track.idle)
 
     def _advance(self, n: int) -> None:
-        while self._end.n < n:
+        while self._track.end.n < n:
             self._segment()
-
-    def _go_to(self, n: int) -> None:
-        """Make tick ``n`` the end of the present segment."""
-        if n > self._end.n:
-            self._advance(n)
-        start_n = self._start.n
-        if n < start_n:
-            raise ValueError(f"tick {n} is over: the plant stands at tick {start_n} or later")
-        if n == self._end.n:
-            return
-        if n == start_n:
-            self._end = self._start
-        elif self._idle:
-            self._end = self.rig.stepper.rest(self._start, n - start_n)
-        else:
-            self._end = self._pace.up_to(self._start, n - start_n)
 
     def _segment(self) -> None:
         """Take the next step or rest, up to the next event at most."""
-        n = self._end.n
+        self._span = NO_SPAN
+        track = self._track
+        n = track.end.n
         if n == self._event_n:
             self._happen(n)
             self._event_n = self.timeline.next_n(n)
         elif self._drifting(n):
             self._apply(n)
         if self._observer.pending:
-            self._observer.look(
-                n, self._end, self._pin, self._closed_n, self._air_at(n), self._wet
-            )
+            air_c = self._air_at(n)
+            self._observer.look(n, track.end, self._pin, self._closed_n, air_c, self._wet)
         self._judge_supply(n)
-        start = self._start = self._end
-        room = self._event_n - n
-        self._idle = self.rig.stepper.calm(start) and not self.contact.restless
-        if self._idle:
-            self._pace.begin()
-            room = min(room, REST_TICKS_MAX - n % REST_TICKS_MAX)
-            self._end = self.rig.stepper.rest(start, room)
-        else:
-            self._end = self._pace.advance(start, room, self._restless())
+        track.extend(self._event_n - n, self._restless())
 
     def _restless(self) -> bool:
         """True where a step must not be longer than one tick."""
+        end = self._track.end
+        if self.contact.restless or self._switch_open or (self._pin and end.board_v < PULL_IN_V):
+            return True
         rig = self.rig
+        if not rig.circuit.closed:
+            return False
         pump = self.site.pump
-        return (
-            self.contact.restless
-            or rig.suction.source_gone
-            or rig.circuit.dry
-            or self._end.board_v < PULL_IN_V
-            or self._switch_open
-            or (pump.pressure_switch and self._end.pressure_pa > 0.9 * pump.shutoff_pa)
-        )
+        near_switch = pump.pressure_switch and end.pressure_pa > 0.9 * pump.shutoff_pa
+        return near_switch or rig.suction.source_gone or rig.circuit.dry
 
     def _judge_supply(self, n: int) -> None:
         """Brown-out, coil and pressure switch, each by the state just reached."""
-        end = self._end
+        end = self._track.end
         lost = self.board_powered and end.board_v < BROWN_OUT_V
         back = not self.board_powered and end.board_v >= POWER_UP_V
         if lost:
@@ -245,22 +215,16 @@ class Plant:
         circuit.board_a = 0.0
         if self.board_powered:
             circuit.board_a = board.awake_a if self._pin else board.asleep_a
-        self.contact.settle(n, self._end.board_v)
+        track = self._track
+        self.contact.settle(n, track.end.board_v)
         was_closed = circuit.closed
         circuit.closed = self.contact.closed and not self._switch_open
-        self._look_again()
+        track.look_again()
         if circuit.closed and not was_closed:
             self._closed_n = n
-            self._pace.extra_as = circuit.inrush_as(self._end.point.speed_rad_s)
-            self.inrush_peak_a = max(self.inrush_peak_a, circuit.inrush_a(self._end.emf_v))
-        self._idle = False
-        self._pace.begin()
-
-    def _look_again(self) -> None:
-        """The present state under changed conditions; what was read of it stays as it was."""
-        fresh = self._end.copy()
-        self.rig.stepper.settle_shut(fresh)
-        self._end = self.rig.stepper.look(fresh, self._end.point)
+            track.pace.extra_as = circuit.inrush_as(track.end.point.speed_rad_s)
+            self.inrush_peak_a = max(self.inrush_peak_a, circuit.inrush_a(track.end.emf_v))
+        track.disturb()
 
     def _drifting(self, n: int) -> bool:
         """True where a growing fault or a sinking source has moved on."""
@@ -268,12 +232,12 @@ class Plant:
             return True
         if not self.site.water.fall_m_per_day:
             return False
-        return self.rig.fall_m(n) != self.rig.fall_m(self._start.n)
+        return self.rig.fall_m(n) != self.rig.fall_m(self._track.start.n)
 
     def _apply(self, n: int) -> None:
         self._conditions = self.timeline.conditions_at(n)
         self.rig.apply(self._conditions, n, self.timeline.battery_away(n))
-        self._look_again()
+        self._track.look_again()
 
     def _happen(self, n: int) -> None:
         """Planned events of tick ``n``: faults, the battery's trips, rain."""
@@ -285,9 +249,10 @@ class Plant:
         came_back = was_away and self.timeline.battery_returns(n)
         missing = now.charge_missing - before.charge_missing
         if came_back or missing > 0.0:
-            happenings.swap_battery(self._end, self.rig.stepper.battery, came_back, missing)
+            battery = self.rig.stepper.battery
+            happenings.swap_battery(self._track.end, battery, came_back, missing)
         if came_back:
-            self._observer.battery_is_full(self._end)
+            self._observer.battery_is_full(self._track.end)
         happenings.set_channels(self.sensors, before, now, held)
         happenings.set_contact(self.contact, now)
         happenings.set_clock(self.clock, n, before, now)

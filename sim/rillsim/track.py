@@ -1,0 +1,88 @@
+"""The stretch of time that the plant knows at the moment: one step, or one rest."""
+
+from rillsim.pace import Pace
+from rillsim.rig import Rig
+
+REST_TICKS_MAX = 36000
+"""A rest is looked at anew every hour."""
+REST_SPAN_TICKS = 10
+
+Span = tuple[int, int, float, float, float, float, float, float]
+"""First tick and length; then outlet pressure, board voltage and pump current at the first
+tick, each with its slope per tick."""
+
+NO_SPAN: Span = (0, -1, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+
+
+class Track:
+    """From ``start`` to ``end``; ``idle`` where a closed form leads from one to the other."""
+
+    def __init__(self, rig: Rig) -> None:
+        self._rig = rig
+        self.pace = Pace(rig.stepper)
+        self.start = self.end = rig.full_and_still()
+        self.idle = False
+
+    def extend(self, room: int, one_tick: bool) -> None:
+        """Take the next step or rest, at most ``room`` ticks long."""
+        start = self.start = self.end
+        self.idle = not one_tick and self._rig.stepper.calm(start)
+        if self.idle:
+            self.pace.begin()
+            room = min(room, REST_TICKS_MAX - start.n % REST_TICKS_MAX)
+            self.end = self._rig.stepper.rest(start, room)
+        else:
+            self.end = self.pace.advance(start, room, one_tick)
+
+    def cut(self, n: int) -> None:
+        """Go back to the start and come only as far as tick ``n``."""
+        start_n = self.start.n
+        if n < start_n:
+            raise ValueError(f"tick {n} is over: the plant stands at tick {start_n} or later")
+        if n == self.end.n:
+            return
+        if n == start_n:
+            self.end = self.start
+        elif self.idle:
+            self.end = self._rig.stepper.rest(self.start, n - start_n)
+        else:
+            self.end = self.pace.up_to(self.start, n - start_n)
+
+    def look_again(self) -> None:
+        """The end under changed conditions; what was read of it stays as it was."""
+        fresh = self.end.copy()
+        self._rig.stepper.settle_shut(fresh)
+        self.end = self._rig.stepper.look(fresh, self.end.point)
+
+    def disturb(self) -> None:
+        """Something has changed at the end: what follows begins with short steps."""
+        self.idle = False
+        self.pace.begin()
+
+    def span_at(self, n: int) -> Span:
+        """The ticks around ``n`` between which readings are straight lines.
+
+        A step of the moving plant is one; at rest it is a second of the closed form.
+        """
+        start, end = self.start, self.end
+        if self.idle:
+            rest = self._rig.stepper.rest
+            first_n = n - n % REST_SPAN_TICKS
+            end = rest(start, first_n + REST_SPAN_TICKS - start.n)
+            if first_n > start.n:
+                start = rest(start, first_n - start.n)
+        elif n == end.n:
+            start = end
+        length = end.n - start.n
+        per_tick = 1.0 / length if length else 0.0
+        current = start.point.current_a
+        return (
+            start.n,
+            length,
+            start.pressure_pa,
+            (end.pressure_pa - start.pressure_pa) * per_tick,
+            start.board_v,
+            (end.board_v - start.board_v) * per_tick,
+            current,
+            (end.point.current_a - current) * per_tick,
+        )
