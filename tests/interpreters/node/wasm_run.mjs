@@ -1,5 +1,6 @@
 // Runs a script in the 32-bit MicroPython: node wasm_run.mjs SCRIPT LIBRARY DATA
-// SCRIPT finds the Python files under LIBRARY on its path and the files of DATA in its folder.
+// SCRIPT finds its neighbours and the Python files under LIBRARY on its path, and the files of
+// DATA in its working folder.
 import { loadMicroPython } from '@micropython/micropython-webassembly-pyscript/micropython.mjs';
 import fs from 'node:fs';
 import path from 'node:path';
@@ -21,6 +22,7 @@ function copy(source, target, wanted) {
 }
 
 copy(library, '/lib', (name) => name.endsWith('.py'));
+copy(path.dirname(script), '/lib', (name) => name.endsWith('.py'));
 copy(data, '/data', () => true);
 mp.FS.chdir('/data');
 try {

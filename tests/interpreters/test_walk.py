@@ -1,0 +1,86 @@
+"""Long walks with the heap locked: no step allocates, and every interpreter does the same.
+
+A board that allocates in its control step stops for a garbage collection now and then, and one
+day for good. The 32-bit build is the one that counts: only there does a sum of more than 31
+bits allocate, as it does on the board. The counter's wrap after 2**30 ms is crossed in every
+state.
+"""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from keeper.cycle import STATES
+from keeper.records import KINDS
+from keeper.rules import RULES
+from tests.interpreters import rigs
+from tests.interpreters.board import BOARD
+
+pytestmark = [pytest.mark.interpreter, pytest.mark.slow]
+
+LONG = {"garden": "garden", "start_ms": 0, "seed": 1, "steps": 1_000_000}
+CHAOS = {"garden": "chaos", "start_ms": 12345, "seed": 2, "steps": 300_000}
+UNSET = {"garden": "garden", "start_ms": 0x3FFFFFFF - 5000, "seed": 3, "steps": 100, "set": False}
+WRAPS = [{"garden": "garden", "seed": 4, "wrap_in": state} for state in STATES if state != "unset"]
+WALKS = [LONG, CHAOS, UNSET, *WRAPS]
+
+Walks = list[dict[str, Any]]
+
+
+@pytest.fixture(scope="module")
+def walked(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Walks]:
+    """Results by interpreter, each run once and only if a test asks for it."""
+    return {}
+
+
+def results(name: str, walked: dict[str, Walks], folder: Path) -> Walks:
+    if name not in walked:
+        case = {"settings": BOARD, "walks": WALKS}
+        (folder / "case.json").write_text(json.dumps(case), encoding="utf-8")
+        lines = rigs.interpreter(name).run("walk.py", folder).splitlines()
+        walked[name] = [json.loads(line) for line in lines]
+    return walked[name]
+
+
+@pytest.mark.parametrize("name", ["unix", "wasm"])
+def test_heap_lock_catches(name: str, tmp_path: Path) -> None:
+    """The gate itself; 63-bit small ints hide what the 32-bit build shows."""
+    answers = rigs.interpreter(name).run("leak.py", tmp_path).split()
+    wide = "free" if name == "unix" else "allocates"
+    assert answers == ["free", wide, "allocates", "allocates"]
+
+
+@pytest.mark.parametrize("name", ["unix", "wasm"])
+def test_no_step_allocates(name: str, walked: dict[str, Walks], tmp_path: Path) -> None:
+    wrong = [
+        f"after {walk['steps']} steps of {case}: in {walk['state']}, trouble: {walk['trouble']}"
+        for case, walk in zip(WALKS, results(name, walked, tmp_path), strict=True)
+        if walk["allocated"]
+    ]
+    assert not wrong, "\n".join(wrong)
+
+
+def test_the_walk_passes_through_everything(walked: dict[str, Walks], tmp_path: Path) -> None:
+    """Each state, each kind of record, each rule; unset has a walk of its own."""
+    long = results("cpython", walked, tmp_path)[0]
+    missing = [state for state, n in zip(STATES, long["states"], strict=True) if not n]
+    missing += [kind[0] for kind, n in zip(KINDS, long["kinds"], strict=True) if not n]
+    missing += [rule[0] for rule, n in zip(RULES, long["rules"], strict=True) if not n]
+    assert missing == ["unset"]
+
+
+@pytest.mark.parametrize("name", rigs.NAMES)
+def test_the_wrap_changes_nothing(name: str, walked: dict[str, Walks], tmp_path: Path) -> None:
+    for case, walk in zip(WALKS, results(name, walked, tmp_path), strict=True):
+        if "wrap_in" in case:
+            assert walk["wraps"][STATES.index(case["wrap_in"])] == 1
+            assert walk["digest"] == walk["digest_without_wrap"], case["wrap_in"]
+
+
+@pytest.mark.parametrize("name", ["unix", "wasm"])
+def test_all_do_the_same(name: str, walked: dict[str, Walks], tmp_path: Path) -> None:
+    here = results("cpython", walked, tmp_path)
+    there = results(name, walked, tmp_path)
+    assert there == here
