@@ -6,7 +6,8 @@ function of its own. Units are those of the paper: degrees Celsius, kPa, m/s, MJ
 Reference
 ---------
 Allen, Pereira, Raes and Smith (1998), Crop evapotranspiration, FAO Irrigation and Drainage
-Paper 56. The equation numbers are that paper's.
+Paper 56. The equation numbers are that paper's. Inputs of its examples other than 17, 18 and 20
+are quoted from memory.
 """
 
 from math import exp, log, sqrt

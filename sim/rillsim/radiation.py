@@ -6,7 +6,7 @@ vapour pressure in kPa, as that paper has them, so that every line can be checke
 Reference
 ---------
 Allen, Pereira, Raes and Smith (1998), Crop evapotranspiration, FAO Irrigation and Drainage
-Paper 56.
+Paper 56. Inputs of its examples other than 17, 18 and 20 are quoted from memory.
 """
 
 from math import acos, cos, pi, radians, sin, sqrt, tan

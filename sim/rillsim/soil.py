@@ -11,13 +11,15 @@ step count: its water is there from the step's start. The balance closes to roun
 
 Reference
 ---------
-FAO-56 chapter 8: eq. 82 (TAW), 83 (RAW), 84 (Ks) and 85 (the balance).
+FAO-56 chapter 8: eq. 82 (TAW), 83 (RAW), 84 (Ks) and 85 (the balance). The inputs of its
+examples are quoted from memory.
 """
 
 from dataclasses import dataclass
 from math import exp
 
-from rillsim.crops import Soil
+from rillsim.crops import Soil, find_crop, find_soil
+from rillsim.site import PlotSpec
 
 HOUR_S = 3600.0
 
@@ -120,6 +122,12 @@ class RootZone:
         self.standing_mm = 0.0
         self.sums = SoilWater()
         self._start_mm = -deficit_mm
+
+    @classmethod
+    def of_plot(cls, plot: PlotSpec, crop_mm_day: float = 5.0) -> "RootZone":
+        """Root zone of a plot, with the depletion fraction of its crop at this demand."""
+        fraction = depletion_fraction(find_crop(plot.crop).depletion_fraction, crop_mm_day)
+        return cls(find_soil(plot.soil), plot.root_m, fraction, plot.deficit_mm)
 
     @property
     def stress(self) -> float:
