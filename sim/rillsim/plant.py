@@ -21,7 +21,7 @@ from rillsim.observer import Observer
 from rillsim.rig import Rig
 from rillsim.sensors import Sensors
 from rillsim.site import Site
-from rillsim.stepper import TICK_S
+from rillsim.stepper import TICK_S, State
 from rillsim.timeline import Timeline
 from rillsim.track import NO_SPAN, Track
 from rillsim.truth import Truth, truth_at
@@ -144,6 +144,11 @@ class Plant:
     def totals(self) -> dict[str, float]:
         """The ledger at the end of the present step, by the names of its bins."""
         return dict(zip(ledger.BINS, self._track.end.totals, strict=True))
+
+    @property
+    def present(self) -> State:
+        """The state at the end of the present step; for tests and bookkeeping."""
+        return self._track.end
 
     def clock_reading(self, n: int) -> tuple[int, int, bool]:
         """(day, second of the day, known) by the board's clock."""

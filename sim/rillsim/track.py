@@ -65,6 +65,7 @@ class Track:
         A step of the moving plant is one; at rest it is a second of the closed form.
         """
         start, end = self.start, self.end
+        last_n = end.n
         if self.idle:
             rest = self._rig.stepper.rest
             first_n = n - n % REST_SPAN_TICKS
@@ -78,7 +79,7 @@ class Track:
         current = start.point.current_a
         return (
             start.n,
-            length,
+            min(length, last_n - start.n),
             start.pressure_pa,
             (end.pressure_pa - start.pressure_pa) * per_tick,
             start.board_v,
