@@ -8,12 +8,19 @@ motor's and the suction line's own inertia are far faster than a step and left o
 from typing import NamedTuple
 
 from rillsim.diaphragm import DRY_FRICTION, Pump
+from rillsim.site import PumpSheet
 from rillsim.suction import Suction, fill_ratio
 from rillsim.water import GRAVITY_M_S2
 
 HELD_SLIP = 0.05
 """Slip of the pump's valves at rest over that of a running pump: seated valves leak little.
 Common practice, no source."""
+
+RELIEF_OPENS = 1.3
+"""Spring bypass of a diaphragm pump: outlet pressure over the pump's rating at which it opens,
+and at which it passes the whole open flow. Without it a shut outlet would drive the model far
+beyond what pump and hose stand. Common practice, no source."""
+RELIEF_PASSES_ALL = 1.5
 
 ROTOR_KG_M2 = 3e-5
 """Inertia of a motor of this class with its eccentric. Common practice, no source."""
@@ -49,10 +56,13 @@ class PumpCircuit:
     The plant sets the plain attributes whenever something changes; ``point`` only reads them.
     """
 
-    def __init__(self, pump: Pump, suction: Suction, contact_ohm: float) -> None:
+    def __init__(self, pump: Pump, sheet: PumpSheet, suction: Suction, contact_ohm: float) -> None:
         self.pump = pump
         self.suction = suction
         self.contact_ohm = contact_ohm
+        self.relief_pa = RELIEF_OPENS * sheet.max_pressure_pa
+        width_pa = (RELIEF_PASSES_ALL - RELIEF_OPENS) * sheet.max_pressure_pa
+        self._relief_m3_s_pa = sheet.open_flow_m3_s / width_pa
         self.battery_ohm = 0.0
         self.wiring_ohm = 0.0
         self.board_a = 0.0
@@ -94,8 +104,8 @@ class PumpCircuit:
         volts = emf_v - self.board_a * supply
         if not self.closed or volts <= 0.0:
             slip = HELD_SLIP * self.pump.slip_m3_s_pa
-            back = -slip * max(pressure_pa - self.held_pa, 0.0)
-            return PumpPoint(back, -slip if back else 0.0, 0.0, 0.0, -self._lift_pa, 0.0, 1.0)
+            back = slip * max(pressure_pa - self.held_pa, 0.0) + self.relief_m3_s(pressure_pa)
+            return PumpPoint(-back, -slip if back else 0.0, 0.0, 0.0, -self._lift_pa, 0.0, 1.0)
         series = supply + self.contact_ohm
         if self.dry:
             speed, current = self.pump.operate_dry(volts, series)
@@ -104,6 +114,7 @@ class PumpCircuit:
         loss = self.suction.loss_pa
         block = self.strainer_block
         full = _FULL_BELOW * self._limit_m3_s
+        bypass = self.relief_m3_s(pressure_pa)
         flow = near.flow_m3_s
         fill = near.fill if near.fill > 0.0 else 1.0
         for _ in range(_ROUNDS_MAX):
@@ -113,7 +124,7 @@ class PumpCircuit:
             fill = 1.0 if displaced < full else fill_ratio(displaced, self._limit_m3_s)
             if self.air_hole_m2:
                 fill *= self._water_share(displaced, inlet)
-            closer = fill * displaced
+            closer = fill * displaced - bypass
             if abs(closer - flow) < _FLOW_TOLERANCE_M3_S:
                 break
             flow = closer
@@ -129,7 +140,15 @@ class PumpCircuit:
         here = self.pump.operate(volts, series, pressed)[2]
         there = self.pump.operate(volts, series, pressed + _PROBE_PA)[2]
         slope = point.fill * point.fill * (there - here) / _PROBE_PA
+        if point.rise_pa + point.inlet_pa > self.relief_pa:
+            slope -= self._relief_m3_s_pa
         return point._replace(slope_m3_s_pa=slope)
+
+    def relief_m3_s(self, pressure_pa: float) -> float:
+        """Water that goes round through the pump's bypass."""
+        if pressure_pa <= self.relief_pa:
+            return 0.0
+        return self._relief_m3_s_pa * (pressure_pa - self.relief_pa)
 
     def inrush_as(self, speed_rad_s: float) -> float:
         """Charge that brings the rotor up to a speed, J w / k."""

@@ -18,6 +18,7 @@ BINS = (
     "winding_heat_j",
     "friction_j",
     "slip_j",
+    "relief_j",
     "inrush_j",
     "lift_j",
     "suction_loss_j",
@@ -51,6 +52,7 @@ INDEX = {name: place for place, name in enumerate(BINS)}
     WINDING_HEAT,
     FRICTION,
     SLIP,
+    RELIEF,
     INRUSH,
     LIFT,
     SUCTION_LOSS,
@@ -111,6 +113,8 @@ def add_hydraulic(
     if point.current_a > 0.0 and not circuit.dry:
         static = -point.inlet_pa - circuit.suction.loss_pa(point.flow_m3_s, circuit.strainer_block)
         totals[LIFT] += static * drawn
+        if pressure_pa > circuit.relief_pa:
+            totals[RELIEF] += point.rise_pa * circuit.relief_m3_s(pressure_pa) * dt_s
         totals[SUCTION_LOSS] += (-point.inlet_pa - static) * drawn
     elif drawn < 0.0:
         totals[HELD_SLIP_J] -= pressure_pa * drawn

@@ -7,8 +7,10 @@ ERROR_MAX = 4e-3
 """Relative error of a step that is tried again with a shorter one."""
 ERROR_CALM = 5e-4
 """Below this the next step is twice as long."""
+ERROR_SPLIT = 3e-2
+"""Above this even one tick is taken in parts. The estimate is that of a first-order method;
+the second-order step itself is better by far."""
 SPLIT = 8
-"""Parts of a step that is too coarse and may not be shorter."""
 
 
 class Pace:
@@ -32,7 +34,7 @@ class Pace:
             if error <= ERROR_MAX or ticks == 1:
                 break
             ticks = max(ticks // 4, 1)
-        if error > ERROR_MAX:
+        if error > ERROR_SPLIT:
             end = self._in_parts(start, ticks)
         self.extra_as = 0.0
         self._ticks = min(2 * ticks, STEP_TICKS_MAX) if error < ERROR_CALM else ticks
@@ -41,7 +43,7 @@ class Pace:
     def up_to(self, start: State, ticks: int) -> State:
         """The state a given number of ticks later: a step that was cut short."""
         end, error = self._try(start, ticks)
-        if error > ERROR_MAX:
+        if error > ERROR_SPLIT or (error > ERROR_MAX and ticks > 1):
             end = self._in_parts(start, ticks)
         self.extra_as = 0.0
         return end

@@ -28,7 +28,7 @@ class Rig:
         wires = cable_circuit(site.cable)
         self.wiring_ohm = wires.total_ohm - wires.relay_ohm
         suction = self.plumbing.suction
-        self.circuit = PumpCircuit(self.pump, suction, wires.relay_ohm)
+        self.circuit = PumpCircuit(self.pump, site.pump, suction, wires.relay_ohm)
         self.line = DeliveryLine(site.line, site.sprinkler, self.plumbing.water)
         self.suction = SuctionLine(suction, site.pump.dry_lift_m)
         self.sound_battery = Battery(site.battery)

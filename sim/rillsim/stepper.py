@@ -164,7 +164,7 @@ class Stepper:
         if line.burst_m3_s_root_pa and state.pressure_pa > _CALM_PA:
             return False
         if line.shut:
-            return True
+            return state.pressure_pa <= self.circuit.relief_pa
         if line.burst_m3_s_root_pa:
             return state.flow_m3_s == 0.0
         off_pa = abs(state.pressure_pa - line.static_pa)

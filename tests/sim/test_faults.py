@@ -1,0 +1,145 @@
+"""Every fault of the catalogue is felt by the plant, and none is felt that is not there."""
+
+from dataclasses import replace
+
+import pytest
+
+from rillsim import faults, timeline
+from rillsim.faults import BY_NAME, CATALOGUE, UnknownFault, find
+from rillsim.plant import Plant
+from rillsim.site import FaultSpec, Site
+from tests.sim.pumping import HOUR, faulty
+
+SITE = Site()
+NAMES = (
+    "source_empty source_falling foot_valve_leak air_leak strainer_blocking outlet_shut "
+    "hose_kinked hose_burst sprinkler_blocked nozzle_gone pump_stalled pump_worn weak_cell "
+    "flat_battery battery_lifted thin_cable corroded_clamp over_voltage battery_channel_open "
+    "battery_channel_short pressure_channel_open pressure_channel_short pressure_channel_stuck "
+    "channels_swapped relay_open relay_welded relay_chatter clock_lost clock_back clock_stopped "
+    "frost rain"
+).split()
+AT_REST = {  # Shown without a pump that runs.
+    "foot_valve_leak flat_battery battery_lifted over_voltage battery_channel_open "
+    "battery_channel_short pressure_channel_open pressure_channel_short channels_swapped "
+    "clock_lost clock_back clock_stopped frost rain"
+}
+RESTING = set(next(iter(AT_REST)).split())
+
+
+def two_nights(site: Site, pumping: bool = True) -> Plant:
+    """Two nights of an hour, the fault from the second minute of the first one on."""
+    plant = Plant(site, 1)
+    for night in (1, 2):
+        n = plant.timeline.night_n(night)
+        plant.read(n - 1)
+        if pumping:
+            plant.drive(n - 1, 1)
+        # Ticks are read one by one for a while, as a board would.
+        for tick in range(n, n + 2 * HOUR // 60):
+            plant.read(tick)
+        plant.read(n + HOUR)
+        plant.drive(n + HOUR, 0)
+        plant.read(n + HOUR + 100)
+        plant.read(n + 3 * HOUR)
+    return plant
+
+
+def felt_n(plant: Plant) -> int | None:
+    ((_, n),) = plant.felt
+    return n
+
+
+def test_the_catalogue_is_complete_and_said_in_sentences() -> None:
+    assert [fault.name for fault in CATALOGUE] == NAMES
+    for fault in CATALOGUE:
+        assert fault.sentence.endswith(".")
+        assert fault.severity_means
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_felt_at_severity_one(name: str) -> None:
+    plant = two_nights(replace(SITE, faults=(faulty(name, 60.0),)))
+    n = felt_n(plant)
+    assert n is not None
+    assert n >= plant.timeline.night_n(1) + 600
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_not_felt_where_nothing_is_wrong(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The same sign watches a plant in which the fault does not act."""
+    idle = replace(BY_NAME[name], act=lambda conditions, severity: None)
+    monkeypatch.setitem(faults.BY_NAME, name, idle)
+    plant = two_nights(replace(SITE, faults=(faulty(name, 60.0),)))
+    assert felt_n(plant) is None
+
+
+@pytest.mark.parametrize("name", sorted(set(NAMES) - RESTING))
+def test_a_fault_of_pumping_is_not_felt_by_a_pump_that_never_ran(name: str) -> None:
+    plant = two_nights(replace(SITE, faults=(faulty(name, 60.0),)), pumping=False)
+    assert felt_n(plant) is None
+
+
+@pytest.mark.parametrize("name", sorted(RESTING))
+def test_a_fault_of_rest_is_felt_at_rest(name: str) -> None:
+    plant = two_nights(replace(SITE, faults=(faulty(name, 60.0),)), pumping=False)
+    assert felt_n(plant) is not None
+
+
+def test_a_fault_that_has_not_begun_is_not_felt() -> None:
+    plant = two_nights(replace(SITE, faults=(FaultSpec("outlet_shut", 3, 0.0),)))
+    assert felt_n(plant) is None
+
+
+def test_a_fault_may_end() -> None:
+    plant = Plant(replace(SITE, faults=(faulty("outlet_shut", 60.0, duration_s=30.0),)))
+    n = plant.timeline.night_n(1)
+    plant.read(n)
+    plant.drive(n, 1)
+    flows = []
+    for second in (59, 75, 200):
+        plant.read(n + 10 * second)
+        flows.append(plant.truth(n + 10 * second).flow_m3_s)
+    assert flows[1] == 0.0
+    assert flows[2] == pytest.approx(flows[0], rel=0.01)
+
+
+def test_a_growing_fault_grows() -> None:
+    plant = Plant(replace(SITE, faults=(faulty("strainer_blocking", 60.0, 0.9),)))
+    n = plant.timeline.night_n(1)
+    plant.read(n)
+    plant.drive(n, 1)
+    inlets = []
+    for minute in (1, 20, 40, 60):
+        plant.read(n + 600 * minute)
+        inlets.append(plant.truth(n + 600 * minute).inlet_pa)
+    assert inlets == sorted(inlets, reverse=True)
+    assert inlets[0] - inlets[-1] > 5e3
+
+
+@pytest.mark.parametrize("name", ["outlet_shut", "corroded_clamp", "pump_worn", "weak_cell"])
+def test_half_a_fault_is_less_than_a_whole_one(name: str) -> None:
+    def flow(severity: float) -> float:
+        spec = faulty(name, 60.0, severity)
+        plant = Plant(replace(SITE, faults=(spec,) if severity else ()))
+        n = plant.timeline.night_n(1)
+        plant.read(n)
+        plant.drive(n, 1)
+        plant.read(n + HOUR)
+        return plant.truth(n + HOUR).flow_m3_s
+
+    assert flow(0.0) > flow(0.5) > flow(1.0)
+
+
+def test_faults_come_together() -> None:
+    plant = two_nights(
+        replace(SITE, faults=(faulty("corroded_clamp", 60.0), faulty("nozzle_gone", 90.0)))
+    )
+    assert [name for name, n in plant.felt if n is not None] == ["corroded_clamp", "nozzle_gone"]
+
+
+def test_a_misspelt_name_gets_the_nearest_one() -> None:
+    with pytest.raises(UnknownFault, match="did you mean outlet_shut"):
+        find("outlet_shot")
+    with pytest.raises(UnknownFault, match="is not a fault"):
+        timeline.Timeline(replace(SITE, faults=(faulty("xyzzy"),)), 0)

@@ -1,0 +1,228 @@
+"""The plant in its settled states, and how fast it gets there."""
+
+from dataclasses import replace
+from itertools import pairwise
+from math import log
+
+import pytest
+
+from rillsim.circuit import RELIEF_OPENS, RELIEF_PASSES_ALL
+from rillsim.operating_point import Plumbing, Supply, operating_point
+from rillsim.plant import Plant
+from rillsim.pump import fit_pump
+from rillsim.site import PumpSheet, Site
+from tests.sim.pumping import HOUR, faulty, pump_to_end, truths
+
+SITE = Site()
+SITES = {
+    "as sold": SITE,
+    "thin suction": replace(SITE, suction=replace(SITE.suction, bore_m=0.0127, length_m=6.1)),
+    "small nozzle": replace(SITE, sprinkler=replace(SITE.sprinkler, nozzle_bore_m=0.003)),
+    "thin hose": replace(SITE, line=replace(SITE.line, bore_m=0.0127)),
+    "long cable": replace(SITE, cable=replace(SITE.cable, length_m=12.0, area_m2=2.5e-6)),
+    "AGM": replace(SITE, battery=replace(SITE.battery, chemistry="agm")),
+    "LFP": replace(SITE, battery=replace(SITE.battery, chemistry="lfp")),
+}
+
+
+@pytest.mark.parametrize("site", SITES.values(), ids=SITES)
+def test_a_settled_plant_is_at_the_operating_point(site: Site) -> None:
+    plant = Plant(site)
+    truth = pump_to_end(plant, 0, HOUR // 10)
+    rig = plant.rig
+    supply = Supply(
+        truth.emf_v - site.board.awake_a * (rig.circuit.battery_ohm + rig.wiring_ohm),
+        rig.circuit.battery_ohm,
+        rig.wiring_ohm + rig.circuit.contact_ohm,
+    )
+    point = operating_point(Plumbing(site), fit_pump(site.pump), supply)
+    assert truth.flow_m3_s == pytest.approx(point.flow_m3_s, rel=2e-4)
+    assert truth.pressure_pa == pytest.approx(point.pump_pa, rel=5e-4)
+    assert truth.inlet_pa == pytest.approx(point.inlet_pa, rel=5e-4)
+    assert truth.current_a == pytest.approx(point.current_a, rel=2e-4)
+    assert truth.throw_m == pytest.approx(point.throw_m, rel=5e-4)
+
+
+def test_pressure_rises_within_seconds_of_a_start() -> None:
+    """The time constant of hose and nozzle, C 2 p / Q linearised, is near two seconds here."""
+    plant = Plant(SITE)
+    plant.read(0)
+    plant.drive(0, 1)
+    seen = list(truths(plant, 1, 200))
+    settled, start = seen[-1].pressure_pa, SITE.line.rise_m * 9.80665 * 999.1
+    half = next(t.n for t in seen if t.pressure_pa - start > 0.5 * (settled - start)) / 10.0
+    tenth = next(t.n for t in seen if t.pressure_pa - start > 0.9 * (settled - start)) / 10.0
+    assert 0.3 < half < 3.0
+    assert half < tenth < 8.0
+
+
+def test_pressure_falls_to_the_static_head_after_a_stop() -> None:
+    plant = Plant(SITE)
+    pump_to_end(plant, 0, HOUR // 60)
+    seen = list(truths(plant, HOUR // 60 + 1, 300))
+    static = plant.rig.line.static_pa
+    assert seen[0].pressure_pa > 10.0 * static
+    assert seen[40].pressure_pa < 1.1 * static
+    assert seen[-1].pressure_pa == pytest.approx(static, abs=30.0)
+    assert plant.idle
+
+
+def test_dead_head_climbs_with_the_pump_filling_the_hose() -> None:
+    """dp/dt = Q / C at once (Wylie and Streeter, lumped capacitance), then slower and slower."""
+    plant = Plant(replace(SITE, faults=(faulty("outlet_shut", 60.0),)))
+    n = plant.timeline.night_n(1)
+    plant.read(n)
+    plant.drive(n, 1)
+    plant.read(n + 600)
+    before = plant.truth(n + 600)
+    seen = list(truths(plant, n + 601, 600))
+    rate = before.pumped_m3_s / plant.rig.line.compliance_m3_pa
+    assert seen[0].pressure_pa - before.pressure_pa == pytest.approx(0.1 * rate, rel=0.03)
+    seconds = [t.pressure_pa for t in seen[:31:10]]
+    rises = [b - a for a, b in pairwise(seconds)]
+    assert all(0.0 < later < earlier for earlier, later in pairwise(rises))
+    assert seen[20].pressure_pa > 2.0 * before.pressure_pa
+    assert seen[20].flow_m3_s == 0.0
+    rating = SITE.pump.max_pressure_pa
+    assert RELIEF_OPENS * rating < seen[-1].pressure_pa < RELIEF_PASSES_ALL * rating
+    plant.drive(n + 1201, 0)
+    shut = list(truths(plant, n + 1202, 600))
+    assert shut[-1].pressure_pa > 0.5 * shut[0].pressure_pa, "the pump's valves hold the pressure"
+
+
+def test_the_pressure_switch_of_a_pump_stops_a_dead_head() -> None:
+    sheet = replace(PumpSheet(), pressure_switch=True)
+    plant = Plant(replace(SITE, pump=sheet, faults=(faulty("outlet_shut", 60.0),)))
+    n = plant.timeline.night_n(1)
+    plant.read(n)
+    plant.drive(n, 1)
+    plant.read(n + 600)
+    seen = list(truths(plant, n + 601, 3000))
+    top = max(t.pressure_pa for t in seen)
+    assert sheet.shutoff_pa <= top < 1.05 * sheet.shutoff_pa
+    assert seen[-1].current_a == 0.0
+    off = [t for t in seen if t.current_a == 0.0]
+    assert len(off) > 2000
+    assert all(t.pressure_pa < 1.05 * sheet.shutoff_pa for t in off)
+
+
+def test_a_held_pressure_leaks_down_exponentially() -> None:
+    plant = Plant(replace(SITE, faults=(faulty("outlet_shut", 60.0),)))
+    n = plant.timeline.night_n(1)
+    pump_to_end(plant, n, 615)
+    seen = list(truths(plant, n + 630, 2 * HOUR, HOUR))
+    static = plant.rig.line.static_pa
+    first, second, third = (t.pressure_pa - static for t in seen)
+    assert first > second > third > 0.0
+    assert log(first / second) == pytest.approx(log(second / third), rel=1e-6)
+
+
+def test_a_pump_that_draws_air_runs_free_and_the_spray_dies() -> None:
+    plant = Plant(replace(SITE, faults=(faulty("source_empty", 60.0),)))
+    n = plant.timeline.night_n(1)
+    plant.read(n)
+    plant.drive(n, 1)
+    plant.read(n + 600)
+    before = plant.truth(n + 600)
+    seen = list(truths(plant, n + 601, 300))
+    dry = next(t for t in seen if t.pumped_m3_s == 0.0)
+    in_line_s = 0.9 * plant.rig.suction.volume_m3 / before.flow_m3_s
+    assert (dry.n - n - 600) / 10.0 == pytest.approx(in_line_s, abs=0.3)
+    assert dry.current_a < 0.6 * before.current_a
+    assert dry.board_v > before.board_v + 0.1
+    assert seen[-1].pressure_pa == pytest.approx(plant.rig.line.static_pa, abs=100.0)
+    assert seen[-1].flow_m3_s < 0.01 * before.flow_m3_s
+
+
+def prime_s(site: Site, limit_s: float = 300.0) -> float | None:
+    """Seconds from the start until the pump has water; None where it never gets any."""
+    plant = Plant(site)
+    n = plant.timeline.night_n(1)
+    plant.read(n)
+    assert plant.truth(n).filled_share < 0.01, "the line must have drained"
+    plant.drive(n, 1)
+    for truth in truths(plant, n + 1, int(10 * limit_s)):
+        if truth.pumped_m3_s > 0.0:
+            return (truth.n - n) / 10.0
+    return None
+
+
+DRAINED = faulty("foot_valve_leak", -9 * 3600.0)
+
+
+def drained(lift_m: float, dry_lift_m: float = 2.0, *more: str) -> Site:
+    faults = (DRAINED, *(faulty(name, -1.0) for name in more))
+    return replace(
+        SITE,
+        water=replace(SITE.water, lift_m=lift_m),
+        pump=replace(SITE.pump, dry_lift_m=dry_lift_m),
+        faults=faults,
+    )
+
+
+def test_a_drained_line_is_primed_and_takes_longer_the_higher_it_lifts() -> None:
+    low, high = prime_s(drained(0.5)), prime_s(drained(1.8))
+    assert low is not None
+    assert high is not None
+    volume_s = 3.0 * 2.835e-4 / (20.8e-3 / 60.0)
+    assert 0.7 * volume_s < low < high < 10.0 * volume_s
+
+
+def test_prime_fails_beyond_the_dry_lift() -> None:
+    assert prime_s(drained(1.9)) is not None
+    assert prime_s(drained(2.1)) is None
+
+
+def test_prime_fails_with_an_air_leak_larger_than_the_pump_can_carry() -> None:
+    assert prime_s(drained(1.5)) is not None
+    assert prime_s(drained(1.5, 2.0, "air_leak")) is None
+
+
+def test_a_leaking_foot_valve_drains_the_line_within_hours() -> None:
+    plant = Plant(replace(SITE, faults=(faulty("foot_valve_leak", -9 * 3600.0, 0.5),)))
+    n = plant.timeline.night_n(1)
+    shares = []
+    for hour in range(10):
+        plant.read(n - 9 * HOUR + hour * HOUR + 1)
+        shares.append(plant.truth(n - 9 * HOUR + hour * HOUR + 1).filled_share)
+    assert shares[0] == pytest.approx(1.0, abs=1e-3)
+    assert all(later < earlier for earlier, later in pairwise(shares[:3]))
+    assert shares[-1] == 0.0
+
+
+def test_a_line_without_a_foot_valve_drains_after_each_run() -> None:
+    plant = Plant(replace(SITE, suction=replace(SITE.suction, foot_valve="none")))
+    pump_to_end(plant, 0, 600)
+    plant.read(600 + 1200)
+    assert plant.truth(600 + 1200).filled_share < 0.5
+
+
+def test_a_battery_that_is_away_takes_the_board_with_it() -> None:
+    plant = Plant(replace(SITE, faults=(faulty("battery_lifted", 60.0, duration_s=600.0),)))
+    n = plant.timeline.night_n(1)
+    plant.read(n)
+    plant.drive(n, 1)
+    plant.read(n + 600)
+    assert plant.board_powered
+    assert plant.read(n + 610)[2] == 0
+    assert not plant.board_powered
+    assert plant.truth(n + 610).board_v == 0.0
+    plant.drive(n + 610, 1)
+    plant.read(n + 6000)
+    assert plant.truth(n + 6000).current_a == 0.0
+    plant.read(n + 6610)
+    assert plant.board_powered
+    assert plant.truth(n + 6610).current_a == 0.0, "the pin is low after a start"
+
+
+def test_a_stalled_pump_draws_its_stall_current() -> None:
+    plant = Plant(replace(SITE, faults=(faulty("pump_stalled", 60.0),)))
+    n = plant.timeline.night_n(1)
+    plant.read(n)
+    plant.drive(n, 1)
+    plant.read(n + 601)
+    truth = plant.truth(n + 601)
+    circuit = plant.rig.circuit
+    ohm = circuit.battery_ohm + circuit.wiring_ohm + circuit.contact_ohm + circuit.pump.winding_ohm
+    assert truth.current_a == pytest.approx(truth.emf_v / ohm, rel=0.01)
+    assert truth.pumped_m3_s <= 0.0
