@@ -33,6 +33,7 @@ class Interpreter:
     name: str
     before: tuple[str, ...]
     after: tuple[str, ...] = ()
+    library: Path = FIRMWARE
 
     def run(self, script: str | Path, data: Path, timeout_s: float = 300.0) -> str:
         """What the script prints; a plain name is one of `scripts/`."""
@@ -41,7 +42,7 @@ class Interpreter:
         done = subprocess.run(
             [*self.before, str(path), *after],
             cwd=data,
-            env={**os.environ, "PYTHONPATH": str(FIRMWARE), "MICROPYPATH": str(FIRMWARE)},
+            env={**os.environ, "PYTHONPATH": str(self.library), "MICROPYPATH": str(self.library)},
             capture_output=True,
             text=True,
             timeout=timeout_s,
@@ -57,8 +58,10 @@ class Interpreter:
 def interpreter(name: str, library: Path = FIRMWARE) -> Interpreter:
     """The interpreter of that name, or a skip that says what is missing."""
     if name == "cpython":
-        return Interpreter(name, (sys.executable, "-B"))
+        return Interpreter(name, (sys.executable, "-B"), library=library)
     if name == "unix":
-        return Interpreter(name, (str(outside.need("micropython")), "-X", "heapsize=32M"))
+        micropython = str(outside.need("micropython"))
+        return Interpreter(name, (micropython, "-X", "heapsize=32M"), library=library)
     outside.need("wasm")
-    return Interpreter(name, (str(outside.need("node")), str(WASM_RUN)), (str(library), "{data}"))
+    node = str(outside.need("node"))
+    return Interpreter(name, (node, str(WASM_RUN)), (str(library), "{data}"), library)

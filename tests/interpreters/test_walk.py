@@ -18,11 +18,21 @@ from keeper.rules import RULES
 from tests.interpreters import rigs
 from tests.interpreters.board import BOARD
 
-pytestmark = [pytest.mark.interpreter, pytest.mark.slow]
+pytestmark = [
+    pytest.mark.interpreter,
+    pytest.mark.slow,
+    pytest.mark.xdist_group("walk"),
+]
 
 LONG = {"garden": "garden", "start_ms": 0, "seed": 1, "steps": 1_000_000}
 CHAOS = {"garden": "chaos", "start_ms": 12345, "seed": 2, "steps": 300_000}
-UNSET = {"garden": "garden", "start_ms": 0x3FFFFFFF - 5000, "seed": 3, "steps": 100, "set": False}
+UNSET = {
+    "garden": "garden",
+    "start_ms": 0x3FFFFFFF - 50000,
+    "seed": 3,
+    "steps": 3000,
+    "set": False,
+}
 WRAPS = [{"garden": "garden", "seed": 4, "wrap_in": state} for state in STATES if state != "unset"]
 WALKS = [LONG, CHAOS, UNSET, *WRAPS]
 
