@@ -59,10 +59,9 @@ class Charge:
 
     def lift_mv(self, ma: int) -> int:
         """What the supply's resistance takes at this current, in mV."""
-        mohm = self.resistance_mohm
-        if mohm == 0 or mohm > self.settings.resistance_warn_mohm:
-            # A supply that bad must not make a flat battery look full.
-            mohm = self.settings.resistance_mohm
+        mohm = self.resistance_mohm or self.settings.resistance_mohm
+        # A supply past its limit must not make a flat battery look full.
+        mohm = min(mohm, self.settings.resistance_refuse_mohm)
         return ma * mohm // 1000
 
     def changed(self, rest_mv: int) -> None:
@@ -106,9 +105,9 @@ class Charge:
             return 0
         return spare * 36 // ((ma + 99) // 100)
 
-    def end_night(self) -> None:
-        """Noon: take this day's use into the mean, a quarter at a time."""
-        if self.used_mah > 0:
+    def end_night(self, whole: bool) -> None:
+        """Noon. A day on which the whole of the sets was given tells what a night takes."""
+        if whole:
             if self.night_use_mah == 0:
                 self.night_use_mah = self.used_mah
             else:

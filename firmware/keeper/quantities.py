@@ -6,7 +6,7 @@ QUANTITIES = (
     "drift_permille",  # of the learned pressure of earlier nights, either way
     "battery_mv",
     "rested_mv",  # battery voltage made good for the supply resistance
-    "sag_mv",  # rest voltage less loaded voltage
+    "sag_mv",  # rest voltage less loaded voltage, while there is no pressure
     "resistance_mohm",  # of the supply, as last learned
     "current_ma",
     "spare_mah",  # charge above the reserve that the set does not need

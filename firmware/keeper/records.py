@@ -103,6 +103,10 @@ class Journal:
         row[10] = f
         self.seq = (self.seq + 1) & 0x3FFFFFFF
 
+    def go_on_from(self, last_seq: int) -> None:
+        """Number the next record after the last one that was written before."""
+        self.seq = (last_seq + 1) & 0x3FFFFFFF
+
     def take(self) -> list:
         """The oldest waiting record; it is overwritten when the ring comes round."""
         row = self._rows[self._first]

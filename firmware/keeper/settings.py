@@ -77,7 +77,7 @@ _SUPPLY = (
     ("over_mv", "mV", 10000, 30000, 15200, "Above this it is no 12 V battery."),
     ("over_hold_ms", "ms", 0, 10000, 1000, "Over-voltage must last this long."),
     ("stall_sag_mv", "mV", 100, 20000, None, "A sag above this: the pump is stalled."),
-    ("stall_hold_ms", "ms", 0, 10000, 1000, "A stall must last this long."),
+    ("stall_hold_ms", "ms", 0, 10000, 2000, "A stall must last this long."),
     ("stall_ma", "mA", 1000, 100000, 25000, "Current of a stalled pump, where it is measured."),
     ("resistance_mohm", "mohm", 1, 5000, None, "Supply resistance expected of this site."),
     ("resistance_warn_mohm", "mohm", 1, 5000, None, "Above this the supply is getting weak."),

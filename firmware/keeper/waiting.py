@@ -74,8 +74,9 @@ class Waiting:
         watering = keeper.watering
         charge = keeper.charge
         if keeper.night != plan.NONE:
-            charge.end_night()
-            planned_mah = self._planned_mah()
+            planned_s = keeper.plan.planned_s(keeper.settings.flow_ml_min)
+            charge.end_night(planned_s > 0 and watering.night_run_s * 10 >= planned_s * 9)
+            planned_mah = planned_s * (keeper.normal_ma // 10) // 360
             keeper.journal.add(
                 records.NIGHT,
                 watering.night_run_s,
@@ -92,11 +93,6 @@ class Waiting:
         keeper.operating.end_night()
         keeper.changed += 1
         keeper.move(cycle.NOON, records.COMPLETE)
-
-    def _planned_mah(self) -> int:
-        keeper = self.keeper
-        seconds = keeper.plan.planned_s(keeper.settings.flow_ml_min)
-        return seconds * (keeper.normal_ma // 10) // 360
 
     def _decay_tick(self) -> None:
         if self._decay >= len(DECAYS_MS):

@@ -79,7 +79,9 @@ class Watering:
         keeper.in_state_ms += dt_ms
         battery_mv = q[BATTERY_MV]
         watch = keeper.relaywatch
-        q[SAG_MV] = sag_mv = keeper.rest_mv - battery_mv
+        sag_mv = keeper.rest_mv - battery_mv
+        # With pressure the pump turns, however deep the sag: then it is the supply.
+        q[SAG_MV] = 0 if self._turns(q[PRESSURE_PA]) else sag_mv
         watch.pump_on(dt_ms, on_ms, load_on, sag_mv, self.pump_ma)
         q[RESTED_MV] = battery_mv + self._lift_mv
         q[GAP_MS] = dt_ms
@@ -110,7 +112,7 @@ class Watering:
         q = keeper.q
         on_s = keeper.relay.on_ms // 1000
         self.night_run_s += on_s
-        keeper.waiting.watch_decay(q[SAG_MV])
+        keeper.waiting.watch_decay(keeper.rest_mv - q[BATTERY_MV])
         keeper.journal.add(
             records.STOP,
             cause,
@@ -120,6 +122,10 @@ class Watering:
             keeper.charge.used_mah,
             plan.run_ml,
         )
+
+    def _turns(self, pressure_pa: int) -> bool:
+        settings = self.keeper.settings
+        return bool(settings.pressure_fitted) and pressure_pa > settings.primed_pa
 
     def _prime(self, dt_ms: int) -> None:
         """Is there pressure yet? Without a transducer, the prime allowance is waited for."""

@@ -173,7 +173,7 @@ def _supply(work: WorkingSite) -> list[Limit]:
     per_bar = (high_a - low_a) / (high_pa - low_pa) * 1e5
     zero_a = low_a - per_bar * low_pa / 1e5
     stall_a = middle.emf_v / (middle.ohm + work.wires.relay_ohm + work.pump.winding_ohm)
-    stall_sag_v = max(0.6 * stall_a * middle.ohm, 1.3 * current_a * refuse_ohm)
+    stall_sag_v = 0.6 * stall_a * middle.ohm
     floor_v = site.pump.minimum_v
     if work.used.board_v < floor_v * 1.05:
         raise NoSafeLimit(
@@ -211,7 +211,7 @@ def _charge(work: WorkingSite) -> list[Limit]:
     reconnect_v = max(
         work.battery(left + 0.3 * (1.0 - left)).rest_v, work.battery(left).rest_v + 0.12
     )
-    pump_s = sum(work.pumping_s(entry) for entry in site.sets)
+    pump_s = work.night_s()
     board = site.board
     awake_share = min(1.0, pump_s / 86400.0)
     board_a = board.asleep_a + awake_share * (board.awake_a - board.asleep_a)
@@ -243,7 +243,7 @@ def _charge(work: WorkingSite) -> list[Limit]:
 def _times(work: WorkingSite) -> list[Limit]:
     sets = work.site.sets
     longest_s = max(work.pumping_s(entry) / entry.runs for entry in sets)
-    total_s = sum(work.pumping_s(entry) for entry in sets)
+    total_s = work.night_s()
     starts = sum(entry.runs for entry in sets)
     return [
         Limit(

@@ -5,10 +5,13 @@ from dataclasses import dataclass
 from rillsim.battery import Battery
 from rillsim.cable import circuit
 from rillsim.operating_point import OperatingPoint, Plumbing, Supply, operating_point
+from rillsim.pipe import bore_area_m2
 from rillsim.plot import SprayPlot
 from rillsim.pump import fit_pump
 from rillsim.site import SetSpec, Site
+from rillsim.spray import air_loss
 from rillsim.surge import hose_compliance_m3_pa
+from rillsim.weather import WIND_SWING
 
 DEPTH_OF_DISCHARGE = {"flooded": 0.5, "agm": 0.5, "lfp": 0.8}
 """Share of its charge that a battery gives without losing its life early: common practice, no
@@ -41,15 +44,15 @@ class WorkingSite:
         self.discharge = DEPTH_OF_DISCHARGE[site.battery.chemistry]
         self.full = self._at_work(1.0)
         self.middle = self._at_work(1.0 - self.discharge / 2.0)
-        self.used = self._at_work(1.0 - self.discharge, hours=self._run_s() / 3600.0)
+        self.used = self._at_work(1.0 - self.discharge, hours=self.night_s() / 3600.0)
 
     def battery(self, charge: float) -> Battery:
         """The site's battery, rested, with this share of its charge."""
         return Battery(self.site.battery, charge)
 
-    def _run_s(self) -> float:
-        """Seconds of one run, before the point with a used battery is taken."""
-        return max(self.pumping_s(entry) / entry.runs for entry in self.site.sets)
+    def night_s(self) -> float:
+        """Pumping time of all the sets of a night [s]."""
+        return sum(self.pumping_s(entry) for entry in self.site.sets)
 
     def _at_work(self, charge: float, hours: float = 0.0) -> AtWork:
         """The operating point after pumping for so many hours down to this charge."""
@@ -59,7 +62,7 @@ class WorkingSite:
         point = operating_point(self.plumbing, self.pump, self._supply(battery), lift_m)
         if hours > 0.0:
             used_ah = point.current_a * hours
-            battery = self.battery(min(1.0, charge + used_ah / battery.charge_ah))
+            battery = self.battery(min(1.0, charge + used_ah / self.battery(1.0).charge_ah))
             battery.step(point.current_a, hours * 3600.0)
         else:
             battery.step(point.current_a, _LEARN_S)
@@ -92,10 +95,12 @@ class WorkingSite:
         return self.pump.operate(self.full.emf_v, ohm, rise_pa)[2] / give
 
     def wet_area_m2(self) -> float:
-        """Litres over this area give the mean depth on the plot [m2]."""
+        """Litres over this area give the mean depth on the plot, on a usual night [m2]."""
         point = self.middle.point
+        weather = self.site.weather
         spray = SprayPlot(self.site.plot, self.site.sprinkler)
-        spray.add(_SPRAY_LITRES, point.throw_m, pressure_pa=point.nozzle_pa)
+        loss = air_loss(weather.wind_m_s * (1.0 - WIND_SWING), weather.humidity_max)
+        spray.add(_SPRAY_LITRES, point.throw_m, pressure_pa=point.nozzle_pa, lost_share=loss)
         return _SPRAY_LITRES / spray.mean_mm if spray.mean_mm > 0.0 else float("inf")
 
     def pumping_s(self, entry: SetSpec) -> float:
@@ -130,5 +135,5 @@ class WorkingSite:
             if rate <= 0.0:
                 return float("inf")
             total_s += part_m3 / rate
-        hose_m3 = site.line.length_m * 3.141592653589793 * site.line.bore_m**2 / 4.0
+        hose_m3 = site.line.length_m * bore_area_m2(site.line.bore_m)
         return total_s + hose_m3 / max(self.plumbing_flow(), 1e-9)

@@ -1,6 +1,7 @@
 """The board of a replay: the control package, what it remembers, and what it writes."""
 
 from keeper import Keeper, Settings, lines, memory
+from keeper.records import SEQ
 from keeper.ticks import MASK
 
 TICK_MS = 100
@@ -52,6 +53,9 @@ class Board:
         self._seen = 0
         if self._kept is not None:
             memory.load(self.keeper, self._kept)
+        if self.log:
+            # As on flash: the log itself says where its numbers go on.
+            self.keeper.journal.go_on_from(lines.parse_line(self.log[-1])[SEQ])
 
     def _write(self) -> None:
         journal = self.keeper.journal

@@ -1,5 +1,6 @@
 """The garden of a replay: what the sprinkler's litres and the weather do to the plot."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -34,12 +35,22 @@ class NightTruth:
 
 
 class Garden:
-    """Plot, soil and crop under one weather; seconds are the weather's."""
+    """Plot, soil and crop under one weather; seconds are the weather's.
 
-    def __init__(self, site: Site, weather: Weather, start_s: float) -> None:
+    ``showers`` are spells of rain beyond the weather's own: start, end and rate [s, s, mm/h].
+    """
+
+    def __init__(
+        self,
+        site: Site,
+        weather: Weather,
+        start_s: float,
+        showers: Sequence[tuple[float, float, float]] = (),
+    ) -> None:
         plot = site.plot
         crop = find_crop(plot.crop)
         self.weather = weather
+        self.showers = tuple(showers)
         self.spray = SprayPlot(plot, site.sprinkler)
         self.kc = crop.coefficient(plot.stage)
         demand = self.kc * max(weather.reference_mm)
@@ -76,7 +87,10 @@ class Garden:
 
     def _step(self, until_s: float) -> None:
         landed_mm = self.spray.mean_mm
-        rain_mm = self.weather.rain_mm(self._now_s, until_s)
+        rain_mm = self.weather.rain_mm(self._now_s, until_s) + sum(
+            rate_mm_h * max(0.0, min(until_s, end_s) - max(self._now_s, start_s)) / HOUR_S
+            for start_s, end_s, rate_mm_h in self.showers
+        )
         self.zone.step(
             until_s - self._now_s,
             rain_mm,

@@ -28,6 +28,9 @@ _FIRST_DAY = date(2026, 1, 1)
 """The replay is dated in this year, on the site's day of the year: it reads no clock."""
 _EPOCH = date(1970, 1, 1)
 
+SHOWER_MM_H = 1.5
+"""Rate of a rain fault at full severity: light, lasting rain (common practice, no source)."""
+
 _FINE_TICKS = 10
 _FINE_SAMPLES = 30
 _PUMPING_TICKS = 100
@@ -163,12 +166,24 @@ class _Run:
                 if end > 0
             ],
         )
-        self.garden = Garden(site, self.weather, NOON_S)
+        self.garden = Garden(site, self.weather, NOON_S, self._showers())
         self.board: Board
         self.rows: list[tuple[float, ...]] = []
         self.truth: list[NightTruth] = []
         self._sprinkled_m3 = 0.0
         self._fine = 0
+
+    def _showers(self) -> list[tuple[float, float, float]]:
+        """What the rain faults let fall on the plot: start, end [s] and rate [mm/h]."""
+        return [
+            (
+                course.start_n / TICKS_PER_S + NOON_S,
+                (course.end_n or self.nights * NIGHT_TICKS) / TICKS_PER_S + NOON_S,
+                SHOWER_MM_H * course.spec.severity,
+            )
+            for course in self.plant.timeline.courses
+            if course.spec.name == "rain"
+        ]
 
     def go(
         self,
