@@ -41,6 +41,11 @@ class Contact:
         """True while the contact may change from tick to tick without the pin."""
         return self.mode == CHATTERING and self._pulled
 
+    @property
+    def waiting(self) -> bool:
+        """True while the pin asks for the relay and the coil has too little voltage to pull."""
+        return bool(self.pin) and not self._pulled
+
     def settle(self, n: int, coil_v: float) -> bool:
         """Let coil and contact follow the pin at tick ``n``; True where the contact changed."""
         if not self.pin or coil_v < DROP_OUT_V:

@@ -183,7 +183,9 @@ class Plant:
     def _restless(self) -> bool:
         """True where a step must not be longer than one tick."""
         end = self._track.end
-        if self.contact.restless or self._switch_open or (self._pin and end.board_v < PULL_IN_V):
+        if self._coil_in_doubt() or self._switch_open:
+            return True
+        if not self.board_powered and end.board_v >= POWER_UP_V:
             return True
         rig = self.rig
         if not rig.circuit.closed:
@@ -191,6 +193,11 @@ class Plant:
         pump = self.site.pump
         near_switch = pump.pressure_switch and end.pressure_pa > 0.9 * pump.shutoff_pa
         return near_switch or rig.suction.source_gone or rig.circuit.dry
+
+    def _coil_in_doubt(self) -> bool:
+        """True where the relay may change without the pin."""
+        weak = bool(self._pin) and self._track.end.board_v < PULL_IN_V
+        return weak or self.contact.restless or self.contact.waiting
 
     def _judge_supply(self, n: int) -> None:
         """Brown-out, coil and pressure switch, each by the state just reached."""
@@ -203,7 +210,7 @@ class Plant:
         if lost or back:
             self.board_powered = back
             self._follow_pin(n)
-        elif self.contact.restless or (self._pin and end.board_v < PULL_IN_V):
+        elif self._coil_in_doubt():
             self._follow_pin(n)
         pump = self.site.pump
         if pump.pressure_switch:

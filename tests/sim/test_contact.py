@@ -29,7 +29,9 @@ def test_it_follows_the_pin() -> None:
 def test_a_weak_supply_does_not_pull_it_in_but_holds_it() -> None:
     contact = Contact(1)
     assert not settled(contact, 1, PULL_IN_V - 0.1)
+    assert contact.waiting
     assert settled(contact, 1, PULL_IN_V)
+    assert not contact.waiting
     assert settled(contact, 1, DROP_OUT_V)
     assert not settled(contact, 1, DROP_OUT_V - 0.1)
     assert not settled(contact, 1, PULL_IN_V - 0.1)

@@ -19,12 +19,14 @@ NAMES = (
     "channels_swapped relay_open relay_welded relay_chatter clock_lost clock_back clock_stopped "
     "frost rain"
 ).split()
-AT_REST = {  # Shown without a pump that runs.
-    "foot_valve_leak flat_battery battery_lifted over_voltage battery_channel_open "
-    "battery_channel_short pressure_channel_open pressure_channel_short channels_swapped "
-    "clock_lost clock_back clock_stopped frost rain"
-}
-RESTING = set(next(iter(AT_REST)).split())
+# Shown without a pump that runs.
+RESTING = set(
+    (
+        "foot_valve_leak flat_battery battery_lifted over_voltage battery_channel_open "
+        "battery_channel_short pressure_channel_open pressure_channel_short channels_swapped "
+        "clock_lost clock_back clock_stopped frost rain"
+    ).split()
+)
 
 
 def two_nights(site: Site, pumping: bool = True) -> Plant:

@@ -10,7 +10,7 @@ from rillsim.circuit import RELIEF_OPENS, RELIEF_PASSES_ALL
 from rillsim.operating_point import Plumbing, Supply, operating_point
 from rillsim.plant import Plant
 from rillsim.pump import fit_pump
-from rillsim.site import PumpSheet, Site
+from rillsim.site import BatteryTrip, PumpSheet, Site
 from tests.sim.pumping import HOUR, faulty, pump_to_end, truths
 
 SITE = Site()
@@ -226,3 +226,39 @@ def test_a_stalled_pump_draws_its_stall_current() -> None:
     ohm = circuit.battery_ohm + circuit.wiring_ohm + circuit.contact_ohm + circuit.pump.winding_ohm
     assert truth.current_a == pytest.approx(truth.emf_v / ohm, rel=0.01)
     assert truth.pumped_m3_s <= 0.0
+
+
+def test_a_battery_that_comes_back_from_home_is_full() -> None:
+    plant = Plant(replace(SITE, battery_trips=(BatteryTrip(1, 9 * 3600, 17 * 3600),)))
+    n = plant.timeline.night_n(1)
+    used = pump_to_end(plant, n, HOUR)
+    nine = n + 11 * HOUR
+    assert plant.read(nine)[0] > 2500
+    assert plant.read(nine + 1)[0] < 100
+    assert not plant.board_powered
+    back = nine + 8 * HOUR
+    plant.read(back + 1)
+    assert plant.board_powered
+    assert plant.truth(back + 1).soc > 0.9999 > used.soc + 0.1
+
+
+def test_too_thin_a_cable_takes_the_board_down_and_up_again() -> None:
+    cord = replace(SITE.cable, length_m=30.0, area_m2=0.82e-6)
+    plant = Plant(replace(SITE, cable=cord))
+    plant.read(0)
+    plant.drive(0, 1)
+    powered = []
+    for n in range(1, 50):
+        plant.read(n)
+        powered.append(plant.board_powered)
+    assert not powered[0] or not powered[1]
+    assert powered[-1], "without the pump's current the voltage is back"
+    assert plant.truth(49).current_a == 0.0
+
+
+def test_the_pump_without_current_shows_the_same_voltage_at_both_ends_of_a_bad_cable() -> None:
+    cord = replace(SITE.cable, length_m=30.0, area_m2=0.82e-6)
+    plant = Plant(replace(SITE, cable=cord))
+    plant.read(0)
+    truth = plant.truth(0)
+    assert truth.board_v == pytest.approx(truth.emf_v, abs=0.01)
