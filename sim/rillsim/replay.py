@@ -224,7 +224,7 @@ class _Run:
                 n += 1
                 continue
             wake = n + board.nap_ticks() if powered else end
-            n = min(wake, plant.next_event_tick(), max(sample_n, n + 1), end)
+            n = max(n + 1, min(wake, plant.next_event_tick(), sample_n, end))
         self._sample(end, level, False)
         if progress is not None:
             progress(1.0)
