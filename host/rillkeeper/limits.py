@@ -13,7 +13,6 @@ from rillkeeper.errors import RillkeeperError
 from rillkeeper.workingpoint import WorkingSite
 from rillsim import converter
 from rillsim.site import SetSpec, Site
-from rillsim.water import GRAVITY_M_S2
 
 ROOM = 1.20
 """A limit stands at least this far from what is normal (common practice, no source)."""
@@ -55,7 +54,8 @@ def limits_of(site: Site) -> list[Limit]:
         )
     limits = [
         *_channels(site),
-        *_water(work),
+        *_pressures(work),
+        *_prime_and_flow(work),
         *_supply(work),
         *_charge(work),
         *_times(work),
@@ -89,41 +89,25 @@ def _channels(site: Site) -> list[Limit]:
     ]
 
 
-def _water(work: WorkingSite) -> list[Limit]:
-    site = work.site
+def _pressures(work: WorkingSite) -> list[Limit]:
     full, middle, used = work.full, work.middle, work.used
-    weight = work.plumbing.water.density_kg_m3 * GRAVITY_M_S2
-    static_pa = weight * site.line.rise_m
-    normal_pa = middle.point.pump_pa
+    static_pa = work.static_pa()
     highest_pa, lowest_pa = full.point.pump_pa, used.point.pump_pa
-    rating_pa = site.pump.max_pressure_pa
-    dead_pa = min(highest_pa * (ROOM + 0.1), NEAR_RATING * rating_pa)
-    if dead_pa < highest_pa * ROOM:
-        raise NoSafeLimit(
-            f"{site.name}: the normal pressure of {highest_pa / 1e5:.2f} bar is too near the "
-            f"pump's rating of {rating_pa / 1e5:.2f} bar: a dead-head limit does not fit in "
-            "between; use a larger nozzle, a wider hose or a pump with a higher rating"
-        )
+    rating_pa = work.site.pump.max_pressure_pa
+    dead_pa = _dead_head_pa(work, highest_pa, rating_pa)
     climb = work.climb_pa_s(dead_pa)
     hold_ms = HOLD_SHARE * (rating_pa - dead_pa) / climb * 1e3
     hold_ms = min(max(TICK_MS * int(hold_ms / TICK_MS), TICK_MS), 2000)
     dry_pa = max(0.25 * lowest_pa, static_pa + 0.15 * (lowest_pa - static_pa))
-    primed_pa = dry_pa + 0.5 * (lowest_pa - dry_pa)
     if lowest_pa < max(static_pa, 0.0) * ROOM:
         raise NoSafeLimit(
-            f"{site.name}: the pump makes {lowest_pa / 1e5:.2f} bar and the water standing in "
-            f"the line alone {static_pa / 1e5:.2f} bar: dry running could not be told from it"
+            f"{work.site.name}: the pump makes {lowest_pa / 1e5:.2f} bar and the water standing "
+            f"in the line alone {static_pa / 1e5:.2f} bar: dry running could not be told from it"
         )
     volts = full.board_v - used.board_v
     slope = (highest_pa - lowest_pa) / volts if volts > 0.05 else 0.0
-    prime_s = work.prime_s()
-    if not isfinite(prime_s):
-        raise NoSafeLimit(
-            f"{site.name}: a pump that primes from {site.pump.dry_lift_m:.1f} m cannot lift "
-            f"water over {site.water.lift_m:.1f} m; lower the pump"
-        )
     return [
-        Limit("normal_pa", round(normal_pa), "outlet pressure with a half used battery"),
+        Limit("normal_pa", round(middle.point.pump_pa), "outlet pressure, battery half used"),
         Limit("normal_mv", round(middle.board_v * 1e3), "the voltage that belongs to it"),
         Limit(
             "pressure_pa_per_v",
@@ -148,14 +132,42 @@ def _water(work: WorkingSite) -> list[Limit]:
             f"above the standing water's {static_pa / 1e5:.2f} bar, well below the lowest normal "
             f"pressure of {lowest_pa / 1e5:.2f} bar",
         ),
-        Limit("primed_pa", round(primed_pa), "half way from dry to the lowest normal pressure"),
+        Limit(
+            "primed_pa",
+            round(dry_pa + 0.5 * (lowest_pa - dry_pa)),
+            "half way from dry to the lowest normal pressure",
+        ),
+    ]
+
+
+def _dead_head_pa(work: WorkingSite, highest_pa: float, rating_pa: float) -> float:
+    dead_pa = min(highest_pa * (ROOM + 0.1), NEAR_RATING * rating_pa)
+    if dead_pa < highest_pa * ROOM:
+        raise NoSafeLimit(
+            f"{work.site.name}: the normal pressure of {highest_pa / 1e5:.2f} bar is too near "
+            f"the pump's rating of {rating_pa / 1e5:.2f} bar: a dead-head limit does not fit in "
+            "between; use a larger nozzle, a wider hose or a pump with a higher rating"
+        )
+    return dead_pa
+
+
+def _prime_and_flow(work: WorkingSite) -> list[Limit]:
+    site = work.site
+    prime_s = work.prime_s()
+    if not isfinite(prime_s):
+        raise NoSafeLimit(
+            f"{site.name}: a pump that primes from {site.pump.dry_lift_m:.1f} m cannot lift "
+            f"water over {site.water.lift_m:.1f} m; lower the pump"
+        )
+    flow_ml_min = round(work.middle.point.flow_m3_s * 6e7)
+    return [
         Limit(
             "prime_ms",
             1000 * ceil(20.0 + 2.0 * prime_s),
             f"a dry line takes {prime_s:.0f} s to prime and fill; twice that and 20 s",
         ),
-        Limit("flow_ml_min", round(middle.point.flow_m3_s * 6e7), "flow at the normal pressure"),
-        Limit("static_pa", round(static_pa), "the rise from the pump to the nozzle"),
+        Limit("flow_ml_min", flow_ml_min, "flow at the normal pressure"),
+        Limit("static_pa", round(work.static_pa()), "the rise from the pump to the nozzle"),
         Limit("wet_area_m2", max(1, round(work.wet_area_m2())), "plot over the share that lands"),
     ]
 

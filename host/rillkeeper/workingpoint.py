@@ -11,6 +11,7 @@ from rillsim.pump import fit_pump
 from rillsim.site import SetSpec, Site
 from rillsim.spray import air_loss
 from rillsim.surge import hose_compliance_m3_pa
+from rillsim.water import GRAVITY_M_S2
 from rillsim.weather import WIND_SWING
 
 DEPTH_OF_DISCHARGE = {"flooded": 0.5, "agm": 0.5, "lfp": 0.8}
@@ -74,6 +75,11 @@ class WorkingSite:
     def _supply(self, battery: Battery) -> Supply:
         return Supply.of(battery, self.site.cable)
 
+    def static_pa(self) -> float:
+        """What the water standing in the line weighs at the pump's outlet [Pa]."""
+        weight = self.plumbing.water.density_kg_m3 * GRAVITY_M_S2
+        return weight * self.site.line.rise_m
+
     def current_at(self, pressure_pa: float) -> float:
         """Pump current at an outlet pressure that a valve is held to, middling battery [A]."""
         ohm = self.middle.ohm + self.wires.relay_ohm
@@ -107,14 +113,14 @@ class WorkingSite:
         """How long the pump runs for one set [s]."""
         if entry.unit == "minutes":
             return entry.amount * 60.0
-        flow = self.plumbing_flow()
+        flow = self.flow_m3_s()
         if flow <= 0.0:
             return 0.0
         if entry.unit == "depth":
             return entry.amount * self.wet_area_m2() / 1000.0 / flow
         return entry.amount / 1000.0 / flow
 
-    def plumbing_flow(self) -> float:
+    def flow_m3_s(self) -> float:
         """Flow with a middling battery [m3/s]."""
         return self.middle.point.flow_m3_s
 
@@ -136,4 +142,4 @@ class WorkingSite:
                 return float("inf")
             total_s += part_m3 / rate
         hose_m3 = site.line.length_m * bore_area_m2(site.line.bore_m)
-        return total_s + hose_m3 / max(self.plumbing_flow(), 1e-9)
+        return total_s + hose_m3 / max(self.flow_m3_s(), 1e-9)

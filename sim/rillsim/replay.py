@@ -6,12 +6,12 @@ naps and the plant rests it steps over the time in between, which gives the same
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from datetime import date
 
 import numpy as np
 from numpy.typing import NDArray
 
 from keeper import Settings
+from keeper.lines import day_number
 from rillsim.board import Board
 from rillsim.faults import find
 from rillsim.garden import Garden, NightTruth
@@ -24,9 +24,8 @@ TICKS_PER_S = 10
 NOON_S = DAY_S // 2
 NIGHT_TICKS = DAY_S * TICKS_PER_S
 
-_FIRST_DAY = date(2026, 1, 1)
+_NEW_YEAR = "2026-01-01"
 """The replay is dated in this year, on the site's day of the year: it reads no clock."""
-_EPOCH = date(1970, 1, 1)
 
 SHOWER_MM_H = 1.5
 """Rate of a rain fault at full severity: light, lasting rain (common practice, no source)."""
@@ -82,7 +81,7 @@ class Week:
 
 def start_day_of(site: Site) -> int:
     """The day number on which a replay of this site begins."""
-    return (_FIRST_DAY - _EPOCH).days + site.weather.day_of_year - 1
+    return int(day_number(_NEW_YEAR)) + site.weather.day_of_year - 1
 
 
 def replay(
