@@ -1,6 +1,7 @@
 # Each target makes .venv and what it needs by itself; a second call finds the stamps and goes on.
 #   make week    a simulated week on the demo site: a table, and week.html
 #   make test    style, types, tests
+#   make notes   pages of the notes that are made from the board's tables
 #   make bench   speed and accuracy beside EPANET and LSODA
 
 PYTHON  ?= python3
@@ -11,7 +12,7 @@ BIN     := .venv/bin
 PIP     := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 NODE    := tests/interpreters/node
 
-.PHONY: week test lint types bench page clean
+.PHONY: week test lint types bench notes page clean
 
 week: .venv/page.stamp
 	$(BIN)/rillkeeper week $(SITE) --page week.html $(ARGS)
@@ -33,6 +34,9 @@ types: .venv/dev.stamp .venv/typings.stamp
 
 bench: .venv/dev.stamp
 	$(BIN)/python -m tests.bench $(ARGS)
+
+notes: .venv/dev.stamp
+	$(BIN)/python -m rillkeeper.tablepages hardware_notes
 
 .venv/made.stamp:
 	$(PYTHON) -c 'import sys; sys.exit("rillkeeper needs Python 3.11 or newer; \
