@@ -18,13 +18,15 @@ class Relay:
         self._spent = False
 
     def pass_time(self, dt_ms: int) -> None:
-        """Time has passed since the last tick; drop what was held too long."""
+        """Time has passed since the last tick; drop what was held too long.
+
+        ``on_ms`` takes what led to the drop, so that the rules see why the relay opened.
+        """
         if self.level:
-            if dt_ms > RENEW_MS or self.on_ms + dt_ms > self.on_ms_max:
+            self.on_ms += min(dt_ms, RENEW_MS)
+            if dt_ms > RENEW_MS or self.on_ms > self.on_ms_max:
                 self.level = 0
                 self._spent = True
-            else:
-                self.on_ms += dt_ms
 
     def renew(self) -> None:
         """Close, or stay closed for another RENEW_MS. In vain once dropped: release first."""

@@ -59,7 +59,7 @@ class Waiting:
         keeper = self.keeper
         state = keeper.state
         self._decay_tick()
-        if self.pause_ms:
+        if state == SOAK or state == REST:
             self._pause(dt_ms)
         elif state == FLAT:
             self._watch_charge(dt_ms)

@@ -20,6 +20,7 @@ from .quantities import (
     SAG_MV,
     STARTS,
 )
+from .relay import RENEW_MS
 from .tally import Tally
 
 LEARN_S = 5
@@ -27,6 +28,8 @@ LEARN_S = 5
 quickest losses are over, the slow ones have not begun (common practice, no source)."""
 
 _PRIMED_HOLD_MS = 1000
+_PUMPED_MS_MAX = 1500
+"""Most that is counted at once: after a gap in the ticks the relay has long dropped."""
 
 
 class Watering:
@@ -57,6 +60,7 @@ class Watering:
         self._second_ms = 0
         keeper.relaywatch.started()
         q[STARTS] = keeper.relaywatch.starts
+        q[HEAT_S] = keeper.relaywatch.heat_ms // 1000
         q[DRIFT] = 0
         q[SAG_MV] = 0
         plan = keeper.plan
@@ -82,7 +86,7 @@ class Watering:
         sag_mv = keeper.rest_mv - battery_mv
         # With pressure the pump turns, however deep the sag: then it is the supply.
         q[SAG_MV] = 0 if self._turns(q[PRESSURE_PA]) else sag_mv
-        watch.pump_on(dt_ms, on_ms, load_on, sag_mv, self.pump_ma)
+        watch.pump_on(min(dt_ms, RENEW_MS), on_ms, load_on, sag_mv, self.pump_ma)
         q[RESTED_MV] = battery_mv + self._lift_mv
         q[GAP_MS] = dt_ms
         q[ON_S] = on_ms // 1000
@@ -95,6 +99,8 @@ class Watering:
         self._second_ms += dt_ms
         if self._second_ms >= 1000:
             self._each_second(contacts)
+            if keeper.state != state:
+                return
         rule = keeper.guard.look(state, keeper.in_state_ms, dt_ms, q)
         if rule >= 0:
             keeper.act(rule)
@@ -166,9 +172,10 @@ class Watering:
         q = keeper.q
         dt_ms = self._second_ms
         self._second_ms = 0
+        keeper.judge_clock(dt_ms)
+        dt_ms = min(dt_ms, _PUMPED_MS_MAX)
         self._count(dt_ms)
         q[HEAT_S] = keeper.relaywatch.heat_ms // 1000
-        keeper.judge_clock(dt_ms)
         if keeper.hand.obey(keeper):
             return
         keeper.rain.feel(dt_ms, contacts, keeper.journal)
