@@ -213,10 +213,11 @@ class Keeper:
     def battery_changed(self) -> None:
         """A battery has been put on, or has been charged where it stands."""
         rest_mv = self.q[BATTERY_MV]
-        if self.settings.battery_fitted and not self.q[BATTERY_BAD]:
+        good = self.settings.battery_fitted and not self.q[BATTERY_BAD]
+        if good:
             self.charge.changed(rest_mv)
         self.journal.add(records.BATTERY, rest_mv, self.charge.left_mah)
-        if rest_mv >= self.settings.reconnect_mv:
+        if good and rest_mv >= self.settings.reconnect_mv:
             self.move(cycle.CHARGED, records.NO_BATTERY)
 
     def judge_clock(self, dt_ms: int) -> None:
@@ -268,9 +269,11 @@ class Keeper:
             guard.said[rule] = 1
             self.journal.add(records.WARN, rule, value, limit)
             return
-        if action == rules.SHORTEN and self.check.shorten():
-            return
-        if action == rules.RETRY and not guard.try_again(rule):
+        if action == rules.SHORTEN:
+            if self.check.shorten():
+                return
+            action = RULES[rule][9]
+        elif action == rules.RETRY and not guard.try_again(rule):
             action = RULES[rule][9]
         held_ms = guard.held_ms[rule]
         tries = guard.tries[SHARED_TRIES.get(rule, rule)]
@@ -301,8 +304,9 @@ class Keeper:
 
     def command(self, code: int, value: int) -> None:
         """A wish of the person at the other end of the line; obeyed at the next tick."""
-        self.hand.ask(code, value)
-        self.nap_ms = 0
+        if self.state != UNSET:
+            self.hand.ask(code, value)
+            self.nap_ms = 0
 
     @property
     def lamp(self) -> int:
@@ -317,7 +321,7 @@ class Keeper:
 _EVENT_OF_ACTION = (
     -1,  # warn: nothing moves
     -1,  # by hand: the plan looks at the rule itself
-    cycle.CHECKS_REFUSED,
+    -1,  # shorten: the set is cut, or what "then" says is done
     cycle.CHECKS_REFUSED,
     cycle.TRIP_RETRY,
     cycle.TRIP_NIGHT,

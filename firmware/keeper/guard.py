@@ -9,6 +9,8 @@ from .quantities import QUANTITIES
 from .rules import ABOVE, RULES, SHARED_TRIES
 
 _CLEAR = -1
+_HELD_MS_MAX = 1 << 28
+"""Longer than any hold: a warning may stand for weeks, and its time stays in 31 bits."""
 
 
 class Guard:
@@ -57,7 +59,7 @@ class Guard:
     def look(self, state: int, in_state_ms: int, dt_ms: int, quantities: list) -> int:
         """The most severe rule that trips now, or -1.
 
-        A rule that was said once (``said``) is not returned again until its cause has gone.
+        A rule that was said once (``said``) is not returned again before ``start_afresh``.
         """
         worst = -1
         worst_action = -1
@@ -71,7 +73,7 @@ class Guard:
                 held_ms[rule] = _CLEAR
             elif in_state_ms >= self.afters_ms[rule]:
                 held = held_ms[rule]
-                held = 0 if held < 0 else held + dt_ms
+                held = 0 if held < 0 else min(held + dt_ms, _HELD_MS_MAX)
                 held_ms[rule] = held
                 if (
                     held >= self.holds_ms[rule]

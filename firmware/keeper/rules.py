@@ -49,7 +49,7 @@ RULES = (
     ("relay open",      "open_on",           ABOVE, 0,                        "open_hold_ms",     "prime run",         0, NIGHT,   0,                 NIGHT, "noon",   ""),
     ("relay chatter",   "chatter",           ABOVE, "chatter_max",            0,                  "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "load_sense"),
     ("late tick",       "gap_ms",            ABOVE, 500,                      0,                  "prime run",         0, RETRY,   1,                 NIGHT, "noon",   ""),
-    ("swapped",         "swapped",           ABOVE, 0,                        "sensor_hold_ms",   "check",             0, REFUSE,  0,                 NIGHT, "noon",   "battery pressure"),
+    ("swapped",         "swapped",           ABOVE, 0,                        "sensor_hold_ms",   "check",             0, NIGHT,   0,                 NIGHT, "noon",   "battery pressure"),
     ("bad battery",     "battery_bad",       ABOVE, 0,                        "sensor_hold_ms",   "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "battery"),
     ("bad pressure",    "pressure_bad",      ABOVE, 0,                        "sensor_hold_ms",   "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "pressure"),
     ("bad frost",       "frost_bad",         ABOVE, 0,                        "sensor_hold_ms",   "check",             0, REFUSE,  0,                 NIGHT, "noon",   "frost"),

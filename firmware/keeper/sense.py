@@ -6,6 +6,7 @@ never taken for "no data, carry on": they are qualities, and the rules act on th
 
 GOOD, BELOW_BAND, ABOVE_BAND, STUCK, JUMP, STALE = range(6)
 QUALITIES = ("good", "below band", "above band", "stuck", "jumping", "stale")
+_NO_VALUE = (BELOW_BAND, ABOVE_BAND, STALE)
 
 
 class Channel:
@@ -38,7 +39,7 @@ class Channel:
         last = self.last
         self.raw = count
         self.quality = quality = self._judge(count, last, dt_ms, watch_stuck)
-        if quality == BELOW_BAND or quality == ABOVE_BAND or quality == STALE:
+        if quality in _NO_VALUE:
             # The last plausible value stays; the quality is what the rules act on.
             return quality
         before = self.last_but_one
@@ -74,8 +75,8 @@ class Senses:
     """All channels of a board, in units.
 
     ``battery_mv``, ``pressure_pa``, ``frost_dc`` and ``current_ma`` hold the last readings,
-    the channels their qualities. A channel that is not fitted keeps the
-    reading that is normal for the site.
+    the channels their qualities. A channel that is not fitted, or was never
+    good, keeps the reading that is normal for the site.
     """
 
     def __init__(self, settings) -> None:
@@ -101,7 +102,8 @@ class Senses:
     def read_battery(self, count: int, dt_ms: int, watch_stuck: bool) -> None:
         """Battery voltage in mV: count * full scale / 4096, plus the calibration."""
         channel = self.battery
-        channel.read(count, dt_ms, watch_stuck)
+        if channel.read(count, dt_ms, watch_stuck) in _NO_VALUE:
+            return
         settings = self.settings
         self.battery_mv = (
             (channel.count * settings.battery_full_mv) >> 12
@@ -110,7 +112,8 @@ class Senses:
     def read_pressure(self, count: int, dt_ms: int, watch_stuck: bool) -> None:
         """Pressure in Pa, in steps of 8 Pa so that no product leaves 31 bits."""
         channel = self.pressure
-        channel.read(count, dt_ms, watch_stuck)
+        if channel.read(count, dt_ms, watch_stuck) in _NO_VALUE:
+            return
         settings = self.settings
         counts = channel.count - settings.pressure_zero_count
         self.pressure_pa = counts * self._span_per_count // settings.pressure_span_count * 8
@@ -118,7 +121,8 @@ class Senses:
     def read_frost(self, count: int, dt_ms: int) -> None:
         """Temperature in tenths of a degree C."""
         channel = self.frost
-        channel.read(count, dt_ms, False)
+        if channel.read(count, dt_ms, False) in _NO_VALUE:
+            return
         settings = self.settings
         self.frost_dc = (
             (channel.count - settings.frost_zero_count) * (settings.frost_mc_per_count) // 100
@@ -127,7 +131,8 @@ class Senses:
     def read_current(self, count: int, dt_ms: int) -> None:
         """Pump current in mA."""
         channel = self.current
-        channel.read(count, dt_ms, False)
+        if channel.read(count, dt_ms, False) in _NO_VALUE:
+            return
         settings = self.settings
         counts = channel.count - settings.current_zero_count
         self.current_ma = (counts * settings.current_full_ma) >> 12
