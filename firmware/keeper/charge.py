@@ -6,7 +6,7 @@ voltage made good for that resistance, and the nights that are left.
 """
 
 _MA_MS_PER_MAH = 3600000
-_SLICE_MS = 600000
+_SLICE_MS = 50000
 _TRUST_SHARE = 7
 """A seventh of the capacity: how far counting may be above what the rest voltage says."""
 
@@ -84,12 +84,10 @@ class Charge:
         settings = self.settings
         if settings.empty_mv == 0:
             return
-        above_mv = rest_mv - settings.empty_mv
         span_mv = settings.charged_mv - settings.empty_mv
-        if above_mv < 0:
-            above_mv = 0
-        tenth = settings.capacity_mah // 10
-        by_voltage = above_mv * tenth // span_mv * 10 + settings.capacity_mah // _TRUST_SHARE
+        above_mv = min(max(rest_mv - settings.empty_mv, 0), span_mv)
+        twentieth = settings.capacity_mah // 20
+        by_voltage = above_mv * twentieth // span_mv * 20 + settings.capacity_mah // _TRUST_SHARE
         if self.left_mah > by_voltage:
             self.left_mah = by_voltage
 

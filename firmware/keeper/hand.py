@@ -13,6 +13,7 @@ BUTTON = 2
 
 BOUNCE_MS = 50
 LONG_MS = 3000
+MINUTES_MAX = 240
 
 COMMANDS = ("none", "hold", "run", "stop", "clear", "battery", "clock")
 NONE, HOLD, RUN, STOP, CLEAR, BATTERY, CLOCK = range(len(COMMANDS))
@@ -42,7 +43,8 @@ class Hand:
         pressed = contacts & BUTTON
         if pressed:
             if self._pressed:
-                self.press_ms += dt_ms
+                # A button that is jammed for weeks must not count out of 31 bits.
+                self.press_ms = min(self.press_ms + dt_ms, LONG_MS)
         elif self._pressed:
             if self.press_ms >= LONG_MS:
                 self.ask(CLEAR, 0)
@@ -70,7 +72,7 @@ class Hand:
         keeper.journal.add(HAND, wish, value)
         keeper.changed += 1
         if wish == RUN:
-            keeper.plan.hand_run(value if value > 0 else self.hand_minutes)
+            keeper.plan.hand_run(min(value, MINUTES_MAX) if value > 0 else self.hand_minutes)
             keeper.take_up(plan.HAND, cycle.START_BY_HAND, records.BY_HAND)
         elif wish == STOP:
             keeper.move(cycle.STOPPED, records.BY_HAND)

@@ -9,6 +9,8 @@ BASE_NIGHTS = 3
 
 _LEARN_FROM_S = 30
 _LEARN_FOR_S = 30
+_FLOW_ML_MIN_MAX = 500000
+"""More than any 12 V pump gives: sums of it stay in 31 bits."""
 
 
 class Operating:
@@ -65,7 +67,8 @@ class Operating:
         net_pa = pressure_pa - self.static_pa
         if net_pa <= 0:
             return 0
-        return self.settings.flow_ml_min * root(net_pa) // self.flow_root
+        flow = self.settings.flow_ml_min * root(net_pa) // self.flow_root
+        return min(flow, _FLOW_ML_MIN_MAX)
 
     def end_night(self) -> None:
         """Noon: tonight's pressure is to be learned anew."""

@@ -9,6 +9,9 @@ _CHATTER_MS = 10000
 _INFER_ON_MS = 2000
 _INFER_OFF_MS = 3000
 _STARTS_KEPT = 60
+_REST_MS_MAX = 600000
+_COOLING_PERMILLE_MAX = 10000
+"""Bounds that keep the cooling of one look in 31 bits; looks are a minute apart."""
 
 
 class RelayWatch:
@@ -24,7 +27,8 @@ class RelayWatch:
         self.inferred = settings.battery_fitted and not self.sensed
         self.expected_mohm = settings.resistance_mohm
         duty = settings.duty_permille
-        self.cooling_permille = 1000 if duty >= 1000 else duty * 1000 // (1000 - duty)
+        cooling_permille = duty * 1000 // max(1000 - duty, 1)
+        self.cooling_permille = min(cooling_permille, _COOLING_PERMILLE_MAX)
         self.closed_off = 0
         self.open_on = 0
         self.chatter = 0
@@ -80,7 +84,7 @@ class RelayWatch:
 
     def rest(self, dt_ms: int) -> None:
         """The pump has stood still for this long."""
-        cooled = (dt_ms // 10) * self.cooling_permille // 100
+        cooled = min(dt_ms, _REST_MS_MAX) // 10 * self.cooling_permille // 100
         self.heat_ms = self.heat_ms - cooled if self.heat_ms > cooled else 0
 
     def age_starts(self, dt_ms: int) -> None:

@@ -162,6 +162,12 @@ ORDER = (
 )
 
 
+# Bounds that keep every product of a step within the 31 bits of a board's small int.
+SET_S_MAX = 43200
+TOP_KPA_MAX = 2000
+TOP_MA_MAX = 80000
+
+
 class SettingsError(ValueError):
     """Settings that must not be pumped with; ``problems`` lists every reason."""
 
@@ -230,7 +236,42 @@ def _reach_problems(known: dict) -> list:
                 + "): high pressure could not be seen"
             )
     for number in range(1, SETS + 1):
-        key = "set" + str(number) + "_"
-        if known.get(key + "unit") and not known.get(key + "amount"):
-            found.append(key + "amount: missing; the set gives nothing")
-    return found
+        found += _set_problems(known, "set" + str(number) + "_")
+    return found + _range_problems(known)
+
+
+def _set_problems(known: dict, key: str) -> list:
+    """A set that gives nothing, or more than a night has time for."""
+    unit = known.get(key + "unit")
+    amount = known.get(key + "amount")
+    if not unit or amount is None:
+        return []
+    if amount == 0:
+        return [key + "amount: missing; the set gives nothing"]
+    if unit == MINUTES:
+        pumping_s = amount * 60
+    elif "flow_ml_min" not in known or "wet_area_m2" not in known:
+        return []
+    else:
+        ml = amount * (1000 if unit == VOLUME else known["wet_area_m2"] * 100)
+        pumping_s = ml * 60 // known["flow_ml_min"]
+    if pumping_s <= SET_S_MAX:
+        return []
+    hours = str(pumping_s // 3600)
+    return [key + "amount: takes " + hours + " h of pumping; give at most half a day's"]
+
+
+def _range_problems(known: dict) -> list:
+    """Scales on which a plausible reading is no pressure, or no current, of such a pump."""
+    needed = ("pressure_high_band_count", "pressure_zero_count", "pressure_span_kpa")
+    needed += ("pressure_span_count", "current_zero_ma", "current_ma_per_bar")
+    if not all(key in known for key in needed):
+        return []
+    counts = known["pressure_high_band_count"] - known["pressure_zero_count"]
+    top_kpa = counts * known["pressure_span_kpa"] // known["pressure_span_count"]
+    if top_kpa > TOP_KPA_MAX:
+        return ["pressure_high_band_count: stands for " + str(top_kpa) + " kPa; check the scale"]
+    top_ma = known["current_zero_ma"] + top_kpa * known["current_ma_per_bar"] // 100
+    if top_ma > TOP_MA_MAX:
+        return ["current_ma_per_bar: gives " + str(top_ma) + " mA at the top of the transducer"]
+    return []
