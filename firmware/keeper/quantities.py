@@ -22,6 +22,7 @@ QUANTITIES = (
     "pressure_bad",
     "frost_bad",
     "current_bad",
+    "no_sag",  # 1: there is pressure, and the battery does not feel the pump: it is not read
     "swapped",  # 1: each channel reads what the other should
     "clock_bad",  # 0 is good (see clockwatch.py)
     "frost_dc",
@@ -48,6 +49,7 @@ QUANTITIES = (
     PRESSURE_BAD,
     FROST_BAD,
     CURRENT_BAD,
+    NO_SAG,
     SWAPPED,
     CLOCK_BAD,
     FROST_DC,

@@ -31,6 +31,7 @@ class RelayWatch:
         self.cooling_permille = min(cooling_permille, _COOLING_PERMILLE_MAX)
         self.closed_off = 0
         self.open_on = 0
+        self.no_sag = 0
         self.chatter = 0
         self.heat_ms = 0
         self.starts = 0
@@ -60,6 +61,8 @@ class RelayWatch:
         """One tick with the relay commanded closed."""
         self.heat_ms += dt_ms
         self.closed_off = 0
+        quarter_mv = ma * self.expected_mohm // 4000
+        self.no_sag = 1 if on_ms >= _INFER_ON_MS and sag_mv < quarter_mv else 0
         if self.sensed:
             self.open_on = 0 if load_on else 1
             if load_on != self._load_on:
@@ -70,8 +73,7 @@ class RelayWatch:
                 self._chatter_ms = 0
                 self.chatter = 0
         elif self.inferred:
-            quarter_mv = ma * self.expected_mohm // 4000
-            self.open_on = 1 if on_ms >= _INFER_ON_MS and sag_mv < quarter_mv else 0
+            self.open_on = self.no_sag
 
     def pump_off(self, off_ms: int, load_on: int, sag_mv: int, sag_at_stop_mv: int) -> None:
         """One tick with the relay commanded open; inferred only just after a stop."""

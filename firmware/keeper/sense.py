@@ -84,10 +84,12 @@ class Senses:
         low = _battery_count(settings, settings.battery_low_band_mv)
         high = _battery_count(settings, settings.battery_high_band_mv)
         jump = settings.jump_count
-        stuck_ms = settings.stuck_ms
-        self.battery = Channel(low, high, 4096, stuck_ms)
+        self.battery = Channel(low, high, 4096, settings.battery_stuck_ms)
         self.pressure = Channel(
-            settings.pressure_low_band_count, settings.pressure_high_band_count, jump, stuck_ms
+            settings.pressure_low_band_count,
+            settings.pressure_high_band_count,
+            jump,
+            settings.stuck_ms,
         )
         self.frost = Channel(
             settings.frost_low_band_count, settings.frost_high_band_count, 4096, 0

@@ -10,6 +10,7 @@ from .quantities import (
     FROST_DC,
     GAP_MS,
     HEAT_S,
+    NO_SAG,
     ON_S,
     OPEN_ON,
     PERMILLE,
@@ -91,6 +92,7 @@ class Watering:
         q[GAP_MS] = dt_ms
         q[ON_S] = on_ms // 1000
         q[OPEN_ON] = watch.open_on
+        q[NO_SAG] = watch.no_sag
         q[CHATTER] = watch.chatter
         if state == PRIME:
             q[PRIME_MS] = keeper.in_state_ms
