@@ -1,0 +1,234 @@
+"""For each protection and each state it watches: how the site gets there, on the limit and past.
+
+``at`` puts the quantity exactly on its limit, ``past`` one count of the converter (or one unit
+of what is counted) past it. ``muted`` names rules that the same knob also touches.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from keeper.quantities import RESISTANCE
+
+from .bench import LOADED_MV, Bench
+from .table import AWAKE, ON, QUIET, ROWS, Row
+
+Act = Callable[[Bench], None]
+
+
+@dataclass(frozen=True)
+class Case:
+    rule: str
+    state: str
+    at: Act
+    past: Act
+    step: int = 1
+    settings: dict[str, int] = field(default_factory=dict)
+    before: Act = lambda bench: None
+    reach: Act | None = None
+    muted: tuple[str, ...] = ()
+
+    @property
+    def row(self) -> Row:
+        return ROWS[self.rule]
+
+    def __str__(self) -> str:
+        return f"{self.rule} in {self.state}"
+
+    def bench(self, *without: str, **settings: int) -> Bench:
+        """In the state that is watched, and for as long as the rule wants."""
+        changes = {"current_fitted": int("current" in self.row.needs)}
+        changes.update(self.settings)
+        changes.update(settings)
+        bench = Bench(without=(*self.muted, *without), **changes)
+        self.approach(bench)
+        return bench
+
+    def approach(self, bench: Bench) -> None:
+        self.before(bench)
+        (self.reach or (lambda b: b.go(self.state)))(bench)
+        if self.row.after_ms and self.state != "check":
+            bench.ticks(max(self.row.after_ms, 6000))
+
+
+def knob(name: str, value: int) -> Act:
+    return lambda bench: setattr(bench, name, value)
+
+
+def raw(**counts: int) -> Act:
+    return lambda bench: bench.raw.update(counts)
+
+
+def level(rule: str, states: str, name: str, limit: int, step: int, **more: object) -> list[Case]:
+    """A rule whose quantity is a knob: on the limit, and a step past."""
+    past = limit + step
+    return [
+        Case(rule, state, knob(name, limit), knob(name, past), abs(step), **more)  # type: ignore[arg-type]
+        for state in states.split()
+    ]
+
+
+def until(quantity: str, value: int) -> Act:
+    return lambda bench: bench.until(lambda: bench.q(quantity) == value)
+
+
+def rest(bench: Bench) -> None:
+    """Nothing to do: time alone brings the quantity past its limit."""
+
+
+def loaded(mv: int) -> Act:
+    """Lay the supply's sag so that this resistance is learned at the start."""
+
+    def act(bench: Bench) -> None:
+        bench.loaded_mv = mv
+        bench.ticks(5000)
+
+    return act
+
+
+def poke_resistance(mohm: int) -> Act:
+    def act(bench: Bench) -> None:
+        bench.keeper.charge.resistance_mohm = mohm
+        bench.keeper.q[RESISTANCE] = mohm
+
+    return act
+
+
+def remembered_base(bench: Bench) -> None:
+    bench.keeper.operating.base_pa = 200000
+    bench.keeper.operating.base_nights = 3
+
+
+def drift(pressure_pa: int) -> Act:
+    def act(bench: Bench) -> None:
+        bench.water_pa = pressure_pa
+        bench.until(lambda: "normal" in bench.kinds(), 70)
+
+    return act
+
+
+def left(mah: int) -> Act:
+    def act(bench: Bench) -> None:
+        bench.keeper.charge.left_mah = mah
+        bench.ticks(1500)
+
+    return act
+
+
+def starts_before(count: int) -> Act:
+    return lambda bench: bench.keeper.relaywatch.remember(count, 0)
+
+
+def heat_before(seconds: int) -> Act:
+    return lambda bench: bench.keeper.relaywatch.remember(0, seconds * 1000)
+
+
+def chatter(changes: int) -> Act:
+    """The load side changes so often within the ten seconds of one count."""
+
+    def act(bench: Bench) -> None:
+        bench.load_on = bench.level
+        bench.ticks(200)
+        bench.until(lambda: bench.q("chatter") == 0)
+        for _ in range(changes):
+            bench.load_on = 1 - bench.load_on
+            bench.tick()
+
+    return act
+
+
+def late(ms: int) -> Act:
+    return lambda bench: (bench.tick(ms), None)[1]
+
+
+def closed_cases() -> list[Case]:
+    return level("relay closed", QUIET, "load_on", 0, 1)
+
+
+SUPPLY = ("low charge", "brown-out", "over-voltage", "stall by sag")
+SWAP = raw(pressure=2400, battery=410)
+
+CASES: list[Case] = [
+    *level("high pressure", ON, "pressure_pa", 410000, 400, muted=("dead head",)),
+    *level("dead head", ON, "pressure_pa", 280000, 400),
+    *level("dry run", "run", "pressure_pa", 24000, -400),
+    Case(
+        "no prime",
+        "prime",
+        until("prime_ms", 9000),
+        until("prime_ms", 9000),
+        100,
+        {"prime_ms": 9000},
+    ),
+    *level("line open", "run", "pressure_pa", 110000, -400),
+    Case("slow choke", "run", drift(160000), drift(159600), 2, before=remembered_base),
+    Case("slow choke", "run", drift(240000), drift(240400), 2, before=remembered_base),
+    Case("low charge", "run", knob("battery_mv", 11300), knob("battery_mv", 11295), 5),
+    Case("low charge", "prime", knob("battery_mv", 11500), knob("battery_mv", 11495), 5),
+    *level("brown-out", AWAKE, "battery_mv", 8500, -5),
+    *level("over-voltage", AWAKE, "battery_mv", 15200, 5),
+    Case("weak supply", "run", loaded(11160), loaded(11145)),
+    Case("bad supply", "run", loaded(9600), loaded(9585)),
+    *[
+        Case("bad supply", state, poke_resistance(250), poke_resistance(251))
+        for state in ("check", "prime")
+    ],
+    Case("stall by sag", "prime", knob("battery_mv", 9100), knob("battery_mv", 9095), 5),
+    Case(
+        "stall by sag",
+        "run",
+        knob("battery_mv", 9100),
+        knob("battery_mv", 9095),
+        5,
+        before=knob("water_pa", 44000),
+        muted=("line open",),
+        reach=lambda b: (b.go("run"), setattr(b, "pressure_pa", 40000), b.tick(), b.tick())[0],
+    ),
+    *level("stall", ON, "pump_ma", 25000, 10),
+    Case("charge reserve", "check", left(2800), left(2799)),
+    Case("over-run", "run", until("on_s", 60), until("on_s", 60), 1, {"run_max_s": 60}),
+    Case("over-run", "prime", until("on_s", 60), until("on_s", 60), 1, {"run_max_s": 60}),
+    Case("too many starts", "prime", rest, rest, before=starts_before(7)),
+    Case("duty", "run", until("heat_s", 60), until("heat_s", 60), 1, {"duty_s": 60}),
+    Case("duty", "prime", until("heat_s", 60), until("heat_s", 60), 1, {"duty_s": 60}),
+    *closed_cases(),
+    Case("relay open", "prime", knob("load_on", 1), knob("load_on", 0)),
+    Case("relay open", "run", knob("load_on", 1), knob("load_on", 0)),
+    Case("relay chatter", "prime", chatter(6), chatter(6)),
+    Case("relay chatter", "run", chatter(6), chatter(6)),
+    Case("late tick", "prime", late(500), rest),
+    Case("late tick", "run", late(500), rest),
+    Case("swapped", "check", rest, SWAP, muted=("bad battery",)),
+    *[
+        Case("bad battery", state, raw(battery=1200), raw(battery=1199), muted=SUPPLY)
+        for state in AWAKE.split()
+    ],
+    *[
+        Case("bad battery", state, raw(battery=3500), raw(battery=3501), muted=SUPPLY)
+        for state in AWAKE.split()
+    ],
+    *[
+        Case("bad pressure", state, raw(pressure=205), raw(pressure=204))
+        for state in AWAKE.split()
+    ],
+    *[
+        Case(
+            "bad pressure",
+            state,
+            raw(pressure=3891),
+            raw(pressure=3892),
+            muted=("high pressure", "dead head"),
+        )
+        for state in AWAKE.split()
+    ],
+    # A quarter of the sag that 12 A over 50 mohm make: 150 mV.
+    Case("no sag", "run", knob("battery_mv", 12450), knob("battery_mv", 12455)),
+    Case("bad frost", "check", raw(frost=100), raw(frost=99), muted=("frost",)),
+    Case("bad frost", "check", raw(frost=2500), raw(frost=2501)),
+    *[
+        Case("bad current", state, raw(current=4000), raw(current=4001), muted=("stall",))
+        for state in AWAKE.split()
+    ],
+    *[Case("no clock", state, rest, knob("clock_ok", 0)) for state in ("idle", "done")],
+    *level("frost", "check", "frost_dc", 20, -1),
+]
+assert LOADED_MV == 12000
