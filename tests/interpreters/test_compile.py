@@ -47,4 +47,5 @@ def test_bytecode_loads_and_is_small(need: Callable[[str], Path], tmp_path: Path
         text=True,
         check=False,
     )
-    assert done.stdout.split() == ["True", "keeper/__init__.mpy"], done.stdout + done.stderr
+    compiled = tmp_path / "keeper/__init__.mpy"
+    assert done.stdout.split() == ["True", str(compiled)], done.stdout + done.stderr

@@ -42,6 +42,7 @@ TROUBLES = (
     "relay chatters",
     "board busy",
     "channels swapped",
+    "battery wire astray",
     "battery channel open",
     "pressure channel open",
     "pressure channel stuck",
@@ -77,6 +78,7 @@ TROUBLES = (
     CHATTERS,
     BUSY,
     SWAPPED,
+    ASTRAY,
     BATTERY_OPEN,
     PRESSURE_OPEN,
     PRESSURE_STUCK,
@@ -200,7 +202,7 @@ class Garden:
             self.pressure_n = 410 + (on & 1)
         elif trouble == LIFTED and late:
             self.battery_n = 2050
-        elif trouble == CHARGER and late:
+        elif trouble == CHARGER:
             self.battery_n = 3500
         elif trouble == CORRODED and level:
             self.battery_n -= 180
@@ -208,8 +210,10 @@ class Garden:
             self.battery_n -= 330
         elif trouble == STALLED and late:
             self.battery_n -= 580
+            self.pressure_n = 410 + (on & 1)
         elif trouble == SEIZED and late:
             self.current_n = 3800
+            self.battery_n -= 240
         elif trouble == WELDED and self._night_ticks > 400:
             self.load_on = 1
         elif trouble == RELAY_OPEN:
@@ -224,6 +228,8 @@ class Garden:
         on = self._on_ticks
         if trouble == SWAPPED:
             self.battery_n, self.pressure_n = self.pressure_n, self.battery_n
+        elif trouble == ASTRAY:
+            self.battery_n = REST_N + (on & 1)
         elif trouble == BATTERY_OPEN and on > 100:
             self.battery_n = 0
         elif trouble == PRESSURE_OPEN and on > 100:
