@@ -14,7 +14,7 @@ pytestmark = pytest.mark.interpreter
 FILES = sorted(path for path in rigs.FIRMWARE.rglob("*.py"))
 
 # A page of the board's flash file system is 4 KiB and its program space some 1.4 MB; the whole
-# control package as bytecode must stay a small part of that, and of 264 kB of RAM.
+# control package as bytecode must stay a small part of that, and a quarter of 264 kB of RAM.
 KEEPER_BYTES_MAX = 64 * 1024
 
 
