@@ -1,0 +1,110 @@
+"""What outlives a power loss."""
+
+import pytest
+
+from keeper import Keeper, Settings, lines, memory
+from keeper.cycle import STATES
+from keeper.records import BATTERY, BOOT
+
+from .bench import SITE, Bench
+
+KEPT = ("done", "flat", "lockout")
+
+
+@pytest.mark.parametrize("state", STATES[1:])
+def test_saved_and_loaded_in_every_state(state: str) -> None:
+    bench = Bench()
+    bench.go(state)
+    row = memory.save(bench.keeper)
+    assert len(row) == memory.SIZE
+    assert all(type(number) is int for number in row)
+    again = Keeper(bench.settings)
+    memory.load(again, row)
+    assert memory.save(again) == row
+    assert STATES[again.state] == (state if state in KEPT else "idle")
+    assert again.step(0, 0, 0, 0, 2520, 410, 0, 0, 700, 0) == 0
+
+
+def test_what_is_kept() -> None:
+    bench = Bench()
+    bench.go("run")
+    bench.ticks(70000)
+    old = bench.keeper
+    bench.reboot()
+    new = bench.keeper
+    for name in ("night_run_s", "night_ml"):
+        assert getattr(new.watering, name) == getattr(old.watering, name)
+    assert new.charge.used_mah == old.charge.used_mah > 0
+    assert new.relaywatch.starts == 1
+    assert new.relaywatch.heat_ms == old.relaywatch.heat_ms > 70000
+    assert new.operating.base_pa == old.operating.base_pa > 0
+    assert new.plan.given_s == old.plan.given_s
+
+
+def test_starts_before_the_cut_count_for_an_hour_after_it() -> None:
+    bench = Bench(starts_max=3)
+    for _ in range(3):
+        bench.go("run")
+        bench.reboot()
+    bench.go("prime")
+    bench.until("done")
+    assert bench.said("too many starts")
+
+
+def test_charge_is_not_refilled_by_the_same_battery() -> None:
+    bench = Bench()
+    bench.rest_mv = 12400
+    bench.keeper.charge.left_mah = 20000
+    bench.reboot()
+    assert bench.keeper.charge.left_mah == 20000
+    assert bench.records(BATTERY)[-1] == {"rest_mv": 12400, "left_mah": 20000}
+
+
+def test_sequence_goes_on() -> None:
+    bench = Bench()
+    bench.ticks(1000)
+    last = bench.log[-1][0]
+    bench.reboot()
+    assert [row[0] for row in bench.log if row[4] == BOOT][-1] == last + 1
+    bench.keeper.journal.go_on_from(last + 50)
+    assert bench.keeper.journal.seq == last + 51
+
+
+@pytest.mark.parametrize("row", [[], [memory.VERSION], [99] * memory.SIZE])
+def test_a_row_of_another_version_is_refused(row: list[int]) -> None:
+    keeper = Keeper(Settings(SITE))
+    before = memory.save(keeper)
+    with pytest.raises(ValueError, match="another version"):
+        memory.load(keeper, row)
+    assert memory.save(keeper) == before
+
+
+def test_a_smaller_battery_is_not_overfull() -> None:
+    row = memory.save(Keeper(Settings(SITE)))
+    small = Keeper(Settings({**SITE, "capacity_mah": 20000}))
+    memory.load(small, row)
+    assert small.charge.left_mah == 20000
+
+
+def test_a_board_without_settings_does_nothing_and_never_raises() -> None:
+    keeper = Keeper(None)
+    memory.load(keeper, memory.save(Keeper(Settings(SITE))))
+    keeper.command(2, 0)
+    assert keeper.step(0, 0, 0, 1, 2500, 410, 1, 3, 700, 0) == 0
+    assert keeper.state == 0
+    assert keeper.locked()
+    assert keeper.journal.waiting == 0
+
+
+def test_changes_worth_keeping_are_counted() -> None:
+    bench = Bench()
+    before = bench.keeper.changed
+    bench.go("lockout")
+    assert bench.keeper.changed > before
+
+
+def test_records_are_lines_and_back() -> None:
+    bench = Bench()
+    bench.go("lockout")
+    for row in bench.log:
+        assert lines.parse_line(lines.format_line(row)) == row
