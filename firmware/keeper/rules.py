@@ -52,7 +52,7 @@ RULES = (
     ("swapped",         "swapped",           ABOVE, 0,                        "sensor_hold_ms",   "check",             0, NIGHT,   0,                 NIGHT, "noon",   "battery pressure"),
     ("bad battery",     "battery_bad",       ABOVE, 0,                        "sensor_hold_ms",   "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "battery"),
     ("bad pressure",    "pressure_bad",      ABOVE, 0,                        "sensor_hold_ms",   "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "pressure"),
-    ("no sag",          "no_sag",            ABOVE, 0,                        "sensor_hold_ms",   "run",            2000, NIGHT,   0,                 NIGHT, "noon",   "battery pressure"),
+    ("no sag",          "no_sag",            ABOVE, 0,                        5000,               "run",            2000, NIGHT,   0,                 NIGHT, "noon",   "battery pressure"),
     ("bad frost",       "frost_bad",         ABOVE, 0,                        "sensor_hold_ms",   "check",             0, REFUSE,  0,                 NIGHT, "noon",   "frost"),
     ("bad current",     "current_bad",       ABOVE, 0,                        "sensor_hold_ms",   "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "current"),
     ("no clock",        "clock_bad",         ABOVE, 0,                        0,                  "idle done",         0, BY_HAND, 0,                 WARN,  "itself", ""),

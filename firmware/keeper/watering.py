@@ -62,7 +62,7 @@ class Watering:
         keeper.relaywatch.started()
         q[STARTS] = keeper.relaywatch.starts
         q[HEAT_S] = keeper.relaywatch.heat_ms // 1000
-        q[DRIFT] = 0
+        q[DRIFT] = keeper.operating.drift_permille
         q[SAG_MV] = 0
         plan = keeper.plan
         plan.run_ml = 0

@@ -60,7 +60,7 @@ TABLE = [Row(*row) for row in (
     ("swapped", "swapped", "above", 0, SENSOR, "check", 0, "night", 0, "night", "noon", "battery pressure"),
     ("bad battery", "battery_bad", "above", 0, SENSOR, AWAKE, 0, "night", 0, "night", "noon", "battery"),
     ("bad pressure", "pressure_bad", "above", 0, SENSOR, AWAKE, 0, "night", 0, "night", "noon", "pressure"),
-    ("no sag", "no_sag", "above", 0, SENSOR, "run", 2000, "night", 0, "night", "noon", "battery pressure"),
+    ("no sag", "no_sag", "above", 0, 5000, "run", 2000, "night", 0, "night", "noon", "battery pressure"),
     ("bad frost", "frost_bad", "above", 0, SENSOR, "check", 0, "refuse", 0, "night", "noon", "frost"),
     ("bad current", "current_bad", "above", 0, SENSOR, AWAKE, 0, "night", 0, "night", "noon", "current"),
     ("no clock", "clock_bad", "above", 0, 0, "idle done", 0, "by hand", 0, "warn", "itself", ""),
