@@ -39,7 +39,7 @@ def test_constant_names_its_row(number: int) -> None:
 def test_row_speaks_of_things_that_exist(row: Row) -> None:
     assert row.quantity in QUANTITIES
     assert set(row.states.split()) <= set(STATES)
-    assert {row.limit, row.hold, row.tries} <= KEYS | set(range(1000))
+    assert {row.limit, row.hold, row.tries} <= KEYS | set(range(10_000))
     assert {sensor + "_fitted" for sensor in row.needs.split()} <= KEYS
 
 
