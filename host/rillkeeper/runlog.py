@@ -1,0 +1,204 @@
+"""The run log as the board writes it: text lines to entries, and what is missing among them.
+
+A log may be read in pieces that overlap, a line may be torn in the cable, and a full log drops
+its oldest pages. Nothing of that is hidden: what could not be read is counted and said.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from keeper.lines import date_text, parse_line, time_text
+from keeper.plan import night_of
+from keeper.records import BOOT, DAY, FIRST, KIND, KINDS, SECOND, SEQ, TRUST
+
+SEQ_TURN = 1 << 30
+"""The board's numbering begins again at 0 after this many records."""
+
+Row = list[int]
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One record of the log."""
+
+    seq: int
+    day: int
+    """Days since 1970-01-01, by the board's clock."""
+    second: int
+    """Of the day."""
+    trusted: bool
+    """Whether the board believed its clock."""
+    kind: str
+    numbers: Mapping[str, int]
+    night: int
+    """The night it belongs to: the day number of the noon at which that night began."""
+
+    def __getitem__(self, name: str) -> int:
+        return self.numbers[name]
+
+    @property
+    def since_noon_s(self) -> int:
+        """Seconds since the noon at which the night began."""
+        return (self.day - self.night) * 86400 + self.second - 43200
+
+
+@dataclass(frozen=True)
+class Damage:
+    """A line of the log that is no record."""
+
+    line: int
+    """Counted from 1."""
+    reason: str
+
+
+@dataclass(frozen=True)
+class Gap:
+    """Records that the numbering promises and the log does not have."""
+
+    missing: int
+    """How many; 0 where the numbering began anew, and nobody can tell."""
+    sentence: str
+
+
+@dataclass(frozen=True)
+class RunLog:
+    """What could be read of a log, and what could not."""
+
+    entries: tuple[Entry, ...]
+    damages: tuple[Damage, ...]
+    gaps: tuple[Gap, ...]
+    duplicates: int
+
+    @property
+    def missing(self) -> int:
+        """Records that are known to be missing."""
+        return sum(gap.missing for gap in self.gaps)
+
+    @property
+    def whole(self) -> bool:
+        """Whether nothing speaks against the log."""
+        return not self.damages and not self.gaps
+
+
+def read_log(lines: Iterable[str]) -> RunLog:
+    """Entries of a log in the order in which they were written.
+
+    >>> log = read_log(["12 2026-07-09 20:30:00 ok rain closed=1 ~CC55", "12 2026-07-09 20:3"])
+    >>> [entry.kind for entry in log.entries], [str(d.reason) for d in log.damages]
+    (['rain'], ['torn or damaged'])
+    """
+    spells: list[dict[int, Row]] = [{}]
+    damages: list[Damage] = []
+    duplicates = 0
+    for number, line in enumerate(lines, start=1):
+        if not line.strip():
+            continue
+        try:
+            row = parse_line(line)
+        except (ValueError, IndexError, OverflowError) as error:
+            damages.append(Damage(number, _reason(error)))
+            continue
+        spell = spells[-1]
+        if any(known.get(row[SEQ]) == row for known in spells):
+            duplicates += 1
+        elif row[SEQ] in spell or (row[KIND] == BOOT and row[SEQ] == 0 and spell):
+            spells.append({row[SEQ]: row})
+        else:
+            spell[row[SEQ]] = row
+    ordered = [_in_order(spell) for spell in spells]
+    rows = [row for spell in ordered for row in spell]
+    return RunLog(
+        entries=tuple(_entries(rows)),
+        damages=tuple(damages),
+        gaps=tuple(_gaps(ordered)),
+        duplicates=duplicates,
+    )
+
+
+def moment_text(row: Row) -> str:
+    """Date and time of a record, or that the clock was not to be believed.
+
+    >>> moment_text([7, 20643, 81000, 1, 0])
+    '2026-07-09 22:30:00'
+    """
+    if not row[TRUST]:
+        return "a time not known"
+    return f"{date_text(row[DAY])} {time_text(row[SECOND])}"
+
+
+def _reason(error: Exception) -> str:
+    text = str(error)
+    return "of another version" if "another version" in text else "torn or damaged"
+
+
+def _in_order(spell: dict[int, Row]) -> list[Row]:
+    """By number; a numbering that has turned over goes on after its highest number."""
+    rows = [spell[seq] for seq in sorted(spell)]
+    if not rows or rows[-1][SEQ] - rows[0][SEQ] < SEQ_TURN // 2:
+        return rows
+    low = [row for row in rows if row[SEQ] < SEQ_TURN // 2]
+    return rows[len(low) :] + low
+
+
+def _gaps(spells: list[list[Row]]) -> list[Gap]:
+    found = []
+    for number, rows in enumerate(spells):
+        if number:
+            at = moment_text(rows[0])
+            found.append(
+                Gap(
+                    0,
+                    f"The numbering begins anew at {at}: another board, or a log that was wiped.",
+                )
+            )
+        for before, after in zip(rows, rows[1:], strict=False):
+            missing = (after[SEQ] - before[SEQ] - 1) % SEQ_TURN
+            if missing:
+                noun = "record is" if missing == 1 else "records are"
+                found.append(
+                    Gap(
+                        missing,
+                        f"{missing} {noun} missing between {moment_text(before)} and "
+                        f"{moment_text(after)}.",
+                    )
+                )
+    return found
+
+
+def _entries(rows: list[Row]) -> list[Entry]:
+    found = []
+    for row, night in zip(rows, _nights(rows), strict=True):
+        kind, names = KINDS[row[KIND]]
+        numbers = dict(zip(names, row[FIRST:], strict=False))
+        found.append(
+            Entry(row[SEQ], row[DAY], row[SECOND], bool(row[TRUST]), kind, numbers, night)
+        )
+    return found
+
+
+def _nights(rows: list[Row]) -> list[int]:
+    """The night of each record.
+
+    A record whose time is not to be believed goes with its neighbours: what a start of the
+    board wrote goes with what follows it, all else with what came before.
+    """
+    nights: list[int | None] = [
+        night_of(row[DAY], row[SECOND]) if row[TRUST] else None for row in rows
+    ]
+    before: int | None = None
+    booted = False
+    for place, row in enumerate(rows):
+        booted = not row[TRUST] and (booted or row[KIND] == BOOT)
+        night = nights[place]
+        if night is None and not booted:
+            nights[place] = before
+        elif night is not None:
+            before = night
+    after: int | None = None
+    for place in reversed(range(len(rows))):
+        if nights[place] is None:
+            nights[place] = after
+        else:
+            after = nights[place]
+    last = before if before is not None else 0
+    return [last if night is None else night for night in nights]

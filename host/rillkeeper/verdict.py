@@ -1,0 +1,122 @@
+"""The verdict at the top of the page: water, battery, trouble; a sentence each."""
+
+from dataclasses import dataclass
+
+from rillkeeper.nights import Event, Report
+from rillkeeper.shown import counted, day_text
+from rillkeeper.telling import STOP, WARNING
+
+GOOD, LOOK, ACT = "good", "look", "act"
+
+
+@dataclass(frozen=True)
+class Answer:
+    """One question of the morning."""
+
+    question: str
+    state: str
+    """"good", "look" when you are there, or "act"."""
+    answer: str
+    detail: str
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """All three, and the sentence that joins them."""
+
+    water: Answer
+    battery: Answer
+    trouble: Answer
+
+    @property
+    def answers(self) -> tuple[Answer, Answer, Answer]:
+        """In the order in which a gardener asks."""
+        return self.water, self.battery, self.trouble
+
+    @property
+    def sentence(self) -> str:
+        """The whole verdict in one sentence."""
+        parts = [answer.answer.rstrip(".") for answer in self.answers]
+        rest = [part[0].lower() + part[1:] for part in parts[1:]]
+        return "; ".join([parts[0], *rest]) + "."
+
+
+def verdict_of(report: Report) -> Verdict:
+    """What the report says to somebody who reads one sentence."""
+    return Verdict(_water(report), _battery(report), _trouble(report))
+
+
+def _water(report: Report) -> Answer:
+    question = "Did the garden get its water?"
+    asked = [night for night in report.nights if night.share is not None]
+    if not asked:
+        return Answer(question, LOOK, "No set was due in this log.", "")
+    whole = [night for night in asked if night.whole]
+    rained = [night for night in asked if not night.whole and night.rained]
+    less = len(asked) - len(whole) - len(rained)
+    answer = f"The garden got its full water on {len(whole)} of {counted(len(asked), 'night')}"
+    if len(whole) == len(asked):
+        answer = f"The garden got its full water on all of {counted(len(asked), 'night')}"
+    if rained:
+        answer += f", and rain on {len(rained)} more"
+    state = GOOD if not less else LOOK if less < len(asked) / 2 else ACT
+    return Answer(question, state, answer + ".", _soil(report))
+
+
+def _soil(report: Report) -> str:
+    litres = sum(night.given_ml or 0 for night in report.nights)
+    text = f"{report.shown.text(litres * 1e-6, 'volume')} in all."
+    stress_mm = report.stress_mm
+    if not report.truth or stress_mm is None:
+        return text
+    last_mm = report.truth[-1].deficit_mm
+    lacks = report.shown.text(last_mm * 1e-3, "water depth")
+    easy = report.shown.text(stress_mm * 1e-3, "water depth")
+    verb = "is short of water" if last_mm > stress_mm else "is not short of water"
+    return f"{text} The soil lacks {lacks} at the end; up to {easy} the crop {verb}."
+
+
+def _battery(report: Report) -> Answer:
+    question = "When must the battery go home?"
+    known = [night for night in report.nights if night.nights_tenths is not None]
+    if not known:
+        return Answer(question, LOOK, "What the battery still holds is not in this log.", "")
+    last = known[-1]
+    tenths = last.nights_tenths or 0
+    left = report.shown.text((last.left_mah or 0) * 3.6, "charge")
+    detail = (
+        f"{left} left on {day_text(last.day + 1)} at noon, enough for {tenths / 10:.1f} nights."
+    )
+    nights = tenths // 10
+    if nights == 0:
+        return Answer(question, ACT, "The battery must go home before the next night.", detail)
+    by = day_text(last.day + 1 + nights)
+    state = LOOK if nights == 1 else GOOD
+    answer = (
+        f"The battery lasts {counted(nights, 'more night')}: charge it by the evening of {by}."
+    )
+    return Answer(question, state, answer, detail)
+
+
+def _trouble(report: Report) -> Answer:
+    question = "Is something wrong?"
+    worst = [event for event in report.events if event.told.level == STOP]
+    open_now = [event for event in worst if event.open]
+    warned = [event for event in report.events if event.told.level == WARNING and event.open]
+    if open_now:
+        now = open_now[-1]
+        answer = f"Something is wrong: {now.told.short}, {now.when}."
+        return Answer(question, ACT, answer, now.told.look)
+    if warned:
+        now = warned[-1]
+        answer = f"Something wants looking at: {now.told.short}, {now.when}."
+        return Answer(question, LOOK, answer, now.told.look)
+    if not report.log.whole:
+        return Answer(question, LOOK, "The log has gaps.", "See what the data lack, below.")
+    return Answer(question, GOOD, "Nothing is wrong now.", _earlier(worst))
+
+
+def _earlier(worst: list[Event]) -> str:
+    if not worst:
+        return "No stop and no warning that is still open."
+    return f"{counted(len(worst), 'stop')} earlier on; each is in the list of events."

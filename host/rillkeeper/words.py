@@ -1,0 +1,278 @@
+"""What the board's rules, causes and commands mean to a gardener: one row each.
+
+The board writes numbers; this is where they get their words. A test holds every table to the
+board's own lists, so that no rule can be added without a sentence for the person who will read
+about it in the morning.
+"""
+
+from typing import NamedTuple
+
+from keeper.clockwatch import VERDICTS
+from keeper.cycle import STATES
+from keeper.hand import COMMANDS
+from keeper.records import CAUSES
+from keeper.rules import ACTIONS
+from keeper.sense import QUALITIES
+from keeper.settings import UNITS
+
+
+class RuleWords(NamedTuple):
+    """One rule in words."""
+
+    short: str
+    """A few words for a table."""
+    seen: str
+    """What was seen against which limit; {value} and {limit} come with their units."""
+    look: str
+    """What to look at first."""
+
+
+RULES = {
+    "high pressure": RuleWords(
+        "pressure over the rating",
+        "{value} at the pump's outlet, which is rated for {limit}",
+        "Open every tap behind the pump, then look for a kink in the hose and a blocked "
+        "nozzle. Look over pump and fittings for leaks before the next start.",
+    ),
+    "dead head": RuleWords(
+        "line shut",
+        "{value} at the pump's outlet, limit {limit}",
+        "Is the tap at the sprinkler open? Then look for a kink in the hose and for a blocked"
+        " nozzle.",
+    ),
+    "dry run": RuleWords(
+        "pump ran dry",
+        "only {value} at the pump's outlet, limit {limit}",
+        "Is the strainer under water and clean? Then look for air at the joints of the "
+        "suction line, and at the foot valve.",
+    ),
+    "no prime": RuleWords(
+        "no prime",
+        "no pressure {value} after the start, allowed are {limit}",
+        "Is the strainer under water? Fill the suction line by hand; if it drains again, "
+        "clean or change the foot valve and tighten the joints.",
+    ),
+    "line open": RuleWords(
+        "line open",
+        "pressure at {value} of what is normal here, limit {limit}",
+        "Walk along the hose: look for a burst, a coupling that has come off, or a missing "
+        "nozzle.",
+    ),
+    "slow choke": RuleWords(
+        "pressure drifting",
+        "pressure {value} away from that of earlier nights, limit {limit}",
+        "Clean strainer and nozzle; look along the hose for a flat spot, and at the pump for "
+        "wear.",
+    ),
+    "low charge": RuleWords(
+        "battery flat",
+        "battery at {value} with the loss in the wires made good, limit {limit}",
+        "Take the battery home and charge it at once; a lead-acid battery left empty is "
+        "spoilt in days.",
+    ),
+    "brown-out": RuleWords(
+        "voltage too low for the pump",
+        "{value} at the board under load, at least {limit} are needed",
+        "Are the clamps clean and tight, and the cable thick and short? Then charge and test "
+        "the battery.",
+    ),
+    "over-voltage": RuleWords(
+        "voltage too high",
+        "{value} at the board, limit {limit}",
+        "Take any charger off the battery, and see that it is a 12 V battery.",
+    ),
+    "weak supply": RuleWords(
+        "supply getting weak",
+        "resistance of battery, clamps and cable {value}, limit {limit}",
+        "Clean and tighten both battery clamps. If that does not help, have the battery tested.",
+    ),
+    "bad supply": RuleWords(
+        "supply too weak to start",
+        "resistance of battery, clamps and cable {value}, limit {limit}",
+        "Clean and tighten both battery clamps and look at the cable: a bad joint gets hot. "
+        "Then have the battery tested.",
+    ),
+    "stall by sag": RuleWords(
+        "pump stuck",
+        "the voltage fell by {value} and no pressure came, limit {limit}",
+        "Disconnect the battery, then turn the pump by hand: grit, ice or a seized bearing "
+        "holds it. Check the fuse.",
+    ),
+    "stall": RuleWords(
+        "pump stuck",
+        "{value} into the pump, limit {limit}",
+        "Disconnect the battery, then turn the pump by hand: grit, ice or a seized bearing "
+        "holds it. Check the fuse.",
+    ),
+    "charge reserve": RuleWords(
+        "charge too low",
+        "{value} short of what the set takes above the reserve",
+        "Take the battery home and charge it.",
+    ),
+    "over-run": RuleWords(
+        "ran too long",
+        "the relay was closed for {value}, allowed are {limit}",
+        "Does the set ask for more than one run may give? Otherwise look at pressure and "
+        "flow: water may be lost.",
+    ),
+    "too many starts": RuleWords(
+        "too many starts",
+        "{value} starts within an hour, allowed are {limit}",
+        "See what stopped the earlier starts: their trips are in this list.",
+    ),
+    "duty": RuleWords(
+        "motor must cool",
+        "{value} of pumping that the motor has not yet cooled from, allowed are {limit}",
+        "Give less, or leave a longer pause between the runs.",
+    ),
+    "relay closed": RuleWords(
+        "relay stays closed",
+        "the pump's wire stayed live after the relay was told to open",
+        "Take the battery clamp off now: the contact has welded and the pump may be running. "
+        "Change the relay.",
+    ),
+    "relay open": RuleWords(
+        "relay does not close",
+        "the pump's wire stayed dead after the relay was told to close",
+        "Look at the fuse and the plugs first, then at the relay.",
+    ),
+    "relay chatter": RuleWords(
+        "relay chatters",
+        "the contact changed {value} times in ten seconds, limit {limit}",
+        "Look for a loose wire at relay and battery; a burnt contact means a new relay.",
+    ),
+    "late tick": RuleWords(
+        "board was late",
+        "{value} between two looks at the readings, allowed are {limit}",
+        "If it comes again, restart the board and note what was connected to it.",
+    ),
+    "swapped": RuleWords(
+        "sensor wires exchanged",
+        "the battery reading looks like the transducer's, and the other way round",
+        "Exchange the wires of battery sense and pressure transducer at the board.",
+    ),
+    "bad battery": RuleWords(
+        "battery reading bad",
+        "the battery reading is {value}",
+        "Look at the battery sense wire and its plug.",
+    ),
+    "bad pressure": RuleWords(
+        "pressure reading bad",
+        "the pressure reading is {value}",
+        "Look at the transducer's wire and plug; water in the plug is the usual cause.",
+    ),
+    "bad frost": RuleWords(
+        "temperature reading bad",
+        "the temperature reading is {value}",
+        "Look at the wire and plug of the frost sensor.",
+    ),
+    "bad current": RuleWords(
+        "current reading bad",
+        "the current reading is {value}",
+        "Look at the wire and plug of the current sensor.",
+    ),
+    "no clock": RuleWords(
+        "clock not to be believed",
+        "the clock {value}",
+        "Set the clock; if it forgets again, change its cell.",
+    ),
+    "frost": RuleWords(
+        "frost",
+        "{value} at the sensor, no start below {limit}",
+        "Nothing to mend. Drain pump and hose if hard frost is coming.",
+    ),
+}
+
+WARN_SEEN = {
+    "charge reserve": "{value} left: only charging clears a flat battery",
+}
+"""Where a warning of a rule means something else than its trip."""
+
+ACTION_WORDS = {
+    "warn": "The board went on and only says so.",
+    "by hand": "No set starts by itself while this lasts; the button still works.",
+    "shorten": "That is too little to start for: nothing was pumped.",
+    "refuse": "The pump was not started that night.",
+    "retry": "Stopped, to try again after a rest.",
+    "night": "Stopped for the night; the next night begins as usual.",
+    "flat": "Stopped until the battery has been charged.",
+    "lock": "Locked out: the pump stays off until a person has looked and cleared it.",
+}
+
+CAUSE_WORDS = {
+    "complete": "all given",
+    "by hand": "ended by hand",
+    "rain": "rain",
+    "on hold": "on hold, as asked",
+    "missed": "missed its time",
+    "clock": "the clock was not to be believed",
+    "battery": "the battery",
+    "tripped": "the readings would not settle",
+}
+
+STATE_WORDS = {
+    "unset": "without valid settings",
+    "idle": "waiting",
+    "check": "looking at its readings",
+    "prime": "priming",
+    "run": "pumping",
+    "soak": "pausing between two runs",
+    "rest": "resting before another try",
+    "done": "stopped for the night",
+    "flat": "stopped until the battery is charged",
+    "lockout": "locked out",
+}
+
+QUALITY_WORDS = {
+    "good": "good",
+    "below band": "below all that is possible: a wire is off or shorted to ground",
+    "above band": "above all that is possible: shorted to a supply",
+    "stuck": "stuck: it does not move at all",
+    "jumping": "jumping from tick to tick",
+    "stale": "not there",
+}
+
+VERDICT_WORDS = {
+    "good": "is good",
+    "not set": "is not set",
+    "went back": "went back",
+    "stopped": "stands still",
+    "apart from the ticks": "runs apart from the board's own count",
+}
+
+COMMAND_WORDS = {
+    "none": "Nothing was asked for.",
+    "hold": "A person put the sets on hold{value}.",
+    "run": "A person started a run{value}.",
+    "stop": "A person stopped the pump.",
+    "clear": "A person has looked and cleared the stop.",
+    "battery": "A person said what is in the battery{value}.",
+    "clock": "A person set the clock.",
+}
+
+UNIT_WORDS = {"off": "off", "minutes": "minutes", "depth": "depth", "volume": "volume"}
+
+BOOT_WORDS = ("Power came on", "Power came back")
+"""By the cause of the start; the board counts on from what it remembers after the second."""
+
+BOARD_LISTS = (
+    (ACTIONS, ACTION_WORDS),
+    (CAUSES, CAUSE_WORDS),
+    (STATES, STATE_WORDS),
+    (QUALITIES, QUALITY_WORDS),
+    (VERDICTS, VERDICT_WORDS),
+    (COMMANDS, COMMAND_WORDS),
+    (UNITS, UNIT_WORDS),
+)
+"""Each list of the board with its words."""
+
+
+def word_of(names: tuple[str, ...], words: dict[str, str], number: int) -> str:
+    """The words for a number of one of the board's lists; a later board may have more.
+
+    >>> word_of(("warn",), {"warn": "The board went on."}, 0), word_of(("warn",), {}, 7)
+    ('The board went on.', 'number 7, which this version does not know')
+    """
+    if 0 <= number < len(names):
+        return words[names[number]]
+    return f"number {number}, which this version does not know"
