@@ -162,7 +162,7 @@ class Watering:
         keeper = self.keeper
         q = keeper.q
         if keeper.settings.current_fitted:
-            self.pump_ma = q[CURRENT_MA]
+            self.pump_ma = max(q[CURRENT_MA], 0)
         else:
             self.pump_ma = q[CURRENT_MA] = keeper.charge.pump_ma(q[PRESSURE_PA])
         keeper.charge.count(self.pump_ma, dt_ms)
