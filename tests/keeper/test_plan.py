@@ -157,8 +157,12 @@ def test_a_soak_of_no_length_goes_straight_on() -> None:
 
 def test_three_sets_follow_one_another() -> None:
     bench = Bench(
-        set2_unit=1, set2_amount=20, set2_start_s=22 * 3600 + 600,
-        set3_unit=3, set3_amount=100, set3_start_s=4 * 3600,
+        set2_unit=1,
+        set2_amount=20,
+        set2_start_s=22 * 3600 + 600,
+        set3_unit=3,
+        set3_amount=100,
+        set3_start_s=4 * 3600,
     )
     night(bench)
     assert [given_["set"] for given_ in bench.records(GIVEN)] == [1, 2, 3]

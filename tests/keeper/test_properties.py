@@ -1,0 +1,139 @@
+"""Whatever comes in: what may never happen, never happens."""
+
+from random import Random
+
+import pytest
+from hypothesis import example, given
+from hypothesis import settings as effort
+from hypothesis import strategies as st
+
+from keeper import Keeper, Settings, memory
+from keeper.cycle import STATES
+from keeper.records import FIELDS_MAX, KIND, KINDS
+from keeper.settings import SCHEMA, problems
+
+from .bench import SITE
+from .chaos import Chaos
+from .smallint import HIGHEST, LOWEST, Small, numbers_in
+
+SHORT = {"run_max_s": 120, "hand_minutes": 15, "prime_ms": 9000, "retry_rest_s": 20}
+SHORT |= {"stuck_ms": 20000, "starts_max": 60, "duty_s": 900, "dry_tries": 5, "rain_skip_s": 60}
+SENSORS = ("battery", "pressure", "load_sense", "rain", "button", "frost", "current")
+PUMPING = {STATES.index("prime"), STATES.index("run")}
+
+
+class Watch:
+    """Steps a keeper and holds every step to what must be so."""
+
+    def __init__(self, fitted: int, seed: int, wildness: float) -> None:
+        sensors = {name + "_fitted": fitted >> bit & 1 for bit, name in enumerate(SENSORS)}
+        self.settings = Settings({**SITE, **SHORT, **sensors})
+        self.keeper = Keeper(self.settings)
+        self.chaos = Chaos(seed, wildness)
+        self.level = 0
+        self.on_ms = 0
+        self.bad_ms = {"battery": 0, "pressure": 0, "current": 0}
+        self.last_ms = -1
+        self.pumped = False
+
+    def step(self) -> None:
+        keeper = self.keeper
+        inputs = self.chaos.tick(self.level, keeper.nap_ms)
+        if wish := self.chaos.wish():
+            keeper.command(*wish)
+        dt_ms = (inputs[0] - self.last_ms) & 0x3FFFFFFF if self.last_ms >= 0 else 0
+        self.last_ms = inputs[0]
+        was_on = self.level
+        self.level = keeper.step(*inputs)
+        assert type(self.level) is int
+        assert self.level in (0, 1)
+        assert self.level == (keeper.state in PUMPING), STATES[keeper.state]
+        if was_on and dt_ms > 500:
+            assert self.level == 0, "held over a gap in the ticks"
+        self.on_ms = self.on_ms + dt_ms if self.level and was_on else 0
+        assert self.on_ms <= (self.settings.run_max_s + 1) * 1000
+        self.judge_sensors(inputs, dt_ms)
+        self.pumped = self.pumped or self.level == 1
+        while keeper.journal.waiting:
+            row = keeper.journal.take()
+            assert 0 <= row[KIND] < len(KINDS)
+            assert all(LOWEST <= number <= HIGHEST for number in row)
+
+    def judge_sensors(self, inputs: tuple[int, ...], dt_ms: int) -> None:
+        """The pump does not run on a reading that has been out of band for its hold."""
+        bands = {"battery": (4, 1200, 3500), "pressure": (5, 205, 3891), "current": (9, 0, 4000)}
+        for name, (place, low, high) in bands.items():
+            bad = not low <= inputs[place] <= high
+            self.bad_ms[name] = self.bad_ms[name] + dt_ms if bad else -dt_ms
+            if getattr(self.settings, name + "_fitted") and self.level:
+                assert self.bad_ms[name] <= self.settings.sensor_hold_ms + dt_ms
+
+
+@effort(max_examples=60)
+@given(st.integers(0, 127), st.integers(0, 2**32), st.sampled_from((0.02, 0.1, 0.5)))
+@example(127, 1, 0.02)
+@example(0, 2, 0.02)
+@example(63, 3, 0.1)
+def test_relay_is_closed_only_when_it_may_be(fitted: int, seed: int, wildness: float) -> None:
+    watch = Watch(fitted, seed, wildness)
+    for _ in range(4000):
+        watch.step()
+    numbers = numbers_in(watch.keeper)
+    assert len(numbers) > 400
+    assert LOWEST <= min(numbers)
+    assert max(numbers) <= HIGHEST
+    assert all(type(number) is int for number in memory.save(watch.keeper))
+
+
+def test_the_walks_above_do_pump_and_trip() -> None:
+    """Or they would prove nothing."""
+    reached = set()
+    pumped = 0
+    for seed in range(12):
+        watch = Watch(63, seed, 0.1)
+        for _ in range(6000):
+            watch.step()
+            reached.add(STATES[watch.keeper.state])
+        pumped += watch.pumped
+    assert pumped >= 6
+    assert reached >= set(STATES) - {"unset", "soak"}
+
+
+def far_settings(seed: int, fitted: int) -> dict[str, int]:
+    """The site with one setting after another at an end of its range, where all allow it."""
+    random = Random(seed)
+    values = {**SITE, **SHORT}
+    values |= {name + "_fitted": fitted >> bit & 1 for bit, name in enumerate(SENSORS)}
+    rows = [row for row in SCHEMA if not row[0].endswith("_fitted")]
+    for key, _, low, high, *_ in random.sample(rows, random.choice((0, 10, 30, 80))):
+        far = {**values, key: random.choice((low, high))}
+        if not problems(far):
+            values = far
+    return values
+
+
+@effort(max_examples=150)
+@given(st.integers(0, 127), st.integers(0, 2**32), st.sampled_from((0.02, 0.1, 0.5)))
+def test_no_result_leaves_31_bits(fitted: int, seed: int, wildness: float) -> None:
+    """Not even one that is divided again at once: see smallint.py."""
+    settings = Settings(far_settings(seed, fitted))
+    for key, value in settings.values().items():
+        setattr(settings, key, Small(value))
+    keeper = Keeper(settings)
+    chaos = Chaos(seed, wildness, Small)
+    level = 0
+    for _ in range(1500):
+        level = keeper.step(*chaos.tick(int(level), int(keeper.nap_ms)))
+        if wish := chaos.wish():
+            keeper.command(Small(wish[0]), Small(wish[1]))
+        while keeper.journal.waiting:
+            keeper.journal.take()
+
+
+def test_small_objects() -> None:
+    with pytest.raises(OverflowError):
+        Small(1 << 20) * 1024
+    with pytest.raises(OverflowError):
+        (1 << 29) + Small(1 << 29)
+    assert type(3 - Small(2)) is Small
+    assert FIELDS_MAX == max(len(names) for _, names in KINDS)
