@@ -52,8 +52,8 @@ class Keeper:
     relay. ``cause`` says why the board started, for the log.
 
     What a device reads from it: ``journal`` (records to write), ``lamp`` (what to show),
-    ``changed`` (counts changes worth remembering: see memory.py), ``nap_ms`` (how long it may
-    be left alone if no pin changes).
+    ``changed`` (counts changes worth remembering: see memory.py), ``nap_left_ms`` (how long it
+    may be left alone if no pin changes).
     """
 
     def __init__(self, settings, cause: int = 0) -> None:
@@ -312,6 +312,11 @@ class Keeper:
     def lamp(self) -> int:
         """What the lamp shows: the state; the device has a pattern for each."""
         return self.state
+
+    @property
+    def nap_left_ms(self) -> int:
+        """What is left of ``nap_ms``, where the board was woken before its time."""
+        return self.nap_ms - self._quiet_ms
 
     def locked(self) -> bool:
         """Whether a person must look before the pump runs again."""
