@@ -30,15 +30,21 @@ class Event:
 
     number: int
     """In the report, from 1."""
-    night: int
+    entry: Entry
+    """The record that tells it."""
     when: str
     """Day and time by the board's clock, as text."""
     t_s: float | None
     """Seconds since the noon at which the report begins; None where the time is not known."""
     told: telling.Told
-    open: bool = False
+    open: bool
     """Whether nothing in the log since shows that it is over: for a stop, no later prime; for
     a warning, no prime on a later night."""
+
+    @property
+    def night(self) -> int:
+        """The night it belongs to."""
+        return self.entry.night
 
 
 @dataclass(frozen=True)
@@ -229,10 +235,10 @@ def _event(number: int, entry: Entry, start_day: int, told: telling.Told, still:
     # A board that has just started writes its first lines before it has judged its clock.
     known = entry.trusted or night_of(entry.day, entry.second) == entry.night
     if not known:
-        return Event(number, entry.night, "time not known", None, told, still)
+        return Event(number, entry, "time not known", None, told, still)
     when = f"{day_text(entry.day)} {clock_text(entry.second)}"
     t_s = (entry.night - start_day) * DAY_S + entry.since_noon_s
-    return Event(number, entry.night, when, t_s, told, still)
+    return Event(number, entry, when, t_s, told, still)
 
 
 def _slow_primes(nights: Sequence[Night]) -> dict[int, telling.Told]:

@@ -109,7 +109,7 @@ def _nights(report: Report, wide: bool) -> Table:
     if wide:
         table.add_column("\n\nWhat happened", min_width=20)
     for night in report.nights:
-        cells = [day_text(night.day), _set_text(night), *(c.cell(night) for c in numbers)]
+        cells = [day_text(night.day), set_text(night), *(c.cell(night) for c in numbers)]
         if wide:
             cells.append(report.happened(night))
         worst = max((event.told.level for event in report.events_of(night)), default=0)
@@ -117,7 +117,7 @@ def _nights(report: Report, wide: bool) -> Table:
     return table
 
 
-def _set_text(night: Night) -> str:
+def set_text(night: Night) -> str:
     """The sets in the least space: "6.0 mm x2" is in two runs."""
     text = night.planned.replace(" runs", "").replace(" in ", " x").replace(" x ", " x")
     return text or "-"

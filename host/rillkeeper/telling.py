@@ -213,7 +213,7 @@ def _minute(entry: Entry, shown: Shown) -> Told:
 
 
 def _stop(entry: Entry, shown: Shown) -> Told:
-    lasted = duration_text(entry["on_s"])
+    lasted = duration_text(entry["on_s"]) if entry["on_s"] else "less than 1 s"
     litres = shown.text(entry["given_ml"] * 1e-6, "volume")
     cause = cause_text(entry["cause"])
     seen = f"Run ends after {lasted} and {litres}"

@@ -16,7 +16,10 @@ class Answer:
     question: str
     state: str
     """"good", "look" when you are there, or "act"."""
+    short: str
+    """The answer in a few words, under the question."""
     answer: str
+    """The same as a sentence that stands alone."""
     detail: str
 
 
@@ -50,7 +53,7 @@ def _water(report: Report) -> Answer:
     question = "Did the garden get its water?"
     asked = [night for night in report.nights if night.share is not None]
     if not asked:
-        return Answer(question, LOOK, "No set was due in this log.", "")
+        return Answer(question, LOOK, "Nothing was due", "No set was due in this log.", "")
     whole = [night for night in asked if night.whole]
     rained = [night for night in asked if not night.whole and night.rained]
     less = len(asked) - len(whole) - len(rained)
@@ -60,7 +63,9 @@ def _water(report: Report) -> Answer:
     if rained:
         answer += f", and rain on {len(rained)} more"
     state = GOOD if not less else LOOK if less < len(asked) / 2 else ACT
-    return Answer(question, state, answer + ".", _soil(report))
+    short = f"On {len(whole)} of {counted(len(asked), 'night')}"
+    short += f", rain on {len(rained)} more" if rained else ""
+    return Answer(question, state, short, answer + ".", _soil(report))
 
 
 def _soil(report: Report) -> str:
@@ -80,7 +85,8 @@ def _battery(report: Report) -> Answer:
     question = "When must the battery go home?"
     known = [night for night in report.nights if night.nights_tenths is not None]
     if not known:
-        return Answer(question, LOOK, "What the battery still holds is not in this log.", "")
+        answer = "What the battery still holds is not in this log."
+        return Answer(question, LOOK, "Not known", answer, "")
     last = known[-1]
     tenths = last.nights_tenths or 0
     left = report.shown.text((last.left_mah or 0) * 3.6, "charge")
@@ -89,13 +95,14 @@ def _battery(report: Report) -> Answer:
     )
     nights = tenths // 10
     if nights == 0:
-        return Answer(question, ACT, "The battery must go home before the next night.", detail)
+        answer = "The battery must go home before the next night."
+        return Answer(question, ACT, "Before the next night", answer, detail)
     by = day_text(last.day + 1 + nights)
     state = LOOK if nights == 1 else GOOD
     answer = (
         f"The battery lasts {counted(nights, 'more night')}: charge it by the evening of {by}."
     )
-    return Answer(question, state, answer, detail)
+    return Answer(question, state, f"By the evening of {by}", answer, detail)
 
 
 def _trouble(report: Report) -> Answer:
@@ -106,14 +113,20 @@ def _trouble(report: Report) -> Answer:
     if open_now:
         now = open_now[-1]
         answer = f"Something is wrong: {now.told.short}, {now.when}."
-        return Answer(question, ACT, answer, now.told.look)
+        return Answer(question, ACT, f"Yes: {now.told.short}", answer, _since(now))
     if warned:
         now = warned[-1]
         answer = f"Something wants looking at: {now.told.short}, {now.when}."
-        return Answer(question, LOOK, answer, now.told.look)
+        return Answer(question, LOOK, f"Look at: {now.told.short}", answer, _since(now))
     if not report.log.whole:
-        return Answer(question, LOOK, "The log has gaps.", "See what the data lack, below.")
-    return Answer(question, GOOD, "Nothing is wrong now.", _earlier(worst))
+        return Answer(
+            question, LOOK, "Not that the log tells", "The log has gaps.", _earlier(worst)
+        )
+    return Answer(question, GOOD, "No", "Nothing is wrong now.", _earlier(worst))
+
+
+def _since(event: Event) -> str:
+    return f"{event.when}. {event.told.look}".rstrip()
 
 
 def _earlier(worst: list[Event]) -> str:

@@ -1,0 +1,81 @@
+"""The whole page, part by part."""
+
+from pathlib import Path
+
+from rillkeeper.nights import Report
+from rillkeeper.page import frame, listings
+from rillkeeper.page.course import course_of
+from rillkeeper.page.night_panel import night_panel
+from rillkeeper.page.opening import opening
+from rillkeeper.page.plan_view import Spread, plan_view, spread_of
+from rillkeeper.page.week_chart import week_chart
+from rillkeeper.shown import Shown
+
+
+def write(report: Report, path: Path) -> None:
+    """Write the page to a file."""
+    path.write_text(html_of(report), encoding="utf-8", newline="\n")
+
+
+def html_of(report: Report) -> str:
+    """The page as text; the same report gives the same text."""
+    parts = [opening(report)]
+    if report.nights:
+        parts += [_week(report), frame.section("The nights", listings.nights_table(report))]
+    parts.append(_plot(report))
+    if report.nights:
+        parts.append(_panels(report))
+    parts.append(frame.section("Events", listings.events_list(report)))
+    if report.faults:
+        hint = "Put in its way on purpose, to see what the board makes of it."
+        faults = listings.faults_list(report)
+        parts.append(
+            frame.section("What this replay met with", frame.paragraph(hint, "hint"), faults)
+        )
+    parts.append(frame.section("What the data lack", listings.data_notes(report)))
+    parts.append(listings.cautions())
+    return frame.document(f"{report.name}: {report.dates}", parts)
+
+
+def _week(report: Report) -> str:
+    caption = (
+        "Numbers are the events listed below: a filled square is a stop, a heavy rim a warning."
+    )
+    if report.trace is None:
+        caption += " Soil water is not in a log."
+    return frame.section("The week at a glance", frame.figure(week_chart(report), caption))
+
+
+def _plot(report: Report) -> str:
+    title = "The plot from above"
+    spread = spread_of(report)
+    if spread is None:
+        text = "Where the water fell is not known from a log."
+        if report.truth:
+            text = "No water was given, so there is nothing to draw."
+        return frame.section(title, frame.paragraph(text))
+    caption = "Dashed: throw in still air. Wind and the sprinkler's own pattern do the rest."
+    inner = frame.figure(plan_view(report, spread), caption) + frame.facts(
+        _facts(spread, report.shown)
+    )
+    return frame.section(title, f'<div class="plot">{inner}</div>')
+
+
+def _facts(spread: Spread, shown: Shown) -> list[tuple[str, str]]:
+    return [
+        ("Mean depth, all nights", shown.text(spread.mean_mm * 1e-3, "water depth")),
+        ("Driest quarter of the plot", shown.text(spread.driest_mm * 1e-3, "water depth")),
+        ("Uniformity CU (Christiansen)", f"{spread.cu:.0f} %"),
+        ("Uniformity DU (driest quarter)", f"{spread.du:.0f} %"),
+        ("Plot that got half the mean or more", f"{100 * spread.covered:.0f} %"),
+        ("Water that came down on the plot", f"{100 * spread.landed:.0f} %"),
+        ("Throw in still air", shown.text(spread.throw_m, "length")),
+    ]
+
+
+def _panels(report: Report) -> str:
+    course = course_of(report)
+    hint = "Shaded: the pump was switched on."
+    hint += " Dots are means of a minute." if course.measured else ""
+    panels = [night_panel(report, night, course) for night in report.nights]
+    return frame.section("Night by night", frame.paragraph(hint, "hint"), *panels, fresh=True)
