@@ -1,6 +1,6 @@
 """One record, one line of text, and back: what a terminal shows and a host reads.
 
-    417 2026-07-09 22:30:02 ok start set=1 run=1 rest_mv=12648 left_mah=38120 frost_dc=151 ~5C0E
+    417 2026-07-09 22:30:02 ok start set=1 run=1 rest_mv=12648 left_mah=38120 frost_dc=151 ~824E
 
 The sequence number comes first, then the board's date and time and whether its clock could be
 believed ("ok" or "??"), the kind, its numbers with their units, and a CRC-16 (CCITT, initial
@@ -8,7 +8,7 @@ value FFFF) of everything before the blank and the tilde.
 """
 
 from .crc import crc16
-from .records import FIRST, KIND, KINDS
+from .records import FIELDS_MAX, FIRST, KIND, KINDS
 
 _TRUST = ("??", "ok")
 
@@ -35,22 +35,29 @@ def parse_line(line: str) -> list:
     text, mark, crc = line.strip().rpartition(" ~")
     if not mark or crc != _crc_text(text):
         raise BadLine("torn or damaged line: " + line.strip())
-    words = text.split(" ")
-    names = ()
-    kind = -1
-    for number, (word, fields) in enumerate(KINDS):
-        if word == words[4]:
-            kind = number
-            names = fields
-    if kind < 0 or len(words) != 5 + len(names):
+    row = None
+    try:
+        row = _row(text.split(" "))
+    except (ValueError, IndexError):
+        pass
+    if row is None:
         raise BadLine("a record of another version: " + text)
+    return row
+
+
+def _row(words: list) -> list:
+    """The numbers in the words of a line; ValueError or IndexError where they do not fit."""
+    kind = [word for word, _ in KINDS].index(words[4])
+    names = KINDS[kind][1]
+    if len(words) != 5 + len(names):
+        raise ValueError
     row = [int(words[0]), day_number(words[1]), _seconds(words[2]), _TRUST.index(words[3]), kind]
     for name, word in zip(names, words[5:]):
         key, _, value = word.partition("=")
         if key != name:
-            raise BadLine("a record of another version: " + text)
+            raise ValueError
         row.append(int(value))
-    return row + [0] * (11 - len(row))
+    return row + [0] * (FIRST + FIELDS_MAX - len(row))
 
 
 def date_text(day: int) -> str:
