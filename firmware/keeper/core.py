@@ -52,8 +52,8 @@ class Keeper:
     relay. ``cause`` says why the board started, for the log.
 
     What a device reads from it: ``journal`` (records to write), ``lamp`` (what to show),
-    ``changed`` (counts changes worth remembering: see memory.py), ``nap_left_ms`` (how long it
-    may be left alone if no pin changes).
+    ``changed`` (counts changes worth remembering: see memory.py), ``nap_ms`` (how long it may
+    be left alone from now on if no pin changes).
     """
 
     def __init__(self, settings, cause: int = 0) -> None:
@@ -127,11 +127,8 @@ class Keeper:
             self.check.tick(dt_ms, load_on, contacts)
         else:
             self._quiet_ms += dt_ms
-            if (
-                self._quiet_ms < self.nap_ms
-                and load_on == self._load_on
-                and contacts == self.contacts
-            ):
+            self.nap_ms -= dt_ms
+            if self.nap_ms > 0 and load_on == self._load_on and contacts == self.contacts:
                 return 0
             dt_ms = self._quiet_ms
             self._quiet_ms = 0
@@ -184,8 +181,7 @@ class Keeper:
         self.charge.count_board(dt_ms)
         watch = self.relaywatch
         watch.rest(dt_ms)
-        sag_mv = self.rest_mv - self.q[BATTERY_MV]
-        watch.pump_off(self.off_ms, load_on, sag_mv, self.waiting.sag_at_stop_mv)
+        watch.pump_off(self.off_ms, load_on, self.q[BATTERY_MV], self.q[BATTERY_BAD])
         self.q[CLOSED_OFF] = watch.closed_off
         self.rain.feel(dt_ms, contacts, self.journal)
         self.hand.feel(dt_ms, contacts)
@@ -312,11 +308,6 @@ class Keeper:
     def lamp(self) -> int:
         """What the lamp shows: the state; the device has a pattern for each."""
         return self.state
-
-    @property
-    def nap_left_ms(self) -> int:
-        """What is left of ``nap_ms``, where the board was woken before its time."""
-        return self.nap_ms - self._quiet_ms
 
     def locked(self) -> bool:
         """Whether a person must look before the pump runs again."""
