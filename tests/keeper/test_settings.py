@@ -1,0 +1,122 @@
+"""Settings: everything that is wrong is said at once, in a sentence of its own."""
+
+import pytest
+
+from keeper import Settings, SettingsError
+from keeper.settings import DEPTH, MINUTES, ORDER, SCHEMA, SETS, VOLUME, problems
+
+from .bench import SITE
+
+KEYS = [row[0] for row in SCHEMA]
+REQUIRED = [row[0] for row in SCHEMA if row[4] is None]
+
+
+def test_the_site_has_no_problem() -> None:
+    assert problems(SITE) == []
+
+
+def test_schema_is_sound() -> None:
+    assert len(set(KEYS)) == len(KEYS)
+    for key, unit, low, high, default, sentence in SCHEMA:
+        assert low < high, key
+        assert unit
+        assert sentence.endswith(".")
+        assert default is None or low <= default <= high, key
+        assert max(abs(low), abs(high)) < 1 << 30
+
+
+def test_every_way_of_missing_is_listed_at_once() -> None:
+    found = problems({})
+    assert [text.split(":")[0] for text in found] == REQUIRED
+    assert all("missing" in text for text in found)
+
+
+@pytest.mark.parametrize("key", REQUIRED)
+def test_a_sensor_or_limit_is_never_left_out_by_silence(key: str) -> None:
+    values = {name: value for name, value in SITE.items() if name != key}
+    assert any(text.startswith(key + ": missing") for text in problems(values))
+
+
+@pytest.mark.parametrize("row", SCHEMA, ids=lambda row: row[0])
+def test_range_is_held(row: tuple) -> None:
+    key, unit, low, high, *_ = row
+    for value in (low - 1, high + 1):
+        expected = f"{key}: {value} is outside {low} to {high} {unit}"
+        assert expected in problems({**SITE, key: value})
+    for value in (low, high):
+        assert not any(f"{key}: {value} is outside" in t for t in problems({**SITE, key: value}))
+
+
+@pytest.mark.parametrize("value", [1.5, "12", True, [1]])
+def test_only_whole_numbers(value: object) -> None:
+    assert problems({**SITE, "retry_rest_s": value}) == [
+        f"retry_rest_s: {value!r} is not a whole number"
+    ]
+
+
+def test_an_unknown_key_is_named() -> None:
+    assert problems({**SITE, "retry_rest": 3}) == ["retry_rest: no such setting"]
+
+
+@pytest.mark.parametrize(("smaller", "larger", "why"), ORDER)
+def test_order_is_held(smaller: str, larger: str, why: str) -> None:
+    values = {**{row[0]: row[4] for row in SCHEMA}, **SITE}
+    values[smaller] = values[larger]
+    assert any(t.startswith(f"{smaller} (") and t.endswith(why) for t in problems(values))
+
+
+def test_every_mistake_is_listed() -> None:
+    wrong = {**SITE, "dry_pa": 50000, "floor_mv": 12000, "typo": 1, "starts_max": 0}
+    del wrong["battery_fitted"]
+    keys = [text.split(":")[0].split(" ")[0] for text in problems(wrong)]
+    assert keys == ["battery_fitted", "starts_max", "typo", "dry_pa", "floor_mv"]
+    with pytest.raises(SettingsError) as raised:
+        Settings(wrong)
+    assert raised.value.problems == problems(wrong)
+    assert str(raised.value).count("; ") == 5
+
+
+def test_defaults_are_filled_in() -> None:
+    settings = Settings(SITE)
+    assert settings.values() == {row[0]: SITE.get(row[0], row[4]) for row in SCHEMA}
+    with pytest.raises(AttributeError, match="no such setting: dry"):
+        _ = settings.dry
+
+
+def test_high_pressure_must_be_seen() -> None:
+    (found,) = problems({**SITE, "rating_pa": 1000000})
+    assert "high pressure could not be seen" in found
+
+
+@pytest.mark.parametrize("number", range(1, SETS + 1))
+def test_a_set_gives_something(number: int) -> None:
+    values = {**SITE, f"set{number}_unit": MINUTES, f"set{number}_amount": 0}
+    assert problems(values) == [f"set{number}_amount: missing; the set gives nothing"]
+
+
+@pytest.mark.parametrize(
+    ("unit", "enough", "too_much"),
+    [(MINUTES, 720, 721), (DEPTH, 840, 841), (VOLUME, 10080, 10081)],
+)
+def test_a_set_takes_at_most_half_a_day(unit: int, enough: int, too_much: int) -> None:
+    """At 14 L/min half a day gives 10 080 litres: 84 mm on 120 m2."""
+    values = {**SITE, "set1_unit": unit, "set1_amount": enough}
+    assert problems(values) == []
+    (found,) = problems({**values, "set1_amount": too_much})
+    assert found.startswith("set1_amount: takes 12 h of pumping")
+
+
+def test_a_set_off_needs_no_amount() -> None:
+    assert problems({**SITE, "set1_unit": 0, "set1_amount": 0}) == []
+
+
+def test_a_set_by_water_waits_for_what_it_is_worked_out_from() -> None:
+    values = {**SITE, "set1_unit": VOLUME, "flow_ml_min": 0}
+    assert len(problems(values)) == 1
+
+
+def test_scales_of_no_such_pump_are_refused() -> None:
+    (found,) = problems({**SITE, "pressure_span_count": 500})
+    assert found.startswith("pressure_high_band_count: stands for 6962 kPa")
+    (found,) = problems({**SITE, "current_ma_per_bar": 20000})
+    assert found.startswith("current_ma_per_bar: gives")
