@@ -1,0 +1,129 @@
+"""`rillkeeper week` as a person runs it: results, files, and one clear line for each mistake."""
+
+import csv
+import json
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from keeper.lines import parse_line
+from rillkeeper.cli import cli
+
+ONE_NIGHT = ("week", "--nights", "1")
+
+
+def run(*words: str) -> Result:
+    return CliRunner().invoke(cli, list(words))
+
+
+def test_table_has_a_row_a_night() -> None:
+    result = run("week", "--nights", "2")
+    assert result.exit_code == 0, result.output
+    nights = re.findall(r"^\w{3} +\d+ \w{3} +6\.0 mm", result.stdout, re.MULTILINE)
+    assert len(nights) == 2
+    for word in ("bar", "V", "Ah", "mm", "line shut"):
+        assert word in result.stdout
+
+
+def test_progress_goes_to_stderr() -> None:
+    result = run(*ONE_NIGHT)
+    assert "1 night: 50 %" in result.stderr
+    assert "1 night:" not in result.stdout
+
+
+def test_same_seed_same_output_and_another_seed_another() -> None:
+    first, second = run(*ONE_NIGHT, "--json"), run(*ONE_NIGHT, "--json")
+    other = run(*ONE_NIGHT, "--json", "--seed", "2")
+    assert first.stdout == second.stdout
+    assert first.stdout != other.stdout
+
+
+def test_json_is_one_document() -> None:
+    document = json.loads(run(*ONE_NIGHT, "--json").stdout)
+    assert isinstance(document["schema"], int)
+    assert len(document["nights"]) == 1
+
+
+def test_csv_and_log(tmp_path: Path) -> None:
+    table, log = tmp_path / "week.csv", tmp_path / "run.log"
+    result = run(*ONE_NIGHT, "--csv", str(table), "--log", str(log))
+    assert result.exit_code == 0, result.output
+    with table.open(newline="", encoding="utf-8") as file:
+        rows = list(csv.reader(file))
+    assert len(rows) == 2
+    assert all(len(row) == len(rows[0]) for row in rows)
+    lines = log.read_text(encoding="ascii").splitlines()
+    assert [parse_line(line)[0] for line in lines] == list(range(len(lines)))
+
+
+def test_added_fault_is_told_and_handled() -> None:
+    result = run(*ONE_NIGHT, "--fault", "nozzle_gone@1+10min")
+    assert result.exit_code == 0, result.output
+    assert "line open" in result.stdout
+
+
+def test_fault_that_is_not_felt_fails() -> None:
+    """With the pump long stopped, nothing shows that the strainer blocks."""
+    result = run(*ONE_NIGHT, "--fault", "strainer_blocking@1+5h")
+    assert isinstance(result.exception, SystemExit)
+    assert result.exit_code == 1
+    assert "not felt in the plant: strainer_blocking (night 1)" in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--fault", "outlet_shot@1"), 'no fault is called "outlet_shot"; nearest: outlet_shut'),
+        (("--fault", "outlet_shut"), "NAME@NIGHT+OFFSET"),
+        (("--fault", "outlet_shut@3"), "nights 1 to 1 are replayed"),
+        (("--fault", "outlet_shut@0"), "night"),
+        (("--fault", "outlet_shut@1+20"), "20"),
+        (("--csv", "no/such/folder/week.csv"), "no such folder"),
+        (("--page", "no/such/folder/week.html"), "no such folder"),
+        (("--nights", "0"), "--nights"),
+        (("--seed", "-1"), "--seed"),
+        (("no-such-file.toml",), "no-such-file.toml"),
+    ],
+)
+def test_usage_mistakes(words: tuple[str, ...], told: str) -> None:
+    result = run(*ONE_NIGHT, *words)
+    assert result.exit_code == 2, result.output
+    assert told in result.stderr
+    assert "Traceback" not in result.output
+
+
+def test_bad_site_lists_every_mistake(tmp_path: Path) -> None:
+    site = tmp_path / "plot.toml"
+    site.write_text('[water]\ntemperature = "90 C"\n[line]\nbore = "19"\nlenght = "3 m"\n')
+    result = run("week", str(site))
+    assert result.exit_code == 6
+    for told in ("water.temperature", "line.bore", "line.lenght", "length"):
+        assert told in result.stderr
+
+
+def test_site_without_a_safe_limit_is_refused_with_the_reason(tmp_path: Path) -> None:
+    """A nozzle so small that normal pressure comes near the rating."""
+    demo = Path(sys.modules["rillkeeper"].__path__[0]) / "demo/site.toml"
+    text = demo.read_text(encoding="utf-8").replace('"5.5 mm"', '"3.4 mm"')
+    site = tmp_path / "plot.toml"
+    site.write_text(text, encoding="utf-8")
+    result = run("week", str(site))
+    assert result.exit_code == 6, result.output
+    assert "too near the pump's rating" in result.stderr
+
+
+def test_module_runs_as_a_program(tmp_path: Path) -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "rillkeeper", "week", "--nights", "1", "--csv", "w.csv"],
+        capture_output=True,
+        text=True,
+        check=False,
+        cwd=tmp_path,
+    )
+    assert done.returncode == 0, done.stderr
+    assert "csv: w.csv" in done.stderr
+    assert (tmp_path / "w.csv").exists()
