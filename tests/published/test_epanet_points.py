@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from rillsim.fittings import foot_valve_k, minor_loss_pa
+from rillsim.fittings import minor_loss_pa
 from rillsim.operating_point import (
     FlowPath,
     OperatingPoint,
@@ -20,14 +20,13 @@ from rillsim.pipe import LineLoss, hazen_williams_loss_m
 from rillsim.pump import Pump
 from rillsim.site import LineSpec, Site, SprinklerSpec, SuctionSpec, WaterSource
 from rillsim.water import GRAVITY_M_S2
+from tests.published.epanet_network import ENGINE_NU, epanet_network
 
 pytestmark = pytest.mark.published
 
 STORED = Path(__file__).parent / "data" / "epanet_operating_points.csv"
 RHO = 998.2
 WEIGHT = RHO * GRAVITY_M_S2
-ENGINE_NU = 1.1e-5 * 0.3048**2
-"""EPANET's own viscosity at 1.0: 1.1e-5 ft2/s."""
 EMITTER = 10.0 / 60000.0 / sqrt(20.0)
 
 
@@ -148,7 +147,7 @@ def test_random_site_live(seed: int, tmp_path: Path) -> None:
     point = operating_point(Plumbing(site), PUMP, supply)
     assert point.fill > 0.999, "the suction must not limit this one"
     assert point.flow_m3_s * 60000.0 > 1.0
-    network = epanet_network(wntr, site, supply)
+    network = epanet_network(wntr, site, supply, PUMP)
     results = wntr.sim.EpanetSimulator(network).run_sim(file_prefix=str(tmp_path / "site"))
     assert_agrees(point, results, Plumbing(site).water.density_kg_m3 * GRAVITY_M_S2)
 
@@ -160,39 +159,3 @@ def assert_agrees(point: OperatingPoint, results: object, weight: float) -> None
     assert point.inlet_pa / weight == pytest.approx(float(pressure["PIN"]), rel=0.02, abs=0.02)
     assert point.pump_pa / weight == pytest.approx(float(pressure["POUT"]), rel=0.02)
     assert point.nozzle_pa / weight == pytest.approx(float(pressure["EMIT"]), rel=0.02)
-
-
-def epanet_network(wntr: object, site: Site, supply: Supply) -> object:
-    """The same site in EPANET's terms; heads in metres of this site's water."""
-    plumbing = Plumbing(site)
-    water = plumbing.water
-    weight = water.density_kg_m3 * GRAVITY_M_S2
-    network = wntr.network.WaterNetworkModel()  # type: ignore[attr-defined]
-    options = network.options.hydraulic
-    options.headloss, options.accuracy, options.trials = "D-W", 1e-8, 500
-    options.inpfile_units, options.emitter_exponent = "LPS", 0.5
-    options.viscosity = water.viscosity_pa_s / water.density_kg_m3 / ENGINE_NU
-    network.options.time.duration = 0
-    lift, rise = site.water.lift_m, site.line.rise_m
-    network.add_reservoir("POND", base_head=0.0)
-    network.add_junction("PIN", base_demand=0, elevation=lift)
-    network.add_junction("POUT", base_demand=0, elevation=lift)
-    network.add_junction("EMIT", base_demand=0, elevation=lift + rise)
-    spec, line = site.suction, site.line
-    k = foot_valve_k(spec.foot_valve, spec.bore_m) + spec.strainer_k + spec.fittings_k
-    network.add_pipe("SUCT", "POND", "PIN", spec.length_m, spec.bore_m, spec.roughness_m, k)
-    network.add_pipe(
-        "HOSE", "POUT", "EMIT", line.length_m, line.bore_m, line.roughness_m, line.fittings_k
-    )
-    series = supply.battery_ohm + supply.wiring_ohm
-    curve = sorted(
-        (PUMP.operate(supply.emf_v, series, head * weight)[2], float(head))
-        for head in np.linspace(0.0, 80.0, 121)
-    )
-    shutoff = PUMP.dead_head_pa(supply.emf_v, series) / weight
-    points = [(0.0, shutoff)] + [(q, h) for q, h in curve if q > 1e-7 and h < shutoff]
-    network.add_curve("PC", "HEAD", points)
-    network.add_pump("PUMP", "PIN", "POUT", "HEAD", "PC")
-    emitter = plumbing.sprinkler.flow_m3_s(weight)
-    network.get_node("EMIT").emitter_coefficient = emitter
-    return network
