@@ -7,7 +7,7 @@ battery, which sags when the pump draws current and recovers when it does not.
 HOUR_MS = 3600000
 _CHATTER_MS = 10000
 _INFER_ON_MS = 2000
-_INFER_OFF_MS = 3000
+_INFER_OFF_MS = (3000, 15000)
 _STARTS_KEPT = 60
 _REST_MS_MAX = 600000
 _COOLING_PERMILLE_MAX = 10000
@@ -39,6 +39,8 @@ class RelayWatch:
         self._next_start = 0
         self._load_on = 0
         self._chatter_ms = 0
+        self._stop_mv = 0
+        self._recovery_mv = 0
 
     def remember(self, starts: int, heat_ms: int) -> None:
         """Power came back: take the starts before it for recent ones, and the motor for hot."""
@@ -75,14 +77,26 @@ class RelayWatch:
         elif self.inferred:
             self.open_on = self.no_sag
 
-    def pump_off(self, off_ms: int, load_on: int, sag_mv: int, sag_at_stop_mv: int) -> None:
+    def stopped(self, sag_mv: int, battery_mv: int, lift_mv: int) -> None:
+        """The relay is told to open: the battery must come up by a part of ``lift_mv``.
+
+        Its rest voltage says nothing here: a full battery has given up some of it for good.
+        """
+        quarter_mv = lift_mv // 4
+        self._stop_mv = battery_mv
+        # A pump that the battery did not feel is not missed by it either.
+        self._recovery_mv = quarter_mv if sag_mv > quarter_mv else 0
+
+    def pump_off(self, off_ms: int, load_on: int, battery_mv: int, battery_bad: int) -> None:
         """One tick with the relay commanded open; inferred only just after a stop."""
         self.open_on = 0
         if self.sensed:
             self.closed_off = load_on
         elif self.inferred:
-            still = sag_at_stop_mv > 0 and sag_mv * 2 > sag_at_stop_mv
-            self.closed_off = 1 if off_ms >= _INFER_OFF_MS and still else 0
+            first_ms, last_ms = _INFER_OFF_MS
+            telling = self._recovery_mv and first_ms <= off_ms < last_ms and not battery_bad
+            still = telling and battery_mv - self._stop_mv < self._recovery_mv
+            self.closed_off = 1 if still else 0
 
     def rest(self, dt_ms: int) -> None:
         """The pump has stood still for this long."""

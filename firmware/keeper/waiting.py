@@ -16,12 +16,10 @@ class Waiting:
         self.keeper = keeper
         self.pause_ms = 0
         self.charged_ms = 0
-        self.sag_at_stop_mv = 0
         self._decay = len(DECAYS_MS)
 
-    def watch_decay(self, sag_mv: int) -> None:
+    def watch_decay(self) -> None:
         """The pump has just stopped: log how pressure and battery settle."""
-        self.sag_at_stop_mv = sag_mv
         self._decay = 0
 
     def decaying(self) -> bool:

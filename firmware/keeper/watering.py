@@ -120,7 +120,9 @@ class Watering:
         q = keeper.q
         on_s = keeper.relay.on_ms // 1000
         self.night_run_s += on_s
-        keeper.waiting.watch_decay(keeper.rest_mv - q[BATTERY_MV])
+        sag_mv = keeper.rest_mv - q[BATTERY_MV]
+        keeper.relaywatch.stopped(sag_mv, q[BATTERY_MV], self._lift_mv)
+        keeper.waiting.watch_decay()
         keeper.journal.add(
             records.STOP,
             cause,

@@ -45,7 +45,7 @@ class Board:
 
     def nap_ticks(self) -> int:
         """How many ticks it may be left alone if no pin changes."""
-        return max(1, -(-self.keeper.nap_left_ms // TICK_MS))
+        return max(1, -(-self.keeper.nap_ms // TICK_MS))
 
     def power_back(self) -> None:
         """Power is there again after a loss: start with what was remembered."""
