@@ -8,7 +8,7 @@ from keeper.records import RAINED
 from keeper.settings import MINUTES, SETS, UNITS
 from rillkeeper.runlog import Entry
 from rillkeeper.shown import Shown
-from rillkeeper.telling import amount_text
+from rillkeeper.telling import amount_text, in_runs
 
 WHOLE_SHARE = 0.97
 """So much of a set counts as all of it: the last second of a run is not worth a word."""
@@ -55,6 +55,11 @@ class Run:
             return self.stop["given_ml"]
         return sum(minute["flow_ml_min"] for minute in self.minutes)
 
+    @property
+    def last(self) -> Entry:
+        """The last record of it."""
+        return self.stop or (self.minutes[-1] if self.minutes else self.primed or self.start)
+
     def readings(self, name: str) -> list[int]:
         """Minute means of a reading; where it was too short for one, the single looks."""
         if self.minutes:
@@ -69,7 +74,9 @@ class Night:
     day: int
     """Day number of the noon at which it began."""
     planned: str
-    """The sets in words."""
+    """The sets in words: "6.0 mm in 2 runs"."""
+    planned_short: str
+    """The same for a narrow column: "6.0 mm x2"."""
     sets: tuple[SetTally, ...]
     runs: tuple[Run, ...]
     run_s: int | None
@@ -114,6 +121,7 @@ def night_from(
     """
     sets = _sets(entries, known_sets)
     runs = _runs(entries)
+    _add_up(sets, runs)
     depths = [entry["depth_um"] for entry in entries if entry.kind == "given"]
     left = [entry["left_mah"] for entry in entries if "left_mah" in entry.numbers]
     used = [entry["used_mah"] for entry in entries if entry.kind == "stop"]
@@ -122,10 +130,11 @@ def night_from(
     flows = [minute["flow_ml_min"] for run in runs for minute in run.minutes]
     primes = [run.primed["prime_ms"] / 1000 for run in runs if run.primed]
     known = bool(entries or closing)
-    asked = [amount_text(s.unit, s.amount, s.runs, shown) for s in sets.values() if s.amount]
+    asked = [(amount_text(s.unit, s.amount, shown), s.runs) for s in sets.values() if s.amount]
     return Night(
         day=day,
-        planned=" + ".join(asked),
+        planned=" + ".join(in_runs(a, r) for a, r in asked),
+        planned_short=" + ".join(a if r < 2 else f"{a} x{r}" for a, r in asked),
         sets=tuple(sets.values()),
         runs=tuple(runs),
         run_s=closing["run_s"] if closing else sum(run.run_s for run in runs) if known else None,
@@ -178,11 +187,8 @@ def _all(runs: list[Run], name: str) -> list[int]:
 
 def _sets(entries: Sequence[Entry], known: dict[int, SetTally]) -> dict[int, SetTally]:
     found: dict[int, SetTally] = {}
-    current = HAND
     for entry in entries:
         number = entry.numbers.get("set", HAND)
-        if entry.kind == "set":
-            current = number
         if entry.kind == "set" and number != HAND and number not in found:
             found[number] = SetTally(
                 entry["unit"], entry["amount"], entry["runs"], entry["target"]
@@ -193,11 +199,16 @@ def _sets(entries: Sequence[Entry], known: dict[int, SetTally]) -> dict[int, Set
         elif entry.kind == "given" and number in found:
             tally = found[number]
             tally.given_s, tally.given_ml, tally.closed = entry["run_s"], entry["given_ml"], True
-        elif entry.kind == "stop" and current in found and not found[current].closed:
-            # What the board writes at the end of the set takes the place of this sum.
-            found[current].given_s += entry["on_s"]
-            found[current].given_ml += entry["given_ml"]
     return found
+
+
+def _add_up(sets: dict[int, SetTally], runs: list[Run]) -> None:
+    """For sets whose end the board could not write: the sum of their runs."""
+    for run in runs:
+        tally = sets.get(run.start["set"])
+        if tally and not tally.closed:
+            tally.given_s += run.run_s
+            tally.given_ml += run.given_ml
 
 
 def _runs(entries: Sequence[Entry]) -> list[Run]:

@@ -204,14 +204,14 @@ def _closings(entries: Sequence[Entry]) -> dict[int, Entry]:
 def _events(
     entries: Sequence[Entry], start_day: int, nights: Sequence[Night], shown: Shown
 ) -> list[Event]:
-    slow = _slow_primes(nights)
+    derived = {**_slow_primes(nights), **_cut_runs(nights)}
     primes = [place for place, entry in enumerate(entries) if entry.kind == "primed"]
     last_prime = primes[-1] if primes else -1
     last_night = entries[last_prime].night if primes else None
     found: list[Event] = []
     clock_said = False
     for place, entry in enumerate(entries):
-        told = slow.get(id(entry)) or telling.tell(entry, shown)
+        told = derived.get(id(entry)) or telling.tell(entry, shown)
         if entry.kind == "clock":
             clock_said = entry["verdict"] != 0
         if told.level == telling.ROUTINE or _said_before(entries, place, clock_said):
@@ -261,6 +261,18 @@ def _slow_primes(nights: Sequence[Night]) -> dict[int, telling.Told]:
                 "Look at the foot valve: grit holds it open. Then at the suction line's joints.",
             )
     return found
+
+
+def _cut_runs(nights: Sequence[Night]) -> dict[int, telling.Told]:
+    """The last records of runs that have no end in the log, by the record's identity."""
+    told = telling.Told(
+        telling.WARNING,
+        "records stop",
+        "The records stop while the pump was running: power was lost, or lines are missing.",
+        "",
+        "Is the battery on its clamps, and is the fuse whole?",
+    )
+    return {id(run.last): told for night in nights for run in night.runs if not run.stop}
 
 
 def minutes_of(night: Night) -> int | None:

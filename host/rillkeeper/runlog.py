@@ -101,7 +101,7 @@ def read_log(lines: Iterable[str]) -> RunLog:
         spell = spells[-1]
         if any(known.get(row[SEQ]) == row for known in spells):
             duplicates += 1
-        elif row[SEQ] in spell or (row[KIND] == BOOT and row[SEQ] == 0 and spell):
+        elif row[SEQ] in spell or _first_of_another(row, spell):
             spells.append({row[SEQ]: row})
         else:
             spell[row[SEQ]] = row
@@ -129,6 +129,13 @@ def moment_text(row: Row) -> str:
 def _reason(error: Exception) -> str:
     text = str(error)
     return "of another version" if "another version" in text else "torn or damaged"
+
+
+def _first_of_another(row: Row, spell: dict[int, Row]) -> bool:
+    """Whether this is the first record of a new numbering, not of an earlier piece."""
+    if row[KIND] != BOOT or row[SEQ] or not spell:
+        return False
+    return (row[DAY], row[SECOND]) > min((known[DAY], known[SECOND]) for known in spell.values())
 
 
 def _in_order(spell: dict[int, Row]) -> list[Row]:

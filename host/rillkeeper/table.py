@@ -8,7 +8,7 @@ from rich.table import Table
 from rich.text import Text
 
 from rillkeeper.nights import Night, Report, minutes_of
-from rillkeeper.shown import day_text
+from rillkeeper.shown import counted, day_text
 from rillkeeper.telling import STOP, WARNING
 from rillkeeper.verdict import ACT, GOOD, verdict_of
 
@@ -51,11 +51,12 @@ def columns(report: Report) -> list[Column]:
     def left(night: Night) -> str:
         return "-" if night.nights_tenths is None else f"{night.nights_tenths / 10:.1f}"
 
+    soil = [Column("Soil\nlacks", depth, soil_mm)] if report.truth else []
     return [
         Column("Ran", "min", ran),
         Column("Water", volume, lambda n: shown.bare(_scaled(n.given_ml, 1e-6), "volume")),
         Column("Plot", depth, plot_mm),
-        Column("Soil\nlacks", depth, soil_mm),
+        *soil,
         Column("Outlet", shown.unit("pressure"), lambda n: _pressure(n, report)),
         Column("Loaded", "V", lambda n: shown.bare(_scaled(n.battery_mv, 1e-3), "voltage")),
         Column("Used", "Ah", lambda n: shown.bare(_scaled(n.used_mah, 3.6), "charge")),
@@ -109,18 +110,16 @@ def _nights(report: Report, wide: bool) -> Table:
     if wide:
         table.add_column("\n\nWhat happened", min_width=20)
     for night in report.nights:
-        cells = [day_text(night.day), set_text(night), *(c.cell(night) for c in numbers)]
+        cells = [
+            day_text(night.day),
+            night.planned_short or "-",
+            *(c.cell(night) for c in numbers),
+        ]
         if wide:
             cells.append(report.happened(night))
         worst = max((event.told.level for event in report.events_of(night)), default=0)
         table.add_row(*cells, style="yellow" if worst == STOP else None)
     return table
-
-
-def set_text(night: Night) -> str:
-    """The sets in the least space: "6.0 mm x2" is in two runs."""
-    text = night.planned.replace(" runs", "").replace(" in ", " x").replace(" x ", " x")
-    return text or "-"
 
 
 def _notes(report: Report) -> list[Text]:
@@ -131,7 +130,9 @@ def _notes(report: Report) -> list[Text]:
     if report.log.damages:
         lines = ", ".join(str(damage.line) for damage in report.log.damages[:8])
         more = ", ..." if len(report.log.damages) > 8 else ""
-        notes.append(f"{len(report.log.damages)} lines could not be read: {lines}{more}.")
+        notes.append(
+            f"{counted(len(report.log.damages), 'line')} could not be read: {lines}{more}."
+        )
     return [Text(f"\n{notes[0]}"), *map(Text, notes[1:])] if notes else []
 
 

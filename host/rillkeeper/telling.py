@@ -39,20 +39,26 @@ def tell(entry: Entry, shown: Shown) -> Told:
     return TELLERS[entry.kind](entry, shown)
 
 
-def amount_text(unit: int, amount: int, runs: int, shown: Shown) -> str:
+def amount_text(unit: int, amount: int, shown: Shown) -> str:
     """What a set asks for.
 
-    >>> amount_text(DEPTH, 60, 2, Shown())
-    '6.0 mm in 2 runs'
+    >>> amount_text(DEPTH, 60, Shown())
+    '6.0 mm'
     """
-    text = "nothing"
     if unit == MINUTES:
-        text = f"{amount} min"
-    elif unit == DEPTH:
-        text = shown.text(amount * 1e-4, "water depth")
-    elif unit == VOLUME:
-        text = shown.text(amount * 1e-3, "volume")
-    return text if runs < 2 else f"{text} in {runs} runs"
+        return f"{amount} min"
+    if unit == DEPTH:
+        return shown.text(amount * 1e-4, "water depth")
+    return shown.text(amount * 1e-3, "volume") if unit == VOLUME else "nothing"
+
+
+def in_runs(amount: str, runs: int) -> str:
+    """The amount and how it is split.
+
+    >>> in_runs("6.0 mm", 2), in_runs("60 min", 1)
+    ('6.0 mm in 2 runs', '60 min')
+    """
+    return amount if runs < 2 else f"{amount} in {runs} runs"
 
 
 def cause_text(cause: int) -> str:
@@ -120,9 +126,8 @@ def _trip(entry: Entry, shown: Shown) -> Told:
         did = f"{did[:-1]} (try {entry['tries']})."
     elif entry["tries"]:
         did = f"After {counted(entry['tries'], 'more try', 'more tries')}: {_lower(did)}"
-    return Told(
-        WARNING if entry["action"] == RETRY else STOP, told.short, seen + ".", did, told.look
-    )
+    level = NOTE if told.harmless else WARNING if entry["action"] == RETRY else STOP
+    return Told(level, told.short, seen + ".", did, told.look)
 
 
 def _warn(entry: Entry, shown: Shown) -> Told:
@@ -175,7 +180,7 @@ def _given(entry: Entry, shown: Shown) -> Told:
 def _set(entry: Entry, shown: Shown) -> Told:
     if not entry["set"]:
         return Told(ROUTINE, "run by hand", f"A run by hand, {entry['amount']} min.")
-    amount = amount_text(entry["unit"], entry["amount"], entry["runs"], shown)
+    amount = in_runs(amount_text(entry["unit"], entry["amount"], shown), entry["runs"])
     return Told(ROUTINE, f"set {entry['set']}", f"Set {entry['set']} is due: {amount}.")
 
 
@@ -238,7 +243,8 @@ def _night(entry: Entry, shown: Shown) -> Told:
 def _battery(entry: Entry, shown: Shown) -> Told:
     rest = shown.text(entry["rest_mv"] * 1e-3, "voltage")
     left = shown.text(entry["left_mah"] * 3.6, "charge")
-    return Told(NOTE, "battery put on", f"A battery was put on: {rest} at rest, taken for {left}.")
+    seen = f"The battery was charged or changed: {rest} at rest, taken for {left}."
+    return Told(NOTE, "battery charged", seen)
 
 
 def _boot(entry: Entry, shown: Shown) -> Told:
@@ -269,12 +275,16 @@ def _rain(entry: Entry, shown: Shown) -> Told:
 
 def _hand(entry: Entry, shown: Shown) -> Told:
     command, value = entry["command"], entry["value"]
+    if not 0 <= command < len(COMMANDS):
+        return Told(
+            NOTE, "by hand", f"A person sent command {command}, not known to this version."
+        )
     told = {
         HOLD: f" for {counted(value, 'night')}",
         RUN: f" of {value} min" if value else "",
         BATTERY: f": {shown.text(value * 3.6, 'charge')}" if value else ": it is full",
     }.get(command, "")
-    sentence = words.word_of(COMMANDS, words.COMMAND_WORDS, command).format(value=told)
+    sentence = words.COMMAND_WORDS[COMMANDS[command]].format(value=told)
     return Told(NOTE, "by hand", sentence)
 
 

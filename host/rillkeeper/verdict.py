@@ -57,14 +57,18 @@ def _water(report: Report) -> Answer:
     whole = [night for night in asked if night.whole]
     rained = [night for night in asked if not night.whole and night.rained]
     less = len(asked) - len(whole) - len(rained)
+    silent = sum(night.run_s is None for night in report.nights)
     answer = f"The garden got its full water on {len(whole)} of {counted(len(asked), 'night')}"
     if len(whole) == len(asked):
         answer = f"The garden got its full water on all of {counted(len(asked), 'night')}"
     if rained:
-        answer += f", and rain on {len(rained)} more"
+        answer += f", and rain instead on {len(rained)}"
+    if silent:
+        answer += f"; of {counted(silent, 'more night')} nothing is known"
+        less += silent
     state = GOOD if not less else LOOK if less < len(asked) / 2 else ACT
     short = f"On {len(whole)} of {counted(len(asked), 'night')}"
-    short += f", rain on {len(rained)} more" if rained else ""
+    short += f", rain on {len(rained)}" if rained else ""
     return Answer(question, state, short, answer + ".", _soil(report))
 
 
@@ -107,9 +111,17 @@ def _battery(report: Report) -> Answer:
 
 def _trouble(report: Report) -> Answer:
     question = "Is something wrong?"
+    if not report.nights:
+        return Answer(question, LOOK, "Not known", "The log is empty.", "")
     worst = [event for event in report.events if event.told.level == STOP]
     open_now = [event for event in worst if event.open]
     warned = [event for event in report.events if event.told.level == WARNING and event.open]
+    silent = report.nights[-1].run_s is None
+    if silent and not open_now:
+        since = day_text(report.nights[-1].day)
+        answer = f"Something is wrong: the board wrote nothing on the night of {since}."
+        look = "Is the battery on its clamps, is the fuse whole, and is the clock set?"
+        return Answer(question, ACT, "Yes: the board is silent", answer, look)
     if open_now:
         now = open_now[-1]
         answer = f"Something is wrong: {now.told.short}, {now.when}."

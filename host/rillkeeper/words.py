@@ -25,6 +25,8 @@ class RuleWords(NamedTuple):
     """What was seen against which limit; {value} and {limit} come with their units."""
     look: str
     """What to look at first."""
+    harmless: bool = False
+    """Nothing has broken when it trips."""
 
 
 RULES = {
@@ -161,6 +163,12 @@ RULES = {
         "the pressure reading is {value}",
         "Look at the transducer's wire and plug; water in the plug is the usual cause.",
     ),
+    "no sag": RuleWords(
+        "battery reading does not move",
+        "the pump ran and the battery reading did not sag as it must",
+        "Look at the battery sense wire: it must sit at the battery's own clamps, not on a "
+        "charger or another battery.",
+    ),
     "bad frost": RuleWords(
         "temperature reading bad",
         "the temperature reading is {value}",
@@ -180,6 +188,7 @@ RULES = {
         "frost",
         "{value} at the sensor, no start below {limit}",
         "Nothing to mend. Drain pump and hose if hard frost is coming.",
+        harmless=True,
     ),
 }
 

@@ -20,11 +20,13 @@ def document(title: str, parts: Iterable[str]) -> str:
     )
 
 
-def section(title: str, *parts: str, fresh: bool = False) -> str:
-    """A part of the page under its heading; ``fresh`` begins a new sheet of paper."""
-    kind = ' class="fresh"' if fresh else ""
+def section(title: str, *parts: str, kind: str = "") -> str:
+    """A part of the page under its heading.
+
+    On paper the kind "fresh" begins a new sheet, and "keep" stays on one if it can.
+    """
     inner = "\n".join(part for part in parts if part)
-    return f"<section{kind}>\n<h2>{escape(title)}</h2>\n{inner}\n</section>"
+    return f"<section{_class(kind)}>\n<h2>{escape(title)}</h2>\n{inner}\n</section>"
 
 
 def paragraph(text: str, kind: str = "") -> str:

@@ -5,7 +5,7 @@ from html import escape
 from rillkeeper.nights import Event, Night, Report
 from rillkeeper.page import frame
 from rillkeeper.shown import counted, day_text
-from rillkeeper.table import columns, set_text
+from rillkeeper.table import columns
 from rillkeeper.telling import STOP
 
 CAUTIONS = (
@@ -35,7 +35,7 @@ def nights_table(report: Report) -> str:
     def row(night: Night) -> tuple[str, list[str]]:
         level = max((event.told.level for event in report.events_of(night)), default=0)
         texts = [escape(column.cell(night)) for column in numbers]
-        first = [day_text(night.day), escape(set_text(night))]
+        first = [day_text(night.day), escape(night.planned_short or "-")]
         cells = [f'<span class="nowrap">{text}</span>' for text in first] + list(texts)
         return "stop" if level == STOP else "", [*cells, escape(report.happened(night))]
 

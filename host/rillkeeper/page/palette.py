@@ -19,4 +19,4 @@ WARNING = "#b8730a"
 NOTE = "#5f6d6a"
 
 # Depth of water from dry to wet: light to dark in even steps.
-DEPTHS = ("#f7f6ee", "#d3e4e4", "#9cc4d2", "#5f9cbd", "#2f6f9f", "#153f6b")
+DEPTHS = ("#f7f6ee", "#d3e4e4", "#9cc4d2", "#6ba5c4", "#4582ad")

@@ -15,9 +15,11 @@ from rillsim.site import Site
 from rillsim.sprinkler import Sprinkler
 from rillsim.uniformity import christiansen_cu, du_low_quarter
 
-WIDTH_IN, HEIGHT_IN = 4.3, 4.15
+WIDTH_IN, HEIGHT_IN = 4.3, 3.85
 _LEVELS = 8
 _TOP_QUANTILE = 0.99
+_STAND_M = 0.6
+"""No lines so near the sprinkler's stand: its mark covers what a start dribbles there."""
 ENOUGH_SHARE = 0.5
 """A place counts as covered when it got at least half of the mean."""
 
@@ -94,8 +96,10 @@ def plan_view(report: Report, spread: Spread) -> str:
         filled = axes.contourf(
             *_to_edges(east, north, depth, width, height), levels, cmap=colours, extend="max"
         )
-        lines = axes.contour(east, north, depth, levels[1:], colors=palette.INK, linewidths=0.35)
-        axes.clabel(lines, fontsize=5.5, fmt="%g", inline_spacing=2)
+        away = np.hypot(east[np.newaxis, :] - x, north[:, np.newaxis] - y) > far(_STAND_M)
+        drawn = np.ma.array(depth, mask=~away)
+        lines = axes.contour(east, north, drawn, levels[1:], colors=palette.INK, linewidths=0.35)
+        axes.clabel(lines, levels[2::2], fontsize=5.5, fmt="%g", inline_spacing=2)
         axes.add_patch(Rectangle((0, 0), width, height, fill=False, ec=palette.INK, lw=1.0))
         if spread.throw_m > 0.0:
             ring = {"fill": False, "ec": palette.INK, "lw": 0.8, "ls": (0, (5, 3))}

@@ -21,7 +21,8 @@ def html_of(report: Report) -> str:
     """The page as text; the same report gives the same text."""
     parts = [opening(report)]
     if report.nights:
-        parts += [_week(report), frame.section("The nights", listings.nights_table(report))]
+        nights = frame.section("The nights", listings.nights_table(report), kind="keep")
+        parts += [_week(report), nights]
     parts.append(_plot(report))
     if report.nights:
         parts.append(_panels(report))
@@ -32,7 +33,7 @@ def html_of(report: Report) -> str:
         parts.append(
             frame.section("What this replay met with", frame.paragraph(hint, "hint"), faults)
         )
-    parts.append(frame.section("What the data lack", listings.data_notes(report)))
+    parts.append(frame.section("How complete the data are", listings.data_notes(report)))
     parts.append(listings.cautions())
     return frame.document(f"{report.name}: {report.dates}", parts)
 
@@ -78,4 +79,4 @@ def _panels(report: Report) -> str:
     hint = "Shaded: the pump was switched on."
     hint += " Dots are means of a minute." if course.measured else ""
     panels = [night_panel(report, night, course) for night in report.nights]
-    return frame.section("Night by night", frame.paragraph(hint, "hint"), *panels, fresh=True)
+    return frame.section("Night by night", frame.paragraph(hint, "hint"), *panels, kind="fresh")
