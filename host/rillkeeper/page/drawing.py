@@ -9,6 +9,7 @@ import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from html import escape
+from typing import Any
 
 import matplotlib
 from matplotlib.axes import Axes
@@ -20,7 +21,7 @@ from rillkeeper.page.palette import FAINT, INK, RULE
 FULL_IN = 7.4
 """Width of a picture that spans the page; a point in it is about a point on A4."""
 
-_STYLE = {
+_STYLE: Any = {
     "svg.fonttype": "none",
     "svg.hashsalt": "rillkeeper",
     "font.family": "DejaVu Sans",  # It comes with matplotlib and is wide: room for any other.

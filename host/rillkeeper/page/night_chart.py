@@ -1,5 +1,7 @@
 """Pressure and volts over the runs of one night, with the limits and the events."""
 
+from typing import Any
+
 from matplotlib.axes import Axes
 
 from rillkeeper.nights import DAY_S, Night, Report
@@ -67,7 +69,7 @@ def _pressure(axes: Axes, part: Course, report: Report) -> None:
 _LIMITS = (("dead_head_pa", "line shut above"), ("dry_pa", "dry below"))
 
 
-def _dots(part: Course) -> dict[str, object]:
+def _dots(part: Course) -> dict[str, Any]:
     """A log gives a mean a minute: show where the points are."""
     return {"marker": ".", "markersize": 2.5} if part.measured else {}
 

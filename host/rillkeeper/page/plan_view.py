@@ -1,6 +1,7 @@
 """The plot seen from above: where the week's water fell."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from matplotlib.colors import LinearSegmentedColormap
@@ -102,9 +103,15 @@ def plan_view(report: Report, spread: Spread) -> str:
         axes.clabel(lines, levels[2::2], fontsize=5.5, fmt="%g", inline_spacing=2)
         axes.add_patch(Rectangle((0, 0), width, height, fill=False, ec=palette.INK, lw=1.0))
         if spread.throw_m > 0.0:
-            ring = {"fill": False, "ec": palette.INK, "lw": 0.8, "ls": (0, (5, 3))}
+            ring: dict[str, Any] = {"fill": False, "ec": palette.INK, "lw": 0.8, "ls": (0, (5, 3))}
             axes.add_patch(Circle((x, y), far(spread.throw_m), **ring))
-        dot = {"marker": "o", "mfc": palette.PAPER, "mec": palette.INK, "mew": 1.2, "ms": 6}
+        dot: dict[str, Any] = {
+            "marker": "o",
+            "mfc": palette.PAPER,
+            "mec": palette.INK,
+            "mew": 1.2,
+            "ms": 6,
+        }
         axes.plot([x], [y], linestyle="none", **dot)
         axes.plot([x], [y], marker=".", color=palette.INK, markersize=3)
         reach = far(spread.throw_m)
@@ -114,7 +121,7 @@ def plan_view(report: Report, spread: Spread) -> str:
         axes.set_xlabel(f"from west to east, {shown.unit('length')}")
         axes.set_ylabel(f"from south to north, {shown.unit('length')}")
         bar = figure.colorbar(filled, ax=axes, shrink=0.72, aspect=26, pad=0.03)
-        bar.outline.set_linewidth(0.5)  # type: ignore[operator]
+        bar.outline.set_linewidth(0.5)
         bar.set_label(f"depth in the whole report, {shown.unit('water depth')}")
         words = (
             f"The plot from above, {shown.text(site.plot.width_m, 'length')} by "

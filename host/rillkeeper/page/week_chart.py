@@ -9,7 +9,7 @@ from rillkeeper.page.drawing import FULL_IN, lane, picture, svg_of
 from rillkeeper.page.marks import draw_marks
 from rillkeeper.shown import day_text
 
-_STRIP_IN, _LANE_IN = 0.22, 0.86
+_STRIP_IN, _LANE_IN = 0.22, 0.98
 _MARK_S_PER_NIGHT = 0.3 * DAY_S / 7
 """Two marks closer than this, for each night of the chart, would touch."""
 
@@ -70,7 +70,7 @@ def _charge(axes: Axes, report: Report, end_s: float) -> None:
     axes.set_ylim(0.0, 1.18 * max([*charge_ah, 1.0]))
     reserve_mah = report.settings.get("reserve_mah")
     if reserve_mah:
-        limit_line(axes, reserve_mah / 1000, "reserve")
+        limit_line(axes, reserve_mah / 1000, "reserve", left=True)
 
 
 def _soil(axes: Axes, report: Report) -> None:
@@ -90,16 +90,18 @@ def _soil(axes: Axes, report: Report) -> None:
     axes.set_ylim(1.3 * deepest, 0.0)
 
 
-def limit_line(axes: Axes, value: float, words: str, *, under: bool = False) -> None:
-    """A dashed line at a limit, with its name over it, or under it."""
+def limit_line(
+    axes: Axes, value: float, words: str, *, under: bool = False, left: bool = False
+) -> None:
+    """A dashed line at a limit, with its name over it at the right, or elsewhere."""
     axes.axhline(value, color=palette.STOP, linewidth=0.7, linestyle=(0, (4, 2)), zorder=1.2)
     axes.annotate(
         words,
-        (1.0, value),
+        (0.0 if left else 1.0, value),
         xycoords=("axes fraction", "data"),
-        xytext=(-2, -2 if under else 2),
+        xytext=(2 if left else -2, -2 if under else 2),
         textcoords="offset points",
-        ha="right",
+        ha="left" if left else "right",
         va="top" if under else "bottom",
         color=palette.STOP,
         fontsize=6.0,
