@@ -1,0 +1,49 @@
+"""Runs every figure and prints the table; ``--quick`` for a look at a tenth of the sizes."""
+
+import argparse
+import platform
+import sys
+import time
+
+from tests.bench import interpreters, pump_hour, tick, week
+from tests.bench.table import Row, table_lines
+
+CAPTION = """\
+Speed and accuracy, measured in one run. The sides of a ratio took turns; a time is the median
+of its repeats, its spread the longest less the shortest. Times are processor time, except in
+the interpreters, which time their own steps."""
+
+
+def all_rows(quick: bool) -> list[Row]:
+    """The figures one after the other, announced on standard error."""
+    figures = {
+        "week against EPANET": lambda: week.rows(*((2, 20, 3) if quick else ())),
+        "plant against control": lambda: tick.rows(*((10, 3) if quick else ())),
+        "pump hour against LSODA": lambda: pump_hour.rows(*((360, 3) if quick else ())),
+        "interpreters": lambda: interpreters.rows(*((1, 3) if quick else ())),
+    }
+    rows: list[Row] = []
+    for name, measure in figures.items():
+        print(f"measuring: {name}", file=sys.stderr)
+        rows += measure()
+    return rows
+
+
+def main() -> None:
+    """Measure, print."""
+    parser = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__)
+    parser.add_argument("--quick", action="store_true", help="a tenth of the sizes")
+    quick = parser.parse_args().quick
+    start_s = time.perf_counter()
+    rows = all_rows(quick)
+    print(CAPTION)
+    print(f"Python {platform.python_version()} on {platform.machine()}.\n")
+    print("\n".join(table_lines(rows)))
+    missed = sum(row.met is False for row in rows)
+    asked = sum(row.met is not None for row in rows)
+    taken_s = time.perf_counter() - start_s
+    print(f"\n{asked - missed} of {asked} goals met. Measured in {taken_s:.0f} s.")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,102 @@
+"""A week at 10 Hz control against EPANET's own engine on the same hydraulics.
+
+The week has control, battery, motor, sensors, garden and log; EPANET has the network alone,
+solved once a second. What is timed of EPANET is all that wntr does to run it: the network is
+written to a file, solved, and the results are read.
+"""
+
+import tempfile
+import warnings
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from rillkeeper.limits import settings_of
+from rillsim.battery import Battery
+from rillsim.operating_point import Supply
+from rillsim.pump import fit_pump
+from rillsim.replay import TICKS_PER_S, Week, replay
+from rillsim.site import Site
+from tests.bench.steady_site import steady_site
+from tests.bench.table import Row, each_text, ratio_row, seconds_text
+from tests.bench.timing import Times, take_turns
+from tests.published.epanet_network import epanet_network
+
+GOAL = 1.0
+MINUTE_S = 60
+
+
+@dataclass
+class Runs:
+    """What the two came to, besides the time they took."""
+
+    week: Week | None = None
+    results: Any = None
+
+
+def rows(nights: int = 7, minutes: int = 60, repeats: int = 3) -> list[Row]:
+    """The figures; without wntr, a row that says so."""
+    try:
+        import wntr
+    except ImportError:
+        return [Row("week against EPANET", "wntr is missing: pip install wntr==1.5.0 six")]
+    site = steady_site(minutes)
+    settings = settings_of(site)
+    network = _network(wntr, site, nights * minutes * MINUTE_S)
+    runs = Runs()
+
+    def week() -> None:
+        runs.week = replay(site, settings, nights=nights, seed=1)
+
+    with tempfile.TemporaryDirectory() as folder:
+
+        def epanet() -> None:
+            simulator = wntr.sim.EpanetSimulator(network)
+            runs.results = simulator.run_sim(file_prefix=str(Path(folder) / "site"))
+
+        times = take_turns([week, epanet], repeats)
+    return _rows(runs, times, nights * minutes * MINUTE_S)
+
+
+def _network(wntr: Any, site: Site, seconds: int) -> Any:
+    supply = Supply.of(Battery(site.battery), site.cable)
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", "Changing the headloss")
+        network = epanet_network(wntr, site, supply, fit_pump(site.pump))
+    times = network.options.time
+    times.duration = seconds
+    times.hydraulic_timestep = times.report_timestep = times.quality_timestep = 1
+    times.pattern_timestep = 3600
+    return network
+
+
+def _rows(runs: Runs, times: list[Times], seconds: int) -> list[Row]:
+    assert runs.week is not None
+    ours, theirs = times
+    flow = runs.results.link["flowrate"]["PUMP"]
+    ticks, steps = seconds * TICKS_PER_S, len(flow)
+    litres = sum(night.litres for night in runs.week.truth)
+    their_litres = float(flow.iloc[:-1].sum()) * 1000.0
+    total = ours.middle_s / theirs.middle_s
+    nights = runs.week.nights
+    return [
+        ratio_row(
+            f"{nights} nights, {ticks:,} pumping ticks; EPANET {steps:,} steps",
+            seconds_text(ours),
+            seconds_text(theirs),
+            total,
+            GOAL,
+        ),
+        Row(
+            "the same, each tick or step",
+            each_text(ours, ticks),
+            each_text(theirs, steps),
+            f"{total * steps / ticks:.2f}x",
+        ),
+        Row(
+            "water given, as a check (EPANET's battery stays full)",
+            f"{litres:.0f} L",
+            f"{their_litres:.0f} L",
+            f"{100.0 * (litres / their_litres - 1.0):+.2f} %",
+        ),
+    ]

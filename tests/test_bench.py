@@ -1,0 +1,76 @@
+"""The bench runs and fills its table; how fast anything is is not judged here."""
+
+import pytest
+
+from tests.bench import interpreters, pump_hour, tick, week
+from tests.bench.table import Row, ratio_row, table_lines
+from tests.bench.timing import Times, take_turns
+
+
+def figures(rows: list[Row]) -> list[str]:
+    """The table's lines under the rule, after a look at all of them."""
+    lines = table_lines(rows)
+    assert len(lines) == len(rows) + 2
+    assert set(lines[1]) == {"-", " "}
+    return lines[2:]
+
+
+@pytest.mark.epanet
+def test_week_against_epanet() -> None:
+    pytest.importorskip("wntr", reason="wntr is missing; pip install wntr==1.5.0 six")
+    total, each, water = figures(week.rows(nights=1, minutes=3, repeats=1))
+    assert "1,800 pumping ticks; EPANET 181 steps" in total
+    assert "at most 1.0x" in total
+    assert " us " in each
+    assert " L " in water
+
+
+def test_tick_against_control() -> None:
+    (line,) = figures(tick.rows(minutes=3, repeats=1))
+    assert line.count(" us ") == 2
+    assert "at most 1.0x" in line
+
+
+def test_pump_hour_against_lsoda() -> None:
+    """Accuracy is no matter of the machine: this one is judged."""
+    rows = pump_hour.rows(seconds=120, repeats=1)
+    pressure, charge, tight, loose = figures(rows)
+    assert pressure.endswith("met")
+    assert charge.endswith("met")
+    assert not pressure.endswith("NOT MET")
+    assert not charge.endswith("NOT MET")
+    assert "1e-08" in tight
+    assert "1e-03" in loose
+
+
+@pytest.mark.interpreter
+def test_interpreters() -> None:
+    rows = interpreters.rows(nights=1, repeats=1)
+    lines = figures(rows)
+    assert [line.split(",")[1].split()[0] for line in lines] == [
+        "CPython",
+        "MicroPython",
+        "MicroPython",
+    ]
+    assert "/s" in lines[0]
+
+
+def test_verdicts_are_said() -> None:
+    rows = [
+        ratio_row("fast", "1 s", "2 s", 0.5, 1.0),
+        ratio_row("slow", "2 s", "1 s", 2.0, 1.0),
+        Row("plain", "3 s"),
+    ]
+    fast, slow, plain = figures(rows)
+    assert fast.endswith("0.50x   at most 1.0x  met")
+    assert slow.endswith("2.00x   at most 1.0x  NOT MET")
+    assert plain.endswith("-")
+
+
+def test_times() -> None:
+    assert Times((1.0, 4.0, 2.0)).middle_s == 2.0
+    assert Times((1.0, 4.0, 2.0)).spread_percent == 150.0
+    order: list[str] = []
+    times = take_turns([lambda: order.append("a"), lambda: order.append("b")], 3)
+    assert "".join(order) == "ababab"
+    assert [len(one.seconds) for one in times] == [3, 3]
