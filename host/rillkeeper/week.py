@@ -81,12 +81,18 @@ def week(
     with _progress(f"{count} night{'s' if count > 1 else ''}") as progress:
         done = replay(found, settings, nights=count, seed=seed, faults=added, progress=progress)
     report = nights.report_of(
-        done.log, site=done.site, truth=done.truth, trace=done.trace, faults=done.faults
+        done.log,
+        site=done.site,
+        truth=done.truth,
+        trace=done.trace,
+        faults=done.faults,
+        settings=done.settings,
+        start_day=done.start_day,
     )
     if as_json:
         click.echo(json.dumps(jsonfile.document(report), sort_keys=True, indent=2))
     else:
-        console().print(table.render(report))
+        table.show(report, console())
     if csv_file:
         _save("csv", csv_file, lambda path: csvfile.write(report, path))
     if log_file:

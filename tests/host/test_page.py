@@ -52,6 +52,11 @@ def opened(need: Callable[[str], Path], tmp_path_factory: pytest.TempPathFactory
 Open = Callable[..., Page]
 
 
+@pytest.fixture(scope="module")
+def week_page(week: Report, opened: Open) -> Page:
+    return opened(week)
+
+
 def test_the_page_asks_for_nothing_and_is_the_same_twice(week: Report) -> None:
     html = html_of(week)
     assert html == html_of(week)
@@ -135,8 +140,8 @@ def test_the_spread_adds_up(week: Report) -> None:
 
 
 @pytest.mark.browser
-def test_demonstration_week_in_a_browser(week: Report, opened: Open) -> None:
-    page = opened(week)
+def test_demonstration_week_in_a_browser(week: Report, week_page: Page) -> None:
+    page = week_page
     assert page.errors == []
     assert page.requests == []
     assert not page.wider_than_screen
@@ -156,8 +161,8 @@ def test_demonstration_week_in_a_browser(week: Report, opened: Open) -> None:
 
 
 @pytest.mark.browser
-def test_it_prints_on_a4(week: Report, opened: Open) -> None:
-    pdf = opened(week).pdf
+def test_it_prints_on_a4(week_page: Page) -> None:
+    pdf = week_page.pdf
     sheets = len(re.findall(rb"/Type\s*/Page\b", pdf))
     assert 3 <= sheets <= PAGES_MAX
     boxes = re.findall(rb"/MediaBox\s*\[0 0 ([\d.]+) ([\d.]+)\]", pdf)
