@@ -16,6 +16,9 @@ from rillsim.site import SetSpec, Site
 
 ROOM = 1.20
 """A limit stands at least this far from what is normal (common practice, no source)."""
+START_ROOM = 1.15
+"""Dead head stands so far above the peak of a start: a sound start must not look like a shut
+line (common practice, no source)."""
 NEAR_RATING = 0.95
 HOLD_SHARE = 0.4
 """Share of the way from dead head to the rating that may pass before the relay opens; the
@@ -94,7 +97,8 @@ def _pressures(work: WorkingSite) -> list[Limit]:
     static_pa = work.static_pa()
     highest_pa, lowest_pa = full.point.pump_pa, used.point.pump_pa
     rating_pa = work.site.pump.max_pressure_pa
-    dead_pa = _dead_head_pa(work, highest_pa, rating_pa)
+    peak_pa = work.start_peak_pa()
+    dead_pa = _dead_head_pa(work, highest_pa, peak_pa, rating_pa)
     climb = work.climb_pa_s(dead_pa)
     hold_ms = HOLD_SHARE * (rating_pa - dead_pa) / climb * 1e3
     hold_ms = min(max(TICK_MS * int(hold_ms / TICK_MS), TICK_MS), 2000)
@@ -117,7 +121,8 @@ def _pressures(work: WorkingSite) -> list[Limit]:
         Limit(
             "dead_head_pa",
             round(dead_pa),
-            f"above the highest normal pressure of {highest_pa / 1e5:.2f} bar, below the rating",
+            f"above the highest normal pressure of {highest_pa / 1e5:.2f} bar and the peak of "
+            f"{peak_pa / 1e5:.2f} bar at a start, below the rating",
         ),
         Limit(
             "dead_head_hold_ms",
@@ -140,13 +145,20 @@ def _pressures(work: WorkingSite) -> list[Limit]:
     ]
 
 
-def _dead_head_pa(work: WorkingSite, highest_pa: float, rating_pa: float) -> float:
-    dead_pa = min(highest_pa * (ROOM + 0.1), NEAR_RATING * rating_pa)
+def _dead_head_pa(work: WorkingSite, highest_pa: float, peak_pa: float, rating_pa: float) -> float:
+    wanted_pa = max(highest_pa * (ROOM + 0.1), peak_pa * START_ROOM)
+    dead_pa = min(wanted_pa, NEAR_RATING * rating_pa)
     if dead_pa < highest_pa * ROOM:
         raise NoSafeLimit(
             f"{work.site.name}: the normal pressure of {highest_pa / 1e5:.2f} bar is too near "
             f"the pump's rating of {rating_pa / 1e5:.2f} bar: a dead-head limit does not fit in "
             "between; use a larger nozzle, a wider hose or a pump with a higher rating"
+        )
+    if dead_pa < peak_pa * (START_ROOM + 1.0) / 2.0:
+        raise NoSafeLimit(
+            f"{work.site.name}: the pressure peaks at {peak_pa / 1e5:.2f} bar when the pump "
+            f"starts, too near its rating of {rating_pa / 1e5:.2f} bar: a dead-head limit does "
+            "not fit in between; use a larger nozzle, a wider or shorter hose"
         )
     return dead_pa
 

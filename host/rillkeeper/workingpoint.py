@@ -1,11 +1,12 @@
 """The site at work: its operating points with a full, a middling and a used battery."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from rillsim.battery import Battery
 from rillsim.cable import circuit
 from rillsim.operating_point import OperatingPoint, Plumbing, Supply, operating_point
 from rillsim.pipe import bore_area_m2
+from rillsim.plant import Plant
 from rillsim.plot import SprayPlot
 from rillsim.pump import fit_pump
 from rillsim.site import SetSpec, Site
@@ -20,6 +21,7 @@ source."""
 
 _LEARN_S = 5.0
 _SPRAY_LITRES = 100.0
+_START_TICKS = 100
 
 
 @dataclass(frozen=True)
@@ -99,6 +101,21 @@ class WorkingSite:
         ohm = self.full.ohm + self.wires.relay_ohm
         rise_pa = pressure_pa - self.full.point.inlet_pa
         return self.pump.operate(self.full.emf_v, ohm, rise_pa)[2] / give
+
+    def start_peak_pa(self) -> float:
+        """Highest outlet pressure of a start with a full battery [Pa].
+
+        A displacement pump delivers before the water in a long hose is in motion: the hose
+        takes up the difference, and its pressure passes the operating point for a moment.
+        """
+        plant = Plant(replace(self.site, faults=(), battery_trips=()))
+        plant.read(0)
+        plant.drive(0, 1)
+        peak_pa = 0.0
+        for tick in range(1, _START_TICKS):
+            plant.read(tick)
+            peak_pa = max(peak_pa, plant.truth(tick).pressure_pa)
+        return peak_pa
 
     def wet_area_m2(self) -> float:
         """Litres over this area give the mean depth on the plot, on a usual night [m2]."""
