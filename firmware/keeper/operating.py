@@ -75,12 +75,6 @@ class Operating:
         self.tonight_pa = 0
         self.drift_permille = 0
 
-    def forget(self) -> None:
-        """The site was changed by hand: learn the base anew as well."""
-        self.end_night()
-        self.base_pa = 0
-        self.base_nights = 0
-
     def _shift_pa(self, battery_mv: int) -> int:
         if not self.settings.battery_fitted:
             return 0
