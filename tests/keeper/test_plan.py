@@ -169,6 +169,15 @@ def test_three_sets_follow_one_another() -> None:
     assert not bench.records(SKIP)
 
 
+def test_a_power_cut_in_the_second_run_goes_on_with_it() -> None:
+    bench = Bench(set1_runs=3, set1_soak_s=60)
+    bench.sleep_until("22:15:00")
+    bench.reboot()
+    night(bench)
+    assert [start["run"] for start in bench.records(START)] == [1, 2, 2, 3]
+    assert 1800 <= bench.records(GIVEN)[0]["run_s"] <= 1801
+
+
 def test_a_power_cut_leaves_the_rest_to_be_given() -> None:
     bench = Bench()
     bench.sleep_until("22:10:30")
