@@ -34,7 +34,7 @@ RULES = (
     ("no prime",        "prime_ms",          ABOVE, "prime_ms",               0,                  "prime",             0, RETRY,   "dry_tries",       LOCK,  "hand",   "pressure"),
     ("line open",       "pressure_permille", BELOW, "line_open_permille",     "line_open_hold_ms","run",            5000, NIGHT,   0,                 NIGHT, "noon",   "pressure"),
     ("slow choke",      "drift_permille",    ABOVE, "drift_permille",         0,                  "run",               0, WARN,    0,                 WARN,  "noon",   "pressure"),
-    ("low charge",      "rested_mv",         BELOW, "cutout_mv",              "cutout_hold_ms",   "prime run",      3000, FLAT,    0,                 FLAT,  "charge", "battery"),
+    ("low charge",      "rested_mv",         BELOW, "cutout_mv",              "cutout_hold_ms",   "run",            6000, FLAT,    0,                 FLAT,  "charge", "battery"),
     ("brown-out",       "battery_mv",        BELOW, "floor_mv",               "floor_hold_ms",    "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "battery"),
     ("over-voltage",    "battery_mv",        ABOVE, "over_mv",                "over_hold_ms",     "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "battery"),
     ("weak supply",     "resistance_mohm",   ABOVE, "resistance_warn_mohm",   0,                  "run",               0, WARN,    0,                 WARN,  "noon",   "battery"),

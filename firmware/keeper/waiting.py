@@ -114,17 +114,20 @@ class Waiting:
             keeper.move(cycle.SOAKED if keeper.state == SOAK else cycle.RESTED, records.COMPLETE)
 
     def _watch_charge(self, dt_ms: int) -> None:
-        """Charged in place: the voltage has come up, and stays up."""
+        """Charged where it stands: the voltage is higher than any battery rests.
+
+        A flat battery comes up again by itself when the pump stops; that is not charge.
+        """
         keeper = self.keeper
         q = keeper.q
         settings = keeper.settings
         good = settings.battery_fitted and not q[BATTERY_BAD]
-        if not good or q[BATTERY_MV] < settings.reconnect_mv:
+        if not good or q[BATTERY_MV] < settings.charging_mv:
             self.charged_ms = 0
             return
         # The first look counts for a millisecond: it only starts the hold.
         self.charged_ms += dt_ms if self.charged_ms else 1
-        if self.charged_ms >= settings.reconnect_hold_ms:
+        if self.charged_ms >= settings.charging_hold_ms:
             keeper.battery_changed()
 
     def _take_up_due(self) -> None:

@@ -6,7 +6,7 @@ safe limit the site is refused, saying why.
 """
 
 from dataclasses import dataclass
-from math import ceil, isfinite
+from math import isfinite
 
 from keeper.settings import UNITS, problems
 from rillkeeper.errors import RillkeeperError
@@ -19,11 +19,17 @@ ROOM = 1.20
 START_ROOM = 1.15
 """Dead head stands so far above the peak of a start: a sound start must not look like a shut
 line (common practice, no source)."""
+SAG_ROOM = 1.15
+"""The same for the sag of a pump that stands."""
 NEAR_RATING = 0.95
 HOLD_SHARE = 0.4
 """Share of the way from dead head to the rating that may pass before the relay opens; the
 rest is for reading, filter and relay."""
 TICK_MS = 100
+CHARGER_V = 0.3
+LITHIUM_CHARGING_V = 13.8
+"""A charger lifts a lead battery this far above its rest voltage at the least, and a lithium
+one to this voltage (common practice, no source)."""
 SETS_MAX = 3
 
 
@@ -175,7 +181,7 @@ def _prime_and_flow(work: WorkingSite) -> list[Limit]:
     return [
         Limit(
             "prime_ms",
-            1000 * ceil(20.0 + 2.0 * prime_s),
+            round(1000 * work.prime_allowance_s()),
             f"a dry line takes {prime_s:.0f} s to prime and fill; twice that and 20 s",
         ),
         Limit("flow_ml_min", flow_ml_min, "flow at the normal pressure"),
@@ -187,17 +193,16 @@ def _prime_and_flow(work: WorkingSite) -> list[Limit]:
 def _supply(work: WorkingSite) -> list[Limit]:
     site = work.site
     middle = work.middle
-    current_a = middle.point.current_a
-    learned_ohm = (work.battery(1.0 - work.discharge / 2.0).rest_v - middle.board_v) / current_a
+    learned_ohm = work.learned_ohm(1.0 - work.discharge / 2.0)
     ohm_used = work.used.ohm * learned_ohm / middle.ohm
-    warn_ohm = max(1.5 * learned_ohm, 1.2 * ohm_used) + 0.01
+    warn_ohm = max(1.5 * learned_ohm, 1.2 * ohm_used, 1.2 * work.learned_ohm(1.0)) + 0.01
     refuse_ohm = max(2.5 * learned_ohm, 1.4 * warn_ohm)
     low_pa, high_pa = 0.4 * middle.point.pump_pa, 1.3 * middle.point.pump_pa
     low_a, high_a = work.current_at(low_pa), work.current_at(high_pa)
     per_bar = (high_a - low_a) / (high_pa - low_pa) * 1e5
     zero_a = low_a - per_bar * low_pa / 1e5
     stall_a = middle.emf_v / (middle.ohm + work.wires.relay_ohm + work.pump.winding_ohm)
-    stall_sag_v = 0.6 * stall_a * middle.ohm
+    stall_sag_v = _stall_sag_v(work, stall_a)
     floor_v = site.pump.minimum_v
     if work.used.board_v < floor_v * 1.05:
         raise NoSafeLimit(
@@ -224,6 +229,23 @@ def _supply(work: WorkingSite) -> list[Limit]:
     ]
 
 
+def _stall_sag_v(work: WorkingSite, stall_a: float) -> float:
+    """Sag of a pump that stands. With a transducer it is judged only while there is no
+    pressure; without one, a whole night's pumping must not look like it."""
+    board = work.site.board
+    stalled_v = stall_a * work.middle.ohm
+    sag_v = work.battery(1.0).rest_v - work.used.board_v
+    if board.pressure_fitted or SAG_ROOM * sag_v <= 0.6 * stalled_v:
+        return 0.6 * stalled_v
+    if SAG_ROOM * sag_v <= 0.9 * stalled_v or board.current_fitted:
+        return SAG_ROOM * sag_v
+    raise NoSafeLimit(
+        f"{work.site.name}: the battery falls by {sag_v:.2f} V in a night's pumping and by "
+        f"{stalled_v:.2f} V when the pump is stuck: the one cannot be told from the other; fit "
+        "the pressure transducer or the current channel"
+    )
+
+
 def _charge(work: WorkingSite) -> list[Limit]:
     site = work.site
     lead = site.battery.chemistry != "lfp"
@@ -235,6 +257,7 @@ def _charge(work: WorkingSite) -> list[Limit]:
     reconnect_v = max(
         work.battery(left + 0.3 * (1.0 - left)).rest_v, work.battery(left).rest_v + 0.12
     )
+    charging_v = work.battery(1.0).rest_v + CHARGER_V if lead else LITHIUM_CHARGING_V
     pump_s = work.night_s()
     board = site.board
     awake_share = min(1.0, pump_s / 86400.0)
@@ -246,6 +269,7 @@ def _charge(work: WorkingSite) -> list[Limit]:
             f"made good for the supply, at {work.discharge:.0%} discharge under load",
         ),
         Limit("reconnect_mv", round(reconnect_v * 1e3), "a flat battery does not rest so high"),
+        Limit("charging_mv", round(charging_v * 1e3), "no battery rests so high: a charger is on"),
         Limit(
             "capacity_mah",
             round(capacity_ah * 1e3),

@@ -30,6 +30,9 @@ _NEW_YEAR = "2026-01-01"
 SHOWER_MM_H = 1.5
 """Rate of a rain fault at full severity: light, lasting rain (common practice, no source)."""
 
+_AFTER_TICKS = 1200
+"""The replay goes on past the last noon, until the board's own clock has struck it too."""
+
 _FINE_TICKS = 10
 _FINE_SAMPLES = 30
 _PUMPING_TICKS = 100
@@ -192,9 +195,9 @@ class _Run:
     ) -> None:
         """The loop. Local names, since it turns some hundred thousand times."""
         plant, board = self.plant, self.board
-        read, drive, clock_reading = plant.read, plant.drive, plant.clock_reading
+        read, drive, clock_reading = plant.read, plant.drive, plant.clock.reading
         step = board.step
-        end = self.nights * NIGHT_TICKS
+        end = self.nights * NIGHT_TICKS + _AFTER_TICKS
         level = 0
         powered = True
         sample_n = 0
@@ -224,7 +227,6 @@ class _Run:
                 continue
             wake = n + board.nap_ticks() if powered else end
             n = max(n + 1, min(wake, plant.next_event_tick(), sample_n, end))
-        self._sample(end, level, False)
         if progress is not None:
             progress(1.0)
 

@@ -163,7 +163,6 @@ CASES: list[Case] = [
     Case("slow choke", "run", drift(160000), drift(159600), 2, before=remembered_base),
     Case("slow choke", "run", drift(240000), drift(240400), 2, before=remembered_base),
     Case("low charge", "run", knob("battery_mv", 11300), knob("battery_mv", 11295), 5),
-    Case("low charge", "prime", knob("battery_mv", 11500), knob("battery_mv", 11495), 5),
     *level("brown-out", AWAKE, "battery_mv", 8500, -5),
     *level("over-voltage", AWAKE, "battery_mv", 15200, 5),
     Case("weak supply", "run", loaded(11160), loaded(11145)),

@@ -146,10 +146,10 @@ def test_flat_lasts_until_the_battery_is_charged() -> None:
     assert bench.state == "flat", "the same voltage after a power cycle clears nothing"
     bench.sleep(2 * 86400)
     assert bench.state == "flat", "noon clears nothing"
-    bench.rest_mv = 12495
+    bench.rest_mv = 12945
     bench.sleep(3600)
-    assert bench.state == "flat", "a count below the reconnect voltage is not charged"
-    bench.rest_mv = 12500
+    assert bench.state == "flat", "a battery that rests high was only left alone"
+    bench.rest_mv = 12955
     bench.sleep(55)
     assert bench.state == "flat", "not yet long enough"
     bench.sleep(180)
@@ -160,11 +160,11 @@ def test_a_voltage_that_falls_back_starts_the_hold_again() -> None:
     bench = Bench()
     bench.go("flat")
     bench.sleep(120)
-    bench.rest_mv = 12600
+    bench.rest_mv = 13200
     bench.sleep(70)
     bench.rest_mv = 12000
     bench.sleep(70)
-    bench.rest_mv = 12600
+    bench.rest_mv = 13200
     bench.ticks(10000)
     assert bench.state == "flat"
 
