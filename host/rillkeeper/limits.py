@@ -214,19 +214,36 @@ def _supply(work: WorkingSite) -> list[Limit]:
         Limit(
             "resistance_mohm",
             max(1, round(learned_ohm * 1e3)),
-            "battery, clamps, fuse and cable, five seconds after a start",
+            "battery, clamps, fuse and cable, as learned after a start",
         ),
-        Limit("resistance_warn_mohm", round(warn_ohm * 1e3), "half as much again"),
+        Limit(
+            "resistance_warn_mohm", round(warn_ohm * 1e3), "half as much again, or a used battery"
+        ),
         Limit("resistance_refuse_mohm", round(refuse_ohm * 1e3), "two and a half times as much"),
         Limit(
             "stall_sag_mv",
             min(max(100, round(stall_sag_v * 1e3)), 20000),
             f"a pump that stands draws about {stall_a:.0f} A",
         ),
-        Limit("stall_ma", round(1e3 * 0.5 * (stall_a + high_a)), "half way to a standing pump"),
+        Limit("stall_ma", _stall_ma(work, high_a, stall_a), "half way to a standing pump"),
         Limit("current_zero_ma", max(0, round(zero_a * 1e3)), "the pump's current line"),
         Limit("current_ma_per_bar", max(0, round(per_bar * 1e3)), "the pump's current line"),
     ]
+
+
+def _stall_ma(work: WorkingSite, high_a: float, stall_a: float) -> int:
+    """Half way from the highest normal current to a standing pump, where the channel sees it."""
+    board = work.site.board
+    limit_a = 0.5 * (stall_a + high_a)
+    if board.current_fitted:
+        limit_a = min(limit_a, 0.9 * board.current_span_a)
+        if limit_a < ROOM * high_a:
+            raise NoSafeLimit(
+                f"{work.site.name}: the pump takes up to {high_a:.0f} A and the current channel "
+                f"ends at {board.current_span_a:.0f} A: a stall could not be seen; fit a channel "
+                "of a wider span"
+            )
+    return round(1e3 * limit_a)
 
 
 def _stall_sag_v(work: WorkingSite, stall_a: float) -> float:

@@ -1,6 +1,7 @@
 """The site at work: its operating points with a full, a middling and a used battery."""
 
 from dataclasses import dataclass, replace
+from math import ceil
 
 from rillsim.battery import Battery
 from rillsim.cable import circuit
@@ -102,6 +103,20 @@ class WorkingSite:
         rise_pa = pressure_pa - self.full.point.inlet_pa
         return self.pump.operate(self.full.emf_v, ohm, rise_pa)[2] / give
 
+    def learned_ohm(self, charge: float) -> float:
+        """Supply resistance as the board learns it, at this share of the charge [ohm].
+
+        It learns five seconds after prime. Without a transducer it first waits for the whole
+        prime allowance, and takes what a full battery gives up meanwhile for resistance.
+        """
+        at_work = self._at_work(charge)
+        current_a = at_work.point.current_a
+        battery = self.battery(charge)
+        rest_v = battery.rest_v
+        wait_s = 0.0 if self.site.board.pressure_fitted else self.prime_allowance_s()
+        battery.step(current_a, wait_s + _LEARN_S)
+        return (rest_v - battery.emf_v) / current_a + at_work.ohm
+
     def start_peak_pa(self) -> float:
         """Highest outlet pressure of a start with a full battery [Pa].
 
@@ -140,6 +155,10 @@ class WorkingSite:
     def flow_m3_s(self) -> float:
         """Flow with a middling battery [m3/s]."""
         return self.middle.point.flow_m3_s
+
+    def prime_allowance_s(self) -> float:
+        """Time that the board gives the pump to prime [s]."""
+        return ceil(20.0 + 2.0 * self.prime_s())
 
     def prime_s(self) -> float:
         """Time to raise water in a dry suction line, and to fill an empty hose [s]."""
