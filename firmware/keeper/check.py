@@ -92,8 +92,7 @@ class Check:
         keeper.move(cycle.CHECKS_PASSED, records.COMPLETE)
 
     def _rest_mv(self) -> int:
-        if self._samples == 0:
-            return self.keeper.q[BATTERY_MV]
+        """Mean from _REST_FROM_MS on; asked for only after that, so there is a sample."""
         return self._sum_mv // self._samples
 
     def _swapped(self) -> int:
