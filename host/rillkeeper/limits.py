@@ -251,8 +251,8 @@ def _stall_sag_v(work: WorkingSite, stall_a: float) -> float:
     pressure; without one, a whole night's pumping must not look like it."""
     board = work.site.board
     stalled_v = stall_a * work.middle.ohm
-    sag_v = work.battery(1.0).rest_v - work.used.board_v
-    if board.pressure_fitted or SAG_ROOM * sag_v <= 0.6 * stalled_v:
+    sag_v = work.night_sag_v()
+    if board.pressure_fitted or not board.battery_fitted or SAG_ROOM * sag_v <= 0.6 * stalled_v:
         return 0.6 * stalled_v
     if SAG_ROOM * sag_v <= 0.9 * stalled_v or board.current_fitted:
         return SAG_ROOM * sag_v

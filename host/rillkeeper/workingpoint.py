@@ -117,6 +117,17 @@ class WorkingSite:
         battery.step(current_a, wait_s + _LEARN_S)
         return (rest_v - battery.emf_v) / current_a + at_work.ohm
 
+    def night_sag_v(self) -> float:
+        """Deepest fall below the rest voltage in a night's pumping, full or nearly used [V]."""
+        current_a = self.full.point.current_a
+        battery = self.battery(1.0)
+        full_v = battery.rest_v
+        battery.step(current_a, self.night_s())
+        from_full_v = full_v - (battery.emf_v - current_a * self.full.ohm)
+        share = current_a * self.night_s() / 3600.0 / self.battery(1.0).charge_ah
+        last_v = self.battery(min(1.0, 1.0 - self.discharge + share)).rest_v
+        return max(from_full_v, last_v - self.used.board_v)
+
     def start_peak_pa(self) -> float:
         """Highest outlet pressure of a start with a full battery [Pa].
 

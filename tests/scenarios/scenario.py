@@ -185,7 +185,7 @@ def play(scenario: Scenario, without: str | None = None) -> Played:
     played = Played(week, states=states, closed_in_vain=vain)
     for n, line in zip(told, week.log, strict=True):
         row = lines.parse_line(line)
-        played.told.append(Told(n, records.KINDS[row[records.KIND]][0], _event(row)))
+        played.told.append(Told(n, records.KINDS[row[records.KIND]][0], event_of(row)))
         if row[records.KIND] == records.GIVEN:
             played.set_end = _cause(row[records.FIRST + 1])
     return played
@@ -242,7 +242,8 @@ def _last_state(played: Played, nights: int) -> str:
     return [state for n, state in played.states if n < end_n][-1]
 
 
-def _event(row: list[int]) -> str:
+def event_of(row: list[int]) -> str:
+    """A record of the log in the words of ``expect``, or nothing."""
     kind = row[records.KIND]
     number = row[records.FIRST]
     if kind in (records.TRIP, records.WARN):

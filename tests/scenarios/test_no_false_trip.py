@@ -1,0 +1,83 @@
+"""Two hundred sound nights on drawn sites: nothing trips, and all the water is given."""
+
+from functools import partial
+
+import pytest
+
+import rillsim.replay
+from keeper import lines
+from keeper.records import CAUSES, COMPLETE, FIRST, GIVEN, KIND, RAINED
+from rillkeeper.limits import settings_of
+from rillsim.plant import Plant
+from rillsim.replay import replay
+from rillsim.site import Site
+
+from .draw import draw_site
+from .scenario import event_of
+
+NIGHTS = 4
+WEEKS = 50
+WEEKS_ON_WIDE_CODES = 8
+DRAWS = 20
+"""Draws for one week; about one in six finds no safe limits or too small a battery."""
+
+ALLOWED = {f"skip {CAUSES[RAINED]}"}
+
+
+def drawn(week: int) -> tuple[int, Site]:
+    """The first site with safe limits among this week's seeds."""
+    for seed in range(week * DRAWS, (week + 1) * DRAWS):
+        site = draw_site(seed, NIGHTS)
+        if site is not None:
+            return seed, site
+    raise AssertionError(f"none of the seeds from {week * DRAWS} on gives a site")
+
+
+def wrong(seed: int, site: Site) -> list[str]:
+    """Log lines that a sound site must not have, and nights without their water."""
+    week = replay(site, settings_of(site), nights=NIGHTS, seed=seed)
+    rows = [lines.parse_line(line) for line in week.log]
+    events = [event_of(row) for row in rows]
+    found = [
+        line
+        for line, event in zip(week.log, events, strict=True)
+        if event and event not in ALLOWED
+    ]
+    ends = [row[FIRST + 1] for row in rows if row[KIND] == GIVEN]
+    if any(cause not in (COMPLETE, RAINED) for cause in ends):
+        found.append(f"sets ended by causes {ends}")
+    if len(ends) + sum(event in ALLOWED for event in events) != NIGHTS:
+        found.append(f"{len(ends)} sets in {NIGHTS} nights")
+    return found
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("week", range(WEEKS))
+def test_sound_nights(week: int) -> None:
+    seed, site = drawn(week)
+    found = wrong(seed, site)
+    assert not found, f"draw_site({seed}, {NIGHTS}) = {site}:\n" + "\n".join(found)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("week", range(WEEKS_ON_WIDE_CODES))
+def test_sound_nights_on_a_converter_with_wide_codes(
+    week: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """RP2040 data sheet, erratum E11: four codes are much too wide, and readings stand still."""
+    monkeypatch.setattr(rillsim.replay, "Plant", partial(Plant, codes="rp2040"))
+    seed, site = drawn(week)
+    found = wrong(seed, site)
+    assert not found, f"draw_site({seed}, {NIGHTS}) = {site}:\n" + "\n".join(found)
+
+
+def test_the_draw_is_wide() -> None:
+    """What is drawn spans chemistries, ages, pumps and what is fitted."""
+    sites = [drawn(week)[1] for week in range(WEEKS)]
+    assert {site.battery.chemistry for site in sites} == {"flooded", "agm", "lfp"}
+    assert len({site.pump for site in sites}) == 2
+    ages = [site.battery.age for site in sites]
+    assert min(ages) < 0.1
+    assert max(ages) > 0.9
+    for channel in ("battery", "pressure", "load_sense", "current"):
+        assert {getattr(site.board, f"{channel}_fitted") for site in sites} == {True, False}
