@@ -28,13 +28,9 @@ class Board:
     def step(self, n: int, clock: tuple[int, int, bool], counts: list[int]) -> int:
         """One tick with power; returns the level of the relay pin."""
         keeper = self.keeper
-        level = keeper.step(
-            (n * TICK_MS + self._first_ms) & MASK,
-            clock[0],
-            clock[1],
-            1 if clock[2] else 0,
-            *counts,
-        )
+        day, second, known = clock
+        now_ms = (n * TICK_MS + self._first_ms) & MASK
+        level = keeper.step(now_ms, day, second, 1 if known else 0, *counts)
         self.steps += 1
         if keeper.journal.waiting:
             self._write()

@@ -1,5 +1,7 @@
 """The board's clock: it drifts, it forgets without power, and it can be wrong."""
 
+from math import floor
+
 from rillsim.noise import CLOCK, generator
 
 DAY_S = 86400
@@ -39,8 +41,8 @@ class BoardClock:
         """(day, second of the day, known) as the board sees them at tick ``n``."""
         if not self._known:
             return (*FORGOTTEN, False)
-        now = self._now_s(n)
-        return int(now // DAY_S), int(now % DAY_S), True
+        day, second = divmod(floor(self._now_s(n)), DAY_S)
+        return day, second, True
 
     def set_to(self, n: int, day: int, second: int) -> None:
         """Somebody sets the clock."""

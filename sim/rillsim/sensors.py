@@ -51,7 +51,8 @@ class Sensors:
 
     def __init__(self, board: BoardSpec, seed: int, codes: str = "ideal") -> None:
         self._codes = converter.CONVERTERS[codes]()
-        self._noise = NormalStream(seed, SENSORS, CHANNELS)
+        # The current channel comes last: where there is none, the others draw the same.
+        self._noise = NormalStream(seed, SENSORS, CHANNELS if board.current_fitted else CURRENT)
         self._touch = UniformStream(seed, WIRES)
         self._fitted = (
             board.battery_fitted,

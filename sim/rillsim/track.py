@@ -62,16 +62,18 @@ class Track:
     def span_at(self, n: int) -> Span:
         """The ticks around ``n`` between which readings are straight lines.
 
-        A step of the moving plant is one; at rest it is a second of the closed form.
+        A step of the moving plant is one; at rest it is a second of the closed form, or no
+        more than the second's first tick, which is all that a board wants that looks and naps.
         """
         start, end = self.start, self.end
         last_n = end.n
         if self.idle:
             rest = self._rig.stepper.rest
             first_n = n - n % REST_SPAN_TICKS
-            end = rest(start, first_n + REST_SPAN_TICKS - start.n)
+            after = rest(start, first_n + REST_SPAN_TICKS - start.n) if n > first_n else None
             if first_n > start.n:
                 start = rest(start, first_n - start.n)
+            end = after or start
         elif n == end.n:
             start = end
         length = end.n - start.n
