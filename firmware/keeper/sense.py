@@ -36,12 +36,22 @@ class Channel:
 
     def read(self, count: int, dt_ms: int, watch_stuck: bool) -> int:
         """Take one sample; returns the quality. ``count`` below 0: could not be read."""
-        last = self.last
         self.raw = count
-        self.quality = quality = self._judge(count, last, dt_ms, watch_stuck)
-        if quality in _NO_VALUE:
+        if count < self.low_count or count > self.high_count or count < 0:
             # The last plausible value stays; the quality is what the rules act on.
-            return quality
+            self.quality = self._beside_band(count)
+            return self.quality
+        last = self.last
+        quality = GOOD
+        if watch_stuck and count == last:
+            self.still_ms += dt_ms
+            if self.stuck_ms and self.still_ms >= self.stuck_ms:
+                quality = STUCK
+        else:
+            self.still_ms = 0
+            if last >= 0 and (count - last > self.jump_count or last - count > self.jump_count):
+                quality = JUMP
+        self.quality = quality
         before = self.last_but_one
         self.last_but_one = last
         self.last = count
@@ -53,22 +63,10 @@ class Channel:
             self.count = last if last < before else (before if before > count else count)
         return quality
 
-    def _judge(self, count: int, last: int, dt_ms: int, watch_stuck: bool) -> int:
+    def _beside_band(self, count: int) -> int:
         if count < 0:
             return STALE
-        if count < self.low_count:
-            return BELOW_BAND
-        if count > self.high_count:
-            return ABOVE_BAND
-        if count != last or not watch_stuck:
-            self.still_ms = 0
-        else:
-            self.still_ms += dt_ms
-            if self.stuck_ms and self.still_ms >= self.stuck_ms:
-                return STUCK
-        if last >= 0 and (count - last > self.jump_count or last - count > self.jump_count):
-            return JUMP
-        return GOOD
+        return BELOW_BAND if count < self.low_count else ABOVE_BAND
 
 
 class Senses:
