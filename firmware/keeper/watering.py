@@ -19,7 +19,6 @@ from .quantities import (
     RESISTANCE,
     RESTED_MV,
     SAG_MV,
-    STARTS,
 )
 from .relay import RENEW_MS
 from .tally import Tally
@@ -27,6 +26,9 @@ from .tally import Tally
 LEARN_S = 5
 """The supply's resistance is learned this long after prime: the inrush and the battery's
 quickest losses are over, the slow ones have not begun (common practice, no source)."""
+
+_NO_PRESSURE_PA = 1 << 29
+"""No reading comes up to it: without a transducer, no pressure shows that the pump turns."""
 
 _PRIMED_HOLD_MS = 1000
 _PUMPED_MS_MAX = 1500
@@ -42,6 +44,8 @@ class Watering:
         self.night_run_s = 0
         self.night_ml = 0
         self.pump_ma = keeper.normal_ma
+        settings = keeper.settings
+        self._turns_pa = settings.primed_pa if settings.pressure_fitted else _NO_PRESSURE_PA
         self._lift_mv = 0
         self._primed_ms = 0
         self._seconds = 0
@@ -60,7 +64,6 @@ class Watering:
         self._seconds = 0
         self._second_ms = 0
         keeper.relaywatch.started()
-        q[STARTS] = keeper.relaywatch.starts
         q[HEAT_S] = keeper.relaywatch.heat_ms // 1000
         q[DRIFT] = keeper.operating.drift_permille
         q[SAG_MV] = 0
@@ -86,7 +89,7 @@ class Watering:
         watch = keeper.relaywatch
         sag_mv = keeper.rest_mv - battery_mv
         # With pressure the pump turns, however deep the sag: then it is the supply.
-        q[SAG_MV] = 0 if self._turns(q[PRESSURE_PA]) else sag_mv
+        q[SAG_MV] = 0 if q[PRESSURE_PA] > self._turns_pa else sag_mv
         watch.pump_on(min(dt_ms, RENEW_MS), on_ms, load_on, sag_mv, self.pump_ma)
         q[RESTED_MV] = battery_mv + self._lift_mv
         q[GAP_MS] = dt_ms
@@ -132,10 +135,6 @@ class Watering:
             keeper.charge.used_mah,
             plan.run_ml,
         )
-
-    def _turns(self, pressure_pa: int) -> bool:
-        settings = self.keeper.settings
-        return bool(settings.pressure_fitted) and pressure_pa > settings.primed_pa
 
     def _prime(self, dt_ms: int) -> None:
         """Is there pressure yet? Without a transducer, the prime allowance is waited for."""
