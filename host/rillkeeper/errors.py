@@ -6,6 +6,7 @@ RillkeeperError        1  the work could not be done
 +-- BoardStopped       4  the board reports a trip or a lockout
 +-- VerifyDiffers      5  what was read back is not what was written
 +-- SiteError          6  the site file has mistakes
++-- NoSafeLimit        6  the site leaves no room for a limit of the board
 """
 
 import json
@@ -35,6 +36,12 @@ class BoardStopped(RillkeeperError):
 
 class VerifyDiffers(RillkeeperError):
     exit_code = 5
+
+
+class NoSafeLimit(RillkeeperError):
+    """The site leaves no room between what is normal and what does harm."""
+
+    exit_code = 6
 
 
 @dataclass(frozen=True)

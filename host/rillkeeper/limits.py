@@ -9,34 +9,21 @@ from dataclasses import dataclass
 from math import isfinite
 
 from keeper.settings import UNITS, problems
-from rillkeeper.errors import RillkeeperError
+from rillkeeper.deadhead import dead_head
+from rillkeeper.errors import NoSafeLimit
 from rillkeeper.workingpoint import WorkingSite
 from rillsim import converter
 from rillsim.site import SetSpec, Site
 
 ROOM = 1.20
 """A limit stands at least this far from what is normal (common practice, no source)."""
-START_ROOM = 1.15
-"""Dead head stands so far above the peak of a start: a sound start must not look like a shut
-line (common practice, no source)."""
 SAG_ROOM = 1.15
-"""The same for the sag of a pump that stands."""
-NEAR_RATING = 0.95
-HOLD_SHARE = 0.4
-"""Share of the way from dead head to the rating that may pass before the relay opens; the
-rest is for reading, filter and relay."""
-TICK_MS = 100
+"""The sag of a pump that stands is so far above a sound one (common practice, no source)."""
 CHARGER_V = 0.3
 LITHIUM_CHARGING_V = 13.8
 """A charger lifts a lead battery this far above its rest voltage at the least, and a lithium
 one to this voltage (common practice, no source)."""
 SETS_MAX = 3
-
-
-class NoSafeLimit(RillkeeperError):
-    """The site leaves no room between what is normal and what does harm."""
-
-    exit_code = 6
 
 
 @dataclass(frozen=True)
@@ -102,12 +89,7 @@ def _pressures(work: WorkingSite) -> list[Limit]:
     full, middle, used = work.full, work.middle, work.used
     static_pa = work.static_pa()
     highest_pa, lowest_pa = full.point.pump_pa, used.point.pump_pa
-    rating_pa = work.site.pump.max_pressure_pa
-    peak_pa = work.start_peak_pa()
-    dead_pa = _dead_head_pa(work, highest_pa, peak_pa, rating_pa)
-    climb = work.climb_pa_s(dead_pa)
-    hold_ms = HOLD_SHARE * (rating_pa - dead_pa) / climb * 1e3
-    hold_ms = min(max(TICK_MS * int(hold_ms / TICK_MS), TICK_MS), 2000)
+    shut = dead_head(work)
     dry_pa = max(0.25 * lowest_pa, static_pa + 0.15 * (lowest_pa - static_pa))
     if lowest_pa < max(static_pa, 0.0) * ROOM:
         raise NoSafeLimit(
@@ -126,17 +108,17 @@ def _pressures(work: WorkingSite) -> list[Limit]:
         ),
         Limit(
             "dead_head_pa",
-            round(dead_pa),
+            round(shut.limit_pa),
             f"above the highest normal pressure of {highest_pa / 1e5:.2f} bar and the peak of "
-            f"{peak_pa / 1e5:.2f} bar at a start, below the rating",
+            f"{shut.start_peak_pa / 1e5:.2f} bar at a start, below the rating",
         ),
         Limit(
             "dead_head_hold_ms",
-            int(hold_ms),
-            f"a shut line climbs {climb / 1e5:.1f} bar a second: the relay opens before the "
-            "rating is reached",
+            shut.hold_ms,
+            f"a shut line climbs {shut.climb_pa_s / 1e5:.1f} bar a second: the relay opens before "
+            "the rating is reached",
         ),
-        Limit("rating_pa", round(rating_pa), "the pump's own rating"),
+        Limit("rating_pa", round(work.site.pump.max_pressure_pa), "the pump's own rating"),
         Limit(
             "dry_pa",
             round(dry_pa),
@@ -149,24 +131,6 @@ def _pressures(work: WorkingSite) -> list[Limit]:
             "half way from dry to the lowest normal pressure",
         ),
     ]
-
-
-def _dead_head_pa(work: WorkingSite, highest_pa: float, peak_pa: float, rating_pa: float) -> float:
-    wanted_pa = max(highest_pa * (ROOM + 0.1), peak_pa * START_ROOM)
-    dead_pa = min(wanted_pa, NEAR_RATING * rating_pa)
-    if dead_pa < highest_pa * ROOM:
-        raise NoSafeLimit(
-            f"{work.site.name}: the normal pressure of {highest_pa / 1e5:.2f} bar is too near "
-            f"the pump's rating of {rating_pa / 1e5:.2f} bar: a dead-head limit does not fit in "
-            "between; use a larger nozzle, a wider hose or a pump with a higher rating"
-        )
-    if dead_pa < peak_pa * (START_ROOM + 1.0) / 2.0:
-        raise NoSafeLimit(
-            f"{work.site.name}: the pressure peaks at {peak_pa / 1e5:.2f} bar when the pump "
-            f"starts, too near its rating of {rating_pa / 1e5:.2f} bar: a dead-head limit does "
-            "not fit in between; use a larger nozzle, a wider or shorter hose"
-        )
-    return dead_pa
 
 
 def _prime_and_flow(work: WorkingSite) -> list[Limit]:
