@@ -8,6 +8,7 @@ from .quantities import (
     PRESSURE_BAD,
     RESISTANCE,
     SPARE,
+    STARTS,
     SWAPPED,
 )
 
@@ -37,6 +38,8 @@ class Check:
         self._weighed = False
         self.keeper.senses.forget()
         self.keeper.q[SPARE] = 0
+        # The start that is being checked counts.
+        self.keeper.q[STARTS] = self.keeper.relaywatch.starts + 1
 
     def tick(self, dt_ms: int, load_on: int, contacts: int) -> None:
         """One tick of judging."""

@@ -32,9 +32,10 @@ class Hand:
         self._value = 0
 
     def ask(self, code: int, value: int) -> None:
-        """A command from the serial line."""
-        self._wish = code
-        self._value = value
+        """A command from the serial line. Nothing overtakes a stop."""
+        if self._wish != STOP:
+            self._wish = code
+            self._value = value
 
     def feel(self, dt_ms: int, contacts: int) -> None:
         """Take the button as it is now; a wish comes from letting it go."""

@@ -12,7 +12,7 @@ QUANTITIES = (
     "spare_mah",  # charge above the reserve that the set does not need
     "prime_ms",  # since the relay closed, while there is no pressure
     "on_s",  # since the relay closed
-    "starts",  # in the last hour
+    "starts",  # in the last hour, with the one that is being checked
     "heat_s",  # pumping that the motor has not cooled from
     "closed_off",  # 1: load side live, or pump at work, with the relay commanded open
     "open_on",  # 1: load side dead, or no sag at all, with the relay commanded closed

@@ -43,7 +43,7 @@ RULES = (
     ("stall",           "current_ma",        ABOVE, "stall_ma",               "stall_hold_ms",    "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "current"),
     ("charge reserve",  "spare_mah",         BELOW, 0,                        0,                  "check",          1500, SHORTEN, 0,                 NIGHT, "charge", ""),
     ("over-run",        "on_s",              ABOVE, "run_max_s",              0,                  "prime run",         0, NIGHT,   0,                 NIGHT, "noon",   ""),
-    ("too many starts", "starts",            ABOVE, "starts_max",             0,                  "prime",             0, NIGHT,   0,                 NIGHT, "noon",   ""),
+    ("too many starts", "starts",            ABOVE, "starts_max",             0,                  "check",             0, NIGHT,   0,                 NIGHT, "noon",   ""),
     ("duty",            "heat_s",            ABOVE, "duty_s",                 0,                  "prime run",         0, NIGHT,   0,                 NIGHT, "noon",   ""),
     ("relay closed",    "closed_off",        ABOVE, 0,                        "weld_hold_ms",     "idle check soak rest done flat", 0, LOCK, 0,       LOCK,  "hand",   ""),
     ("relay open",      "open_on",           ABOVE, 0,                        "open_hold_ms",     "prime run",         0, NIGHT,   0,                 NIGHT, "noon",   ""),

@@ -186,7 +186,7 @@ CASES: list[Case] = [
     Case("charge reserve", "check", left(2800), left(2799)),
     Case("over-run", "run", until("on_s", 60), until("on_s", 60), 1, {"run_max_s": 60}),
     Case("over-run", "prime", until("on_s", 60), until("on_s", 60), 1, {"run_max_s": 60}),
-    Case("too many starts", "prime", rest, rest, before=starts_before(7)),
+    Case("too many starts", "check", rest, rest, before=starts_before(7)),
     Case("duty", "run", until("heat_s", 60), until("heat_s", 60), 1, {"duty_s": 60}),
     Case("duty", "prime", until("heat_s", 60), until("heat_s", 60), 1, {"duty_s": 60}),
     *closed_cases(),

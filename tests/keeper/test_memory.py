@@ -46,7 +46,7 @@ def test_starts_before_the_cut_count_for_an_hour_after_it() -> None:
     for _ in range(3):
         bench.go("run")
         bench.reboot()
-    bench.go("prime")
+    bench.go("check")
     bench.until("done")
     assert bench.said("too many starts")
 
