@@ -27,6 +27,8 @@ Exit status:
 """
 
 LATER: Mapping[str, tuple[str, str]] = {
+    "limits": ("rillkeeper.limitscommand", "Derive the board's settings from a site."),
+    "size": ("rillkeeper.sizecommand", "Work a site out before anything is bought."),
     "week": ("rillkeeper.week", "Replay a week of nights on a site."),
 }
 """Commands whose module is imported only when they are used: name -> (module, sentence)."""
@@ -100,6 +102,7 @@ def cli(ctx: click.Context, debug: bool, no_color: bool) -> None:
 
     \b
     Examples:
+      rillkeeper size                     the demonstration site, worked out
       rillkeeper week                     the demonstration week
       rillkeeper site new my-plot.toml    a site file to fill in
       rillkeeper site check my-plot.toml  all its mistakes at once

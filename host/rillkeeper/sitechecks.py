@@ -76,6 +76,12 @@ def _fuse(site: Site, shown: _Shown) -> Iterator[Mistake]:
         yield _conflict("cable.fuse", shown("cable.fuse"), "would blow in every run", allowed)
 
 
+def _strands(site: Site, shown: _Shown) -> Iterator[Mistake]:
+    if site.cable.strand_class in (3, 4):
+        problem = "IEC 60228 has no such class"
+        yield _conflict("cable.strand_class", site.cable.strand_class, problem, "1, 2, 5 or 6")
+
+
 def _suction_reach(site: Site, shown: _Shown) -> Iterator[Mistake]:
     if site.suction.length_m < abs(site.water.lift_m):
         allowed = f"at least the lift of {shown('water.lift')}"
@@ -233,6 +239,7 @@ def _faults(site: Site, shown: _Shown) -> Iterator[Mistake]:
 CHECKS: tuple[tuple[tuple[str, ...], Check], ...] = (
     (("pump",), _pump_sheet),
     (("cable.fuse", "pump.open_current"), _fuse),
+    (("cable.strand_class",), _strands),
     (("suction.length", "water.lift"), _suction_reach),
     (("line.length", "line.rise"), _line_reach),
     (("suction.foot_valve", "water.lift", "pump.dry_lift"), _dry_prime),

@@ -41,7 +41,8 @@ _FLEXIBLE_OHM_KM = {
     10.0: 1.91,
     16.0: 1.21,
 }
-_BY_CLASS = {1: _SOLID_OHM_KM, 2: _SOLID_OHM_KM, 5: _FLEXIBLE_OHM_KM}
+# Classes 5 and 6 have the same maximum; the standard has no class 3 or 4.
+_BY_CLASS = {1: _SOLID_OHM_KM, 2: _SOLID_OHM_KM, 5: _FLEXIBLE_OHM_KM, 6: _FLEXIBLE_OHM_KM}
 NOMINAL_AREAS_M2 = tuple(area * 1e-6 for area in _SOLID_OHM_KM)
 """Areas of IEC 60228 that the tables here hold, rising, [m2]."""
 
@@ -113,7 +114,7 @@ def resistance_ohm_per_m(
     temperature_c : float
         Temperature of the conductor, [C]
     strand_class : int
-        IEC 60228 class: 1 solid, 2 stranded, 5 flexible, [-]
+        IEC 60228 class: 1 solid, 2 stranded, 5 and 6 flexible, [-]
 
     Examples
     --------
@@ -125,7 +126,7 @@ def resistance_ohm_per_m(
     if not area_m2 > 0.0:
         raise ValueError(f"conductor area is {area_m2 * 1e6:g} mm2; it must be over 0 mm2")
     if strand_class not in _BY_CLASS:
-        raise ValueError(f"conductor class {strand_class} is unknown; choose of 1, 2, 5")
+        raise ValueError(f"conductor class {strand_class} is unknown; choose of 1, 2, 5, 6")
     factor = temperature_factor(temperature_c)
     for area_mm2, ohm_km in _BY_CLASS[strand_class].items():
         if abs(area_m2 * 1e6 / area_mm2 - 1.0) < 0.01:

@@ -1,0 +1,161 @@
+"""The figures that a verdict rests on, in one flat record.
+
+It is worked out for the report, and again for each change that is tried and each draw of an
+uncertain site; tables that only the report shows are not in it.
+"""
+
+from dataclasses import dataclass
+from math import hypot
+
+from rillkeeper.errors import NoSafeLimit
+from rillkeeper.limits import limits_of
+from rillkeeper.shown import Shown
+from rillkeeper.sizing.nights import load_of, nights_on_a_charge, nights_wanted, size_for
+from rillkeeper.sizing.watering import Watering, watering_of
+from rillkeeper.sizing.wires import Wires, wires_of
+from rillkeeper.workingpoint import WorkingSite
+from rillsim.site import Site
+from rillsim.spray import ring_share
+from rillsim.suction import NPSH_BASE_M
+from rillsim.water import GRAVITY_M_S2
+
+
+@dataclass(frozen=True)
+class Facts:
+    """A site at work with a battery half used, unless said otherwise; SI units."""
+
+    wires: Wires
+    watering: Watering
+    runs: bool
+    """Water comes at all."""
+    stands_because: str
+    """Why none comes; a sentence."""
+    stands_change: str
+    lift_m: float
+    dry_lift_m: float
+    primes: bool
+    prime_s: float
+    flow_m3_s: float
+    pump_pa: float
+    nozzle_pa: float
+    suction_loss_m: float
+    npsh_margin_m: float
+    throw_m: float
+    corner_m: float
+    """From the stand to the farthest corner of the plot."""
+    ring: float
+    """Share of the water that falls in a ring because the pressure is too low."""
+    current_a: float
+    pump_v: float
+    used_pump_v: float
+    minimum_v: float
+    no_limits: str
+    """Why the board has no safe limits; empty where it has."""
+    highest_pa: float
+    rating_pa: float
+    night_ah: float
+    nights: float
+    wanted: int
+    depth: float
+    size_wanted_ah: float | None
+
+
+def facts_of(site: Site, wanted: int | None = None, *, size_battery: bool = False) -> Facts:
+    """Work a site out. ``size_battery`` also looks for the battery that would do."""
+    work = WorkingSite(site)
+    return facts_from(work, wires_of(work), watering_of(work), wanted, size_battery=size_battery)
+
+
+def facts_from(
+    work: WorkingSite,
+    wires: Wires,
+    watering: Watering,
+    wanted: int | None = None,
+    *,
+    size_battery: bool = False,
+) -> Facts:
+    """The same from what is already worked out."""
+    site, point = work.site, work.middle.point
+    runs = point.flow_m3_s > 0.0
+    because, change = ("", "") if runs else _why_not(work)
+    load = load_of(work)
+    wanted = nights_wanted(site) if wanted is None else wanted
+    prime_s = work.prime_s() if runs else float("inf")
+    weight = work.plumbing.water.density_kg_m3 * GRAVITY_M_S2
+    return Facts(
+        wires=wires,
+        watering=watering,
+        runs=runs,
+        stands_because=because,
+        stands_change=change,
+        lift_m=site.water.lift_m,
+        dry_lift_m=site.pump.dry_lift_m,
+        primes=site.water.lift_m < site.pump.dry_lift_m,
+        prime_s=prime_s,
+        flow_m3_s=point.flow_m3_s,
+        pump_pa=point.pump_pa,
+        nozzle_pa=point.nozzle_pa,
+        suction_loss_m=work.plumbing.suction.loss_pa(point.flow_m3_s) / weight,
+        npsh_margin_m=point.npsh_margin_m,
+        throw_m=point.throw_m,
+        corner_m=_corner_m(site),
+        ring=ring_share(point.nozzle_pa),
+        current_a=point.current_a,
+        pump_v=point.pump_v,
+        used_pump_v=max(0.0, work.used.point.pump_v),
+        minimum_v=site.pump.minimum_v,
+        no_limits=_no_limits(work),
+        highest_pa=work.full.point.pump_pa,
+        rating_pa=site.pump.max_pressure_pa,
+        night_ah=load.pump_ah + load.board_ah,
+        nights=nights_on_a_charge(site.battery, load, work.discharge)[0] if runs else 0.0,
+        wanted=wanted,
+        depth=work.discharge,
+        size_wanted_ah=size_for(site.battery, load, work.discharge, wanted)
+        if size_battery and runs
+        else None,
+    )
+
+
+def _no_limits(work: WorkingSite) -> str:
+    try:
+        limits_of(work.site)
+    except NoSafeLimit as refusal:
+        return sentence_of(refusal, work.site)
+    return ""
+
+
+def sentence_of(refusal: NoSafeLimit, site: Site) -> str:
+    """A refusal as a sentence of its own, without the site's name before it."""
+    text = str(refusal).removeprefix(f"{site.name}: ")
+    return f"{text[:1].upper()}{text[1:]}."
+
+
+def _corner_m(site: Site) -> float:
+    far_x = max(abs(site.sprinkler.x_m), abs(site.plot.width_m - site.sprinkler.x_m))
+    far_y = max(abs(site.sprinkler.y_m), abs(site.plot.depth_m - site.sprinkler.y_m))
+    return hypot(far_x, far_y)
+
+
+def _why_not(work: WorkingSite) -> tuple[str, str]:
+    """Why no water comes, and what to do about it."""
+    site, suction, shown = work.site, work.plumbing.suction, Shown(work.site.units)
+    lift_m = site.water.lift_m
+    if suction.npsh_available_m(0.0, lift_m) <= NPSH_BASE_M:
+        most_m = suction.npsh_available_m(0.0, 0.0) - NPSH_BASE_M
+        most = shown.text(most_m, "length")
+        return (
+            f"The pump stands {shown.text(lift_m, 'length')} above the water; "
+            f"{shown.text(site.water.altitude_m, 'length')} above the sea and with water of "
+            f"{shown.text(site.water.temperature_c, 'temperature')} the air pushes water up to "
+            f"such a pump over {most} at most, and no pump can draw it higher.",
+            f"Set the pump lower than {most} above the lowest water.",
+        )
+    supply = work.middle
+    still_pa = work.plumbing.path().pump_rise_pa(0.0)
+    most_pa = work.pump.dead_head_pa(supply.emf_v, supply.ohm + work.wires.relay_ohm)
+    return (
+        f"Lift and rise ask for {shown.text(still_pa, 'pressure')} before any water moves, and "
+        f"with this battery and cable the pump makes {shown.text(most_pa, 'pressure')}.",
+        "Lower the nozzle or the pump, shorten the cable, or take a stronger pump.",
+    )
