@@ -13,7 +13,7 @@ from rillsim.replay import replay
 from rillsim.site import Site
 
 from .draw import draw_site
-from .scenario import event_of
+from .events import event_of
 
 NIGHTS = 4
 WEEKS = 50

@@ -1,5 +1,6 @@
 """Plays every scenario; strikes every protection once and sees that its scenario misses it."""
 
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -7,8 +8,10 @@ import pytest
 from keeper.rules import ACTIONS, RULES
 from rillsim.faults import CATALOGUE
 
-from . import scenario as stage
-from .scenario import RULE_NAMES, Scenario, misses, play, read_scenario, scenario_files
+from . import stage
+from .events import RULE_NAMES
+from .scenario import Scenario, read_scenario, scenario_files
+from .stage import misses, play
 
 FILES = scenario_files()
 BACKED_UP = {"swapped": "bad battery", "bad frost": "frost"}
@@ -16,6 +19,7 @@ BACKED_UP = {"swapped": "bad battery", "bad frost": "frost"}
 SAYS_ONLY = {row[0] for row in RULES if ACTIONS[row[7]] in ("warn", "by hand")}
 
 
+@cache
 def scenarios() -> list[Scenario]:
     return [read_scenario(path) for path in FILES]
 
