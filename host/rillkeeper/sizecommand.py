@@ -1,15 +1,23 @@
 """`rillkeeper size`: work a site out before anything is bought."""
 
 import json
+from typing import Any
 
 import click
 
-from rillkeeper import sizejson, sizetable
+from rillkeeper import sizejson, sizetable, sizewhatif
 from rillkeeper.screen import console
 from rillkeeper.sitefile import demo_site, load_site
+from rillkeeper.sizeoptions import RANGE_SHAPE, VARY_SHAPE, axes_of, ranges_of
+from rillkeeper.sizesheets import Sheet
+from rillkeeper.sizing.advise import advise
+from rillkeeper.sizing.spread import DRAWS, spread_of
+from rillkeeper.sizing.vary import vary
 from rillkeeper.sizing.workings import work_out
+from rillsim.site import Site
 
 NIGHTS_MAX = 60
+DRAWS_MAX = 10_000
 
 
 @click.command()
@@ -20,8 +28,42 @@ NIGHTS_MAX = 60
     type=click.IntRange(1, NIGHTS_MAX),
     help="How many nights a charge should last. [default: from the battery trips of the site]",
 )
+@click.option(
+    "--vary",
+    "varied",
+    multiple=True,
+    metavar=VARY_SHAPE,
+    help="What if: a key of the site file in steps; give it twice for a grid.",
+)
+@click.option("--advise", "advised", is_flag=True, help="Look for the cheapest change that helps.")
+@click.option(
+    "--range",
+    "ranged",
+    multiple=True,
+    metavar=RANGE_SHAPE,
+    help="An input that is not known better; results then carry a band.",
+)
+@click.option(
+    "--draws",
+    type=click.IntRange(10, DRAWS_MAX),
+    default=DRAWS,
+    show_default=True,
+    help="How many sites are drawn from the ranges.",
+)
+@click.option(
+    "--seed", type=click.IntRange(0), default=1, show_default=True, help="Of those draws."
+)
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout, in SI units.")
-def size(site: str | None, wanted: int | None, as_json: bool) -> None:
+def size(
+    site: str | None,
+    wanted: int | None,
+    varied: tuple[str, ...],
+    advised: bool,
+    ranged: tuple[str, ...],
+    draws: int,
+    seed: int,
+    as_json: bool,
+) -> None:
     """Size a site: does the spray cover the plot, and what is worth changing?
 
     Without SITE it is the demonstration site. A site that cannot work is an answer, with its
@@ -30,11 +72,52 @@ def size(site: str | None, wanted: int | None, as_json: bool) -> None:
     \b
     Examples:
       rillkeeper size
-      rillkeeper size my-plot.toml --nights 4
+      rillkeeper size my-plot.toml --nights 4 --advise
+      rillkeeper size my-plot.toml --vary "line.bore=1/2 in,5/8 in,3/4 in"
+      rillkeeper size my-plot.toml --range "water.lift=1 m..2 m"
     """
     found = load_site(site) if site else demo_site()
+    asked = _Asked(found, wanted)
+    asked.vary(varied)
+    asked.advise(advised)
+    asked.spread(ranged, draws, seed)
     work = work_out(found, wanted)
     if as_json:
-        click.echo(json.dumps(sizejson.document(work), sort_keys=True, indent=2))
+        document = {**sizejson.document(work), **asked.documents}
+        click.echo(json.dumps(document, sort_keys=True, indent=2))
         return
-    sizetable.show(work, console(), demo=site is None)
+    sizetable.show(work, console(), demo=site is None, more=asked.sheets, sure=asked.sure)
+
+
+class _Asked:
+    """What was asked beyond the plain sizing: tables for people, documents for programs."""
+
+    def __init__(self, site: Site, wanted: int | None) -> None:
+        self.site, self.wanted = site, wanted
+        self.sheets: list[Sheet] = []
+        self.documents: dict[str, Any] = {}
+        self.sure = ""
+
+    def vary(self, texts: tuple[str, ...]) -> None:
+        """The site with one or two keys in steps."""
+        axes = axes_of(texts, self.site)
+        if axes:
+            found = vary(self.site, axes, self.wanted)
+            self.sheets += sizewhatif.variation_sheets(found, self.site)
+            self.documents["vary"] = sizejson.variation(found)
+
+    def advise(self, wished: bool) -> None:
+        """The cheapest change."""
+        if wished:
+            found = advise(self.site, self.wanted)
+            self.sheets += sizewhatif.advice_sheets(found, self.site)
+            self.documents["advice"] = sizejson.advice(found)
+
+    def spread(self, texts: tuple[str, ...], draws: int, seed: int) -> None:
+        """The band of an uncertain site."""
+        ranges = ranges_of(texts, self.site)
+        if ranges:
+            found = spread_of(self.site, ranges, wanted=self.wanted, draws=draws, seed=seed)
+            self.sure = found.sentence
+            self.sheets += sizewhatif.spread_sheets(found, self.site)
+            self.documents["spread"] = sizejson.spread(found)

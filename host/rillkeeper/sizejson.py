@@ -4,6 +4,9 @@ import dataclasses
 from math import isfinite
 from typing import Any
 
+from rillkeeper.sizing.advise import Advice
+from rillkeeper.sizing.spread import Spread
+from rillkeeper.sizing.vary import Variation
 from rillkeeper.sizing.workings import Workings
 
 SCHEMA = 1
@@ -29,6 +32,36 @@ def document(work: Workings) -> dict[str, Any]:
         "power": plain({**dataclasses.asdict(work.power), **power}),
         **found,
     }
+
+
+def variation(found: Variation) -> dict[str, Any]:
+    """Each try with its values, its figures and what stands in its way."""
+    return {
+        "keys": [axis.key for axis in found.axes],
+        "tries": [
+            {
+                "values": list(one.values),
+                "facts": plain(dataclasses.asdict(one.facts)) if one.facts else None,
+                "works": one.verdict.works if one.verdict else False,
+                "conflict": one.conflict,
+            }
+            for one in found.tries
+        ],
+    }
+
+
+def advice(found: Advice) -> dict[str, Any]:
+    """The recommendation and what each single change brings."""
+    changes = [dataclasses.asdict(change) for change in found.changes]
+    singles = plain([dataclasses.asdict(one) for one in found.singles])
+    after = plain(dataclasses.asdict(found.after))
+    return {"met": found.met, "changes": changes, "after": after, "singles": singles}
+
+
+def spread(found: Spread) -> dict[str, Any]:
+    """Bands, and the share of draws that work."""
+    document: dict[str, Any] = plain(dataclasses.asdict(found))
+    return document
 
 
 def plain(value: Any) -> Any:

@@ -24,19 +24,24 @@ CAUTIONS = (
 _MARKS = {GOOD: ("ok", "green"), LOOK: ("!", "yellow"), ACT: ("!!", "bold red")}
 
 
-def show(work: Workings, console: Console, *, demo: bool, more: Iterable[Sheet] = ()) -> None:
+def show(
+    work: Workings, console: Console, *, demo: bool, more: Iterable[Sheet] = (), sure: str = ""
+) -> None:
     """Print the whole sizing; into a file or a pipe as wide as on a common terminal."""
     if not console.is_terminal:
         console.width = WIDTH
-    console.print(render(work, demo=demo, more=more))
+    console.print(render(work, demo=demo, more=more, sure=sure))
 
 
-def render(work: Workings, *, demo: bool, more: Iterable[Sheet] = ()) -> RenderableType:
-    """The sizing as something that a rich console prints."""
+def render(
+    work: Workings, *, demo: bool, more: Iterable[Sheet] = (), sure: str = ""
+) -> RenderableType:
+    """The sizing as something that a rich console prints; ``sure`` follows the verdict."""
     verdict = work.verdict
+    sentence = f"{verdict.sentence} {sure}".rstrip()
     parts: list[RenderableType] = [
         Text(work.site.name, style="bold"),
-        Text(verdict.sentence, style=_MARKS[verdict.state][1]),
+        Text(sentence, style=_MARKS[verdict.state][1]),
         Text(),
         answers(verdict),
     ]
@@ -80,7 +85,7 @@ def table_of(sheet: Sheet) -> Table:
     )
     for place, head in enumerate(sheet.heads):
         figures = place > 0 and all(_is_figure(row[place]) for row in sheet.rows)
-        table.add_column(head, justify="right" if figures else "left")
+        table.add_column(head, justify="right" if figures else "left", no_wrap=place == 0)
     for row in sheet.rows:
         table.add_row(*row)
     return table
@@ -93,4 +98,4 @@ def _told(answer: Answer, style: str) -> Text:
 
 def _is_figure(cell: str) -> bool:
     """Whether a cell is a number (or says that there is none), and so belongs to the right."""
-    return cell in ("-", "none") or cell.lstrip("+-").replace(".", "", 1).isdigit()
+    return cell in ("-", ".", "none") or cell.lstrip("+-").replace(".", "", 1).isdigit()

@@ -60,10 +60,17 @@ class Facts:
     size_wanted_ah: float | None
 
 
-def facts_of(site: Site, wanted: int | None = None, *, size_battery: bool = False) -> Facts:
-    """Work a site out. ``size_battery`` also looks for the battery that would do."""
+def facts_of(
+    site: Site, wanted: int | None = None, *, size_battery: bool = False, limits: bool = True
+) -> Facts:
+    """Work a site out.
+
+    ``size_battery`` also looks for the battery that would do; without ``limits`` it is not
+    asked whether the board has safe ones, which takes as long as all the rest.
+    """
     work = WorkingSite(site)
-    return facts_from(work, wires_of(work), watering_of(work), wanted, size_battery=size_battery)
+    wires, watering = wires_of(work), watering_of(work)
+    return facts_from(work, wires, watering, wanted, size_battery=size_battery, limits=limits)
 
 
 def facts_from(
@@ -73,6 +80,7 @@ def facts_from(
     wanted: int | None = None,
     *,
     size_battery: bool = False,
+    limits: bool = True,
 ) -> Facts:
     """The same from what is already worked out."""
     site, point = work.site, work.middle.point
@@ -104,7 +112,7 @@ def facts_from(
         pump_v=point.pump_v,
         used_pump_v=max(0.0, work.used.point.pump_v),
         minimum_v=site.pump.minimum_v,
-        no_limits=_no_limits(work),
+        no_limits=_no_limits(work) if limits else "",
         highest_pa=work.full.point.pump_pa,
         rating_pa=site.pump.max_pressure_pa,
         night_ah=load.pump_ah + load.board_ah,

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, replace
 from math import isfinite
 
-from rillkeeper.sizing.catalogue import SUCTION_BORES_M
+from rillkeeper.sizing.catalogue import SUCTION_BORES_M, SUCTION_BORES_US_M
 from rillkeeper.workingpoint import WorkingSite
 from rillsim.pipe import LineLoss
 from rillsim.suction import Suction
@@ -56,7 +56,8 @@ def suction_of(work: WorkingSite) -> SuctionSide:
     point, site = work.middle.point, work.site
     flow = point.flow_m3_s / point.fill if point.flow_m3_s > 0.0 else site.pump.open_flow_m3_s
     fitted_m = site.suction.bore_m
-    others = [bore_m for bore_m in SUCTION_BORES_M if abs(bore_m - fitted_m) > _SAME_M]
+    sold = SUCTION_BORES_US_M if site.units == "us" else SUCTION_BORES_M
+    others = [bore_m for bore_m in sold if abs(bore_m - fitted_m) > _SAME_M]
     bores = sorted([*others, fitted_m])
     return SuctionSide(
         flow_m3_s=flow,

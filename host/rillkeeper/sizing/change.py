@@ -1,0 +1,89 @@
+"""A site with one value changed, named as in the site file: "suction.bore"."""
+
+from dataclasses import replace
+from typing import Any
+
+from rillkeeper.errors import Mistake, SiteError
+from rillkeeper.sitechecks import cross_checks
+from rillkeeper.siteschema import Row, Table
+from rillkeeper.sitetables import TABLES
+from rillkeeper.sitevalue import ValueProblem, nearest_name, read_value
+from rillsim.site import Site
+
+SINGLE = tuple(table for table in TABLES if not table.many)
+KEYS = tuple(f"{table.name}.{row.key}" for table in SINGLE for row in table.rows)
+
+
+class UnknownKey(ValueError):
+    """No such key in a site file; the text says which is near."""
+
+
+def find_row(key: str) -> tuple[Table, Row]:
+    """The table and the row of a key. Raises UnknownKey."""
+    for table in SINGLE:
+        for row in table.rows:
+            if key == f"{table.name}.{row.key}":
+                return table, row
+    near = nearest_name(key, KEYS)
+    offer = f"; did you mean {near}?" if near else "; as in a site file: table.key"
+    raise UnknownKey(f'no key "{key}"{offer}')
+
+
+def parse_value(key: str, text: str, system: str) -> Any:
+    """A value as it would stand in the site file, without its quotes. Raises ValueProblem."""
+    _, row = find_row(key)
+    text = text.strip()
+    value: object = text
+    if row.kind == "yes or no":
+        value = {"true": True, "false": False}.get(text.lower(), text)
+    elif row.kind in ("number", "whole"):
+        value = _number(text)
+    return read_value(row, value, system)
+
+
+def value_of(site: Site, key: str) -> Any:
+    """The value that a site has, in the field's own unit."""
+    table, row = find_row(key)
+    return getattr(getattr(site, table.field), row.field)
+
+
+def shown_value(site: Site, key: str) -> str:
+    """The same as a person would write it."""
+    _, row = find_row(key)
+    return row.show(value_of(site, key), site.units, 3)
+
+
+def with_value(site: Site, key: str, value: Any) -> Site:
+    """The site with another value, which is in the field's own unit."""
+    table, row = find_row(key)
+    return replace(
+        site, **{table.field: replace(getattr(site, table.field), **{row.field: value})}
+    )
+
+
+def conflicts(site: Site) -> tuple[Mistake, ...]:
+    """What does not go together in a changed site."""
+    return tuple(cross_checks(site, frozenset(), site.units))
+
+
+def parse_values(option: str, key: str, texts: list[str], site: Site) -> list[Any]:
+    """All values of an option. Raises SiteError with every mistake at once."""
+    mistakes, values = [], []
+    for text in texts:
+        try:
+            values.append(parse_value(key, text, site.units))
+        except ValueProblem as problem:
+            mistakes.append(problem.at(key, text.strip()))
+    if mistakes:
+        raise SiteError(option, mistakes)
+    return values
+
+
+def _number(text: str) -> object:
+    """A whole number, a decimal one, or the text itself where it is neither."""
+    for kind in (int, float):
+        try:
+            return kind(text)
+        except ValueError:
+            continue
+    return text
