@@ -28,7 +28,7 @@ class Guard:
         self.afters_ms = []
         self.actions = []
         self.unprotected = []
-        watched = [[] for _ in STATES]
+        watched: list = [[] for _ in STATES]
         for rule, row in enumerate(RULES):
             name, quantity, side, limit, hold, states, after, action = row[:8]
             needs = row[11]

@@ -267,8 +267,14 @@ def _set_problems(known: dict, key: str) -> list:
 
 def _range_problems(known: dict) -> list:
     """Scales on which a plausible reading is no pressure, or no current, of such a pump."""
-    needed = ("pressure_high_band_count", "pressure_zero_count", "pressure_span_kpa")
-    needed += ("pressure_span_count", "current_zero_ma", "current_ma_per_bar")
+    needed = (
+        "pressure_high_band_count",
+        "pressure_zero_count",
+        "pressure_span_kpa",
+        "pressure_span_count",
+        "current_zero_ma",
+        "current_ma_per_bar",
+    )
     if not all(key in known for key in needed):
         return []
     counts = known["pressure_high_band_count"] - known["pressure_zero_count"]

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from keeper import Settings
-from keeper.hand import HOLD, STOP
+from keeper.hand import HOLD, RUN, STOP
 from keeper.plan import NONE, Plan, night_of, since_noon_s
 from keeper.records import GIVEN, MISSED, NIGHT, ON_HOLD, RAINED, SET, SKIP, START
 from keeper.settings import DEPTH, MINUTES, VOLUME
@@ -279,3 +279,14 @@ def test_a_set_that_runs_over_noon_belongs_to_its_own_night() -> None:
     assert len(bench.records(NIGHT)) == 1
     bench.sleep_until("11:50:00")
     assert len(bench.records(SET)) == 1
+
+
+def test_nothing_overtakes_a_stop() -> None:
+    """Stop and run within the same second: the stop was meant."""
+    bench = Bench()
+    bench.go("run")
+    bench.keeper.command(STOP, 0)
+    bench.keeper.command(RUN, 5)
+    bench.ticks(2000)
+    assert bench.state == "done"
+    assert bench.level == 0
