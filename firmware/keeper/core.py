@@ -170,7 +170,8 @@ class Keeper:
             q[FROST_BAD] = senses.frost.quality
             q[FROST_DC] = senses.frost_dc
         if settings.current_fitted:
-            senses.read_current(current_n, dt_ms)
+            turning = pumping and senses.pressure_pa > settings.primed_pa
+            senses.read_current(current_n, dt_ms, turning)
             q[CURRENT_BAD] = senses.current.quality
             q[CURRENT_MA] = senses.current_ma
 

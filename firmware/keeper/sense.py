@@ -69,6 +69,10 @@ class Channel:
         return BELOW_BAND if count < self.low_count else ABOVE_BAND
 
 
+_TURNING_SHARE = 4
+"""Less than this part of its current without pressure is no current of a turning pump."""
+
+
 class Senses:
     """All channels of a board, in units.
 
@@ -93,6 +97,10 @@ class Senses:
             settings.frost_low_band_count, settings.frost_high_band_count, 4096, 0
         )
         self.current = Channel(0, settings.current_high_band_count, 4096, 0)
+        share_ma = settings.current_zero_ma // _TURNING_SHARE
+        self._turning_count = settings.current_zero_count + (share_ma << 12) // (
+            settings.current_full_ma
+        )
         self.battery_mv = settings.normal_mv
         self.pressure_pa = settings.normal_pa
         self.frost_dc = 0
@@ -128,9 +136,10 @@ class Senses:
             (channel.count - settings.frost_zero_count) * (settings.frost_mc_per_count) // 100
         )
 
-    def read_current(self, count: int, dt_ms: int) -> None:
-        """Pump current in mA."""
+    def read_current(self, count: int, dt_ms: int, turning: bool) -> None:
+        """Pump current in mA. A pump that makes pressure draws some: nothing is then a fault."""
         channel = self.current
+        channel.low_count = self._turning_count if turning else 0
         if channel.read(count, dt_ms, False) in _NO_VALUE:
             return
         settings = self.settings

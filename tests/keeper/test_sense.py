@@ -63,11 +63,25 @@ def test_units() -> None:
     senses.read_battery(2520, 100, False)
     senses.read_pressure(910, 100, False)
     senses.read_frost(621 - 5, 100)
-    senses.read_current(1200, 100)
+    senses.read_current(1200, 100, False)
     assert senses.battery_mv == 12600
     assert senses.pressure_pa == 200000
     assert senses.frost_dc == -5
     assert senses.current_ma == 12000
+
+
+def test_no_current_of_a_turning_pump_is_a_fault() -> None:
+    """A quarter of the current without pressure is the least; at rest nothing is honest."""
+    senses = Senses(SETTINGS)
+    least = SETTINGS.current_zero_ma // 4 * 4096 // SETTINGS.current_full_ma
+    for count, turning, quality in (
+        (0, False, GOOD),
+        (least, True, GOOD),
+        (least - 1, True, BELOW_BAND),
+        (0, True, BELOW_BAND),
+    ):
+        senses.read_current(count, 100, turning)
+        assert senses.current.quality == quality
 
 
 def test_a_channel_that_was_never_good_has_no_value_of_its_own() -> None:
@@ -75,7 +89,7 @@ def test_a_channel_that_was_never_good_has_no_value_of_its_own() -> None:
     senses.read_battery(0, 100, False)
     senses.read_pressure(-1, 100, False)
     senses.read_frost(4095, 100)
-    senses.read_current(4095, 100)
+    senses.read_current(4095, 100, False)
     assert (senses.battery_mv, senses.pressure_pa) == (SETTINGS.normal_mv, SETTINGS.normal_pa)
     assert (senses.frost_dc, senses.current_ma) == (0, 0)
 
