@@ -1,19 +1,22 @@
 """`rillkeeper size`: work a site out before anything is bought."""
 
+import importlib.util
 import json
+from pathlib import Path
 from typing import Any
 
 import click
 
 from rillkeeper import sizejson, sizetable, sizewhatif
+from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.screen import console
 from rillkeeper.sitefile import demo_site, load_site
 from rillkeeper.sizeoptions import RANGE_SHAPE, VARY_SHAPE, axes_of, ranges_of
 from rillkeeper.sizesheets import Sheet
 from rillkeeper.sizing.advise import advise
 from rillkeeper.sizing.spread import DRAWS, spread_of
-from rillkeeper.sizing.vary import vary
-from rillkeeper.sizing.workings import work_out
+from rillkeeper.sizing.vary import Variation, vary
+from rillkeeper.sizing.workings import Workings, work_out
 from rillsim.site import Site
 
 NIGHTS_MAX = 60
@@ -54,6 +57,7 @@ DRAWS_MAX = 10_000
     "--seed", type=click.IntRange(0), default=1, show_default=True, help="Of those draws."
 )
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout, in SI units.")
+@click.option("--page", "page_file", type=click.Path(dir_okay=False), help="A page with pictures.")
 def size(
     site: str | None,
     wanted: int | None,
@@ -63,6 +67,7 @@ def size(
     draws: int,
     seed: int,
     as_json: bool,
+    page_file: str | None,
 ) -> None:
     """Size a site: does the spray cover the plot, and what is worth changing?
 
@@ -76,6 +81,8 @@ def size(
       rillkeeper size my-plot.toml --vary "line.bore=1/2 in,5/8 in,3/4 in"
       rillkeeper size my-plot.toml --range "water.lift=1 m..2 m"
     """
+    if page_file and not Path(page_file).absolute().parent.is_dir():
+        raise UsageMistake(f"{page_file}: no such folder; make it first or choose another")
     found = load_site(site) if site else demo_site()
     asked = _Asked(found, wanted)
     asked.vary(varied)
@@ -85,8 +92,10 @@ def size(
     if as_json:
         document = {**sizejson.document(work), **asked.documents}
         click.echo(json.dumps(document, sort_keys=True, indent=2))
-        return
-    sizetable.show(work, console(), demo=site is None, more=asked.sheets, sure=asked.sure)
+    else:
+        sizetable.show(work, console(), demo=site is None, more=asked.sheets, sure=asked.sure)
+    if page_file:
+        _write_page(work, asked, Path(page_file))
 
 
 class _Asked:
@@ -97,12 +106,14 @@ class _Asked:
         self.sheets: list[Sheet] = []
         self.documents: dict[str, Any] = {}
         self.sure = ""
+        self.variation: Variation | None = None
 
     def vary(self, texts: tuple[str, ...]) -> None:
         """The site with one or two keys in steps."""
         axes = axes_of(texts, self.site)
         if axes:
             found = vary(self.site, axes, self.wanted)
+            self.variation = found
             self.sheets += sizewhatif.variation_sheets(found, self.site)
             self.documents["vary"] = sizejson.variation(found)
 
@@ -121,3 +132,18 @@ class _Asked:
             self.sure = found.sentence
             self.sheets += sizewhatif.spread_sheets(found, self.site)
             self.documents["spread"] = sizejson.spread(found)
+
+
+def _write_page(work: Workings, asked: _Asked, path: Path) -> None:
+    if importlib.util.find_spec("matplotlib") is None:
+        raise RillkeeperError(
+            f"{path}: the page's pictures need matplotlib; run: pip install 'rillkeeper[page]'"
+        )
+    from rillkeeper import sizepage  # Heavy: only where a page is asked for.
+    from rillkeeper.sizepage.sheet import Extra
+
+    try:
+        sizepage.write(work, path, Extra(tuple(asked.sheets), asked.variation, asked.sure))
+    except OSError as error:
+        raise RillkeeperError(f"{path}: cannot be written: {error.strerror}") from None
+    click.echo(f"page: {path}", err=True)

@@ -84,7 +84,7 @@ def table_of(sheet: Sheet) -> Table:
         show_header=any(sheet.heads),
     )
     for place, head in enumerate(sheet.heads):
-        figures = place > 0 and all(_is_figure(row[place]) for row in sheet.rows)
+        figures = place > 0 and all(is_figure(row[place]) for row in sheet.rows)
         table.add_column(head, justify="right" if figures else "left", no_wrap=place == 0)
     for row in sheet.rows:
         table.add_row(*row)
@@ -96,6 +96,6 @@ def _told(answer: Answer, style: str) -> Text:
     return line.append(f" {answer.change}", style="italic") if answer.change else line
 
 
-def _is_figure(cell: str) -> bool:
+def is_figure(cell: str) -> bool:
     """Whether a cell is a number (or says that there is none), and so belongs to the right."""
     return cell in ("-", ".", "none") or cell.lstrip("+-").replace(".", "", 1).isdigit()

@@ -228,9 +228,7 @@ def _limits(facts: Facts, shown: Shown) -> Answer:
     if facts.no_limits:
         short = "the board has no room for safe limits"
         return Answer("limits", question, ACT, short, facts.no_limits)
-    normal, rating = (
-        shown.text(value, "pressure") for value in (facts.highest_pa, facts.rating_pa)
-    )
+    normal, rating = (shown.text(p, "pressure") for p in (facts.highest_pa, facts.rating_pa))
     sentence = f"{normal} at most in normal work, {rating} rated: dead head, dry run and low "
     sentence += "charge each have a limit in between."
     return Answer("limits", question, GOOD, "safe limits exist", sentence)
