@@ -72,7 +72,7 @@ class Root(click.Group):
         try:
             status = super().main(*args, **extra)
         except click.ClickException as error:
-            error.show()
+            click.echo(_one_line(error), err=True)
             status = error.exit_code
         except click.Abort:
             click.echo("rillkeeper: interrupted", err=True)
@@ -86,6 +86,15 @@ class Root(click.Group):
             click.echo(f"rillkeeper: {what} ({advice})", err=True)
             status = 1
         sys.exit(status if isinstance(status, int) else 0)
+
+
+def _one_line(error: click.ClickException) -> str:
+    """What is wrong with the command line, and where its help is."""
+    context = error.ctx if isinstance(error, click.UsageError) else None
+    if isinstance(error, click.exceptions.NoArgsIsHelpError):
+        return str(error.format_message())
+    where = f"; see `{context.command_path} --help`" if context else ""
+    return f"rillkeeper: {error.format_message().rstrip('.')}{where}"
 
 
 @click.group(

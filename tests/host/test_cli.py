@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -108,12 +109,19 @@ def test_help_lists_late_commands_without_loading_them(monkeypatch: pytest.Monke
     assert "Replay a week of nights" in result.stdout
 
 
-@pytest.mark.parametrize("args", [("wek",), ("site",), ("--colour",), ("site", "check")])
+@pytest.mark.parametrize("args", [("wek",), ("--colour",), ("site", "check")])
 def test_usage(args: tuple[str, ...]) -> None:
+    """One line: what is wrong, and where the help is."""
     result = run(*args)
     assert result.exit_code == 2
     assert result.stdout == ""
-    assert "Usage: rillkeeper" in result.stderr
+    assert re.fullmatch(r"rillkeeper: .+; see `rillkeeper[a-z ]* --help`\n", result.stderr)
+
+
+def test_group_without_a_command_shows_its_help() -> None:
+    result = run("site")
+    assert result.exit_code == 2
+    assert "Usage: rillkeeper site" in result.stderr
 
 
 def test_check_of_the_demonstration() -> None:
