@@ -90,11 +90,12 @@ class Root(click.Group):
 
 def _one_line(error: click.ClickException) -> str:
     """What is wrong with the command line, and where its help is."""
+    text = error.format_message()
+    if text.startswith("Usage:"):  # A group without a command: its help is the answer.
+        return text
     context = error.ctx if isinstance(error, click.UsageError) else None
-    if isinstance(error, click.exceptions.NoArgsIsHelpError):
-        return str(error.format_message())
     where = f"; see `{context.command_path} --help`" if context else ""
-    return f"rillkeeper: {error.format_message().rstrip('.')}{where}"
+    return f"rillkeeper: {text.rstrip('.')}{where}"
 
 
 @click.group(

@@ -124,11 +124,11 @@ def _trouble(report: Report) -> Answer:
         return Answer(question, ACT, "Yes: the board is silent", answer, look)
     if open_now:
         now = open_now[-1]
-        answer = f"Something is wrong: {now.told.short}, {now.when}."
+        answer = f"Something is wrong: {now.told.short}."
         return Answer(question, ACT, f"Yes: {now.told.short}", answer, _since(now))
     if warned:
         now = warned[-1]
-        answer = f"Something wants looking at: {now.told.short}, {now.when}."
+        answer = f"Something wants looking at: {now.told.short}."
         return Answer(question, LOOK, f"Look at: {now.told.short}", answer, _since(now))
     if not report.log.whole:
         return Answer(
