@@ -80,7 +80,7 @@ def test_the_verdict(report: Report) -> None:
     )
     assert verdict.battery.answer == "The battery must go home before the next night."
     assert verdict.battery.state == ACT
-    assert verdict.trouble.answer == "Something is wrong: line shut, Tue 2 Jun 22:10."
+    assert verdict.trouble.answer == "Something is wrong: line shut."
     assert verdict.sentence.count(";") == 2
 
 
