@@ -7,7 +7,8 @@ from rich.table import Table
 from rich.text import Text
 
 from rillkeeper.sizesheets import Sheet, sheets_of
-from rillkeeper.sizing.verdict import ACT, GOOD, LOOK, Answer, Verdict
+from rillkeeper.sizing.answer import ACT, GOOD, LOOK, Answer
+from rillkeeper.sizing.verdict import Verdict
 from rillkeeper.sizing.workings import Workings
 
 WIDTH = 100

@@ -5,12 +5,13 @@ from dataclasses import dataclass
 
 from rillkeeper.shown import Shown, duration_text
 from rillkeeper.sizesheets import NONE, Sheet
-from rillkeeper.sizing.advise import Advice, Change
+from rillkeeper.sizing.advise import Advice, Change, faults
+from rillkeeper.sizing.answer import ACT
 from rillkeeper.sizing.change import find_row, shown_value
 from rillkeeper.sizing.facts import Facts
 from rillkeeper.sizing.spread import HIGH, LOW, Spread
 from rillkeeper.sizing.vary import Axis, Try, Variation
-from rillkeeper.sizing.verdict import ACT, Verdict
+from rillkeeper.sizing.verdict import Verdict, verdict_of
 from rillsim.site import Site
 
 
@@ -163,7 +164,12 @@ def _recommendation(found: Advice, site: Site, shown: Shown) -> Sheet:
         return Sheet("advice", title, ("", ""), (*rows, ("then it", result)))
     title = "Advice: nothing of the catalogue does it; this comes nearest"
     note = "Think of a second stand, a larger pump, or a smaller plot."
-    return Sheet("advice", title, ("", ""), (*rows, ("then it", result)), note)
+    water = verdict_of(found.before, shown).answers[0]
+    if water.state == ACT:  # No part helps where the water does not come up.
+        note = water.change
+    left = "; ".join(answer.short for answer in faults(after))
+    lines = (*rows, ("then it", result), ("still in the way", left))
+    return Sheet("advice", title, ("", ""), lines, note)
 
 
 def _variation_rows(found: Variation, site: Site, shown: Shown) -> Sheet:

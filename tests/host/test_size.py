@@ -8,7 +8,7 @@ import pytest
 
 from rillkeeper.shown import Shown
 from rillkeeper.sitefile import demo_site
-from rillkeeper.sizing import heads, nights, verdict
+from rillkeeper.sizing import answer, heads, nights, verdict
 from rillkeeper.sizing.facts import facts_of
 from rillkeeper.sizing.volts import volts_of
 from rillkeeper.sizing.watering import reach_share, spray_map, watering_of
@@ -24,9 +24,9 @@ WORK = WorkingSite(DEMO)
 G = 9.80665
 
 
-def answers(site: Site, wanted: int | None = None) -> dict[str, verdict.Answer]:
+def answers(site: Site, wanted: int | None = None) -> dict[str, answer.Answer]:
     found = verdict.verdict_of(facts_of(site, wanted), Shown(site.units))
-    return {answer.key: answer for answer in found.answers}
+    return {one.key: one for one in found.answers}
 
 
 def test_heads_close_on_the_operating_point() -> None:
@@ -148,12 +148,12 @@ def test_water_is_not_made_on_the_way_to_the_plot() -> None:
 
 
 def test_fuse_is_judged_from_both_sides() -> None:
-    assert answers(DEMO)["wiring"].state == verdict.GOOD
+    assert answers(DEMO)["wiring"].state == answer.GOOD
     large = replace(DEMO, cable=replace(DEMO.cable, area_m2=1.0e-6, length_m=0.5, fuse_a=40.0))
-    assert answers(large)["wiring"].state == verdict.ACT
+    assert answers(large)["wiring"].state == answer.ACT
     assert "fire" in answers(large)["wiring"].sentence
     tight = replace(DEMO, cable=replace(DEMO.cable, fuse_a=13.0))
-    assert answers(tight)["wiring"].state == verdict.LOOK
+    assert answers(tight)["wiring"].state == answer.LOOK
     assert wires_of(WORK).inrush_a > 3.0 * wires_of(WORK).current_a
 
 
@@ -173,8 +173,26 @@ def test_lift_beyond_the_air_is_an_answer() -> None:
 def test_lift_beyond_the_dry_lift_cannot_prime() -> None:
     water = replace(DEMO.water, lift_m=3.0)
     site = replace(DEMO, water=water)
-    assert answers(site)["water"].state == verdict.ACT
+    assert answers(site)["water"].state == answer.ACT
     assert answers(site)["water"].short == "the pump cannot prime"
+
+
+@pytest.mark.parametrize(
+    ("fall_m", "cover_m", "state", "says"),
+    [
+        (0.06, 0.5, answer.LOOK, "after 8 days the strainer is bare"),
+        (0.2, 0.5, answer.ACT, "after 2 days the strainer is bare"),
+        (0.06, 2.0, answer.LOOK, "after 10 days a dry line no longer primes"),
+    ],
+)
+def test_falling_water(fall_m: float, cover_m: float, state: str, says: str) -> None:
+    """Demonstration: 0.6 m from the lift to the dry lift."""
+    water = replace(DEMO.water, fall_m_per_day=fall_m, cover_m=cover_m)
+    found = answers(replace(DEMO, water=water))["source"]
+    assert found.state == state
+    assert answers(replace(DEMO, water=water))["water"].state == answer.GOOD
+    assert "source" not in answers(DEMO)
+    assert says in found.sentence
 
 
 def test_nozzle_far_above_the_pump_gets_nothing() -> None:
@@ -195,17 +213,17 @@ def test_sprinkler_that_looks_away() -> None:
 
 
 def test_charge_that_does_not_last_is_said() -> None:
-    assert answers(DEMO, wanted=2)["battery"].state == verdict.GOOD
+    assert answers(DEMO, wanted=2)["battery"].state == answer.GOOD
     short = answers(DEMO, wanted=4)["battery"]
-    assert short.state == verdict.LOOK
+    assert short.state == answer.LOOK
     assert answers(replace(DEMO, battery=replace(DEMO.battery, capacity_ah=15.0)))[
         "battery"
-    ].state == (verdict.ACT)
+    ].state == (answer.ACT)
 
 
 def test_pressure_near_the_rating_leaves_no_limits() -> None:
     nozzle = replace(DEMO.sprinkler, nozzle_bore_m=3.0e-3)
     found = answers(replace(DEMO, sprinkler=nozzle))["limits"]
-    assert found.state == verdict.ACT
+    assert found.state == answer.ACT
     assert "rating" in found.sentence
     assert DEMO.name not in found.sentence

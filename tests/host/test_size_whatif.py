@@ -9,8 +9,9 @@ from click.testing import CliRunner, Result
 from rillkeeper.cli import cli
 from rillkeeper.errors import SiteError
 from rillkeeper.sitefile import demo_site
+from rillkeeper.sizewhatif import advice_sheets
 from rillkeeper.sizing.advise import advise, meets, options
-from rillkeeper.sizing.catalogue import FAMILIES
+from rillkeeper.sizing.catalogue import FAMILIES, PUMPS
 from rillkeeper.sizing.change import KEYS, UnknownKey, find_row, parse_value, with_value
 from rillkeeper.sizing.facts import facts_of
 from rillkeeper.sizing.spread import Range, spread_of
@@ -133,10 +134,33 @@ def test_advice_leaves_a_good_site_alone() -> None:
 
 def test_advice_says_when_nothing_does() -> None:
     """One sprinkler of this pump cannot cover half an acre."""
-    plot = replace(DEMO.plot, width_m=45.0, depth_m=45.0)
-    found = advise(replace(DEMO, plot=plot))
+    site = replace(DEMO, plot=replace(DEMO.plot, width_m=45.0, depth_m=45.0))
+    found = advise(site)
     assert not found.met
     assert found.after.watering.reach > found.before.watering.reach
+    rows = dict(row[:2] for row in advice_sheets(found, site)[0].rows)
+    assert "the spray reaches only" in rows["still in the way"]
+
+
+def test_advice_where_no_water_comes_is_about_the_lift() -> None:
+    site = replace(DEMO, water=replace(DEMO.water, lift_m=3.0))
+    sheet = advice_sheets(advise(site), site)[0]
+    assert "Set the pump lower than 2.0 m" in sheet.note
+
+
+def test_another_pump_is_the_last_resort() -> None:
+    """A pump of half a class drives no nozzle of the catalogue over this plot."""
+    weak = replace(
+        PUMPS[0],
+        open_flow_m3_s=0.5 * PUMPS[0].open_flow_m3_s,
+        open_current_a=2.4,
+        max_current_a=4.9,
+    )
+    site = replace(DEMO, pump=weak, battery=replace(DEMO.battery, capacity_ah=200.0))
+    found = advise(site, 1)
+    assert found.met
+    assert found.changes[0].key == "pump.open_flow"
+    assert "pump of" in advice_sheets(found, site)[0].rows[0][0]
 
 
 def test_singles_tell_what_each_part_brings() -> None:

@@ -113,3 +113,6 @@ def test_page_in_a_browser(work: Workings, need: Callable[[str], Path], tmp_path
     assert len(page.pictures) == 6
     assert all(picture.words and picture.width > 300.0 for picture in page.pictures)
     assert work.verdict.sentence in page.text
+    sheets = len(re.findall(rb"/Type\s*/Page\b", page.pdf))
+    assert 3 <= sheets <= 12
+    assert not open_page(need("chromium"), file, (390, 800)).wider_than_screen

@@ -6,10 +6,11 @@ from math import exp, hypot
 import pytest
 
 from rillkeeper.shown import Shown
+from rillkeeper.sizing.answer import ACT, GOOD
 from rillkeeper.sizing.facts import facts_of
 from rillkeeper.sizing.nights import one_go_h
 from rillkeeper.sizing.suction import LONGEST_M, longest_line_m, suction_of
-from rillkeeper.sizing.verdict import ACT, GOOD, verdict_of
+from rillkeeper.sizing.verdict import verdict_of
 from rillkeeper.sizing.volts import volts_of
 from rillkeeper.sizing.watering import watering_of
 from rillkeeper.sizing.wires import cable_choice

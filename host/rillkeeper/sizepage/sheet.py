@@ -14,8 +14,8 @@ from rillkeeper.sizepage.stairs import head_stairs, volt_stairs
 from rillkeeper.sizepage.whatif import whatif
 from rillkeeper.sizesheets import Sheet, sheets_of
 from rillkeeper.sizetable import is_figure
+from rillkeeper.sizing.answer import Answer
 from rillkeeper.sizing.vary import Variation
-from rillkeeper.sizing.verdict import Answer
 from rillkeeper.sizing.workings import Workings
 
 

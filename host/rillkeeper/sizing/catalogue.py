@@ -7,6 +7,7 @@ nothing but which of two changes is likely to cost less.
 from dataclasses import dataclass
 
 from rillsim.cable import awg_area_m2
+from rillsim.site import PumpSheet
 from rillsim.wiring import FUSE_RATINGS_A
 
 INCH_M = 25.4e-3
@@ -27,6 +28,23 @@ NOZZLES_M = (2.5e-3, 3.0e-3, 3.5e-3, 4.0e-3, 4.5e-3, 5.0e-3, 5.5e-3, 6.0e-3, 6.5
 """Bores of sprinkler nozzles by the half millimetre..."""
 NOZZLES_US_M = tuple(n / 64.0 * INCH_M for n in range(6, 19))
 """...and by the sixty-fourth of an inch."""
+
+
+GAL_MIN_M3_S = 3.785411784e-3 / 60.0
+PSI_PA = 6894.757
+PUMPS = (
+    PumpSheet(
+        open_flow_m3_s=3.0 * GAL_MIN_M3_S,
+        open_current_a=4.5,
+        shutoff_pa=55.0 * PSI_PA,
+        max_pressure_pa=55.0 * PSI_PA,
+        max_current_a=9.5,
+    ),
+    PumpSheet(),
+)
+"""The two usual classes of 12 V diaphragm pumps, 3 and 5.5 US gal/min (common practice)."""
+PUMP_RANK = 8.0
+"""Relative cost of another pump: our own assumption."""
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ uncertain site; tables that only the report shows are not in it.
 """
 
 from dataclasses import dataclass
-from math import hypot
+from math import hypot, inf
 
 from rillkeeper.errors import NoSafeLimit
 from rillkeeper.limits import limits_of
@@ -35,6 +35,10 @@ class Facts:
     dry_lift_m: float
     primes: bool
     prime_s: float
+    bare_days: float
+    """Until the falling water leaves the strainer bare; endless where it does not fall."""
+    prime_days: float
+    """Until it stands so low that a dry line no longer primes."""
     flow_m3_s: float
     pump_pa: float
     nozzle_pa: float
@@ -100,6 +104,8 @@ def facts_from(
         dry_lift_m=site.pump.dry_lift_m,
         primes=site.water.lift_m < site.pump.dry_lift_m,
         prime_s=prime_s,
+        bare_days=_days(site.water.cover_m, site),
+        prime_days=_days(site.pump.dry_lift_m - site.water.lift_m, site),
         flow_m3_s=point.flow_m3_s,
         pump_pa=point.pump_pa,
         nozzle_pa=point.nozzle_pa,
@@ -123,6 +129,12 @@ def facts_from(
         if size_battery and runs
         else None,
     )
+
+
+def _days(room_m: float, site: Site) -> float:
+    """Until the falling water has used up a height [d]."""
+    fall_m = site.water.fall_m_per_day
+    return max(0.0, room_m) / fall_m if fall_m > 0.0 else inf
 
 
 def _no_limits(work: WorkingSite) -> str:

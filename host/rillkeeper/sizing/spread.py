@@ -11,9 +11,10 @@ from typing import Any
 import numpy as np
 
 from rillkeeper.shown import Shown
+from rillkeeper.sizing.answer import ACT, GOOD
 from rillkeeper.sizing.change import conflicts, find_row, with_value
 from rillkeeper.sizing.facts import Facts, facts_of
-from rillkeeper.sizing.verdict import ACT, GOOD, verdict_of
+from rillkeeper.sizing.verdict import verdict_of
 from rillsim.site import Site
 
 DRAWS = 200
