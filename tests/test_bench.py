@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.bench import interpreters, pump_hour, tick, week
+from tests.bench import interpreters, pump_hour, sizes, tick, week
 from tests.bench.table import Row, ratio_row, table_lines
 from tests.bench.timing import Times, take_turns
 
@@ -23,6 +23,17 @@ def test_week_against_epanet() -> None:
     assert "at most 1.0x" in total
     assert " us " in each
     assert " L " in water
+
+
+@pytest.mark.epanet
+def test_sizes_against_epanet() -> None:
+    """Accuracy is no matter of the machine: this one is judged."""
+    pytest.importorskip("wntr", reason="wntr is missing; pip install wntr==1.5.0 six")
+    points, whole, off = figures(sizes.rows(sites=2, repeats=1))
+    assert " a second " in points
+    assert " a second " in whole
+    assert off.endswith("met")
+    assert not off.endswith("NOT MET")
 
 
 def test_tick_against_control() -> None:
