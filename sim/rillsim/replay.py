@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from keeper import Settings
 from keeper.lines import day_number
-from rillsim.board import Board
+from rillsim.board import AnyBoard, Board
 from rillsim.faults import find
 from rillsim.garden import Garden, NightTruth
 from rillsim.plant import Plant
@@ -98,6 +98,7 @@ def replay(
     step_over: bool = True,
     weather: Weather | None = None,
     first_ms: int = 0,
+    board: AnyBoard | None = None,
     tap: Callable[[int, tuple[int, int, bool], list[int], int], None] | None = None,
 ) -> Week:
     """Let the board keep the site for some nights.
@@ -122,6 +123,8 @@ def replay(
         In place of one drawn from the site and the seed
     first_ms : int
         What the board's millisecond counter shows at the start
+    board : AnyBoard, optional
+        In place of one made from the settings
     tap : callable, optional
         Is given the tick, clock, counts and pin level of every control step
 
@@ -131,7 +134,7 @@ def replay(
         When the settings cannot be used
     """
     run = _Run(replace(site, faults=site.faults + faults), settings, nights, seed, weather)
-    run.board = Board(Settings(settings), first_ms)
+    run.board = board or Board(Settings(settings), first_ms)
     run.go(step_over, progress, tap)
     return run.week(settings)
 
@@ -169,7 +172,7 @@ class _Run:
             ],
         )
         self.garden = Garden(site, self.weather, NOON_S, self._showers())
-        self.board: Board
+        self.board: AnyBoard
         self.rows: list[tuple[float, ...]] = []
         self.truth: list[NightTruth] = []
         self._sprinkled_m3 = 0.0

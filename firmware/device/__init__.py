@@ -1,0 +1,1 @@
+"""What touches the hardware of a board: pins, flash, clock, watchdog, serial line, the loop."""

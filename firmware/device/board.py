@@ -1,0 +1,322 @@
+"""The board's loop: a tick, then what can wait, then sleep until the next.
+
+The tick reads, asks the keeper and drives the relay; it allocates nothing and waits for nobody.
+Flash is written only while the pump rests, or once a minute in a run on whose limits nothing is
+held, right after a tick: it stalls the loop by some 50 ms, 0.1 s at the worst.
+"""
+
+import gc
+import os
+import select
+import sys
+
+from keeper import Keeper, Settings, SettingsError, lines, memory
+from keeper.cycle import CHECK, LOCKOUT, PRIME, RUN
+from keeper.ticks import MASK, elapsed_ms
+
+from . import clock, manifest, pins, store, watchdog
+from .commands import Commands
+from .files import Files
+from .flashlog import FlashLog
+from .lamp import Lamp
+from .serial import ATTACHED_MS, Poll, SerialLine
+
+TICK_MS = 100
+
+POWER_UP = 0
+POWER_BACK = 1
+"""Causes of a start, as the log has them: the first of all, and any later one."""
+
+SERVICE_FILE = "service"
+
+_FLUSH_MS = 60000
+_SLICE_MS = 5
+_HALF = (MASK + 1) // 2
+_RESTART_TICKS = 5
+
+
+class Board:
+    """One board with its parts."""
+
+    def __init__(self, machine, time, row, relay, files) -> None:
+        self.machine = machine
+        self.time = time
+        self.row = row
+        self.relay = relay
+        self.files = files
+        self._broken = ""
+        self._unset = ""
+        self.inputs = pins.inputs(machine, row)
+        self.clock = clock.find(machine, row)
+        self.dog = watchdog.Watchdog(machine.WDT)
+        self.lamp = Lamp(machine.Pin(row["lamp"], machine.Pin.OUT, value=0))
+        usb = row["usb_power"]
+        self._usb = machine.Pin(usb, machine.Pin.IN) if usb >= 0 else None
+        self.log = FlashLog(files)
+        self.settings_slots = store.TwoSlots(files, "settings")
+        self._memory_slots = store.TwoSlots(files, "memory")
+        self.commands = Commands(self)
+        receive = sys.stdin.buffer
+        send = sys.stdout.buffer
+        poll = Poll(select, sys.stdin, sys.stdout)
+        self.serial = SerialLine(receive, send, poll, self.commands.answer, row["write_bytes"])
+        self._heard_ms = -1
+        self._flushed_ms = 0
+        self._dropped = 0
+        self._check = iter("")
+        self._checking = False
+        self._restart_ticks = -1
+        self.slow_ms = 0
+        """The longest time from tick to tick while pumping."""
+        self.begin()
+        for trouble in manifest.troubles(files):
+            if trouble:
+                self.refuse(trouble)
+                break
+        self._due_ms = self._now_ms()
+        self._ticked_ms = self._due_ms
+
+    def begin(self) -> None:
+        """Make the keeper from what the flash holds; the relay is off."""
+        self.relay.off()
+        if self._broken:
+            self.keeper = Keeper(None)
+            return
+        remembered = self._memory_slots.load()
+        cause = POWER_UP if remembered is None and not self.log.next_seq else POWER_BACK
+        self.keeper = keeper = Keeper(self._settings(), cause)
+        if remembered is not None:
+            try:
+                memory.load(keeper, store.text_row(remembered))
+            except ValueError:
+                self._lock_out()
+        elif self._memory_slots.damaged:
+            self._lock_out()
+        keeper.journal.seq = max(keeper.journal.seq, self.log.next_seq)
+        self._dropped = 0
+        self._night = keeper.night
+        self._remember()
+
+    @property
+    def trouble(self) -> str:
+        """Why the board does not pump; empty where nothing is wrong."""
+        return self._broken or self._unset
+
+    def apply(self) -> None:
+        """Other settings have been written: go on with them."""
+        self._remember()
+        self.begin()
+
+    def refuse(self, trouble: str) -> None:
+        """From now on the relay stays off, until the next start."""
+        self.relay.off()
+        if not self._broken:
+            self._broken = trouble
+        self.keeper = Keeper(None)
+        self._dropped = 0
+
+    def tick(self) -> None:
+        """Read, judge, drive."""
+        dog = self.dog
+        inputs = self.inputs
+        now = self.clock
+        keeper = self.keeper
+        now_ms = self.time.ticks_ms() & MASK
+        inputs.read()
+        now.read()
+        dog.passed(watchdog.READ)
+        level = keeper.step(
+            now_ms,
+            now.day,
+            now.second,
+            now.ok,
+            inputs.battery_n,
+            inputs.pressure_n,
+            inputs.load_on,
+            inputs.contacts,
+            inputs.frost_n,
+            inputs.current_n,
+        )
+        dog.passed(watchdog.JUDGED)
+        if self.relay.drive(level, now_ms):
+            dog.passed(watchdog.DRIVEN)
+        dog.feed()
+        self.lamp.show(keeper.state)
+        if level:
+            took_ms = elapsed_ms(now_ms, self._ticked_ms)
+            if took_ms > self.slow_ms:
+                self.slow_ms = took_ms
+        self._ticked_ms = now_ms
+
+    def look_after(self) -> None:
+        """What a tick leaves behind: records, memory, the nightly check, a wish to restart."""
+        keeper = self.keeper
+        journal = keeper.journal
+        log = self.log
+        while journal.waiting:
+            log.add(lines.format_line(journal.take()))
+        if journal.dropped != self._dropped:
+            log.lost += journal.dropped - self._dropped
+            self._dropped = journal.dropped
+        pumping = self.relay.level
+        if pumping and not self._may_flush():
+            return
+        if log.waiting:
+            log.flush()
+        if keeper.changed != self._changed:
+            self._remember()
+        if pumping:
+            self._flushed_ms = self._ticked_ms
+            gc.collect()
+        else:
+            self._check_files()
+            self._restart_if_wanted()
+
+    def wait(self) -> None:
+        """Until the next tick is due: serve the line, else sleep."""
+        nap_ms = self._nap_ms()
+        if nap_ms > TICK_MS:
+            self.lamp.dark()
+            self._nap(nap_ms)
+            return
+        self._due_ms = (self._due_ms + TICK_MS) & MASK
+        serial = self.serial
+        while True:
+            moved = serial.attend()
+            left_ms = self._left_ms()
+            if left_ms <= 0:
+                break
+            if not self.attached():
+                self.time.sleep_ms(left_ms)
+            elif not moved:
+                self.time.sleep_ms(min(left_ms, _SLICE_MS))
+        if left_ms < -TICK_MS:
+            self._due_ms = self._now_ms()
+
+    def attached(self) -> bool:
+        """Whether a host is there, or has been within the last minute."""
+        if self._usb is not None and self._usb.value():
+            return True
+        if self.serial.heard:
+            self.serial.heard = False
+            self._heard_ms = self._now_ms()
+        if self._heard_ms < 0:
+            return False
+        if elapsed_ms(self._now_ms(), self._heard_ms) > ATTACHED_MS:
+            self._heard_ms = -1
+        return self._heard_ms >= 0
+
+    def pumping_soon(self) -> bool:
+        """Whether the pump runs, or is about to."""
+        state = self.keeper.state
+        return bool(self.relay.level) or state == CHECK or state == PRIME or state == RUN
+
+    def restart(self, service: bool) -> bool:
+        """Start again in half a second; for service without the loop. False while pumping."""
+        if self.pumping_soon():
+            return False
+        if service:
+            with self.files.open(SERVICE_FILE, "wb") as file:
+                file.write(b"\n")
+        self._restart_ticks = _RESTART_TICKS
+        return True
+
+    def _settings(self):
+        text = self.settings_slots.load()
+        if text is None:
+            self._unset = "settings are damaged" if self.settings_slots.damaged else "no settings"
+            return None
+        self._unset = ""
+        try:
+            return Settings(store.text_settings(text))
+        except SettingsError as error:
+            self._unset = "settings cannot be used: " + error.problems[0]
+        except ValueError:
+            self._unset = "settings are damaged"
+        return None
+
+    def _lock_out(self) -> None:
+        """What was remembered cannot be read: it may have been a lockout."""
+        if self.keeper.settings:
+            self.keeper.state = LOCKOUT
+
+    def _remember(self) -> None:
+        keeper = self.keeper
+        self._changed = keeper.changed
+        if not keeper.settings:
+            return
+        if not self._memory_slots.save(store.row_text(memory.save(keeper))):
+            self.refuse("flash cannot be written")
+
+    def _may_flush(self) -> bool:
+        keeper = self.keeper
+        if elapsed_ms(self._ticked_ms, self._flushed_ms) < _FLUSH_MS:
+            return False
+        return keeper.state == RUN and not keeper.guard.holding(RUN)
+
+    def _check_files(self) -> None:
+        """Once a night, a file a tick."""
+        if self.keeper.night != self._night:
+            self._night = self.keeper.night
+            self._check = manifest.troubles(self.files)
+            self._checking = True
+        if self._checking:
+            for trouble in self._check:
+                if trouble:
+                    self._checking = False
+                    self.refuse(trouble)
+                return
+            self._checking = False
+
+    def _restart_if_wanted(self) -> None:
+        if self._restart_ticks < 0:
+            return
+        self._restart_ticks -= 1
+        if self._restart_ticks < 0:
+            self.relay.off()
+            self.machine.reset()
+
+    def _nap_ms(self) -> int:
+        """How long nobody needs the board, in whole ticks."""
+        if self.relay.level or self._checking or self._restart_ticks >= 0:
+            return 0
+        nap_ms = min(self.keeper.nap_ms, self.row["nap_ms_max"])
+        if nap_ms <= TICK_MS or self.attached():
+            return 0
+        return -(-nap_ms // TICK_MS) * TICK_MS
+
+    def _nap(self, nap_ms: int) -> None:
+        self._due_ms = (self._due_ms + nap_ms) & MASK
+        look_ms = self.row["look_ms"]
+        while True:
+            left_ms = self._left_ms()
+            if left_ms <= 0:
+                break
+            self.machine.lightsleep(min(left_ms, look_ms))
+            self.serial.attend()
+            if self.inputs.changed() or self.attached():
+                break
+        self._due_ms = self._now_ms()
+
+    def _now_ms(self) -> int:
+        return self.time.ticks_ms() & MASK
+
+    def _left_ms(self) -> int:
+        """Until the tick that is due; negative when it is late."""
+        left_ms = (self._due_ms - self._now_ms()) & MASK
+        return left_ms - MASK - 1 if left_ms >= _HALF else left_ms
+
+
+def run(machine, time, row, relay) -> None:
+    """The loop; it ends by an error or by Ctrl-C only, or at once for service."""
+    files = Files()
+    if SERVICE_FILE in os.listdir():
+        files.remove(SERVICE_FILE)
+        print("service: the pump does not run until the next start")
+        return
+    board = Board(machine, time, row, relay, files)
+    board.dog.arm()
+    while True:
+        board.tick()
+        board.look_after()
+        board.wait()

@@ -1,0 +1,120 @@
+"""What time it is: from a clock chip with its own cell, or else from the board's own clock.
+
+The battery is carried away every few nights. A chip keeps the time meanwhile, and its flag says
+when it did not. The board's own clock starts again at a date of long ago, which shows that it
+was never set. Local standard time, day numbers from 1970-01-01; no time zone on the board.
+"""
+
+from keeper.lines import day_number
+
+CHIP_ADDRESS = 0x68
+_SECONDS = 0x00
+_STATUS = 0x0F
+_STOPPED = 0x80
+"""Registers and flag of the DS3231 and its kin (data sheet 19-5170, table 1; from memory)."""
+
+_YEAR_FIRST = 2024
+"""A clock that shows an earlier year was never set."""
+
+
+def _number(bcd: int) -> int:
+    return (bcd >> 4) * 10 + (bcd & 15)
+
+
+def _bcd(number: int) -> int:
+    return number // 10 << 4 | number % 10
+
+
+def _day(year: int, month: int, date: int) -> int:
+    return day_number(str(year) + "-" + str(month) + "-" + str(date))
+
+
+class ChipClock:
+    """A clock chip on the I2C bus. ``read`` allocates only when the date has changed."""
+
+    name = "chip"
+
+    def __init__(self, i2c) -> None:
+        self._i2c = i2c
+        self._time = bytearray(7)
+        self._date = bytearray(3)
+        self._status = bytearray(1)
+        self.day = 0
+        self.second = 0
+        self.ok = 0
+        self._known_day = -1
+
+    def read(self) -> None:
+        """Fill ``day``, ``second`` and ``ok``; all 0 where the chip lost the time or is gone."""
+        now = self._time
+        self.ok = 0
+        self.day = self.second = 0
+        try:
+            self._i2c.readfrom_mem_into(CHIP_ADDRESS, _STATUS, self._status)
+            if self._status[0] & _STOPPED:
+                return
+            self._i2c.readfrom_mem_into(CHIP_ADDRESS, _SECONDS, now)
+        except OSError:
+            return
+        date = self._date
+        if self._known_day < 0 or now[4] != date[0] or now[5] != date[1] or now[6] != date[2]:
+            date[0] = now[4]
+            date[1] = now[5]
+            date[2] = now[6]
+            self._known_day = _day(2000 + _number(now[6]), _number(now[5] & 31), _number(now[4]))
+        self.day = self._known_day
+        self.second = (_number(now[2]) * 60 + _number(now[1])) * 60 + _number(now[0])
+        self.ok = 1
+
+    def set(self, year, month, date, second) -> None:
+        """Set the chip and clear its flag. Raises OSError where it does not answer."""
+        hours = second // 3600
+        minutes = second // 60 % 60
+        row = (second % 60, minutes, hours, 1, date, month, year - 2000)
+        self._i2c.writeto_mem(CHIP_ADDRESS, _SECONDS, bytes([_bcd(number) for number in row]))
+        self._i2c.readfrom_mem_into(CHIP_ADDRESS, _STATUS, self._status)
+        self._status[0] &= ~_STOPPED & 0xFF
+        self._i2c.writeto_mem(CHIP_ADDRESS, _STATUS, self._status)
+
+
+class OwnClock:
+    """The board's own clock. Each reading allocates a small tuple."""
+
+    name = "own"
+
+    def __init__(self, rtc) -> None:
+        self._rtc = rtc
+        self.day = 0
+        self.second = 0
+        self.ok = 0
+        self._date = (0, 0, 0)
+        self._known_day = 0
+
+    def read(self) -> None:
+        """Fill ``day``, ``second`` and ``ok``."""
+        now = self._rtc.datetime()
+        self.ok = 0
+        self.day = self.second = 0
+        if now[0] < _YEAR_FIRST:
+            return
+        if now[:3] != self._date:
+            self._date = now[:3]
+            self._known_day = _day(now[0], now[1], now[2])
+        self.day = self._known_day
+        self.second = (now[4] * 60 + now[5]) * 60 + now[6]
+        self.ok = 1
+
+    def set(self, year, month, date, second) -> None:
+        """Set the clock."""
+        hours = second // 3600
+        self._rtc.datetime((year, month, date, 0, hours, second // 60 % 60, second % 60, 0))
+
+
+def find(machine, row):
+    """The chip where one answers on the bus, else the board's own clock."""
+    try:
+        i2c = machine.I2C(row["i2c"], sda=machine.Pin(row["sda"]), scl=machine.Pin(row["scl"]))
+        i2c.readfrom_mem_into(CHIP_ADDRESS, _STATUS, bytearray(1))
+        return ChipClock(i2c)
+    except OSError:
+        return OwnClock(machine.RTC())

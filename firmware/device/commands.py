@@ -1,0 +1,266 @@
+"""What can be said over the serial line, and what the board answers.
+
+A line that only asks needs nothing more. A line that changes anything ends with a fresh number,
+which counts once, and a mark (seal.py): what noise or a torn cable makes of it changes nothing.
+Every line of an answer carries the mark; the last one begins with "ok" or "no".
+"""
+
+import os
+
+from keeper import VERSION, hand, lines
+from keeper.cycle import STATES
+from keeper.quantities import BATTERY_MV, PRESSURE_PA
+from keeper.settings import SCHEMA, problems
+
+from . import store
+from .seal import sealed, unsealed
+
+CHUNK_LINES = 8
+"""Lines of the log in one answer: the next "log" acknowledges them."""
+
+HELP = (
+    "help                 this",
+    "id                   board, firmware, versions",
+    "status               what the board does and reads",
+    "clock                the board's time",
+    "settings             every setting, and what is staged",
+    "log [FROM]           up to 8 records from that number on; ok next=N",
+    "fresh                the number that the next change needs",
+    "seal CHANGE          the change with its number and mark, to be sent back",
+    "Changes, sent as: CHANGE #NUMBER ~MARK",
+    "run MINUTES          start the pump by hand",
+    "stop                 stop whatever is going on",
+    "clear                I have looked: clear a lockout",
+    "hold NIGHTS          skip the sets of so many nights",
+    "battery MAH          a battery with this charge has been put on",
+    "set-clock DATE TIME  as 2026-07-09 22:30:00",
+    "set KEY VALUE        stage a setting",
+    "drop                 forget what is staged",
+    "apply                check what is staged, keep it, use it",
+    "restart              start again",
+    "service              start again without the pump, to copy files",
+)
+
+_HAND = {
+    "run": (hand.RUN, hand.MINUTES_MAX),
+    "stop": (hand.STOP, 0),
+    "clear": (hand.CLEAR, 0),
+    "hold": (hand.HOLD, 30),
+    "battery": (hand.BATTERY, 500000),
+}
+_KEYS = tuple([row[0] for row in SCHEMA])
+_FRESH_MASK = 0xFFFF
+_DIGITS_MAX = 9
+
+
+class Commands:
+    """Answers for one board."""
+
+    def __init__(self, board) -> None:
+        self._board = board
+        self._staged: dict = {}
+        seed = os.urandom(2)
+        self._fresh = seed[0] << 8 | seed[1]
+
+    def answer(self, line: str):
+        """The lines that answer a line. A change is made at once, whoever reads the answer."""
+        words = line.split(" ")
+        name = words[0]
+        if name in _READS:
+            return _marked(_READS[name](self, words[1:]))
+        text = unsealed(line)
+        if text is None:
+            known = name in _HAND or name in _CHANGES
+            need = "a change needs a fresh number and a mark; see seal" if known else "see help"
+            return _marked(iter(("no " + need,)))
+        return _marked(iter((self._change(text),)))
+
+    def _change(self, text: str) -> str:
+        text, _, number = text.rpartition(" #")
+        if number != str(self._fresh):
+            return "no the number is not fresh; see fresh"
+        self._fresh = (self._fresh + 1) & _FRESH_MASK
+        words = text.split(" ")
+        if words[0] in _HAND:
+            return self._by_hand(words[0], words[1:])
+        if words[0] not in _CHANGES:
+            return "no such change; see help"
+        return _CHANGES[words[0]](self, words[1:])
+
+    def _help(self, _words):
+        for line in HELP:
+            yield line
+        yield "ok"
+
+    def _id(self, _words):
+        machine = self._board.machine
+        name = "".join(["%02x" % byte for byte in machine.unique_id()])
+        yield "id board=" + name + " firmware=" + VERSION + " log=1 settings=1"
+        yield "ok"
+
+    def _status(self, _words):
+        board = self._board
+        keeper = board.keeper
+        yield "status state=%s relay=%d trouble=%s" % (
+            STATES[keeper.state],
+            board.relay.level,
+            board.trouble.replace(" ", "_") or "none",
+        )
+        if keeper.settings:
+            yield "reads pressure_pa=%d battery_mv=%d left_mah=%d load_on=%d contacts=%d" % (
+                keeper.q[PRESSURE_PA],
+                keeper.q[BATTERY_MV],
+                keeper.charge.left_mah,
+                board.inputs.load_on,
+                board.inputs.contacts,
+            )
+        yield "log oldest=%d next=%d waiting=%d lost=%d failed=%d" % (
+            board.log.oldest,
+            board.log.next_seq,
+            board.log.waiting,
+            board.log.lost,
+            board.log.failed,
+        )
+        yield "loop slowest_ms=%d passed_over=%d relay_failed=%d" % (
+            board.slow_ms,
+            board.serial.passed_over,
+            board.relay.failed,
+        )
+        yield "ok"
+
+    def _clock(self, _words):
+        now = self._board.clock
+        yield "clock %s %s %s by=%s" % (
+            lines.date_text(now.day),
+            lines.time_text(now.second),
+            "ok" if now.ok else "??",
+            now.name,
+        )
+        yield "ok"
+
+    def _settings(self, _words):
+        settings = self._board.keeper.settings
+        for key in _KEYS:
+            if settings:
+                yield "setting " + key + "=" + str(getattr(settings, key))
+            if key in self._staged:
+                yield "staged " + key + "=" + str(self._staged[key])
+        yield "ok"
+
+    def _log(self, words):
+        log = self._board.log
+        seq = _whole(words[0]) if words else log.oldest
+        if seq is None:
+            yield "no log takes a whole number"
+            return
+        last = seq - 1
+        for line in log.lines_from(seq, CHUNK_LINES):
+            last = int(line.split(" ")[0])
+            yield line
+        yield "ok next=%d oldest=%d end=%d" % (last + 1, log.oldest, log.next_seq)
+
+    def _fresh_number(self, _words):
+        yield "ok fresh=" + str(self._fresh)
+
+    def _seal(self, words):
+        yield sealed(" ".join(words) + " #" + str(self._fresh))
+        yield "ok send that line to make the change"
+
+    def _by_hand(self, name: str, words: list) -> str:
+        code, largest = _HAND[name]
+        value = 0
+        if largest:
+            wanted = _whole(words[0]) if len(words) == 1 else None
+            if wanted is None or wanted > largest:
+                return "no " + name + " takes a whole number up to " + str(largest)
+            value = wanted
+        elif words:
+            return "no " + name + " takes nothing"
+        if self._board.trouble:
+            return "no the board does not pump: " + self._board.trouble
+        self._board.keeper.command(code, value)
+        return "ok asked " + name
+
+    def _set_clock(self, words: list) -> str:
+        try:
+            year, month, date = [int(word) for word in words[0].split("-")]
+            hour, minute, second = [int(word) for word in words[1].split(":")]
+            day = lines.day_number(words[0])
+        except (ValueError, IndexError):
+            return "no set-clock takes a date and a time"
+        second += (hour * 60 + minute) * 60
+        good = len(words) == 2 and lines.date_text(day) == words[0] and 2024 <= year < 2100
+        if not good or lines.time_text(second) != words[1] or second >= 86400:
+            return "no such date or time"
+        try:
+            self._board.clock.set(year, month, date, second)
+        except OSError:
+            return "no the clock does not answer"
+        self._board.keeper.command(hand.CLOCK, 0)
+        return "ok"
+
+    def _set(self, words: list) -> str:
+        if len(words) != 2 or words[0] not in _KEYS:
+            return "no such setting"
+        digits = words[1][1:] if words[1].startswith("-") else words[1]
+        value = _whole(digits)
+        if value is None:
+            return "no set takes a whole number"
+        self._staged[words[0]] = -value if digits != words[1] else value
+        return "ok staged=" + str(len(self._staged))
+
+    def _drop(self, _words) -> str:
+        self._staged.clear()
+        return "ok"
+
+    def _apply(self, _words) -> str:
+        board = self._board
+        if board.pumping_soon():
+            return "no the pump runs; stop it first"
+        values = board.keeper.settings.values() if board.keeper.settings else {}
+        values.update(self._staged)
+        found = problems(values)
+        if found:
+            return "no " + found[0]
+        if not board.settings_slots.save(store.settings_text(values)):
+            return "no the flash cannot be written"
+        self._staged.clear()
+        board.apply()
+        return "ok"
+
+    def _restart(self, _words) -> str:
+        return "ok" if self._board.restart(False) else "no the pump runs; stop it first"
+
+    def _service(self, _words) -> str:
+        return "ok" if self._board.restart(True) else "no the pump runs; stop it first"
+
+
+_READS = {
+    "help": Commands._help,
+    "id": Commands._id,
+    "status": Commands._status,
+    "clock": Commands._clock,
+    "settings": Commands._settings,
+    "log": Commands._log,
+    "fresh": Commands._fresh_number,
+    "seal": Commands._seal,
+}
+_CHANGES = {
+    "set-clock": Commands._set_clock,
+    "set": Commands._set,
+    "drop": Commands._drop,
+    "apply": Commands._apply,
+    "restart": Commands._restart,
+    "service": Commands._service,
+}
+
+
+def _marked(texts):
+    for text in texts:
+        # A record of the log carries its own mark.
+        yield text if text[-6:-4] == " ~" else sealed(text)
+
+
+def _whole(word: str):
+    """A whole number that is not negative and fits, else None."""
+    return int(word) if word.isdigit() and len(word) <= _DIGITS_MAX else None

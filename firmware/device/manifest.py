@@ -1,0 +1,70 @@
+"""The firmware on flash against its list: a damaged or half-copied firmware must not pump.
+
+The list is the file ``manifest.txt``, written by whoever copied the firmware: a line each with
+CRC-32, size and path, and a sealed last line with their number and the CRC of the lines.
+"""
+
+import binascii
+
+PATH = "manifest.txt"
+
+_PIECE_BYTES = 512
+_END = "end"
+
+
+def crc_of(files, path: str):
+    """(CRC-32, size) of a file, read in small pieces. Raises OSError where it is missing."""
+    crc = 0
+    size = 0
+    with files.open(path, "rb") as file:
+        while True:
+            piece = file.read(_PIECE_BYTES)
+            if not piece:
+                return crc, size
+            crc = binascii.crc32(piece, crc)
+            size += len(piece)
+
+
+def text_of(files, paths: list) -> str:
+    """The list of these files as they are now."""
+    text = ""
+    for path in sorted(paths):
+        text += "%08X %d %s\n" % (crc_of(files, path) + (path,))
+    return text + "%08X %d %s\n" % (binascii.crc32(text.encode()), len(paths), _END)
+
+
+def troubles(files):
+    """Check file after file, one at each step; yields "" for a good one, else what is wrong."""
+    data = files.read(PATH)
+    if data is None:
+        yield PATH + " is missing"
+        return
+    rows = _rows(data)
+    if rows is None:
+        yield PATH + " is damaged"
+        return
+    for crc, size, path in rows:
+        yield "" if _matches(files, path, crc, size) else path + " is damaged or missing"
+
+
+def _matches(files, path: str, crc: str, size: str) -> bool:
+    try:
+        found, length = crc_of(files, path)
+    except OSError:
+        return False
+    return "%08X" % found == crc and str(length) == size
+
+
+def _rows(data: bytes):
+    """The rows (CRC, size, path) of a whole list, else None."""
+    end = data.rstrip(b"\n").rfind(b"\n") + 1
+    try:
+        last = data[end:].decode().rstrip("\n").split(" ")
+        rows = [line.split(" ", 2) for line in data[:end].decode().split("\n")[:-1]]
+    except UnicodeError:
+        return None
+    if len(last) != 3 or last[2] != _END or last[1] != str(len(rows)) or not rows:
+        return None
+    if last[0] != "%08X" % binascii.crc32(data[:end]):
+        return None
+    return rows if min([len(row) for row in rows]) == 3 else None

@@ -1,0 +1,41 @@
+"""The watchdog: once armed it resets the board unless ticks go on proving themselves.
+
+A tick passes three stations in order: inputs read, keeper asked, relay driven. One that misses
+a station, or takes them in another order, does not feed. A reset lets the relay pin float, and
+the relay opens.
+"""
+
+READ, JUDGED, DRIVEN = range(3)
+STATIONS = 3
+
+TIMEOUT_MS = 4000
+"""Well over the slowest housekeeping (a log page rolled over: some 0.5 s), under the 8.3 s that
+the timer of the RP2040 can count."""
+
+
+class Watchdog:
+    """``wdt`` is the machine's class; nothing is armed before ``arm``."""
+
+    def __init__(self, wdt) -> None:
+        self._wdt = wdt
+        self.armed = False
+        self._next = READ
+
+    def arm(self) -> None:
+        """From now on only ticks keep the board from being reset."""
+        if not self.armed:
+            self._wdt = self._wdt(timeout=TIMEOUT_MS)
+            self.armed = True
+
+    def passed(self, station: int) -> None:
+        """The tick has come to this station."""
+        if self._next == station:
+            self._next += 1
+        else:
+            self._next = STATIONS + 1
+
+    def feed(self) -> None:
+        """The tick is over; it counts only if it passed every station."""
+        if self._next == STATIONS and self.armed:
+            self._wdt.feed()
+        self._next = READ

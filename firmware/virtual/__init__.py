@@ -1,0 +1,1 @@
+"""The virtual board: chips whose other end is the simulator. Not copied to a real board."""
