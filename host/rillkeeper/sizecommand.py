@@ -20,7 +20,8 @@ from rillkeeper.sizing.workings import Workings, work_out
 from rillsim.site import Site
 
 NIGHTS_MAX = 60
-DRAWS_MAX = 10_000
+DRAWS_MAX = 2000
+"""Some half a minute."""
 
 
 @click.command()

@@ -1,9 +1,9 @@
 """Sites worked out against EPANET solving them once.
 
-The like for like is the operating point: from a site's records to its flow. Sizing it whole answers
-every question of the verdict: three states of the battery, coverage, wiring, nights on a charge,
-the board's limits. EPANET solves the network alone, with a pump curve that is handed to it; timed
-is all that wntr does to run it.
+The like for like is the operating point: from a site's records to its flow. Sizing it whole
+answers every question of the verdict: three states of the battery, coverage, wiring, nights on
+a charge, the board's limits. EPANET solves the network alone, with a pump curve that is handed to
+it; timed is all that wntr does to run it.
 """
 
 import tempfile
