@@ -5,6 +5,7 @@ limit stands between what is normal there and what would do harm. Where there is
 safe limit the site is refused, saying why.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from math import isfinite
 
@@ -43,24 +44,49 @@ def settings_of(site: Site) -> dict[str, int]:
 def limits_of(site: Site) -> list[Limit]:
     """Every derived setting with its reason. Raises NoSafeLimit, with all the reasons."""
     work = WorkingSite(site)
-    if work.middle.point.flow_m3_s <= 0.0 or work.used.point.flow_m3_s <= 0.0:
-        raise NoSafeLimit(
-            f"{site.name}: the pump gives no water at a lift of {site.water.lift_m:.1f} m and "
-            f"{work.middle.board_v:.1f} V; lower the pump, shorten the lines or the cable"
-        )
-    limits = [
-        *_channels(site),
-        *_pressures(work),
-        *_prime_and_flow(work),
-        *_supply(work),
-        *_charge(work),
-        *_times(work),
-        *_sets(site),
-    ]
+    _check_water(work)
+    parts: tuple[Callable[[], list[Limit]], ...] = (
+        lambda: _channels(site),
+        lambda: _pressures(work),
+        lambda: _prime_and_flow(work),
+        lambda: _supply(work),
+        lambda: _charge(work),
+        lambda: _times(work),
+        lambda: _sets(site),
+    )
+    limits: list[Limit] = []
+    refusals: list[str] = []
+    for part in parts:
+        try:
+            limits += part()
+        except NoSafeLimit as refusal:
+            refusals.append(str(refusal).removeprefix(f"{site.name}: "))
+    if refusals:
+        raise NoSafeLimit(f"{site.name}: " + "; and ".join(refusals))
     found = problems({limit.key: limit.value for limit in limits})
     if found:
         raise NoSafeLimit(f"{site.name}: no safe limits: " + "; ".join(found))
     return limits
+
+
+def _check_water(work: WorkingSite) -> None:
+    """Without water, from the first night to the last, there is nothing to derive from."""
+    site = work.site
+    if work.middle.point.flow_m3_s <= 0.0:
+        raise NoSafeLimit(
+            f"{site.name}: the pump gives no water at a lift of {site.water.lift_m:.1f} m and "
+            f"{work.middle.board_v:.1f} V; lower the pump, shorten the lines or the cable"
+        )
+    if not isfinite(work.night_s()):
+        raise NoSafeLimit(
+            f"{site.name}: no water comes down on the plot, so a set by depth never ends; turn "
+            "the sprinkler towards the plot, or set it nearer"
+        )
+    if work.used.point.flow_m3_s <= 0.0:
+        raise NoSafeLimit(
+            f"{site.name}: the battery is empty before a night's {work.night_s() / 3600.0:.1f} h "
+            "of pumping are over; take a larger one, or water less"
+        )
 
 
 def _channels(site: Site) -> list[Limit]:

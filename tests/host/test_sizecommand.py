@@ -137,6 +137,31 @@ def test_limits_refuse_saying_why(tmp_path: Path) -> None:
     assert not target.exists()
 
 
+def test_limits_refuse_with_every_reason(tmp_path: Path) -> None:
+    changes = (
+        ('nozzle_bore = "5.5 mm"', 'nozzle_bore = "3 mm"'),
+        ('lift = "1.4 m"', 'lift = "3 m"'),
+    )
+    result = run("limits", changed(tmp_path, *changes))
+    assert result.exit_code == 6
+    assert "rating" in result.stderr
+    assert "primes from 2.0 m" in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ('capacity = "80 Ah"', 'capacity = "8 Ah"', "the battery is empty before"),
+        ('arc = "360 deg"', 'arc = "20 deg"\nfacing = "270 deg"', "no water comes down"),
+    ],
+)
+def test_limits_name_what_is_wrong(tmp_path: Path, old: str, new: str, says: str) -> None:
+    path = changed(tmp_path, (old, new), ('x = "5.35 m"', 'x = "-1 m"'))
+    result = run("limits", path)
+    assert result.exit_code == 6
+    assert says in result.stderr
+
+
 def test_limits_into_no_folder(tmp_path: Path) -> None:
     result = run("limits", "-o", str(tmp_path / "nowhere" / "settings.json"))
     assert result.exit_code == 2
