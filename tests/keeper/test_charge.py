@@ -115,10 +115,12 @@ def test_rest_voltage_is_weighed_before_the_first_start() -> None:
 
 
 def test_a_channel_below_zero_gives_no_charge_back() -> None:
+    """While there is no pressure; with pressure such a channel is a bad one."""
     bench = Bench(current_fitted=1, current_zero_count=500)
     bench.raw = {"current": 0}
-    bench.go("run")
-    bench.ticks(5000)
+    bench.go("prime")
+    bench.ticks(2500)
+    assert bench.state == "prime"
     assert bench.keeper.watering.pump_ma == 0
 
 
