@@ -49,7 +49,7 @@ def limits_of(site: Site) -> list[Limit]:
         lambda: _channels(site),
         lambda: _pressures(work),
         lambda: _prime_and_flow(work),
-        lambda: _supply(work),
+        lambda: _supply(work) if isfinite(work.prime_s()) else [],  # It builds on priming.
         lambda: _charge(work),
         lambda: _times(work),
         lambda: _sets(site),
@@ -82,7 +82,8 @@ def _check_water(work: WorkingSite) -> None:
             f"{site.name}: no water comes down on the plot, so a set by depth never ends; turn "
             "the sprinkler towards the plot, or set it nearer"
         )
-    if work.used.point.flow_m3_s <= 0.0:
+    used = work.used.point
+    if min(used.flow_m3_s, used.speed_rad_s) <= 0.0:  # Water may run by itself from above.
         raise NoSafeLimit(
             f"{site.name}: the battery is empty before a night's {work.night_s() / 3600.0:.1f} h "
             "of pumping are over; take a larger one, or water less"

@@ -162,6 +162,14 @@ def test_limits_name_what_is_wrong(tmp_path: Path, old: str, new: str, says: str
     assert says in result.stderr
 
 
+def test_limits_without_transducer_where_nothing_primes(tmp_path: Path) -> None:
+    """The supply's limits build on the time to prime, of which there is none here."""
+    changes = (('pressure = "fitted"', 'pressure = "not fitted"'), ('"1.4 m"', '"3 m"'))
+    result = run("limits", changed(tmp_path, *changes))
+    assert result.exit_code == 6
+    assert "primes from 2.0 m" in result.stderr
+
+
 def test_limits_into_no_folder(tmp_path: Path) -> None:
     result = run("limits", "-o", str(tmp_path / "nowhere" / "settings.json"))
     assert result.exit_code == 2
