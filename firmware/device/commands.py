@@ -68,6 +68,8 @@ class Commands:
         name = words[0]
         if name in _READS:
             return _marked(_READS[name](self, words[1:]))
+        if name in _SEALED:
+            return _SEALED[name](self, words[1:])
         text = unsealed(line)
         if text is None:
             known = name in _HAND or name in _CHANGES
@@ -151,20 +153,20 @@ class Commands:
         log = self._board.log
         seq = _whole(words[0]) if words else log.oldest
         if seq is None:
-            yield "no log takes a whole number"
+            yield sealed("no log takes a whole number")
             return
         last = seq - 1
         for line in log.lines_from(seq, CHUNK_LINES):
             last = int(line.split(" ")[0])
             yield line
-        yield "ok next=%d oldest=%d end=%d" % (last + 1, log.oldest, log.next_seq)
+        yield sealed("ok next=%d oldest=%d end=%d" % (last + 1, log.oldest, log.next_seq))
 
     def _fresh_number(self, _words):
         yield "ok fresh=" + str(self._fresh)
 
     def _seal(self, words):
         yield sealed(" ".join(words) + " #" + str(self._fresh))
-        yield "ok send that line to make the change"
+        yield sealed("ok send that line to make the change")
 
     def _by_hand(self, name: str, words: list) -> str:
         code, largest = _HAND[name]
@@ -241,10 +243,11 @@ _READS = {
     "status": Commands._status,
     "clock": Commands._clock,
     "settings": Commands._settings,
-    "log": Commands._log,
     "fresh": Commands._fresh_number,
-    "seal": Commands._seal,
 }
+_SEALED = {"log": Commands._log, "seal": Commands._seal}
+"""Their answers carry marks already; those of the log as they are on flash."""
+
 _CHANGES = {
     "set-clock": Commands._set_clock,
     "set": Commands._set,
@@ -257,8 +260,7 @@ _CHANGES = {
 
 def _marked(texts):
     for text in texts:
-        # A record of the log carries its own mark.
-        yield text if text[-6:-4] == " ~" else sealed(text)
+        yield sealed(text)
 
 
 def _whole(word: str):

@@ -68,6 +68,11 @@ class Link:
         for timer in self.timers:
             timer.callback(timer)
 
+    def leave(self) -> None:
+        """The program has ended: tell how it left the relay pin."""
+        struct.pack_into(OUTPUTS, self._out, 0, self.relay, 0)
+        self._send.write(self._out)
+
 
 LINK = Link(None, None)
 

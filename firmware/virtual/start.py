@@ -17,7 +17,10 @@ for name in [name for name in sys.modules if name.startswith("keeper")]:
     sys.modules.pop(name)
 flash.mount(sys.argv[1], "/")
 sys.path[:] = ["", "/lib"]
-for name in ("boot.py", "main.py"):
-    with open(name) as file:
-        source = file.read()
-    exec(compile(source, name, "exec"), {"__name__": "__main__"})
+try:
+    for name in ("boot.py", "main.py"):
+        with open(name) as file:
+            source = file.read()
+        exec(compile(source, name, "exec"), {"__name__": "__main__"})
+finally:
+    chips.LINK.leave()

@@ -1,0 +1,272 @@
+"""The parts that touch pins, chips and timers, one by one, on stand-ins for the hardware."""
+
+import ast
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from device import clock, lamp, output, pins, watchdog
+from keeper.cycle import STATES
+from keeper.relay import RENEW_MS
+from keeper.ticks import MASK
+from tests.interpreters import rigs
+
+
+class Pin:
+    """A pin that can be stuck."""
+
+    def __init__(self, level: int = 0, stuck: bool = False) -> None:
+        self.level = level
+        self.stuck = stuck
+        self.written: list[int] = []
+
+    def value(self, level: int | None = None) -> int | None:
+        if level is None:
+            return self.level
+        self.written.append(level)
+        if not self.stuck:
+            self.level = level
+        return None
+
+
+class Converter:
+    def __init__(self, readings: list[int]) -> None:
+        self.readings = readings
+        self.at = 0
+
+    def read_u16(self) -> int:
+        self.at += 1
+        return self.readings[(self.at - 1) % len(self.readings)]
+
+
+class Broken:
+    def read_u16(self) -> int:
+        raise OSError(5)
+
+
+@pytest.mark.parametrize("count", [0, 1, 2047, 2048, 4095])
+def test_twelve_bits_come_through_sixteen(count: int) -> None:
+    """The RP2040 port repeats the upper four bits below: rp2 port, machine_adc.c (from memory)."""
+    assert pins.Channel(Converter([count << 4 | count >> 8])).read() == count
+
+
+def test_channel_is_a_mean_of_sixteen() -> None:
+    readings = [1000 << 4, 1016 << 4] * 8
+    assert pins.Channel(Converter(readings)).read() == 1008
+
+
+def test_a_broken_channel_reads_as_none() -> None:
+    assert pins.Channel(Broken()).read() == -1
+
+
+def inputs(rain: int = 1, button: int = 1, load: int = 0) -> pins.Inputs:
+    channels = [pins.Channel(Converter([n << 4])) for n in (11, 22, 33, 44)]
+    return pins.Inputs(channels, Pin(load), Pin(rain), Pin(button))
+
+
+def test_every_input_has_its_place() -> None:
+    read = inputs(load=1)
+    read.read()
+    assert (read.battery_n, read.pressure_n, read.frost_n, read.current_n) == (11, 22, 33, 44)
+    assert (read.load_on, read.contacts) == (1, 0)
+
+
+@pytest.mark.parametrize(("rain", "button", "contacts"), [(0, 1, 1), (1, 0, 2), (0, 0, 3)])
+def test_contacts_close_to_ground(rain: int, button: int, contacts: int) -> None:
+    read = inputs(rain, button)
+    assert read.changed()
+    read.read()
+    assert read.contacts == contacts
+    assert not read.changed()
+
+
+def test_the_relay_has_one_number_on_every_board_and_in_boot() -> None:
+    """boot.py cannot read the table; its first statement after the import drives the pin."""
+    numbers = {row["relay"] for row in pins.TABLE.values()}
+    assert len(numbers) == 1
+    body = ast.parse((rigs.FIRMWARE / "boot.py").read_text(encoding="utf-8")).body
+    assert isinstance(body[1], ast.Import)
+    assert ast.unparse(body[2]) == f"machine.Pin({numbers.pop()}, machine.Pin.OUT, value=0)"
+
+
+@pytest.mark.parametrize("board", ["rp2", "esp32"])
+def test_no_pin_is_used_twice(board: str) -> None:
+    row = pins.TABLE[board]
+    apart = {"timer", "i2c", "look_ms", "nap_ms_max", "write_bytes"}
+    used = [number for name, number in row.items() if name not in apart and number >= 0]
+    assert len(used) == len(set(used))
+
+
+def test_rows_name_the_same_things() -> None:
+    assert len({tuple(sorted(row)) for row in pins.TABLE.values()}) == 1
+
+
+@pytest.mark.parametrize("board", ["rp2", "esp32"])
+def test_a_nap_ends_before_the_watchdog(board: str) -> None:
+    assert pins.TABLE[board]["nap_ms_max"] * 2 <= watchdog.TIMEOUT_MS
+
+
+class Clockwork:
+    """A timer whose period passes when the test says so."""
+
+    PERIODIC = 1
+
+    def __init__(self, number: int) -> None:
+        self.callback: Any = None
+
+    def init(self, mode: int, period: int, callback: Any) -> None:
+        assert period <= RENEW_MS
+        self.callback = callback
+
+
+def test_relay_drops_when_not_renewed() -> None:
+    pin = Pin()
+    now_ms = [MASK - 200]
+    relay = output.RelayOutput(pin)
+    made: list[Clockwork] = []
+
+    def timer(number: int) -> Clockwork:
+        made.append(Clockwork(number))
+        return made[0]
+
+    timer.PERIODIC = 1  # type: ignore[attr-defined]
+    relay.watch(timer, -1, lambda: now_ms[0])
+    assert relay.drive(1, now_ms[0])
+    now_ms[0] = (now_ms[0] + RENEW_MS) & MASK
+    made[0].callback(made[0])
+    assert pin.level == 1, "not a tick too early"
+    now_ms[0] = (now_ms[0] + 1) & MASK
+    made[0].callback(made[0])
+    assert pin.level == 0
+    assert relay.level == 0
+
+
+@pytest.mark.parametrize("attribute", ["_wish", "_inverse"])
+@pytest.mark.parametrize("bit", range(8))
+def test_one_flipped_bit_of_the_wish_opens_the_relay(attribute: str, bit: int) -> None:
+    pin = Pin()
+    relay = output.RelayOutput(pin)
+    assert relay.drive(1, 0)
+    setattr(relay, attribute, getattr(relay, attribute) ^ 1 << bit)
+    assert not relay.drive(1, 100)
+    assert pin.level == 0
+
+
+def test_a_pin_that_does_not_follow_stays_off() -> None:
+    pin = Pin(stuck=True)
+    relay = output.RelayOutput(pin)
+    relay.drive(1, 0)
+    assert relay.failed
+    pin.stuck = False
+    relay.drive(1, 100)
+    assert pin.level == 0
+
+
+class Dog:
+    def __init__(self, timeout: int) -> None:
+        self.timeout = timeout
+        self.feeds = 0
+
+    def feed(self) -> None:
+        self.feeds += 1
+
+
+@pytest.mark.parametrize(
+    ("stations", "feeds"),
+    [((0, 1, 2), 1), ((0, 1), 0), ((0, 2), 0), ((1, 0, 2), 0), ((0, 1, 2, 2), 0), ((), 0)],
+)
+def test_only_a_whole_tick_feeds(stations: tuple[int, ...], feeds: int) -> None:
+    made: list[Dog] = []
+
+    def make(timeout: int) -> Dog:
+        made.append(Dog(timeout))
+        return made[0]
+
+    dog = watchdog.Watchdog(make)
+    dog.feed()
+    assert not made, "not armed yet"
+    dog.arm()
+    dog.arm()
+    for station in stations:
+        dog.passed(station)
+    dog.feed()
+    assert made[0].feeds == feeds
+    for station in range(watchdog.STATIONS):
+        dog.passed(station)
+    dog.feed()
+    assert made[0].feeds == feeds + 1, "the next whole tick feeds again"
+
+
+class Chip:
+    """Registers of a DS3231 (data sheet 19-5170 figure 1; from memory): BCD, status at 0F."""
+
+    def __init__(self) -> None:
+        self.registers = bytearray(19)
+        self.there = True
+
+    def readfrom_mem_into(self, address: int, register: int, buffer: bytearray) -> None:
+        if not self.there or address != 0x68:
+            raise OSError(19)
+        buffer[:] = self.registers[register : register + len(buffer)]
+
+    def writeto_mem(self, address: int, register: int, buffer: bytes) -> None:
+        if not self.there:
+            raise OSError(19)
+        self.registers[register : register + len(buffer)] = buffer
+
+
+def test_chip_keeps_and_tells_the_time() -> None:
+    chip = Chip()
+    chip.registers[0x0F] = 0x88
+    now = clock.ChipClock(chip)
+    now.read()
+    assert (now.day, now.second, now.ok) == (0, 0, 0), "its oscillator has stopped"
+    now.set(2026, 7, 9, 22 * 3600 + 30 * 60 + 59)
+    assert list(chip.registers[:7]) == [0x59, 0x30, 0x22, 1, 0x09, 0x07, 0x26]
+    assert chip.registers[0x0F] == 0x08, "only the flag is cleared"
+    now.read()
+    # 2026-07-09 is day 20643: `date -u -d 2026-07-09 +%s` gives 1783555200.
+    assert (now.day, now.second, now.ok) == (1783555200 // 86400, 81059, 1)
+    chip.registers[4] = 0x10
+    now.read()
+    assert now.day == 1783555200 // 86400 + 1
+    chip.there = False
+    now.read()
+    assert not now.ok
+
+
+def test_own_clock_that_was_never_set() -> None:
+    class Rtc:
+        now = (2021, 1, 1, 4, 0, 0, 0, 0)
+
+        def datetime(self) -> tuple[int, ...]:
+            return self.now
+
+    rtc = Rtc()
+    own = clock.OwnClock(rtc)
+    own.read()
+    assert not own.ok
+    rtc.now = (2026, 7, 9, 3, 22, 30, 59, 0)
+    own.read()
+    assert (own.day, own.second, own.ok) == (1783555200 // 86400, 81059, 1)
+
+
+def test_each_state_has_a_lamp_of_its_own() -> None:
+    shown = {}
+    for state, name in enumerate(STATES):
+        pin = Pin()
+        light = lamp.Lamp(pin)
+        for _ in range(10):
+            light.show(state)
+        shown[name] = tuple(pin.written)
+    assert len(set(shown.values())) == len(STATES)
+    assert all(1 in pattern for pattern in shown.values())
+
+
+def test_main_turns_the_relay_off_in_finally() -> None:
+    text = (rigs.FIRMWARE / "main.py").read_text(encoding="utf-8")
+    tree = ast.parse(text)
+    blocks = [node for node in ast.walk(tree) if isinstance(node, ast.Try)]
+    assert [ast.unparse(block.finalbody[0]) for block in blocks] == ["relay.off()"]
+    assert len(Path(rigs.FIRMWARE / "main.py").read_text(encoding="utf-8").splitlines()) < 60

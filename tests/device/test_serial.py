@@ -1,0 +1,247 @@
+"""The serial line: what it answers, and what no noise may do."""
+
+import random
+
+import pytest
+
+from device import seal
+from device.commands import HELP
+from device.serial import LINE_MAX
+from keeper import hand, lines
+from keeper.crc import crc16
+from keeper.records import FIELDS_MAX, MINUTE
+from keeper.settings import SCHEMA
+from tests.device.line import Line
+
+CHANGES = (
+    "run 10",
+    "stop",
+    "clear",
+    "hold 2",
+    "battery 60000",
+    "set-clock 2026-07-09 22:30:00",
+    "set hand_minutes 5",
+    "drop",
+    "apply",
+    "restart",
+    "service",
+)
+
+
+@pytest.fixture
+def line() -> Line:
+    return Line()
+
+
+def test_mark_is_a_crc_of_what_stands_before_it() -> None:
+    """The check value of CRC-16/CCITT-FALSE: the digits 1 to 9 give 29B1 (catalogue of
+    parametrised CRC algorithms)."""
+    assert seal.sealed("123456789") == "123456789 ~29B1"
+    assert seal.unsealed("123456789 ~29B1") == "123456789"
+    assert seal.unsealed("123456789 ~29b1") is None
+
+
+@pytest.mark.parametrize(
+    "ask", ["help", "id", "status", "clock", "settings", "log", "log x", "fresh", "seal run 1"]
+)
+def test_every_line_of_an_answer_is_marked(ask: str, line: Line) -> None:
+    answer = line.say(ask)
+    assert all(seal.unsealed(text) for text in answer)
+    assert answer[-1].startswith("no" if ask == "log x" else "ok")
+    assert not any(text.startswith(("ok", "no")) for text in answer[:-1])
+
+
+def test_help_names_every_command(line: Line) -> None:
+    named = {text.split(" ")[0] for text in HELP}
+    assert {change.split(" ")[0] for change in CHANGES} <= named
+    for ask in ("help", "id", "status", "clock", "settings", "log", "fresh", "seal"):
+        assert ask in named
+    assert len(line.say("help")) == len(HELP) + 1
+
+
+def test_settings_are_all_there(line: Line) -> None:
+    answer = "\n".join(line.say("settings"))
+    assert all(f"setting {row[0]}=" in answer for row in SCHEMA)
+
+
+@pytest.mark.parametrize("change", CHANGES)
+def test_a_change_needs_number_and_mark(change: str, line: Line) -> None:
+    before = line.state()
+    assert line.say(change)[0].startswith("no a change needs")
+    assert line.say(seal.sealed(change))[0].startswith("no the number is not fresh")
+    assert line.say(seal.sealed(change + " #99999"))[0].startswith("no the number is not fresh")
+    assert line.state() == before
+
+
+@pytest.mark.parametrize("change", CHANGES)
+def test_a_change_counts_once(change: str, line: Line) -> None:
+    sent = line.sealed(change)
+    assert line.say(sent)[0].startswith("ok")
+    after = line.state()
+    assert line.say(sent)[0].startswith("no the number is not fresh")
+    assert line.state() == after
+
+
+def test_what_the_changes_do(line: Line) -> None:
+    for change in ("run 10", "stop", "clear", "hold 2", "battery 60000"):
+        line.make(change)
+    assert line.asked == [
+        (hand.RUN, 10),
+        (hand.STOP, 0),
+        (hand.CLEAR, 0),
+        (hand.HOLD, 2),
+        (hand.BATTERY, 60000),
+    ]
+    line.make("set-clock 2026-07-09 22:30:05")
+    assert line.clock_set == [(2026, 7, 9, 81005)]
+    assert line.asked[-1] == (hand.CLOCK, 0)
+    line.make("restart")
+    line.make("service")
+    assert line.restarts == [False, True]
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        "run",
+        "run 241",
+        "run -1",
+        "run 1 2",
+        "run 99999999999",
+        "stop 1",
+        "hold x",
+        "set nothing 1",
+        "set hand_minutes",
+        "set hand_minutes 1.5",
+        "set-clock 2026-02-30 10:00:00",
+        "set-clock 2026-07-09 24:00:00",
+        "set-clock 2026-07-09",
+        "set-clock x y",
+        "set-clock 1999-07-09 10:00:00",
+        "fly",
+        "",
+    ],
+)
+def test_a_wrong_change_says_so(change: str, line: Line) -> None:
+    before = line.state()
+    assert line.make(change).startswith("no ")
+    assert line.state() == before
+
+
+def test_settings_are_staged_checked_and_applied(line: Line) -> None:
+    assert line.make("set dead_head_pa 1000").startswith("ok staged=1")
+    assert "no normal_pa" in line.make("apply")
+    assert line.applied == 0
+    line.make("drop")
+    line.make("set hand_minutes 7")
+    assert line.make("apply").startswith("ok")
+    assert line.applied == 1
+    text = line.board.settings_slots.load()
+    assert "hand_minutes 7" in text
+    line.pumping = True
+    assert line.make("apply").startswith("no the pump runs")
+
+
+def test_the_log_goes_on_where_the_reader_asks(line: Line) -> None:
+    log = line.board.log
+    for seq in range(100):
+        log.add(lines.format_line([seq, 20643, 0, 1, MINUTE] + [seq] * FIELDS_MAX))
+        log.flush()
+    got: list[str] = []
+    following = 0
+    for _ in range(20):
+        *records, last = line.say(f"log {following}")
+        got += records
+        assert len(records) <= 8
+        following = int(last.split("next=")[1].split(" ")[0])
+    assert [lines.parse_line(text)[0] for text in got] == list(range(100))
+    assert line.say("log 40")[0].startswith("40 ")
+
+
+@pytest.mark.parametrize("change", ["run 10", "service"])
+def test_every_single_bit_and_every_short_burst_is_refused(change: str, line: Line) -> None:
+    """A 16-bit CRC finds every burst up to its own length. All bursts up to 8 bits, and of
+    each longer length up to 16 a seeded choice at every place."""
+    good = line.sealed(change).encode()
+    before = line.state()
+    chance = random.Random(16)
+    number = int.from_bytes(good, "big")
+    bits = len(good) * 8
+    tried = 0
+    for length in range(1, 17):
+        for at in range(bits - length + 1):
+            if length <= 8:
+                inner = range(1 << max(length - 2, 0))
+            else:
+                inner = [chance.randrange(1 << (length - 2)) for _ in range(8)]
+            for middle in inner:
+                burst = 1 if length == 1 else (1 << (length - 1)) | middle << 1 | 1
+                line.put((number ^ burst << at).to_bytes(len(good), "big") + b"\n\n")
+                tried += 1
+    assert tried > 20_000
+    assert line.state() == before
+    assert line.say(good.decode())[0].startswith("ok"), "the true line still counts"
+
+
+def test_a_torn_line_is_refused(line: Line) -> None:
+    good = line.sealed("run 10")
+    before = line.state()
+    for end in range(len(good)):
+        line.say(good[:end])
+        line.say(good[end + 1 :])
+    assert line.state() == before
+
+
+def test_noise_is_passed_over(line: Line) -> None:
+    """A million bytes of noise, and of noise made of the words that mean something."""
+    chance = random.Random(5)
+    words = [text.encode() for text in (*CHANGES, "help", " #", " ~", "0", "\n", "\r", "log ")]
+    before = line.state()
+    for _ in range(100):
+        line.put(chance.randbytes(5000))
+    for _ in range(100):
+        line.put(b"".join(chance.choice(words) for _ in range(900)))
+    assert line.state() == before
+    assert line.serial.passed_over > 100
+    line.put(b"\n")
+    assert line.say("fresh")[0].startswith("ok fresh=")
+
+
+def test_an_overlong_line_is_passed_over(line: Line) -> None:
+    assert line.say("help " + "x" * LINE_MAX) == []
+    assert line.serial.passed_over == 1
+    assert line.say("fresh")
+
+
+def test_a_host_that_does_not_read_delays_nothing(line: Line) -> None:
+    """The port takes nothing: attending returns, and a change is made all the same."""
+    sent = line.sealed("stop")
+    line.send.room = 0
+    for _ in range(50):
+        line.put(b"settings\nhelp\n")
+    line.put(sent.encode() + b"\n")
+    assert line.asked == [(hand.STOP, 0)]
+    assert not line.send.data
+    line.send.room = None
+    assert b"ok asked stop" in line.put(b"")
+
+
+def test_a_new_line_ends_the_answer_before(line: Line) -> None:
+    line.send.room = 200
+    line.put(b"help\n")
+    line.send.room = None
+    answer = line.put(b"fresh\n").decode().splitlines()
+    whole = [text for text in answer if seal.unsealed(text)]
+    assert len(whole) == 1
+    assert whole[0].startswith("ok fresh=")
+
+
+def test_the_number_is_not_the_same_at_each_start() -> None:
+    numbers = {Line().commands._fresh for _ in range(8)}
+    assert len(numbers) > 1
+    assert all(0 <= number <= 0xFFFF for number in numbers)
+
+
+def test_the_mark_is_that_of_the_records() -> None:
+    text = "417 2026-07-09"
+    assert seal.sealed(text)[-4:] == f"{crc16(text.encode()):04X}"
