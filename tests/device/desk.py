@@ -1,0 +1,93 @@
+"""A virtual board on the desk: its inputs are set by hand, its serial line is a terminal."""
+
+import os
+import pty
+import tty
+from pathlib import Path
+from types import TracebackType
+
+from device import seal
+from rillsim.virtualboard import VirtualBoard
+from tests.interpreters import rigs
+
+NOON = (20643, 43200)
+QUIET = [2790, 410, 0, 0, 900, 5]
+"""A charged battery, no pressure, nothing closed, a mild day: counts of the walks' settings."""
+
+
+class Desk:
+    """One board; ``ticks`` lets time pass, ``say`` talks to it."""
+
+    def __init__(
+        self, micropython: Path, folder: Path, settings: dict[str, int] | None, usb: bool = True
+    ) -> None:
+        self.host, self.port = pty.openpty()
+        tty.setraw(self.port)
+        os.set_blocking(self.host, False)
+        self.board = VirtualBoard(micropython, rigs.FIRMWARE, folder, settings, serial=self.port)
+        self.board.usb_power = usb
+        self.counts = list(QUIET)
+        self.n = 0
+        self.level = 0
+        self.heard = b""
+
+    def __enter__(self) -> "Desk":
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.board.__exit__(kind, error, trace)
+        os.close(self.host)
+        os.close(self.port)
+
+    def ticks(self, number: int) -> list[int]:
+        """Let ticks pass; returns the levels of the relay pin."""
+        levels = []
+        for _ in range(number):
+            day, noon_s = NOON
+            clock = (day, noon_s + self.n // 10, True)
+            self.level = self.board.step(self.n, clock, self.counts)
+            levels.append(self.level)
+            self.n += 1
+            self._read()
+        return levels
+
+    def put(self, data: bytes) -> None:
+        """Send bytes as they are."""
+        os.write(self.host, data)
+
+    def say(self, text: str, ticks: int = 100) -> list[str]:
+        """Send a line; returns the answer, without marks."""
+        self._read()
+        self.heard = b""
+        self.put(text.encode() + b"\n")
+        for _ in range(ticks):
+            self.ticks(1)
+            lines = self.heard.decode().split("\r\n")
+            if len(lines) > 1 and lines[-2].startswith(("ok", "no")):
+                return [seal.unsealed(line) or line for line in lines[:-1]]
+        raise AssertionError(f"no answer to {text!r}: {self.heard!r}")
+
+    def make(self, change: str) -> str:
+        """Make a change; returns the answer."""
+        self._read()
+        self.heard = b""
+        self.put(f"seal {change}\n".encode())
+        while b"ok send" not in self.heard or not self.heard.endswith(b"\n"):
+            self.ticks(1)
+        return self.say(self.heard.decode().split("\r\n")[0])[0]
+
+    def status(self) -> dict[str, str]:
+        """The words of its status."""
+        words = " ".join(self.say("status")).split(" ")
+        return dict(word.split("=", 1) for word in words if "=" in word)
+
+    def _read(self) -> None:
+        try:
+            self.heard += os.read(self.host, 65536)
+        except BlockingIOError:
+            pass
