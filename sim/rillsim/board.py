@@ -1,6 +1,8 @@
-"""The board of a replay: the control package, what it remembers, and what it writes."""
+"""The board of a replay: the control package, what it remembers, and what it writes.
 
-from typing import Protocol
+It imports nothing but the control package: the tests run this very file in the board's own
+interpreters too.
+"""
 
 from keeper import Keeper, Settings, lines, memory
 from keeper.records import SEQ
@@ -11,25 +13,6 @@ TICK_MS = 100
 POWER_UP = 0
 POWER_BACK = 1
 """Causes of a start, as the log has them."""
-
-
-class AnyBoard(Protocol):
-    """What the replay asks of a board, be it this one or a whole firmware (virtualboard.py)."""
-
-    steps: int
-
-    @property
-    def log(self) -> list[str]:
-        """The lines it has written."""
-
-    def step(self, n: int, clock: tuple[int, int, bool], counts: list[int]) -> int:
-        """One tick with power; returns the level of the relay pin."""
-
-    def nap_ticks(self) -> int:
-        """How many ticks it may be left alone if no pin changes."""
-
-    def power_back(self) -> None:
-        """Power is there again after a loss."""
 
 
 class Board:

@@ -150,10 +150,6 @@ class Plant:
         """The state at the end of the present step; for tests and bookkeeping."""
         return self._track.end
 
-    def clock_reading(self, n: int) -> tuple[int, int, bool]:
-        """(day, second of the day, known) by the board's clock."""
-        return self.clock.reading(n)
-
     def truth(self, n: int) -> Truth:
         """What really is at tick ``n``, for reports; call it after ``read(n)``."""
         self._advance(n)

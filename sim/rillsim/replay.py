@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 
 from keeper import Settings
 from keeper.lines import day_number
-from rillsim.board import AnyBoard, Board
+from rillsim.anyboard import AnyBoard
+from rillsim.board import Board
 from rillsim.faults import find
 from rillsim.garden import Garden, NightTruth
 from rillsim.plant import Plant

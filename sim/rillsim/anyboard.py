@@ -1,0 +1,22 @@
+"""What the replay asks of a board: the control package alone, or a whole firmware."""
+
+from typing import Protocol
+
+
+class AnyBoard(Protocol):
+    """One board under one plant: see board.py and virtualboard.py."""
+
+    steps: int
+
+    @property
+    def log(self) -> list[str]:
+        """The lines it has written."""
+
+    def step(self, n: int, clock: tuple[int, int, bool], counts: list[int]) -> int:
+        """One tick with power; returns the level of the relay pin."""
+
+    def nap_ticks(self) -> int:
+        """How many ticks it may be left alone if no pin changes."""
+
+    def power_back(self) -> None:
+        """Power is there again after a loss."""
