@@ -1,0 +1,24 @@
+"""A whole tick allocates nothing, from converter to watchdog: 64 bits and, as on a board, 32."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.interpreters import rigs
+from tests.interpreters.board import BOARD
+
+pytestmark = pytest.mark.interpreter
+
+
+@pytest.mark.parametrize(("name", "bits"), [("unix", 63), ("wasm", 31)])
+def test_no_tick_allocates(name: str, bits: int, tmp_path: Path) -> None:
+    """Quiet, checking, priming, running, and across the wrap of the counter in a run."""
+    (tmp_path / "case.json").write_text(json.dumps({"settings": BOARD}), encoding="utf-8")
+    told = json.loads(rigs.interpreter(name).run("device_tick.py", tmp_path))
+    assert told["small_int_bits"] == bits
+    assert told["free"]
+    assert told["caught"], "the lock would not have shown an allocation"
+    assert {"idle", "check", "prime", "run"} <= set(told["seen"])
+    assert told["seen"]["run"] > 400
+    assert told["fed"] == sum(told["seen"].values()) + 1, "every tick proved itself"
