@@ -212,12 +212,15 @@ class Board:
         return bool(self.relay.level) or state == CHECK or state == PRIME or state == RUN
 
     def restart(self, service: bool) -> bool:
-        """Start again in half a second; for service without the loop. False while pumping."""
+        """Start again in half a second; for service without the loop. False where it cannot."""
         if self.pumping_soon():
             return False
         if service:
-            with self.files.open(SERVICE_FILE, "wb") as file:
-                file.write(b"\n")
+            try:
+                with self.files.open(SERVICE_FILE, "wb") as file:
+                    file.write(b"\n")
+            except OSError:
+                return False
         self._restart_ticks = _RESTART_TICKS
         return True
 

@@ -51,6 +51,7 @@ _HAND = {
 _KEYS = tuple([row[0] for row in SCHEMA])
 _FRESH_MASK = 0xFFFF
 _DIGITS_MAX = 9
+_NOT_NOW = "no not while the pump runs, nor with a full flash"
 
 
 class Commands:
@@ -218,7 +219,7 @@ class Commands:
     def _apply(self, _words) -> str:
         board = self._board
         if board.pumping_soon():
-            return "no the pump runs; stop it first"
+            return _NOT_NOW
         values = board.keeper.settings.values() if board.keeper.settings else {}
         values.update(self._staged)
         found = problems(values)
@@ -231,10 +232,10 @@ class Commands:
         return "ok"
 
     def _restart(self, _words) -> str:
-        return "ok" if self._board.restart(False) else "no the pump runs; stop it first"
+        return "ok" if self._board.restart(False) else _NOT_NOW
 
     def _service(self, _words) -> str:
-        return "ok" if self._board.restart(True) else "no the pump runs; stop it first"
+        return "ok" if self._board.restart(True) else _NOT_NOW
 
 
 _READS = {

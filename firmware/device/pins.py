@@ -110,7 +110,12 @@ class Inputs:
 def inputs(machine, row) -> Inputs:
     """The inputs of a board, by its row of the table."""
     pin = machine.Pin
-    channels = [Channel(machine.ADC(pin(row[name]))) for name in CHANNELS]
+    converters = [machine.ADC(pin(row[name])) for name in CHANNELS]
+    for converter in converters:
+        if hasattr(converter, "atten"):
+            # The ESP32 converts up to 1 V unless it is told to divide.
+            converter.atten(machine.ADC.ATTN_11DB)
+    channels = [Channel(converter) for converter in converters]
     return Inputs(
         channels,
         pin(row["load_sense"], pin.IN, pin.PULL_DOWN),

@@ -9,7 +9,8 @@ LINE_MAX = 120
 
 _CR, _LF = 13, 10
 _BLANK, _TILDE = 32, 126
-_BYTES_AT_ONCE = 256
+_READS_AT_ONCE = 128
+_WRITES_AT_ONCE = 64
 ATTACHED_MS = 60000
 """A host counts as attached this long after its last byte."""
 
@@ -38,25 +39,30 @@ class SerialLine:
         """Whether a byte has come since this was last put back to False."""
 
     def attend(self) -> bool:
-        """Take what has come, give what the port takes; True where anything moved."""
+        """Take what has come, up to a line; give what the port takes, of a line at most.
+
+        So one call is short, whatever the host does. True where anything moved.
+        """
         moved = False
-        for _ in range(_BYTES_AT_ONCE):
+        for _ in range(_READS_AT_ONCE):
             if not self._poll.readable():
                 break
             byte = self._receive.read(1)
             if not byte:
                 break
             moved = True
-            self._take(byte[0])
-        while self.busy:
-            if not self._poll.writable():
+            if self._take(byte[0]):
                 break
-            if not self._give():
+        if self.busy and not self._out:
+            self.busy = moved = self._next_line()
+        for _ in range(_WRITES_AT_ONCE):
+            if not self._out or not self._poll.writable() or not self._give():
                 break
             moved = True
         return moved
 
-    def _take(self, byte: int) -> None:
+    def _take(self, byte: int) -> bool:
+        """Put a byte where it belongs; True when a line was whole."""
         self.heard = True
         if byte == _LF or byte == _CR:
             length = self._length
@@ -71,18 +77,16 @@ class SerialLine:
                 self._sent = 0
                 self.busy = True
                 self._lines = self._answer(self._buffer[:length].decode())
+                return True
         elif not _BLANK <= byte <= _TILDE or self._length == LINE_MAX:
             self._noise = True
         else:
             self._buffer[self._length] = byte
             self._length += 1
+        return False
 
     def _give(self) -> bool:
-        """Write the next few bytes of the answer; False at its end."""
-        if not self._out:
-            if not self._next_line():
-                self.busy = False
-                return False
+        """Write the next few bytes of the line; False where the port took none."""
         end = min(self._sent + self._write_bytes, len(self._out))
         wrote = self._send.write(self._out[self._sent : end])
         self._sent += wrote or 0

@@ -2,6 +2,7 @@
 
 import os
 import pty
+import time
 import tty
 from pathlib import Path
 from types import TracebackType
@@ -60,7 +61,7 @@ class Desk:
         """Send bytes as they are."""
         os.write(self.host, data)
 
-    def say(self, text: str, ticks: int = 100) -> list[str]:
+    def say(self, text: str, ticks: int = 1000) -> list[str]:
         """Send a line; returns the answer, without marks."""
         self._read()
         self.heard = b""
@@ -70,6 +71,7 @@ class Desk:
             lines = self.heard.decode().split("\r\n")
             if len(lines) > 1 and lines[-2].startswith(("ok", "no")):
                 return [seal.unsealed(line) or line for line in lines[:-1]]
+            time.sleep(0.001)  # a terminal takes a moment to hand bytes over
         raise AssertionError(f"no answer to {text!r}: {self.heard!r}")
 
     def make(self, change: str) -> str:
@@ -79,6 +81,7 @@ class Desk:
         self.put(f"seal {change}\n".encode())
         while b"ok send" not in self.heard or not self.heard.endswith(b"\n"):
             self.ticks(1)
+            time.sleep(0.001)
         return self.say(self.heard.decode().split("\r\n")[0])[0]
 
     def status(self) -> dict[str, str]:

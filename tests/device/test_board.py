@@ -2,6 +2,7 @@
 
 import signal
 import subprocess
+import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -84,6 +85,7 @@ def test_an_unread_port_delays_no_tick(micropython: Path, tmp_path: Path) -> Non
         desk.put(b"seal stop\n")
         while b"ok send" not in desk.heard:
             desk.ticks(1)
+            time.sleep(0.001)
         sealed = desk.heard.decode().split("\r\n")[0]
         desk._read = lambda: None  # type: ignore[method-assign]
         for _ in range(30):

@@ -139,7 +139,7 @@ def test_settings_are_staged_checked_and_applied(line: Line) -> None:
     text = line.board.settings_slots.load()
     assert "hand_minutes 7" in text
     line.pumping = True
-    assert line.make("apply").startswith("no the pump runs")
+    assert line.make("apply").startswith("no not while the pump runs")
 
 
 def test_the_log_goes_on_where_the_reader_asks(line: Line) -> None:
