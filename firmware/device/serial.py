@@ -54,7 +54,8 @@ class SerialLine:
             if self._take(byte[0]):
                 break
         if self.busy and not self._out:
-            self.busy = moved = self._next_line()
+            self.busy = self._next_line()
+            moved = True
         for _ in range(_WRITES_AT_ONCE):
             if not self._out or not self._poll.writable() or not self._give():
                 break

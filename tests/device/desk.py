@@ -51,11 +51,20 @@ class Desk:
         for _ in range(number):
             day, noon_s = NOON
             clock = (day, noon_s + self.n // 10, True)
+            self._pump()
             self.level = self.board.step(self.n, clock, self.counts)
             levels.append(self.level)
             self.n += 1
             self._read()
         return levels
+
+    def _pump(self) -> None:
+        """The pump follows the relay: it sags, makes pressure and shows on the load side."""
+        on = self.level
+        self.counts[0] = 2720 if on else QUIET[0]
+        self.counts[1] = 1000 + self.n % 5 if on else QUIET[1]
+        self.counts[2] = on
+        self.counts[5] = 600 + self.n % 3 if on else QUIET[5]
 
     def put(self, data: bytes) -> None:
         """Send bytes as they are."""

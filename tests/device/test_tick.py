@@ -22,3 +22,15 @@ def test_no_tick_allocates(name: str, bits: int, tmp_path: Path) -> None:
     assert {"idle", "check", "prime", "run"} <= set(told["seen"])
     assert told["seen"]["run"] > 400
     assert told["fed"] == sum(told["seen"].values()) + 1, "every tick proved itself"
+
+
+def test_noise_leaves_the_heap_as_it_was(tmp_path: Path) -> None:
+    """Two million bytes on the serial line: nothing is kept of them, and nothing is done."""
+    case = {"settings": BOARD, "bytes": 2_000_000}
+    (tmp_path / "case.json").write_text(json.dumps(case), encoding="utf-8")
+    told = json.loads(rigs.interpreter("unix").run("serial_noise.py", tmp_path))
+    assert told["left"] <= 0
+    early, late = told["used"]
+    assert late - early < 1024
+    assert told["passed_over"] > 10_000
+    assert told["made"] == 0

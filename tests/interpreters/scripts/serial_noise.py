@@ -1,0 +1,100 @@
+"""Feeds the serial line noise, and noise made of its own words, and watches the heap.
+
+Reads ``case.json`` (settings, bytes). Prints the heap in use after a tenth of the noise and
+after all of it, and how many changes were made.
+"""
+
+import gc
+import json
+
+from device.commands import Commands
+from device.files import Files
+from device.flashlog import FlashLog
+from device.serial import SerialLine
+from device.store import TwoSlots
+from keeper import Keeper, Settings
+
+WORDS = (b"run 10", b"stop", b"help", b"log 0", b"status", b" #", b" ~", b"1234", b"\n", b"\xff")
+
+
+class Part:
+    """Something with the attributes that are put into it."""
+
+
+class Noise:
+    """The stream to read from: half of it random bytes, half of it words in disorder."""
+
+    def __init__(self):
+        self.state = 12345
+        self.word = b""
+        self.at = 0
+        self.left = 0
+
+    def random(self, below):
+        self.state = (self.state * 1103 + 12345) & 0xFFFFF
+        return (self.state >> 4) % below
+
+    def read(self, size):
+        self.left -= 1
+        if self.at >= len(self.word):
+            self.at = 0
+            self.word = WORDS[self.random(len(WORDS))]
+            if self.random(2):
+                self.word = bytes([self.random(256), self.random(256), self.random(128)])
+        self.at += 1
+        return self.word[self.at - 1 : self.at]
+
+    def readable(self):
+        return self.left > 0
+
+    def writable(self):
+        return True
+
+    def write(self, data):
+        return len(data)
+
+
+class Counting(Commands):
+    """Counts the changes that would be made."""
+
+    made = 0
+
+    def _by_hand(self, name, words):
+        Counting.made += 1
+        return "ok"
+
+
+def board_of(settings):
+    board = Part()
+    board.keeper = Keeper(settings)
+    board.relay = Part()
+    board.relay.level = board.relay.failed = 0
+    board.trouble = ""
+    board.inputs = Part()
+    board.inputs.load_on = board.inputs.contacts = 0
+    board.log = FlashLog(Files(""))
+    board.settings_slots = TwoSlots(Files(""), "settings")
+    board.slow_ms = 0
+    return board
+
+
+def main():
+    with open("case.json") as file:
+        case = json.load(file)
+    board = board_of(Settings(case["settings"]))
+    noise = Noise()
+    commands = Counting(board)
+    line = SerialLine(noise, noise, noise, commands.answer, 64)
+    board.serial = line
+    used = []
+    for share in (1, 9):
+        noise.left = case["bytes"] * share // 10
+        while line.attend():
+            pass
+        line.busy = False
+        gc.collect()
+        used.append(gc.mem_alloc())
+    print(json.dumps({"left": noise.left, "used": used, "made": Counting.made, "passed_over": line.passed_over}))
+
+
+main()
