@@ -2,6 +2,7 @@
 #   make week    a simulated week on the demo site: a table, and week.html
 #   make test    style, types, tests
 #   make notes   pages of the notes that are made from the board's tables
+#   make twin    the demo week by the control package and by the whole firmware: the same log?
 #   make bench   speed and accuracy beside EPANET and LSODA
 
 PYTHON  ?= python3
@@ -12,7 +13,7 @@ BIN     := .venv/bin
 PIP     := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 NODE    := tests/interpreters/node
 
-.PHONY: week test lint types bench notes page clean
+.PHONY: week test lint types twin bench notes page clean
 
 week: .venv/page.stamp
 	$(BIN)/rillkeeper week $(SITE) --page week.html $(ARGS)
@@ -31,6 +32,9 @@ lint: .venv/dev.stamp
 types: .venv/dev.stamp .venv/typings.stamp
 	$(BIN)/mypy
 	$(BIN)/mypy --config-file firmware/mypy.ini
+
+twin: .venv/dev.stamp
+	$(BIN)/python -m tests.twin
 
 bench: .venv/dev.stamp
 	$(BIN)/python -m tests.bench $(ARGS)

@@ -1,8 +1,8 @@
 """The board's loop: a tick, then what can wait, then sleep until the next.
 
 The tick reads, asks the keeper and drives the relay; it allocates nothing and waits for nobody.
-Flash is written only while the pump rests, or once a minute in a run on whose limits nothing is
-held, right after a tick: it stalls the loop by some 50 ms, 0.1 s at the worst.
+Flash is written while the pump rests, or in a run while no limit is passed, right after a tick:
+it stalls the loop by some 50 ms, 0.1 s at the worst, once a minute.
 """
 
 import gc
@@ -29,7 +29,8 @@ POWER_BACK = 1
 
 SERVICE_FILE = "service"
 
-_FLUSH_MS = 60000
+_FLUSH_MS = 1000
+"""Least time between two flushes while pumping; a run writes a record a minute."""
 _SLICE_MS = 5
 _HALF = (MASK + 1) // 2
 _RESTART_TICKS = 5

@@ -94,7 +94,9 @@ def main():
         line.busy = False
         gc.collect()
         used.append(gc.mem_alloc())
-    print(json.dumps({"left": noise.left, "used": used, "made": Counting.made, "passed_over": line.passed_over}))
+    told = {"left": noise.left, "used": used, "made": Counting.made}
+    told["passed_over"] = line.passed_over
+    print(json.dumps(told))
 
 
 main()

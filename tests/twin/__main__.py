@@ -1,0 +1,48 @@
+"""Compares the demo week, then a night with each fault of the catalogue: python -m tests.twin
+
+Prints nights and records compared, and how fast; the exit status is 1 where a log differs.
+"""
+
+import sys
+import tempfile
+from pathlib import Path
+
+from rillsim.faults import CATALOGUE
+from tests import outside
+from tests.twin.nights import Twins, fault_in_the_first_night, twins
+
+NIGHTS = 7
+
+
+def show(name: str, nights: int, both: Twins) -> bool:
+    """One row of the table; True where the logs are the same."""
+    difference = both.difference()
+    speed = nights * 86400 / both.whole_s
+    print(
+        f"{name:24} {nights:6} {len(both.alone.log):8} {both.steps:8}"
+        f" {both.alone_s:7.1f} {both.whole_s:8.1f} {speed:9,.0f}"
+        f"  {'differs' if difference else 'same bytes'}"
+    )
+    if difference:
+        print(difference)
+    return not difference
+
+
+def main() -> int:
+    micropython = outside.find("micropython")
+    if micropython is None:
+        print("micropython is missing; " + outside.HOW_TO_GET["micropython"], file=sys.stderr)
+        return 1
+    print(f"{'':24} nights  records    ticks keeper s firmware s   x real  run logs", flush=True)
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        good = [show("demo week", NIGHTS, twins(micropython, folder, NIGHTS))]
+        for row in CATALOGUE:
+            both = twins(micropython, folder, 1, (fault_in_the_first_night(row.name),))
+            good.append(show(row.name, 1, both))
+    print(f"{sum(good)} of {len(good)} the same")
+    return 0 if all(good) else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,63 @@
+"""The same nights twice: the control package alone, and the whole firmware on a virtual board."""
+
+from dataclasses import dataclass
+from pathlib import Path
+from time import perf_counter
+
+from rillkeeper.limits import settings_of
+from rillkeeper.sitefile import demo_site
+from rillsim.replay import Week, replay
+from rillsim.site import FaultSpec
+from rillsim.virtualboard import VirtualBoard
+from tests.interpreters import rigs
+
+LIFTED_S = 60.0
+"""A battery that is lifted comes back after this long."""
+
+
+@dataclass(frozen=True)
+class Twins:
+    """Both replays, and the real seconds that they took."""
+
+    alone: Week
+    whole: Week
+    alone_s: float
+    whole_s: float
+    steps: int
+
+    def difference(self) -> str:
+        """The first record that differs; empty where the logs are the same."""
+        alone, whole = self.alone.log, self.whole.log
+        for here, there in zip(alone, whole, strict=False):
+            if here != there:
+                return f"keeper:   {here}\nfirmware: {there}"
+        return "" if len(alone) == len(whole) else f"{len(alone)} records and {len(whole)}"
+
+
+def fault_in_the_first_night(name: str) -> FaultSpec:
+    """Five minutes into the first set, as bad as it gets."""
+    duration_s = LIFTED_S if name == "battery_lifted" else 0.0
+    return FaultSpec(name, night=1, offset_s=300.0, duration_s=duration_s)
+
+
+def twins(
+    micropython: Path,
+    folder: Path,
+    nights: int,
+    faults: tuple[FaultSpec, ...] = (),
+    *,
+    first_ms: int = 0,
+    firmware: Path = rigs.FIRMWARE,
+) -> Twins:
+    """Both replays of the demo site."""
+    site = demo_site()
+    settings = settings_of(site)
+    began = perf_counter()
+    alone = replay(site, settings, nights=nights, seed=1, faults=faults, first_ms=first_ms)
+    between = perf_counter()
+    with VirtualBoard(micropython, firmware, folder, settings, first_ms=first_ms) as board:
+        whole = replay(site, settings, nights=nights, seed=1, faults=faults, board=board)
+        ended = perf_counter()
+        if board.restarts:
+            raise AssertionError(f"the board reset itself: {board.printed()}")
+        return Twins(alone, whole, between - began, ended - between, board.steps)
