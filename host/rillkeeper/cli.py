@@ -27,8 +27,17 @@ Exit status:
 """
 
 LATER: Mapping[str, tuple[str, str]] = {
+    "board": ("rillkeeper.boardcommand", "Run a virtual board on a pseudo-terminal."),
+    "clock": ("rillkeeper.clockcommand", "Show or set the board's clock."),
     "limits": ("rillkeeper.limitscommand", "Derive the board's settings from a site."),
+    "log": ("rillkeeper.logcommand", "Read the board's run log into the archive."),
+    "ports": ("rillkeeper.portscommand", "List the ports a board may be behind."),
+    "run": ("rillkeeper.handcommand", "Start the pump by hand."),
+    "settings": ("rillkeeper.settingscommand", "Show, save or write the board's settings."),
     "size": ("rillkeeper.sizecommand", "Work a site out before anything is bought."),
+    "status": ("rillkeeper.statuscommand", "Show what the board does and reads."),
+    "stop": ("rillkeeper.handcommand", "Stop whatever is going on."),
+    "watch": ("rillkeeper.statuscommand", "Look at the board once a second."),
     "week": ("rillkeeper.week", "Replay a week of nights on a site."),
 }
 """Commands whose module is imported only when they are used: name -> (module, sentence)."""

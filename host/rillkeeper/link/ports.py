@@ -1,0 +1,110 @@
+"""Which ports a board may be behind, and choosing the only one by itself."""
+
+import os
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import click
+from serial.tools import list_ports
+
+from rillkeeper.datafolder import data_folder
+from rillkeeper.errors import NoBoard
+
+VARIABLE = "RILLKEEPER_PORT"
+
+Command = Callable[..., Any]
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A port that a board may be behind."""
+
+    name: str
+    what: str
+    """As the system describes it."""
+
+
+def candidates() -> list[Candidate]:
+    """USB serial ports, and the virtual boards of this user that are running.
+
+    Built-in ports of a computer are left out: boards are on USB. They can still be given.
+    """
+    found = [
+        Candidate(port.device, port.description or "USB serial port")
+        for port in list_ports.comports()
+        if port.vid is not None
+    ]
+    return sorted(found, key=lambda port: port.name) + virtual_boards()
+
+
+def choose(given: str | None) -> str:
+    """The port to use. Raises NoBoard where none, or more than one, comes into question."""
+    if given:
+        return given
+    found = candidates()
+    if not found:
+        raise NoBoard(
+            "no board found; plug one in, say which port with --port, or try a virtual one: "
+            "rillkeeper board"
+        )
+    if len(found) > 1:
+        listed = "".join(f"\n  {port.name}  {port.what}" for port in found)
+        raise NoBoard(f"more than one port may be a board's; choose one with --port:{listed}")
+    return found[0].name
+
+
+def port_option(command: Command) -> Command:
+    """The option ``--port`` of a command that talks to a board."""
+    return click.option(
+        "--port",
+        envvar=VARIABLE,
+        show_envvar=True,
+        metavar="PORT",
+        help="The board's port, or socket://HOST:PORT; the only one is found by itself.",
+    )(command)
+
+
+@contextmanager
+def announced(path: str) -> Iterator[None]:
+    """Let other commands find a virtual board for as long as it runs."""
+    note = _notes() / str(os.getpid())
+    try:
+        note.parent.mkdir(parents=True, exist_ok=True)
+        note.write_text(path, encoding="utf-8")
+    except OSError:  # It can still be given with --port.
+        pass
+    try:
+        yield
+    finally:
+        note.unlink(missing_ok=True)
+
+
+def virtual_boards() -> list[Candidate]:
+    """Virtual boards that are running; the notes of those that have died are cleared away."""
+    found = []
+    for note in sorted(_notes().glob("*")):
+        if _is_running(note.name):
+            path = note.read_text(encoding="utf-8")
+            found.append(Candidate(path, "virtual board"))
+        else:
+            note.unlink(missing_ok=True)
+    return found
+
+
+def _notes() -> Path:
+    return data_folder() / "virtual"
+
+
+def _is_running(process: str) -> bool:
+    if not process.isdigit() or os.name == "nt":
+        return False
+    try:
+        os.kill(int(process), 0)
+    except ProcessLookupError:
+        return False
+    except OSError:  # Somebody else's, so it is there.
+        return True
+    return True

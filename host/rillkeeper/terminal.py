@@ -1,0 +1,77 @@
+"""A pseudo-terminal whose other end is a virtual board's serial line.
+
+Two pairs are joined, so that any program may open and close the one without the board's
+noticing, and so that it is seen when somebody talks.
+"""
+
+import os
+import pty
+import select
+import tty
+from time import monotonic
+from types import TracebackType
+
+ATTACHED_S = 10.0
+"""A host counts as attached for so long after its last byte."""
+ROOM_BYTES = 4096
+"""What is held for an end that does not read; the board's own port then fills, as a cable's."""
+
+
+class Terminal:
+    """Both pairs; a context manager."""
+
+    def __init__(self) -> None:
+        self._host, self._host_end = pty.openpty()
+        self._board, self.board_end = pty.openpty()
+        self.path = os.ttyname(self._host_end)
+        """What other programs open."""
+        for end in (self._host_end, self.board_end):
+            tty.setraw(end)
+        for end in (self._host, self._board):
+            os.set_blocking(end, False)
+        self._to_board = b""
+        self._to_host = b""
+        self._heard_s = -ATTACHED_S
+
+    def __enter__(self) -> "Terminal":
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        for end in (self._host, self._host_end, self._board, self.board_end):
+            os.close(end)
+
+    @property
+    def attached(self) -> bool:
+        """Whether somebody has talked just now."""
+        return monotonic() - self._heard_s < ATTACHED_S
+
+    def carry(self, timeout_s: float) -> bool:
+        """Carry bytes both ways, waiting so long at most; True where any came from the host."""
+        reads = [self._host] if len(self._to_board) < ROOM_BYTES else []
+        reads += [self._board] if len(self._to_host) < ROOM_BYTES else []
+        writes = [self._board] if self._to_board else []
+        writes += [self._host] if self._to_host else []
+        readable, writable, _ = select.select(reads, writes, [], timeout_s)
+        if self._host in readable:
+            self._to_board += os.read(self._host, ROOM_BYTES)
+            self._heard_s = monotonic()
+        if self._board in readable:
+            self._to_host += os.read(self._board, ROOM_BYTES)
+        if self._to_board:
+            self._to_board = _rest(self._board, self._to_board)
+        if self._to_host:
+            self._to_host = _rest(self._host, self._to_host)
+        return self._host in readable
+
+
+def _rest(end: int, data: bytes) -> bytes:
+    """Write what goes; returns what does not."""
+    try:
+        return data[os.write(end, data) :]
+    except BlockingIOError:
+        return data
