@@ -8,10 +8,11 @@ board and the plant go in lock-step, as fast as both can or as slowly as the sim
 import struct
 import sys
 
-from keeper.lines import date_text
+from keeper.lines import date_text, day_number
 from keeper.ticks import MASK
 
 TICK_MS = 100
+DAY_S = 86400
 
 INPUTS = "<IIIBB4h"
 """ms, day, second, whether that is known, pins (LOAD_ON ...), counts of the four channels."""
@@ -44,6 +45,7 @@ class Link:
         self.timers: list = []
         self.dog = None
         self.day = self.second = self.known = self.pins = 0
+        self._set_ms = -1
         self.counts = [-1] * 4
 
     def take(self) -> None:
@@ -52,9 +54,28 @@ class Link:
             sys.exit(0)
         row = struct.unpack(INPUTS, self._in)
         self.now_ms = self._told_ms = row[0]
-        self.day, self.second, self.known, self.pins = row[1:5]
+        if self._set_ms < 0:
+            self.day, self.second, self.known = row[1:4]
+        self.pins = row[4]
         for channel in range(4):
             self.counts[channel] = row[5 + channel]
+
+    def set_clock(self, day: int, second: int) -> None:
+        """From now on the clock goes by the ticks; until the next start of the board."""
+        self.day = day
+        self.second = second
+        self.known = 1
+        self._set_ms = self.now_ms
+
+    def read_clock(self) -> None:
+        """Let a clock that was set come up to now."""
+        if self._set_ms < 0:
+            return
+        passed_s = ((self.now_ms - self._set_ms) & MASK) // 1000
+        self._set_ms = (self._set_ms + passed_s * 1000) & MASK
+        second = self.second + passed_s
+        self.day += second // DAY_S
+        self.second = second % DAY_S
 
     def sleep(self, ms: int) -> None:
         """Pass time. Less than a tick passes here; more, with the simulator."""
@@ -141,6 +162,7 @@ class I2C:
         if register == 0x0F:
             buffer[0] = 0 if LINK.known else 0x80
             return
+        LINK.read_clock()
         if LINK.day != self._day:
             self._day = LINK.day
             year, month, date = [int(word) for word in date_text(LINK.day).split("-")]
@@ -152,8 +174,12 @@ class I2C:
         buffer[4], buffer[5], buffer[6] = self._date
 
     def writeto_mem(self, address, register, buffer) -> None:
-        """The simulator keeps the time; it cannot be set from here yet."""
-        raise OSError(19)
+        """Set the time; the status that is written after it needs no keeping."""
+        if not I2C.fitted:
+            raise OSError(19)
+        if register == 0:
+            second, minute, hour, _, date, month, year = [_plain(byte) for byte in buffer]
+            _set(2000 + year, month, date, (hour * 60 + minute) * 60 + second)
 
 
 class RTC:
@@ -162,7 +188,9 @@ class RTC:
     def datetime(self, new=None):
         """The time; the year 2021 where it was never set."""
         if new is not None:
-            raise OSError(19)
+            _set(new[0], new[1], new[2], (new[4] * 60 + new[5]) * 60 + new[6])
+            return None
+        LINK.read_clock()
         if not LINK.known:
             return (2021, 1, 1, 4, 0, 0, 0, 0)
         year, month, date = [int(word) for word in date_text(LINK.day).split("-")]
@@ -197,6 +225,14 @@ class WDT:
 
 def _bcd(number: int) -> int:
     return number // 10 << 4 | number % 10
+
+
+def _plain(bcd: int) -> int:
+    return (bcd >> 4) * 10 + (bcd & 15)
+
+
+def _set(year: int, month: int, date: int, second: int) -> None:
+    LINK.set_clock(day_number("%d-%d-%d" % (year, month, date)), second)
 
 
 def lightsleep(ms: int) -> None:

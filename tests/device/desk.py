@@ -20,12 +20,19 @@ class Desk:
     """One board; ``ticks`` lets time pass, ``say`` talks to it."""
 
     def __init__(
-        self, micropython: Path, folder: Path, settings: dict[str, int] | None, usb: bool = True
+        self,
+        micropython: Path,
+        folder: Path,
+        settings: dict[str, int] | None,
+        usb: bool = True,
+        chip: bool = True,
     ) -> None:
         self.host, self.port = pty.openpty()
         tty.setraw(self.port)
         os.set_blocking(self.host, False)
-        self.board = VirtualBoard(micropython, rigs.FIRMWARE, folder, settings, serial=self.port)
+        self.board = VirtualBoard(
+            micropython, rigs.FIRMWARE, folder, settings, serial=self.port, clock_chip=chip
+        )
         self.board.usb_power = usb
         self.counts = list(QUIET)
         self.n = 0

@@ -62,6 +62,18 @@ def test_run_and_stop_over_the_line(micropython: Path, tmp_path: Path) -> None:
         assert any(" stop cause=1 " in line for line in log)
 
 
+@pytest.mark.parametrize("chip", [True, False])
+def test_the_clock_is_set_over_the_line(chip: bool, micropython: Path, tmp_path: Path) -> None:
+    """The chip, or the board's own clock where there is none; and it goes on from there."""
+    with Desk(micropython, tmp_path, BOARD, chip=chip) as desk:
+        assert desk.say("clock")[0].endswith("by=chip" if chip else "by=own")
+        assert desk.make("set-clock 2026-07-31 23:59:50") == "ok"
+        desk.ticks(300)
+        day, time_of_day = desk.say("clock")[0].split(" ")[1:3]
+        assert day == "2026-08-01"
+        assert time_of_day.startswith("00:00:")
+
+
 def test_ctrl_c_opens_the_relay_first(micropython: Path, tmp_path: Path) -> None:
     with Desk(micropython, tmp_path, BOARD) as desk:
         run_by_hand(desk)
