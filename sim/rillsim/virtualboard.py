@@ -36,7 +36,8 @@ def firmware_files(firmware: Path) -> dict[str, Path]:
     """What is copied to a board: path there, and the source."""
     files = {name: firmware / name for name in ("boot.py", "main.py")}
     for package in ("keeper", "device"):
-        for source in sorted((firmware / package).glob("*.py")):
+        # Sources, or what mpy-cross made of them.
+        for source in sorted((firmware / package).glob("*.*py")):
             files[f"lib/{package}/{source.name}"] = source
     return files
 

