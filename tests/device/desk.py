@@ -38,6 +38,8 @@ class Desk:
         self.counts = list(QUIET)
         self.n = 0
         self.level = 0
+        self.pressure_n = 0
+        """What the transducer shows while the pump runs, where that is not as usual."""
         self.heard = b""
 
     def __enter__(self) -> "Desk":
@@ -70,7 +72,7 @@ class Desk:
         """The pump follows the relay: it sags, makes pressure and shows on the load side."""
         on = self.level
         self.counts[0] = 2720 if on else QUIET[0]
-        self.counts[1] = 1000 + self.n % 5 if on else QUIET[1]
+        self.counts[1] = (self.pressure_n or 1000) + self.n % 5 if on else QUIET[1]
         self.counts[2] = on
         self.counts[5] = 600 + self.n % 3 if on else QUIET[5]
 
