@@ -19,6 +19,7 @@ from rillkeeper.screen import console
 from rillkeeper.shown import day_text, duration_text
 
 JSON_SCHEMA = 1
+WIDTH = 100
 LOOK_BACK = 200
 """Records in which the last night is looked for: a night or two."""
 
@@ -45,7 +46,10 @@ def ports(as_json: bool) -> None:
         for row in rows:
             found = (row["what"], row["board"] or row["problem"], row["firmware"])
             table.add_row(row["port"], *found, row["last_night"])
-        console().print(table)
+        screen = console()
+        if not screen.is_terminal:
+            screen.width = WIDTH
+        screen.print(table)
     if not rows:
         raise NoBoard("no port that a board may be behind; try: rillkeeper board")
 

@@ -1,0 +1,183 @@
+"""The commands against the whole firmware: a virtual board on a pseudo-terminal of its own."""
+
+import json
+import os
+import select
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+
+from rillkeeper.cli import cli
+from rillkeeper.link import ports
+
+pytestmark = [pytest.mark.interpreter, pytest.mark.xdist_group("virtual board")]
+
+ENVIRONMENT = {
+    **os.environ,
+    "PYTHONPATH": os.pathsep.join(path for path in sys.path if path),
+}
+
+
+class Running:
+    """`rillkeeper board` in a process of its own."""
+
+    def __init__(self, data: Path, *words: str) -> None:
+        self.process = subprocess.Popen(
+            [sys.executable, "-m", "rillkeeper", "board", *words],
+            env={**ENVIRONMENT, "XDG_DATA_HOME": str(data)},
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+            start_new_session=True,
+        )
+        assert self.process.stdout is not None
+        ready, _, _ = select.select([self.process.stdout], [], [], 30.0)
+        assert ready, "no path was printed"
+        self.path = self.process.stdout.readline().strip()
+
+    def end(self, number: int = signal.SIGINT) -> tuple[int, str]:
+        """Ctrl-C, as a terminal sends it: to all of its processes."""
+        if self.process.poll() is None:
+            os.killpg(self.process.pid, number)
+        _, said = self.process.communicate(timeout=20)
+        return self.process.returncode, said
+
+
+@pytest.fixture
+def data(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    monkeypatch.setattr(ports.list_ports, "comports", list)
+    return tmp_path
+
+
+@pytest.fixture
+def start(need: Callable[[str], Path], data: Path) -> Iterator[Callable[..., Running]]:
+    need("micropython")
+    running: list[Running] = []
+
+    def begin(*words: str) -> Running:
+        running.append(Running(data, *words))
+        return running[-1]
+
+    yield begin
+    for one in running:
+        one.end(signal.SIGKILL)
+
+
+def say(*args: str) -> Result:
+    return CliRunner().invoke(cli, args, prog_name="rillkeeper")
+
+
+def state() -> dict[str, Any]:
+    found: dict[str, Any] = json.loads(say("status", "--json").stdout)
+    return found
+
+
+def until(what: Callable[[], bool], patience_s: float = 20.0) -> None:
+    begun = time.monotonic()
+    while not what():
+        assert time.monotonic() - begun < patience_s, "it never came"
+        time.sleep(0.1)
+
+
+def test_a_night_from_the_desk(start: Callable[..., Running], data: Path) -> None:
+    """Find it, start the pump, read the log meanwhile and twice, stop, change a setting."""
+    board = start("--speed", "20")
+    there = json.loads(say("ports", "--json").stdout)["ports"]
+    assert [(row["port"], row["firmware"] != "") for row in there] == [(board.path, True)]
+
+    started = say("run", "5")
+    assert started.exit_code == 0, started.stderr
+    until(lambda: state()["pressure_pa"] > 100_000)
+    assert state()["relay"] == 1
+    while_running = say("log")
+    assert state()["relay"] == 1, "reading the log does not disturb the pump"
+    assert " boot cause=0 " in while_running.stdout
+    assert say("settings", "--save", str(data / "s.json")).exit_code == 0
+
+    stopped = say("stop")
+    assert stopped.exit_code == 0, stopped.stderr
+    assert state()["relay"] == 0
+    until(lambda: state()["waiting"] == 0)
+    rest = say("log")
+    assert " start set=0 run=1 " in while_running.stdout + rest.stdout
+    assert " stop cause=1 " in rest.stdout
+    assert not set(while_running.stdout.splitlines()) & set(rest.stdout.splitlines())
+    assert say("log").stdout == "", "a reading more adds nothing"
+    assert json.loads(say("log", "--json").stdout)["missing"] == 0
+
+    document = json.loads((data / "s.json").read_text())
+    document["settings"]["hand_minutes"] = 7
+    (data / "s.json").write_text(json.dumps(document))
+    written = say("settings", "--write", str(data / "s.json"), "--yes")
+    assert written.exit_code == 0, written.stderr
+    assert json.loads(say("settings", "--json").stdout)["settings"]["hand_minutes"] == 7
+
+
+def test_ctrl_c_ends_it_cleanly(start: Callable[..., Running], data: Path) -> None:
+    board = start("--realtime")
+    assert say("status").exit_code == 0
+    status, said = board.end()
+    assert (status, said.splitlines()[-1]) == (0, "the board is switched off")
+    assert "Traceback" not in said
+    assert ports.candidates() == []
+    gone = say("status", "--port", board.path)
+    assert gone.exit_code == 3
+
+
+def test_switched_off_in_mid_watch(start: Callable[..., Running], data: Path) -> None:
+    board = start("--speed", "5")
+    watch = subprocess.Popen(
+        [sys.executable, "-m", "rillkeeper", "watch"],
+        env={**ENVIRONMENT, "XDG_DATA_HOME": str(data)},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    assert watch.stdout is not None
+    assert ", waiting, relay open, " in watch.stdout.readline()
+    board.end()
+    _, said = watch.communicate(timeout=20)
+    assert watch.returncode == 3
+    assert "unplugged" in said
+    assert said.count("\n") == 1
+
+
+def test_a_board_that_was_never_set(start: Callable[..., Running], data: Path) -> None:
+    """It says so with status 4, takes its settings from `limits`, and then it can pump."""
+    start("--unset", "--speed", "20")
+    refused = say("run", "5")
+    assert refused.exit_code == 4
+    assert "no settings" in refused.stderr
+    assert say("limits", "-o", str(data / "limits.json")).exit_code == 0
+    written = say("settings", "--write", str(data / "limits.json"), "--yes")
+    assert written.exit_code == 0, written.stderr
+    assert say("status").exit_code == 0
+    assert say("run", "5").exit_code == 0
+
+
+def test_hurrying_to_an_hour_and_a_fault(start: Callable[..., Running], data: Path) -> None:
+    start("--at", "23:10", "--speed", "60", "--fault", "outlet_shut@1+5min")
+    until(lambda: say("status").exit_code == 0)
+    assert "T23:" in state()["clock"]
+    assert " trip rule=" in say("log").stdout
+
+
+def test_what_makes_no_sense(start: Callable[..., Running]) -> None:
+    for words in (["--at", "25:00"], ["--fault", "outlet_shut@3", "--nights", "2"]):
+        assert say("board", *words).exit_code == 2
+
+
+def test_without_an_interpreter(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("rillkeeper.boardcommand.sys.executable", "/nowhere/python")
+    monkeypatch.setenv("PATH", "/nowhere")
+    result = say("board")
+    assert result.exit_code == 1
+    assert "pip install 'rillkeeper[board]'" in result.stderr
