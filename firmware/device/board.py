@@ -318,6 +318,8 @@ def run(machine, time, row, relay) -> None:
         files.remove(SERVICE_FILE)
         print("service: the pump does not run until the next start")
         return
+    # A firmware that fails after this would be reset for ever, too soon to be replaced.
+    time.sleep_ms(row["hold_ms"])
     board = Board(machine, time, row, relay, files)
     board.dog.arm()
     while True:

@@ -21,6 +21,7 @@ _RP2 = {
     "scl": 17,
     "look_ms": 100,  # a light sleep is not ended by an input: look at them this often
     "nap_ms_max": 2000,  # the watchdog goes on counting in light sleep
+    "hold_ms": 2000,  # before the watchdog: Ctrl-C gives a prompt that lasts
     "write_bytes": 1,  # a longer write may block for a host that does not read
 }
 _ESP32 = {
@@ -40,10 +41,11 @@ _ESP32 = {
     "scl": 22,
     "look_ms": 100,
     "nap_ms_max": 2000,
+    "hold_ms": 2000,
     "write_bytes": 16,
 }
 _VIRTUAL = dict(_RP2)
-_VIRTUAL.update({"look_ms": 60000, "nap_ms_max": 60000, "write_bytes": 64})
+_VIRTUAL.update({"look_ms": 60000, "nap_ms_max": 60000, "hold_ms": 0, "write_bytes": 64})
 
 TABLE = {"rp2": _RP2, "esp32": _ESP32, "linux": _VIRTUAL}
 """By ``sys.platform``. The virtual board is wired like the first; its inputs end a sleep."""

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from device import clock, lamp, output, pins, watchdog
+from device import board, clock, lamp, output, pins, watchdog
 from keeper.cycle import STATES
 from keeper.relay import RENEW_MS
 from keeper.ticks import MASK
@@ -90,11 +90,11 @@ def test_the_relay_has_one_number_on_every_board_and_in_boot() -> None:
     assert ast.unparse(body[2]) == f"machine.Pin({numbers.pop()}, machine.Pin.OUT, value=0)"
 
 
-@pytest.mark.parametrize("board", ["rp2", "esp32"])
-def test_no_pin_is_used_twice(board: str) -> None:
-    row = pins.TABLE[board]
-    apart = {"timer", "i2c", "look_ms", "nap_ms_max", "write_bytes"}
-    used = [number for name, number in row.items() if name not in apart and number >= 0]
+@pytest.mark.parametrize("name", ["rp2", "esp32"])
+def test_no_pin_is_used_twice(name: str) -> None:
+    row = pins.TABLE[name]
+    apart = {"timer", "i2c", "look_ms", "nap_ms_max", "hold_ms", "write_bytes"}
+    used = [number for key, number in row.items() if key not in apart and number >= 0]
     assert len(used) == len(set(used))
 
 
@@ -102,9 +102,31 @@ def test_rows_name_the_same_things() -> None:
     assert len({tuple(sorted(row)) for row in pins.TABLE.values()}) == 1
 
 
-@pytest.mark.parametrize("board", ["rp2", "esp32"])
-def test_a_nap_ends_before_the_watchdog(board: str) -> None:
-    assert pins.TABLE[board]["nap_ms_max"] * 2 <= watchdog.TIMEOUT_MS
+@pytest.mark.parametrize("name", ["rp2", "esp32"])
+def test_a_nap_ends_before_the_watchdog(name: str) -> None:
+    assert pins.TABLE[name]["nap_ms_max"] * 2 <= watchdog.TIMEOUT_MS
+
+
+def test_a_broken_firmware_can_be_replaced(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Two seconds pass before anything of the loop is made and the watchdog is armed."""
+    order: list[str] = []
+
+    class Time:
+        def sleep_ms(self, ms: int) -> None:
+            order.append(f"hold {ms}")
+
+    def make(*parts: Any) -> None:
+        order.append("loop")
+        raise OSError("stop here")
+
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(board, "Board", make)
+    for name in ("rp2", "esp32"):
+        with pytest.raises(OSError, match="stop here"):
+            board.run(None, Time(), pins.TABLE[name], None)
+    assert order == ["hold 2000", "loop"] * 2
 
 
 class Clockwork:
