@@ -1,7 +1,9 @@
 """Read a site file: TOML for people, with a unit on every quantity, into `rillsim.site.Site`.
 
 All mistakes are found before any is reported. What is left out takes its default, except for
-what is fitted on the board, which must be said.
+what is fitted on the board, which must be said. A quantity may be a range, "1.2 m to 1.8 m":
+its middle is the value that the week and the limits work with, and the range is kept beside it
+for the sizing, which says how sure it is.
 """
 
 import dataclasses
@@ -14,11 +16,13 @@ from rillkeeper.errors import Mistake, RillkeeperError, SiteError, as_toml
 from rillkeeper.sitechecks import cross_checks
 from rillkeeper.siteschema import Row, Table
 from rillkeeper.sitetables import HEADING, TABLES
-from rillkeeper.sitevalue import ValueProblem, nearest_name, read_value
-from rillsim.site import Site
+from rillkeeper.sitevalue import ValueProblem, nearest_name, read_range, read_value
+from rillsim.site import InputRange, Site
 
 LARGEST_FILE = 1_000_000
 """Bytes. A site is some hundred lines; anything far longer is another file by mistake."""
+RANGED_LISTS = ("set",)
+"""Lists whose quantities may be ranges: what happens on a day happens as it is written."""
 DEMO = Path(__file__).parent / "demo" / "site.toml"
 
 
@@ -56,6 +60,7 @@ class _Reader:
         self.source = source
         self.system = "metric"
         self.mistakes: list[Mistake] = []
+        self.ranges: list[InputRange] = []
 
     def read(self, text: str) -> Site:
         data = self._toml(text)
@@ -71,6 +76,7 @@ class _Reader:
                 parts.update(self._list(table, given))
             else:
                 parts[table.field] = self._record(table, name, given if name in data else {})
+        parts["ranges"] = tuple(self.ranges)
         site = Site(**{name: part for name, part in parts.items() if part is not None})
         wrong = frozenset(re.sub(r"\[\d+\]", "", mistake.path) for mistake in self.mistakes)
         for mistake in cross_checks(site, wrong, self.system):
@@ -151,13 +157,25 @@ class _Reader:
                 self._must_be_given(table, row, place)
                 continue
             try:
-                value = read_value(row, given[row.key], self.system)
+                value = self._value(table, row, place, given[row.key])
             except ValueProblem as problem:
                 self.mistakes.append(problem.at(place, given[row.key]))
                 continue
             fields[row.field] = round(value) if row.field in whole else value
         self._one_of(table, path, given, fields)
         return fields
+
+    def _value(self, table: Table, row: Row, place: str, given: object) -> Any:
+        """A value in the field's own unit; the middle of a range, which is kept beside it."""
+        ends = read_range(row, given, self.system)
+        if ends is None:
+            return read_value(row, given, self.system)
+        if table.many and table.name not in RANGED_LISTS:
+            raise ValueProblem("a range, where one value belongs", row.allowed(self.system))
+        low, high = ends
+        if low < high:
+            self.ranges.append(InputRange(place, low, high))
+        return (low + high) / 2.0
 
     def _must_be_given(self, table: Table, row: Row, place: str) -> None:
         if table.default(row) is not dataclasses.MISSING:

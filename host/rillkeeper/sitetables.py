@@ -176,6 +176,17 @@ BATTERY = Table(
     ),
 )
 
+SOLAR = Table(
+    "solar", "solar", site.SolarSpec,
+    "A small solar panel that lies flat by the battery. Sizing counts it; the replay does not.",
+    (
+        Row("power",      "power_w",    "power", "0 W",  "500 W",
+            "Rated in full sun; 0 W where there is none."),
+        Row("efficiency", "efficiency", "share", "10 %", "100 %",
+            "Of its rated yield, after heat, dust, wires and controller."),
+    ),
+)
+
 PLOT = Table(
     "plot", "plot", site.PlotSpec,
     "The plot, a rectangle.",
@@ -315,6 +326,6 @@ FAULT = Table(
 # fmt: on
 
 TABLES = (
-    *(WATER, SUCTION, PUMP, LINE, SPRINKLER, CABLE, BATTERY, PLOT, WEATHER, BOARD),
+    *(WATER, SUCTION, PUMP, LINE, SPRINKLER, CABLE, BATTERY, SOLAR, PLOT, WEATHER, BOARD),
     *(SET, BATTERY_TRIP, FAULT),
 )

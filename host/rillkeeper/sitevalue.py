@@ -54,6 +54,36 @@ def read_value(row: Row, value: object, system: str) -> Any:
     return _one_of(row, value, row.names(), system)
 
 
+def read_range(row: Row, value: object, system: str) -> tuple[float, float] | None:
+    """Both ends of a value such as "1.2 m to 1.8 m", or none where it is no range.
+
+    Raises ValueProblem where one of the ends is out of bounds.
+    """
+    if not isinstance(value, str) or " to " not in value:
+        return None
+    if row.in_units:
+        try:
+            found = units.parse_range(value, row.kind)
+        except units.UnitError as error:
+            raise ValueProblem(error.problem, error.allowed, error.nearest) from None
+        if found is None:
+            return None
+        low, high = (end / row.per for end in found)
+    elif row.kind in ("number", "whole"):
+        kind = int if row.kind == "whole" else float
+        try:
+            low, high = sorted(kind(end) for end in value.split(" to "))
+        except ValueError:
+            raise ValueProblem(
+                "not a range", f'two numbers, such as "{row.low} to {row.high}"'
+            ) from None
+    else:
+        return None
+    for end in (low, high):
+        _in_range(row, end, system)
+    return low, high
+
+
 def nearest_name(name: str, names: tuple[str, ...]) -> str:
     """The closest of some names, or nothing where none is close."""
     by_lower = {known.lower(): known for known in names}

@@ -126,7 +126,7 @@ class _Asked:
             self.documents["advice"] = sizejson.advice(found)
 
     def spread(self, texts: tuple[str, ...], draws: int, seed: int) -> None:
-        """The band of an uncertain site."""
+        """The band of a site with ranges, of its own file or of the command line."""
         ranges = ranges_of(texts, self.site)
         if ranges:
             found = spread_of(self.site, ranges, wanted=self.wanted, draws=draws, seed=seed)

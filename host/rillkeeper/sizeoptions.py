@@ -1,10 +1,9 @@
 """The what-if options of `rillkeeper size`: KEY=A,B,C and KEY=LOW..HIGH."""
 
 from rillkeeper.errors import UsageMistake
-from rillkeeper.sizing.change import UnknownKey, find_row, parse_values
-from rillkeeper.sizing.spread import Range
+from rillkeeper.sizing.change import UnknownKey, check_set, find_row, parse_values
 from rillkeeper.sizing.vary import KEYS_MAX, TRIES_MAX, Axis
-from rillsim.site import Site
+from rillsim.site import InputRange, Site
 
 VARY_SHAPE = "KEY=A,B,C"
 RANGE_SHAPE = "KEY=LOW..HIGH"
@@ -16,7 +15,7 @@ def axes_of(texts: tuple[str, ...], site: Site) -> tuple[Axis, ...]:
         raise UsageMistake(f"--vary may be given {KEYS_MAX} times at most, not {len(texts)}")
     axes = []
     for text in texts:
-        key, rest = _split(text, "--vary", VARY_SHAPE)
+        key, rest = _split(text, "--vary", VARY_SHAPE, site)
         values = parse_values("--vary", key, rest.split(","), site)
         axes.append(Axis(key, tuple(values)))
     tries = 1
@@ -29,11 +28,14 @@ def axes_of(texts: tuple[str, ...], site: Site) -> tuple[Axis, ...]:
     return tuple(axes)
 
 
-def ranges_of(texts: tuple[str, ...], site: Site) -> tuple[Range, ...]:
-    """Read every `--range`. Raises UsageMistake, or SiteError for values out of range."""
+def ranges_of(texts: tuple[str, ...], site: Site) -> tuple[InputRange, ...]:
+    """The ranges of the site file, and those of every `--range` in place of its own.
+
+    Raises UsageMistake, or SiteError for values out of range.
+    """
     ranges = []
     for text in texts:
-        key, rest = _split(text, "--range", RANGE_SHAPE)
+        key, rest = _split(text, "--range", RANGE_SHAPE, site)
         _, row = find_row(key)
         ends = rest.split("..")
         if len(ends) != 2:
@@ -43,19 +45,21 @@ def ranges_of(texts: tuple[str, ...], site: Site) -> tuple[Range, ...]:
         low, high = parse_values("--range", key, ends, site)
         if low > high:
             raise UsageMistake(f'--range "{text}": the lower end comes first')
-        ranges.append(Range(key, low, high))
+        ranges.append(InputRange(key, low, high))
     if len({one.key for one in ranges}) < len(ranges):
         raise UsageMistake("--range names a key twice")
-    return tuple(ranges)
+    named = {one.key for one in ranges}
+    return (*(one for one in site.ranges if one.key not in named), *ranges)
 
 
-def _split(text: str, option: str, shape: str) -> tuple[str, str]:
+def _split(text: str, option: str, shape: str, site: Site) -> tuple[str, str]:
     key, found, rest = text.partition("=")
     key = key.strip()
     if not found or not rest.strip():
         raise UsageMistake(f'{option} "{text}": write {shape}')
     try:
         find_row(key)
+        check_set(site, key)
     except UnknownKey as error:
         raise UsageMistake(f"{option}: {error}") from None
     return key, rest

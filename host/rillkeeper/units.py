@@ -16,6 +16,7 @@ SYSTEMS = ("metric", "us")
 _DECIMAL = r"(?:[0-9]{1,20}\.?[0-9]{0,20}|\.[0-9]{1,20})(?:[eE][+-]?[0-9]{1,3})?"
 _FRACTION = r"(?:(?P<whole>[0-9]{1,6})(?:\s+|-))?(?P<above>[0-9]{1,6})/(?P<below>[0-9]{1,6})"
 _NUMBER = re.compile(rf"\s*(?P<sign>[+-]?)\s*(?:{_FRACTION}|(?P<decimal>{_DECIMAL}))")
+_RANGE = re.compile(r"(?P<first>.*\S)\s+to\s+(?P<last>\S.*)")
 _CLOCK = re.compile(r"([01]?[0-9]|2[0-3]):([0-5][0-9])")
 _AWG_LARGEST, _AWG_SMALLEST = -3, 40
 _AWG_STEP = 92 ** (1 / 39)
@@ -90,6 +91,25 @@ def parse(text: str, dimension: str) -> float:
         return float(value)
     except OverflowError:
         raise UnitError("too large a number", _wanted(kind)) from None
+
+
+def parse_range(text: str, dimension: str) -> tuple[float, float] | None:
+    """Both ends of a text such as "1.2 m to 1.8 m" or "1.2 to 1.8 m"; none where it is no range.
+
+    >>> parse_range("1.2 to 1.8 m", "length")
+    (1.2, 1.8)
+
+    Raises `UnitError` as `parse` does.
+    """
+    found = _RANGE.fullmatch(text.strip())
+    if not found:
+        return None
+    first, last = found["first"], found["last"]
+    number = _NUMBER.match(last)
+    if number and re.fullmatch(_NUMBER.pattern + r"\s*", first):
+        first += f" {last[number.end() :]}"
+    low, high = sorted((parse(first, dimension), parse(last, dimension)))
+    return low, high
 
 
 def format(value: float, dimension: str, system: str = "metric", digits: int = 4) -> str:

@@ -126,6 +126,16 @@ class BatterySpec:
 
 
 @dataclass(frozen=True)
+class SolarSpec:
+    """A small panel that lies flat beside the battery and charges it by day."""
+
+    power_w: float = 0.0
+    """Rated, in full sun (1000 W/m2, 25 C); 0: there is none."""
+    efficiency: float = 0.7
+    """Share of the rated yield that reaches the battery: heat, dust, wires and controller."""
+
+
+@dataclass(frozen=True)
 class PlotSpec:
     """The plot: a rectangle with its south-west corner at the origin."""
 
@@ -222,6 +232,16 @@ class FaultSpec:
 
 
 @dataclass(frozen=True)
+class InputRange:
+    """An input that is only known to lie between two values, in the field's own unit."""
+
+    key: str
+    """As in the site file: "water.lift", "set[1].run"."""
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
 class Site:
     """The whole site."""
 
@@ -234,9 +254,12 @@ class Site:
     sprinkler: SprinklerSpec = field(default_factory=SprinklerSpec)
     cable: CableSpec = field(default_factory=CableSpec)
     battery: BatterySpec = field(default_factory=BatterySpec)
+    solar: SolarSpec = field(default_factory=SolarSpec)
     plot: PlotSpec = field(default_factory=PlotSpec)
     weather: WeatherSpec = field(default_factory=WeatherSpec)
     board: BoardSpec = field(default_factory=BoardSpec)
     sets: tuple[SetSpec, ...] = (SetSpec(),)
     battery_trips: tuple[BatteryTrip, ...] = ()
     faults: tuple[FaultSpec, ...] = ()
+    ranges: tuple[InputRange, ...] = ()
+    """Inputs whose field holds the middle of a range."""

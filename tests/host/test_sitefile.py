@@ -49,7 +49,7 @@ def test_each_field_of_a_site_has_one_row() -> None:
         assert rows | ({"unit"} if table.one_of else set()) == fields, table.name
         keys = [row.key for row in table.rows]
         assert len(keys) == len(set(keys)), table.name
-    assert {table.field for table in TABLES} | {"name", "units"} == {
+    assert {table.field for table in TABLES} | {"name", "units", "ranges"} == {
         field.name for field in dataclasses.fields(Site)
     }
 

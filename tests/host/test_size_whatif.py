@@ -2,20 +2,23 @@
 
 import json
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
 
 from rillkeeper.cli import cli
 from rillkeeper.errors import SiteError
+from rillkeeper.sitefile import DEMO as DEMO_FILE
 from rillkeeper.sitefile import demo_site
 from rillkeeper.sizewhatif import advice_sheets
 from rillkeeper.sizing.advise import advise, meets, options
 from rillkeeper.sizing.catalogue import FAMILIES, PUMPS
 from rillkeeper.sizing.change import KEYS, UnknownKey, find_row, parse_value, with_value
 from rillkeeper.sizing.facts import facts_of
-from rillkeeper.sizing.spread import Range, spread_of
+from rillkeeper.sizing.spread import spread_of
 from rillkeeper.sizing.vary import Axis, vary
+from rillsim.site import InputRange
 
 DEMO = demo_site()
 CORD = replace(DEMO, cable=replace(DEMO.cable, length_m=30.0, area_m2=1.3e-6))
@@ -85,6 +88,8 @@ def test_vary_on_the_command_line() -> None:
     [
         (["--vary", "suction.bor=1 in"], 2, "suction.bore"),
         (["--vary", "suction.bore"], 2, "KEY=A,B,C"),
+        (["--vary", "set[2].run=9 min"], 2, "this site has 1 set"),
+        (["--vary", "set[1].amount=9"], 2, "set[1].depth"),
         (["--vary", "water.lift=1 m,99 m,3 s"], 6, "2 mistakes"),
         (["--vary", "line.bore=1 in", "--vary", "line.bore=2 in"], 2, "twice"),
         (["--range", "water.lift=2 m..1 m"], 2, "lower end"),
@@ -179,7 +184,7 @@ def test_american_catalogue_has_american_sizes() -> None:
 
 
 def test_spread_is_seeded_and_ordered() -> None:
-    ranges = (Range("water.lift", 1.0, 1.9), Range("battery.age", 0.0, 0.6))
+    ranges = (InputRange("water.lift", 1.0, 1.9), InputRange("battery.age", 0.0, 0.6))
     found = spread_of(DEMO, ranges, draws=20, seed=3)
     assert found == spread_of(DEMO, ranges, draws=20, seed=3)
     assert found != spread_of(DEMO, ranges, draws=20, seed=4)
@@ -190,7 +195,7 @@ def test_spread_is_seeded_and_ordered() -> None:
 
 def test_band_of_a_nozzle_is_that_of_its_ends() -> None:
     """Throw falls steadily with this nozzle's bore, so a wide band lies within its ends."""
-    found = spread_of(DEMO, (Range("sprinkler.nozzle_bore", 4.5e-3, 6.5e-3),), draws=60)
+    found = spread_of(DEMO, (InputRange("sprinkler.nozzle_bore", 4.5e-3, 6.5e-3),), draws=60)
     ends = [
         facts_of(with_value(DEMO, "sprinkler.nozzle_bore", bore)).throw_m
         for bore in (6.5e-3, 4.5e-3)
@@ -202,14 +207,40 @@ def test_band_of_a_nozzle_is_that_of_its_ends() -> None:
 
 def test_verdict_says_how_sure_it_is() -> None:
     """A dry lift of 2 m: with a lift of 1.5 to 2.5 m about half of the draws cannot prime."""
-    found = spread_of(DEMO, (Range("water.lift", 1.5, 2.5),), draws=100)
+    found = spread_of(DEMO, (InputRange("water.lift", 1.5, 2.5),), draws=100)
     assert 0.35 < found.works < 0.65
     out = run("--range", "water.lift=1.5 m..2.5 m", "--draws", "20").stdout
     assert "of 20 draws from its ranges" in " ".join(out.split())
 
 
+def test_ranges_of_the_file_give_a_band_by_themselves(tmp_path: Path) -> None:
+    text = DEMO_FILE.read_text(encoding="utf-8")
+    path = tmp_path / "plot.toml"
+    path.write_text(text.replace('lift = "1.4 m"', 'lift = "1.5 m to 2.5 m"'), encoding="utf-8")
+    out = " ".join(run(str(path), "--draws", "20").stdout.split())
+    assert "of 20 draws from its ranges" in out
+    assert "water.lift 1.5 m to 2.5 m" in out
+    spread = json.loads(run(str(path), "--draws", "20", "--json").stdout)["spread"]
+    same = spread_of(DEMO, (InputRange("water.lift", 1.5, 2.5),), draws=20)
+    assert spread["works"] == same.works
+    over = json.loads(
+        run(str(path), "--range", "water.lift=1 m..1.2 m", "--draws", "20", "--json").stdout
+    )
+    assert over["spread"]["ranges"] == [{"key": "water.lift", "low": 1.0, "high": 1.2}]
+    assert over["spread"]["works"] == 1.0
+
+
+def test_sets_can_be_varied() -> None:
+    tries = json.loads(run("--vary", "set[1].run=20 min,40 min", "--json").stdout)["vary"]["tries"]
+    assert [one["facts"]["watering"]["set_s"] for one in tries] == [1200.0, 2400.0]
+    assert tries[0]["facts"]["nights"] > tries[1]["facts"]["nights"]
+    depths = vary(DEMO, (Axis("set[1].depth", (3.0, 6.0)),)).tries
+    assert depths[1].facts == facts_of(DEMO)
+    assert "set[1].depth" in run("--vary", "set[1].depth=3 mm,6 mm").stdout
+
+
 def test_draws_that_exclude_each_other_count_as_failed() -> None:
-    found = spread_of(DEMO, (Range("suction.length", 0.4, 2.4),), draws=40)
+    found = spread_of(DEMO, (InputRange("suction.length", 0.4, 2.4),), draws=40)
     assert 0 < found.impossible < 40
     assert round(found.works * 40) <= 40 - found.impossible
 

@@ -12,23 +12,14 @@ import numpy as np
 
 from rillkeeper.shown import Shown
 from rillkeeper.sizing.answer import ACT, GOOD
-from rillkeeper.sizing.change import conflicts, find_row, with_value
+from rillkeeper.sizing.change import conflicts, with_value
 from rillkeeper.sizing.facts import Facts, facts_of
 from rillkeeper.sizing.verdict import verdict_of
-from rillsim.site import Site
+from rillsim.site import InputRange, Site
 
 DRAWS = 200
 LOW, HIGH = 0.05, 0.95
 """Ends of a band, as shares of the draws below them."""
-
-
-@dataclass(frozen=True)
-class Range:
-    """An input that is only known to lie between two values, in the field's own unit."""
-
-    key: str
-    low: float
-    high: float
 
 
 @dataclass(frozen=True)
@@ -57,7 +48,7 @@ class Sureness:
 class Spread:
     """What comes out of all draws."""
 
-    ranges: tuple[Range, ...]
+    ranges: tuple[InputRange, ...]
     draws: int
     seed: int
     impossible: int
@@ -91,7 +82,7 @@ _RESULTS: tuple[tuple[str, str, Callable[[Facts], float]], ...] = (
 
 def spread_of(
     site: Site,
-    ranges: tuple[Range, ...],
+    ranges: tuple[InputRange, ...],
     *,
     wanted: int | None = None,
     draws: int = DRAWS,
@@ -143,9 +134,7 @@ def _bands(drawn: list[Facts]) -> list[Band]:
     return bands
 
 
-def _changed(site: Site, ranges: tuple[Range, ...], values: Any) -> Site:
+def _changed(site: Site, ranges: tuple[InputRange, ...], values: Any) -> Site:
     for one, value in zip(ranges, values, strict=True):
-        _, row = find_row(one.key)
-        drawn = float(value)
-        site = with_value(site, one.key, round(drawn) if row.kind == "whole" else drawn)
+        site = with_value(site, one.key, float(value))
     return site
