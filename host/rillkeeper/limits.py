@@ -24,6 +24,10 @@ CHARGER_V = 0.3
 LITHIUM_CHARGING_V = 13.8
 """A charger lifts a lead battery this far above its rest voltage at the least, and a lithium
 one to this voltage (common practice, no source)."""
+DEEPEST_VACUUM_PA = 101325.0
+"""Below the air's own pressure there is none (standard atmosphere)."""
+OPEN_WIRE_COUNT = 60
+"""A wire that is off reads less than this on any board (common practice, no source)."""
 SETS_MAX = 3
 
 
@@ -100,10 +104,18 @@ def _channels(site: Site) -> list[Limit]:
     span = round(converter.TRANSDUCER_SPAN * converter.STEPS)
     frost_zero = round(converter.FROST_ZERO_V / converter.REFERENCE_V * converter.STEPS)
     per_count = converter.REFERENCE_V / converter.STEPS / converter.FROST_V_PER_C
+    vacuum = round(span * DEEPEST_VACUUM_PA / board.pressure_span_pa)
+    band = min(max(zero - vacuum, OPEN_WIRE_COUNT), zero // 2)
     return [
         *fitted,
         Limit("battery_full_mv", round(board.battery_full_v * 1e3), "the divider of the board"),
         Limit("pressure_zero_count", zero, "a tenth of the transducer's supply"),
+        Limit(
+            "pressure_low_band_count",
+            band,
+            "water that loses its pump pulls at the transducer, never deeper than a vacuum; a "
+            "wire that is off reads less",
+        ),
         Limit("pressure_span_count", span, "eight tenths of the transducer's supply"),
         Limit("pressure_span_kpa", round(board.pressure_span_pa / 1e3), "the transducer"),
         Limit("frost_zero_count", frost_zero, "500 mV at 0 C"),

@@ -1,0 +1,78 @@
+"""Dead head, dry run and low charge on drawn sites: each trips on every one of them."""
+
+from dataclasses import replace
+
+import pytest
+
+from keeper import lines
+from keeper.records import FIRST, KIND, TRIP
+from rillkeeper.limits import settings_of
+from rillkeeper.sitefile import demo_site
+from rillkeeper.workingpoint import DEPTH_OF_DISCHARGE
+from rillsim.battery import Battery
+from rillsim.replay import replay
+from rillsim.site import FaultSpec, SetSpec, Site
+
+from .events import RULE_NAMES
+from .test_no_false_trip import NIGHTS, WEEKS, drawn
+
+SHORT_SET = SetSpec(amount=4.0)
+RULES = ("dead head", "dry run", "low charge")
+HALF_OF_THE_REST = 0.5
+MISSING_AT_MOST = 0.95
+"""Severity of 1 of a flat battery is this share of the rated charge, missing."""
+
+
+def fault_for(rule: str, site: Site) -> FaultSpec:
+    """What makes a rule trip: a shut tap, water gone, or a battery used far beyond its depth.
+
+    The first two come two and a half minutes into a set of four, the last an hour before it.
+    """
+    if rule == "dead head":
+        return FaultSpec("outlet_shut", 1, 150.0)
+    if rule == "dry run":
+        return FaultSpec("source_empty", 1, 150.0)
+    depth = DEPTH_OF_DISCHARGE[site.battery.chemistry]
+    used = depth + HALF_OF_THE_REST * (1.0 - depth)
+    missing = used * Battery(site.battery).charge_ah / site.battery.capacity_ah
+    return FaultSpec("flat_battery", 1, -3600.0, min(1.0, missing / MISSING_AT_MOST))
+
+
+def shortened(site: Site) -> Site:
+    """A site with one short set on a dry night, and the two channels that these rules look at.
+
+    What is drawn leaves a channel out now and then; a board without it cannot have the rule.
+    """
+    return replace(
+        site,
+        board=replace(site.board, pressure_fitted=True, battery_fitted=True),
+        sets=(SHORT_SET,),
+        weather=replace(site.weather, rain_chance=0.0),
+        faults=(),
+        battery_trips=(),
+    )
+
+
+@pytest.mark.parametrize("rule", RULES)
+def test_trips_on_the_demonstration_site(rule: str) -> None:
+    must_trip("demonstration site", demo_site(), 1, rule)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("rule", RULES)
+@pytest.mark.parametrize("week", range(WEEKS))
+def test_trips(week: int, rule: str) -> None:
+    seed, site = drawn(week)
+    must_trip(f"draw_site({seed}, {NIGHTS})", site, seed, rule)
+
+
+def must_trip(name: str, site: Site, seed: int, rule: str) -> None:
+    """Replay the night with the fault: the first trip is that of the rule."""
+    short = shortened(site)
+    fault = fault_for(rule, short)
+    told = replay(short, settings_of(short), nights=1, seed=seed, faults=(fault,))
+    replay_id = f"replay {name}, seed {seed}, fault {fault}"
+    assert told.faults[0].felt, f"{replay_id}: the plant did not feel the fault"
+    rows = [lines.parse_line(line) for line in told.log]
+    trips = [RULE_NAMES[row[FIRST]] for row in rows if row[KIND] == TRIP]
+    assert trips[:1] == [rule], f"{replay_id}: tripped by {trips}\n" + "\n".join(told.log)
