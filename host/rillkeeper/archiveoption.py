@@ -1,12 +1,13 @@
 """The options of commands that use the archive: which file, which board, from which day on."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 import click
 
+from keeper.lines import date_text, time_text
 from rillkeeper.archive import FILE
 from rillkeeper.datafolder import data_folder
 from rillkeeper.errors import UsageMistake
@@ -53,3 +54,9 @@ def day_of(text: str | None) -> int | None:
 def is_since(entry: Entry, day: int | None) -> bool:
     """Whether a record is from that day on; its night counts where its clock was wrong."""
     return day is None or (entry.day if entry.trusted else entry.night) >= day
+
+
+def lines_of(lines: Iterable[str], entries: Iterable[Entry]) -> list[str]:
+    """The lines that hold these records."""
+    wanted = {f"{entry.seq} {date_text(entry.day)} {time_text(entry.second)}" for entry in entries}
+    return [line for line in lines if " ".join(line.split(" ")[:3]) in wanted]

@@ -32,6 +32,7 @@ LATER: Mapping[str, tuple[str, str]] = {
     "limits": ("rillkeeper.limitscommand", "Derive the board's settings from a site."),
     "log": ("rillkeeper.logcommand", "Read the board's run log into the archive."),
     "ports": ("rillkeeper.portscommand", "List the ports a board may be behind."),
+    "report": ("rillkeeper.reportcommand", "Say what a board did, night by night."),
     "run": ("rillkeeper.handcommand", "Start the pump by hand."),
     "settings": ("rillkeeper.settingscommand", "Show, save or write the board's settings."),
     "size": ("rillkeeper.sizecommand", "Work a site out before anything is bought."),

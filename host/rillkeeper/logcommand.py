@@ -9,10 +9,17 @@ from typing import Any
 
 import click
 
-from rillkeeper import recordscsv
+from rillkeeper import outfile, recordscsv
 from rillkeeper.archive import Archive
-from rillkeeper.archiveoption import archive_option, archive_path, day_of, is_since, since_option
-from rillkeeper.errors import RillkeeperError, UsageMistake
+from rillkeeper.archiveoption import (
+    archive_option,
+    archive_path,
+    day_of,
+    is_since,
+    lines_of,
+    since_option,
+)
+from rillkeeper.errors import UsageMistake
 from rillkeeper.link import state
 from rillkeeper.link.fetch import Fetch
 from rillkeeper.link.port import Port
@@ -54,8 +61,7 @@ def log(
     day = day_of(since)
     if follow and (csv_file or as_json or since):
         raise UsageMistake("--follow goes without --since, --csv and --json")
-    if csv_file and not Path(csv_file).absolute().parent.is_dir():
-        raise UsageMistake(f"{csv_file}: no such folder; make it first or choose another")
+    outfile.check_folders(csv_file)
     only_new = day is None and not csv_file and not as_json
     with Archive(archive_path(archive_file)) as archive, Port(choose(port)) as opened:
         talk = Talk(opened)
@@ -66,16 +72,12 @@ def log(
     found = read_log(lines)
     entries = [entry for entry in found.entries if is_since(entry, day)]
     if csv_file:
-        _save(entries, csv_file)
+        outfile.save("csv", csv_file, lambda path: recordscsv.write(entries, path))
     if as_json:
         document = document_of(who.board, entries, found)
         click.echo(json.dumps(document, sort_keys=True, indent=2))
     elif day is not None and not csv_file:
-        wanted = {f"{entry.seq} {recordscsv.moment(entry)}" for entry in entries}
-        for line in lines:
-            number, date, time = line.split(" ")[:3]
-            if f"{number} {date}T{time}" in wanted:
-                click.echo(line)
+        click.echo("".join(line + "\n" for line in lines_of(lines, entries)), nl=False)
     _tell(fetch, new, found, archive_path(archive_file))
 
 
@@ -111,14 +113,6 @@ def _read(fetch: Fetch, show: bool, follow: bool) -> int:
         if not follow:
             return new
         sleep(FOLLOW_S)
-
-
-def _save(entries: Iterable[Entry], file: str) -> None:
-    try:
-        recordscsv.write(entries, Path(file))
-    except OSError as error:
-        raise RillkeeperError(f"{file}: cannot be written: {error.strerror}") from None
-    click.echo(f"csv: {file}", err=True)
 
 
 def _tell(fetch: Fetch, new: int, found: RunLog, path: Path) -> None:

@@ -1,16 +1,14 @@
 """`rillkeeper week`: replay nights on a site, and show what the board made of them."""
 
-import importlib.util
 import json
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from pathlib import Path
 
 import click
 from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
-from rillkeeper import csvfile, jsonfile, nights, table
+from rillkeeper import csvfile, jsonfile, nights, outfile, table
 from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.faultspec import EXAMPLE, SHAPE, parse_fault
 from rillkeeper.limits import settings_of
@@ -76,7 +74,7 @@ def week(
     added = tuple(parse_fault(text) for text in faults)
     found = load_site(site) if site else demo_site()
     _check_nights(found, added, count)
-    _check_targets(csv_file, log_file, page_file)
+    outfile.check_folders(csv_file, log_file, page_file)
     settings = settings_of(found)
     with _progress(f"{count} night{'s' if count > 1 else ''}") as progress:
         done = replay(found, settings, nights=count, seed=seed, faults=added, progress=progress)
@@ -94,12 +92,12 @@ def week(
     else:
         table.show(report, console())
     if csv_file:
-        _save("csv", csv_file, lambda path: csvfile.write(report, path))
+        outfile.save("csv", csv_file, lambda path: csvfile.write(report, path))
     if log_file:
         text = "".join(line + "\n" for line in done.log)
-        _save("log", log_file, lambda path: path.write_text(text, encoding="ascii"))
+        outfile.save("log", log_file, lambda path: path.write_text(text, encoding="ascii"))
     if page_file:
-        _save("page", page_file, lambda path: _write_page(report, path))
+        outfile.save("page", page_file, lambda path: outfile.write_page(report, path))
     _check_felt(done)
 
 
@@ -111,13 +109,6 @@ def _check_nights(site: Site, added: tuple[FaultSpec, ...], count: int) -> None:
                 f'fault "{fault.name}" is for night {fault.night}; '
                 f"nights 1 to {count} are replayed (see --nights)"
             )
-
-
-def _check_targets(*files: str | None) -> None:
-    """Say that a file cannot be written before the work is done, not after it."""
-    for file in files:
-        if file and not Path(file).absolute().parent.is_dir():
-            raise UsageMistake(f"{file}: no such folder; make it first or choose another")
 
 
 def _check_felt(done: Week) -> None:
@@ -132,25 +123,6 @@ def _check_felt(done: Week) -> None:
             f"not felt in the plant: {', '.join(missing)}; it may have come when the pump "
             "stood still, or too gently: choose another time or a higher severity"
         )
-
-
-def _write_page(report: nights.Report, path: Path) -> None:
-    if importlib.util.find_spec("matplotlib") is None:
-        raise RillkeeperError(
-            f"{path}: the page's pictures need matplotlib; run: pip install 'rillkeeper[page]'"
-        )
-    from rillkeeper import page  # Heavy: only where a page is asked for.
-
-    page.write(report, path)
-
-
-def _save(what: str, file: str, write: Callable[[Path], object]) -> None:
-    path = Path(file)
-    try:
-        write(path)
-    except OSError as error:
-        raise RillkeeperError(f"{file}: cannot be written: {error.strerror}") from None
-    click.echo(f"{what}: {file}", err=True)
 
 
 @contextmanager

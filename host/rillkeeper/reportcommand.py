@@ -1,0 +1,104 @@
+"""`rillkeeper report`: the nights that a board has kept, out of the archive or a log file."""
+
+from pathlib import Path
+
+import click
+
+from rillkeeper import csvfile, jsonfile, nights, outfile, table
+from rillkeeper.archive import Archive
+from rillkeeper.archiveoption import (
+    archive_option,
+    archive_path,
+    day_of,
+    is_since,
+    lines_of,
+    since_option,
+)
+from rillkeeper.errors import RillkeeperError, UsageMistake
+from rillkeeper.runlog import read_log
+from rillkeeper.screen import console
+from rillkeeper.sitefile import load_site
+
+
+@click.command()
+@click.argument("logfile", required=False, type=click.Path(exists=True, dir_okay=False))
+@archive_option
+@click.option("--board", metavar="BOARD", help="Which board, where the archive has several.")
+@since_option
+@click.option(
+    "--site",
+    "site_file",
+    type=click.Path(exists=True, dir_okay=False),
+    help="The site's name, units and plot.",
+)
+@click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout.")
+@click.option("--csv", "csv_file", type=click.Path(dir_okay=False), help="A row a night.")
+@click.option("--page", "page_file", type=click.Path(dir_okay=False), help="The report page.")
+def report(
+    logfile: str | None,
+    archive_file: str | None,
+    board: str | None,
+    since: str | None,
+    site_file: str | None,
+    as_json: bool,
+    csv_file: str | None,
+    page_file: str | None,
+) -> None:
+    """Say what the board did, night by night, and what needs a hand.
+
+    It reads the archive, which `rillkeeper log` fills, or a LOGFILE of a board's lines; no
+    board need be there.
+
+    \b
+    Examples:
+      rillkeeper report
+      rillkeeper report --since 2026-07-09 --page nights.html
+    """
+    day = day_of(since)
+    outfile.check_folders(csv_file, page_file)
+    if logfile and (board or archive_file):
+        raise UsageMistake("a LOGFILE goes without --board and --archive")
+    site = load_site(site_file) if site_file else None
+    lines = _file_lines(Path(logfile)) if logfile else _archive_lines(archive_file, board)
+    made = nights.report_of(_since(lines, day), site=site)
+    if not made.nights:
+        raise RillkeeperError(f"no night {f'since {since} ' if since else ''}is in this log")
+    if as_json:
+        click.echo(jsonfile.text_of(made))
+    else:
+        table.show(made, console())
+    if csv_file:
+        outfile.save("csv", csv_file, lambda path: csvfile.write(made, path))
+    if page_file:
+        outfile.save("page", page_file, lambda path: outfile.write_page(made, path))
+
+
+def _file_lines(path: Path) -> list[str]:
+    try:
+        return path.read_text(encoding="ascii", errors="replace").splitlines()
+    except OSError as error:
+        raise RillkeeperError(f"{path}: cannot be read: {error.strerror}") from None
+
+
+def _archive_lines(archive_file: str | None, board: str | None) -> list[str]:
+    """The lines of the board that is wanted, or of the only one."""
+    path = archive_path(archive_file)
+    nothing = RillkeeperError(f"{path}: nothing in the archive yet; read a board: rillkeeper log")
+    if not path.exists():
+        raise nothing
+    with Archive(path) as archive:
+        boards = archive.boards()
+        if not boards:
+            raise nothing
+        if board is not None and board not in boards:
+            raise UsageMistake(f"no board {board} in the archive; it has {', '.join(boards)}")
+        if board is None and len(boards) > 1:
+            raise UsageMistake(f"choose one with --board: {', '.join(boards)}")
+        return archive.lines(board or boards[0])
+
+
+def _since(lines: list[str], day: int | None) -> list[str]:
+    """The lines from a day on; all of them, the torn ones too, where none is given."""
+    if day is None:
+        return lines
+    return lines_of(lines, [entry for entry in read_log(lines).entries if is_since(entry, day)])

@@ -1,0 +1,80 @@
+"""The report out of the archive, or out of a file: it is the one of the same log."""
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from rillkeeper.archive import Archive
+from rillkeeper.cli import cli
+from tests.host.sample_log import sample
+
+
+@pytest.fixture(autouse=True)
+def _own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+
+
+@pytest.fixture
+def lines() -> list[str]:
+    return list(sample().lines)
+
+
+def say(*args: str) -> Result:
+    return CliRunner().invoke(cli, args, prog_name="rillkeeper")
+
+
+def keep(tmp_path: Path, board: str, lines: list[str]) -> None:
+    with Archive(tmp_path / "rillkeeper" / "archive.sqlite") as archive:
+        archive.add(board, 0, lines)
+
+
+def test_archive_and_file_give_the_same(tmp_path: Path, lines: list[str]) -> None:
+    keep(tmp_path, "01ab", lines)
+    file = tmp_path / "run.log"
+    file.write_text("\n".join(lines))
+    from_file, from_archive = say("report", str(file), "--json"), say("report", "--json")
+    assert from_file.exit_code == 0, from_file.stderr
+    assert from_file.stdout == from_archive.stdout
+    document = json.loads(from_file.stdout)
+    assert document["log"]["records"] == len(lines)
+    assert len(document["nights"]) > 1
+    shown = say("report")
+    assert "Verdict" in shown.stdout
+
+
+def test_since_a_day(tmp_path: Path, lines: list[str]) -> None:
+    keep(tmp_path, "01ab", lines)
+    nights = json.loads(say("report", "--json").stdout)["nights"]
+    last = nights[-1]["night_of"]
+    some = json.loads(say("report", "--json", "--since", last).stdout)["nights"]
+    assert 1 <= len(some) < len(nights)
+    assert some[-1]["night_of"] == last
+    none = say("report", "--since", "2099-01-01")
+    assert none.exit_code == 1
+    assert "2099-01-01" in none.stderr
+
+
+def test_which_board(tmp_path: Path, lines: list[str]) -> None:
+    empty = say("report")
+    assert empty.exit_code == 1
+    assert "rillkeeper log" in empty.stderr
+    keep(tmp_path, "01ab", lines)
+    keep(tmp_path, "02cd", lines[:5])
+    several = say("report")
+    assert several.exit_code == 2
+    assert "01ab, 02cd" in several.stderr
+    assert say("report", "--board", "01ab").exit_code == 0
+    assert say("report", "--board", "03ef").exit_code == 2
+
+
+def test_files_beside_it(tmp_path: Path, lines: list[str]) -> None:
+    pytest.importorskip("matplotlib")
+    keep(tmp_path, "01ab", lines)
+    page, table = tmp_path / "nights.html", tmp_path / "nights.csv"
+    result = say("report", "--page", str(page), "--csv", str(table))
+    assert result.exit_code == 0, result.stderr
+    assert "</html>" in page.read_text(encoding="utf-8")
+    assert table.read_text(encoding="utf-8").startswith("night_of,")
+    assert say("report", "--page", str(tmp_path / "no" / "x.html")).exit_code == 2
