@@ -7,6 +7,7 @@ from rillkeeper import units
 from rillkeeper.shown import Shown, duration_text
 from rillkeeper.sizing.nights import NIGHTS_MAX, ChargeCase
 from rillkeeper.sizing.suction import LONGEST_M, TEMPERATURES_C
+from rillkeeper.sizing.sun import MJ_PER_KWH, Sun
 from rillkeeper.sizing.wires import CableChoice
 from rillkeeper.sizing.workings import Workings
 from rillsim.operating_point import OperatingPoint
@@ -142,8 +143,19 @@ def nights(work: Workings, shown: Shown) -> Sheet:
         f"{found.one_go_h:.1f} h. Used to this depth it lives for about {found.charges:.0f} "
         "charges."
     )
+    if found.sun:
+        note += _panel_note(found.sun)
     heads = ("battery", "at", "usable", "nights", "ends when")
     return Sheet("nights", "Nights on a charge", heads, rows, note)
+
+
+def _panel_note(sun: Sun) -> str:
+    sun_h = sun.radiation_mj_m2 / MJ_PER_KWH
+    return (
+        f" The panel of {sun.power_w:g} W gives {sun.usual_ah:.1f} Ah on a usual day (as much as "
+        f"{sun_h:.1f} h of full sun) and {sun.dull_ah:.1f} Ah under a closed sky; the verdict and "
+        "the week that is replayed count on the battery alone."
+    )
 
 
 def bores(work: Workings, shown: Shown) -> Sheet:

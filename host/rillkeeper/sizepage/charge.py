@@ -5,7 +5,9 @@ from rillkeeper.page.drawing import FULL_IN, picture, svg_of
 from rillkeeper.shown import Shown
 from rillkeeper.sizing.workings import Workings
 
-HEIGHT_IN = 1.85
+ROW_IN = 0.25
+AROUND_IN = 0.6
+"""For a bar, and for the axis and the room above."""
 
 
 def charge(work: Workings, shown: Shown) -> str:
@@ -15,9 +17,12 @@ def charge(work: Workings, shown: Shown) -> str:
         f"{case.name}, {shown.text(case.temperature_c, 'temperature')}" for case in found.cases
     ]
     nights = [case.nights for case in found.cases]
-    with picture(FULL_IN, HEIGHT_IN) as figure:
+    height_in = AROUND_IN + ROW_IN * len(nights)
+    with picture(FULL_IN, height_in) as figure:
         axes = figure.subplots()
-        figure.subplots_adjust(left=0.235, right=0.97, top=0.88, bottom=0.2)
+        figure.subplots_adjust(
+            left=0.235, right=0.97, top=1.0 - 0.22 / height_in, bottom=0.37 / height_in
+        )
         places = range(len(names))
         fills = [palette.CHARGE, *([palette.CHARGE_FILL] * (len(names) - 1))]
         axes.barh(places, nights, height=0.62, color=fills, ec=palette.INK, lw=0.7)

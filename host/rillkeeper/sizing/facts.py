@@ -10,7 +10,8 @@ from math import hypot, inf
 from rillkeeper.errors import NoSafeLimit
 from rillkeeper.limits import limits_of
 from rillkeeper.shown import Shown
-from rillkeeper.sizing.nights import load_of, nights_on_a_charge, nights_wanted, size_for
+from rillkeeper.sizing.nights import Load, load_of, nights_on_a_charge, nights_wanted, size_for
+from rillkeeper.sizing.sun import sun_of
 from rillkeeper.sizing.watering import Watering, watering_of
 from rillkeeper.sizing.wires import Wires, wires_of
 from rillkeeper.workingpoint import WorkingSite
@@ -59,6 +60,9 @@ class Facts:
     rating_pa: float
     night_ah: float
     nights: float
+    panel_w: float
+    panel_nights: float
+    """The same with the panel, on usual days; as without one where there is none."""
     wanted: int
     depth: float
     size_wanted_ah: float | None
@@ -92,6 +96,7 @@ def facts_from(
     because, change = ("", "") if runs else _why_not(work)
     load = load_of(work)
     wanted = nights_wanted(site) if wanted is None else wanted
+    nights = nights_on_a_charge(site.battery, load, work.discharge)[0] if runs else 0.0
     prime_s = work.prime_s() if runs else float("inf")
     weight = work.plumbing.water.density_kg_m3 * GRAVITY_M_S2
     return Facts(
@@ -122,13 +127,23 @@ def facts_from(
         highest_pa=work.full.point.pump_pa,
         rating_pa=site.pump.max_pressure_pa,
         night_ah=load.pump_ah + load.board_ah,
-        nights=nights_on_a_charge(site.battery, load, work.discharge)[0] if runs else 0.0,
+        nights=nights,
+        panel_w=site.solar.power_w,
+        panel_nights=_panel_nights(work, load) if runs and site.solar.power_w else nights,
         wanted=wanted,
         depth=work.discharge,
         size_wanted_ah=size_for(site.battery, load, work.discharge, wanted)
         if size_battery and runs
         else None,
     )
+
+
+def _panel_nights(work: WorkingSite, load: Load) -> float:
+    """Nights on a charge that the panel adds to on usual days."""
+    sun = sun_of(work.site)
+    assert sun
+    spec = work.site.battery
+    return nights_on_a_charge(spec, load, work.discharge, sun.usual_ah, sun.daylight_h)[0]
 
 
 def _days(room_m: float, site: Site) -> float:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 from math import inf, isfinite
 
+from rillkeeper.sizing.sun import Sun, sun_of
 from rillkeeper.workingpoint import WorkingSite
 from rillsim.battery import Battery
 from rillsim.cycle_life import cycle_life
@@ -15,6 +16,8 @@ WANTED = 3
 LARGEST_AH = 400.0
 _STEPS = 12
 _DAY_H = 24.0
+_SUN_STEPS = 24
+"""A battery sees only at the end of a step that it is full."""
 
 
 @dataclass(frozen=True)
@@ -65,13 +68,14 @@ class Nights:
     """Share of its charge that the battery may give."""
     wanted: int
     cases: tuple[ChargeCase, ...]
-    """The first is the battery as the site file has it."""
+    """The first is the battery as the site file has it; the last two with its panel, if any."""
     size_wanted_ah: float | None
     """Smallest rating that gives the wanted nights; none up to LARGEST_AH."""
     one_go_h: float
     """Pumping without a pause until a full battery is empty."""
     charges: float
     """Charges in its life at that depth."""
+    sun: Sun | None
 
 
 def nights_wanted(site: Site) -> int:
@@ -93,8 +97,13 @@ def load_of(work: WorkingSite) -> Load:
     )
 
 
-def nights_on_a_charge(spec: BatterySpec, load: Load, depth: float) -> tuple[float, str]:
-    """Nights until the depth is reached or the motor gets too little, and which of the two."""
+def nights_on_a_charge(
+    spec: BatterySpec, load: Load, depth: float, sun_ah: float = 0.0, sun_h: float = 12.0
+) -> tuple[float, str]:
+    """Nights until the depth is reached or the motor gets too little, and which of the two.
+
+    ``sun_ah`` is what a panel gives in the ``sun_h`` hours of light of each day.
+    """
     battery = Battery(spec)
     usable_ah = depth * battery.capacity_ah(20.0)
     full_ah = battery.charge_ah
@@ -119,8 +128,20 @@ def nights_on_a_charge(spec: BatterySpec, load: Load, depth: float) -> tuple[flo
                 part = (before_v - load.minimum_v) / (before_v - after_v)
                 return night + (step + part) / _STEPS, "volts"
         night += 1
-        battery.step(load.board_asleep_a, (_DAY_H - load.pump_h) * 3600.0)
+        _rest(battery, load, sun_ah, sun_h)
     return NIGHTS_MAX, "charge"
+
+
+def _rest(battery: Battery, load: Load, sun_ah: float, sun_h: float) -> None:
+    """From the end of a night's pumping to the next: the board sleeps, a panel charges."""
+    rest_h = _DAY_H - load.pump_h
+    if sun_ah > 0.0:
+        light_h = min(sun_h, rest_h)
+        current_a = load.board_asleep_a - sun_ah / sun_h
+        for _ in range(_SUN_STEPS):
+            battery.step(current_a, light_h / _SUN_STEPS * 3600.0)
+        rest_h -= light_h
+    battery.step(load.board_asleep_a, rest_h * 3600.0)
 
 
 def size_for(spec: BatterySpec, load: Load, depth: float, nights: float) -> float | None:
@@ -163,26 +184,38 @@ def nights_of(work: WorkingSite, wanted: int | None = None) -> Nights:
     for temperature_c in (5.0, 25.0):
         for name, age in (("new", 0.0), ("worn out", 1.0)):
             conditions.append((name, temperature_c, age))
-    cases = tuple(_case(work, load, *condition) for condition in conditions)
+    cases = [_case(work, load, *condition) for condition in conditions]
+    sun = sun_of(work.site)
+    if sun:
+        for name, sun_ah in (("panel, usual sun", sun.usual_ah), ("panel, overcast", sun.dull_ah)):
+            place = (name, spec.temperature_c, spec.age)
+            cases.append(_case(work, load, *place, sun_ah, sun.daylight_h))
     size_ah = size_for(spec, load, work.discharge, wanted)
     hours = one_go_h(spec, load.current_a)
     return Nights(
         load=load,
         depth=work.discharge,
         wanted=wanted,
-        cases=cases,
+        cases=tuple(cases),
         size_wanted_ah=size_ah if load.pump_ah > 0.0 else None,
         one_go_h=hours if isfinite(hours) else 0.0,
         charges=cycle_life(spec.chemistry, work.discharge),
+        sun=sun,
     )
 
 
 def _case(
-    work: WorkingSite, load: Load, name: str, temperature_c: float, age: float
+    work: WorkingSite,
+    load: Load,
+    name: str,
+    temperature_c: float,
+    age: float,
+    sun_ah: float = 0.0,
+    sun_h: float = 12.0,
 ) -> ChargeCase:
     spec = replace(work.site.battery, temperature_c=temperature_c, age=age)
     usable_ah = work.discharge * Battery(spec).capacity_ah(20.0)
-    nights, ends_by = nights_on_a_charge(spec, load, work.discharge)
+    nights, ends_by = nights_on_a_charge(spec, load, work.discharge, sun_ah, sun_h)
     return ChargeCase(name, temperature_c, age, usable_ah, nights, ends_by)
 
 

@@ -3,6 +3,7 @@
 from rillkeeper.shown import Shown
 from rillkeeper.sizing.answer import ACT, GOOD, LOOK, Answer
 from rillkeeper.sizing.facts import Facts
+from rillkeeper.sizing.nights import NIGHTS_MAX
 
 DROP_GOOD, DROP_MOST = 0.03, 0.10
 """Critical and other circuits of ABYC E-11, from memory."""
@@ -99,6 +100,11 @@ def battery(facts: Facts, shown: Shown) -> Answer:
         f"{facts.night_ah:.1f} Ah a night: {nights} on a charge, with {100.0 * facts.depth:.0f} % "
         f"of it used; {facts.wanted} wanted"
     )
+    if facts.panel_w:
+        with_panel = f"{facts.panel_nights:.1f}"
+        if facts.panel_nights >= NIGHTS_MAX:
+            with_panel = "as many as you like"
+        sentence += f". With the panel of {facts.panel_w:g} W, on usual days: {with_panel}"
     if facts.nights >= facts.wanted:
         return Answer("battery", question, GOOD, f"a charge lasts {nights}", f"{sentence}.")
     size = facts.size_wanted_ah
