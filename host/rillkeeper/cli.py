@@ -27,8 +27,11 @@ Exit status:
 """
 
 LATER: Mapping[str, tuple[str, str]] = {
+    "battery": ("rillkeeper.tellcommand", "Say what charge is in a battery just put on."),
     "board": ("rillkeeper.boardcommand", "Run a virtual board on a pseudo-terminal."),
+    "clear": ("rillkeeper.tellcommand", "Clear a lockout or a stop, after looking."),
     "clock": ("rillkeeper.clockcommand", "Show or set the board's clock."),
+    "hold": ("rillkeeper.tellcommand", "Skip the sets of some nights."),
     "limits": ("rillkeeper.limitscommand", "Derive the board's settings from a site."),
     "log": ("rillkeeper.logcommand", "Read the board's run log into the archive."),
     "ports": ("rillkeeper.portscommand", "List the ports a board may be behind."),
@@ -124,6 +127,7 @@ def cli(ctx: click.Context, debug: bool, no_color: bool) -> None:
     Examples:
       rillkeeper size                     the demonstration site, worked out
       rillkeeper week                     the demonstration week
+      rillkeeper board                    a virtual board to talk to
       rillkeeper site new my-plot.toml    a site file to fill in
       rillkeeper site check my-plot.toml  all its mistakes at once
     """

@@ -43,6 +43,8 @@ def run(minutes: int, port: str | None) -> None:
         now = state.status(talk)
         if now.needs_a_person:
             raise BoardStopped(now.needs_a_person)
+        if now.state == "flat":
+            raise BoardStopped(f"the board is {now.doing}; put a charged one on")
         if now.state not in _CAN_START:  # There a second start would count as a stop.
             raise NotStarted(f"the board is {now.doing}; end that first: rillkeeper stop")
         make(talk, f"run {minutes}", repeatable=False)

@@ -54,8 +54,8 @@ class Status:
             return f"the board does not pump: {self.trouble}"
         if self.state == "lockout":
             return (
-                "the board is locked out; `rillkeeper report` says why, and after looking hold "
-                "its button for three seconds"
+                "the board is locked out; the log and `rillkeeper report` say why; when you have "
+                "looked: rillkeeper clear, or hold its button for three seconds"
             )
         return ""
 

@@ -13,15 +13,26 @@ from click.testing import CliRunner, Result
 
 from device import store
 from keeper import Settings
-from keeper.cycle import LOCKOUT
-from keeper.hand import RUN
+from keeper.cycle import FLAT, IDLE, LOCKOUT
+from keeper.hand import CLEAR, RUN
 from rillkeeper.cli import cli
 from rillkeeper.link import ports
 from rillkeeper.link.ports import Candidate
 from tests.host.link.fakeboard import FakeBoard
 from tests.interpreters.board import BOARD
 
-TALKING = ("status", "watch", "clock", "settings", "log", "run", "stop")
+TALKING = (
+    "status",
+    "watch",
+    "clock",
+    "settings",
+    "log",
+    "run",
+    "stop",
+    "hold",
+    "battery",
+    "clear",
+)
 
 
 @pytest.fixture(autouse=True)
@@ -41,7 +52,7 @@ def say(*args: str) -> Result:
 
 
 def arguments(command: str) -> list[str]:
-    return [command, "5"] if command == "run" else [command]
+    return [command, "5"] if command in ("run", "hold", "battery") else [command]
 
 
 def change_settings(board: FakeBoard) -> None:
@@ -153,6 +164,34 @@ def test_a_lockout_is_status_4(board: FakeBoard) -> None:
     assert board.line.asked == []
 
 
+def test_a_lockout_is_cleared_only_by_a_person_who_has_looked(board: FakeBoard) -> None:
+    line = board.line
+    assert "nothing to clear" in say("clear", "--yes", "--port", board.path).stdout
+    line.keeper.state = LOCKOUT
+    asked = say("clear", "--port", board.path)
+    assert asked.exit_code == 2
+    assert "--yes" in asked.stderr
+    assert line.asked == []
+    monkey = line.keeper.command
+
+    def command(code: int, value: int) -> None:
+        monkey(code, value)
+        line.keeper.state = IDLE
+
+    line.keeper.command = command
+    cleared = say("clear", "--yes", "--port", board.path)
+    assert (cleared.exit_code, line.asked) == (0, [(CLEAR, 0)])
+
+
+def test_a_lockout_that_does_not_clear_is_status_4(
+    monkeypatch: pytest.MonkeyPatch, board: FakeBoard
+) -> None:
+    monkeypatch.setattr("rillkeeper.tellcommand.CLEAR_S", 0.3)
+    for stopped in (LOCKOUT, FLAT):
+        board.line.keeper.state = stopped
+        assert say("clear", "--yes", "--port", board.path).exit_code == 4
+
+
 def test_trouble_is_status_4(board: FakeBoard) -> None:
     board.line.board.trouble = "lib/keeper/core.py is damaged or missing"
     result = say("status", "--port", board.path)
@@ -183,6 +222,13 @@ def test_run_waits_for_the_relay_and_never_stops_a_run(board: FakeBoard) -> None
     assert again.exit_code == 1
     assert "rillkeeper stop" in again.stderr
     assert [code for code, _ in line.asked].count(RUN) == 1
+
+
+def test_a_flat_battery_is_not_pumped_with(board: FakeBoard) -> None:
+    board.line.keeper.state = FLAT
+    result = say("run", "5", "--port", board.path)
+    assert (result.exit_code, board.line.asked) == (4, [])
+    assert "put a charged one on" in result.stderr
 
 
 def test_a_relay_that_stays_closed_is_status_4(

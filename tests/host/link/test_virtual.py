@@ -8,6 +8,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -80,6 +81,11 @@ def state() -> dict[str, Any]:
     return found
 
 
+def seconds_shown() -> float:
+    """The board's clock."""
+    return datetime.fromisoformat(state()["clock"]).timestamp()
+
+
 def until(what: Callable[[], bool], patience_s: float = 20.0) -> None:
     begun = time.monotonic()
     while not what():
@@ -150,6 +156,46 @@ def test_switched_off_in_mid_watch(start: Callable[..., Running], data: Path) ->
     assert said.count("\n") == 1
 
 
+def test_its_time_goes_at_the_pace_that_was_asked_for(start: Callable[..., Running]) -> None:
+    start("--speed", "20")
+    say("status")
+    begun, first = time.monotonic(), seconds_shown()
+    time.sleep(2.0)
+    last, ended = seconds_shown(), time.monotonic()
+    assert last - first == pytest.approx(20.0 * (ended - begun), rel=0.3)
+
+
+def test_a_terminal_that_does_not_read_stops_nothing(start: Callable[..., Running]) -> None:
+    """Somebody opens it, asks for far more than it holds, and goes away without reading."""
+    board = start("--speed", "20")
+    before = seconds_shown()
+    terminal = os.open(board.path, os.O_RDWR | os.O_NOCTTY)
+    for _ in range(100):
+        os.write(terminal, b"settings\n")
+        time.sleep(0.02)
+    os.close(terminal)
+    assert seconds_shown() - before >= 30.0
+    assert say("run", "5").exit_code == 0
+
+
+def test_following_the_log(start: Callable[..., Running], data: Path) -> None:
+    start("--speed", "20")
+    follow = subprocess.Popen(
+        [sys.executable, "-m", "rillkeeper", "log", "--follow"],
+        env={**ENVIRONMENT, "XDG_DATA_HOME": str(data)},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    assert follow.stdout is not None
+    assert follow.stdout.readline().startswith("0 ")
+    follow.send_signal(signal.SIGINT)
+    rest, said = follow.communicate(timeout=20)
+    assert (follow.returncode, said.strip()) == (130, "rillkeeper: interrupted")
+    shown = {"0", *(line.split(" ")[0] for line in rest.splitlines())}
+    assert not shown & {line.split(" ")[0] for line in say("log").stdout.splitlines()}
+
+
 def test_a_board_that_was_never_set(start: Callable[..., Running], data: Path) -> None:
     """It says so with status 4, takes its settings from `limits`, and then it can pump."""
     start("--unset", "--speed", "20")
@@ -168,6 +214,17 @@ def test_hurrying_to_an_hour_and_a_fault(start: Callable[..., Running], data: Pa
     until(lambda: say("status").exit_code == 0)
     assert "T23:" in state()["clock"]
     assert " trip rule=" in say("log").stdout
+
+
+def test_a_hold_and_a_battery_are_told(start: Callable[..., Running]) -> None:
+    start("--speed", "20")
+    assert say("hold", "2").exit_code == 0
+    told = say("battery", "20")
+    assert told.exit_code == 0, told.stderr
+    until(lambda: state()["left_mah"] == pytest.approx(20_000, abs=100))
+    log = say("log").stdout
+    assert " hand command=1 value=2 " in log
+    assert " hand command=5 value=20000 " in log
 
 
 def test_what_makes_no_sense(start: Callable[..., Running]) -> None:
