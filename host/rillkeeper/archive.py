@@ -15,6 +15,9 @@ from rillkeeper.errors import RillkeeperError
 VERSION = 1
 FILE = "archive.sqlite"
 
+VIRTUAL_BOARD = b"virtual".hex()
+"""The number of every virtual board (``rillkeeper board``). Each start of one is a new board."""
+
 _SCHEMA = """
 CREATE TABLE IF NOT EXISTS record (
     board TEXT NOT NULL,
@@ -96,11 +99,20 @@ class Archive:
         return new
 
     def lines(self, board: str) -> list[str]:
-        """Every line of a board, in the order in which the board wrote them."""
-        rows = self._rows("SELECT line FROM record WHERE board = ? ORDER BY spell, seq", board)
+        """Every line of a board, in the order in which the board wrote them.
+
+        Of a virtual board, those of the last one that was started.
+        """
+        last = self.last(board)
+        first_spell = last.spell if last is not None and board == VIRTUAL_BOARD else 0
+        rows = self._rows(
+            "SELECT line FROM record WHERE board = ? AND spell >= ? ORDER BY spell, seq",
+            board,
+            first_spell,
+        )
         return [row[0] for row in rows]
 
-    def _rows(self, question: str, *values: str) -> list[tuple[Any, ...]]:
+    def _rows(self, question: str, *values: str | int) -> list[tuple[Any, ...]]:
         try:
             return self._base.execute(question, values).fetchall()
         except sqlite3.Error as error:

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from rillkeeper import csvfile, jsonfile, nights, outfile, table
-from rillkeeper.archive import Archive
+from rillkeeper.archive import VIRTUAL_BOARD, Archive
 from rillkeeper.archiveoption import (
     archive_option,
     archive_path,
@@ -81,7 +81,7 @@ def _file_lines(path: Path) -> list[str]:
 
 
 def _archive_lines(archive_file: str | None, board: str | None) -> list[str]:
-    """The lines of the board that is wanted, or of the only one."""
+    """The lines of the board that is wanted, or of the only one that is real."""
     path = archive_path(archive_file)
     nothing = RillkeeperError(f"{path}: nothing in the archive yet; read a board: rillkeeper log")
     if not path.exists():
@@ -92,9 +92,10 @@ def _archive_lines(archive_file: str | None, board: str | None) -> list[str]:
             raise nothing
         if board is not None and board not in boards:
             raise UsageMistake(f"no board {board} in the archive; it has {', '.join(boards)}")
-        if board is None and len(boards) > 1:
+        real = [one for one in boards if one != VIRTUAL_BOARD] or boards
+        if board is None and len(real) > 1:
             raise UsageMistake(f"choose one with --board: {', '.join(boards)}")
-        return archive.lines(board or boards[0])
+        return archive.lines(board or real[0])
 
 
 def _since(lines: list[str], day: int | None) -> list[str]:

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from rillkeeper.archive import Archive
+from rillkeeper.archive import VIRTUAL_BOARD, Archive
 from rillkeeper.cli import cli
 from tests.host.sample_log import sample
 
@@ -67,6 +67,19 @@ def test_which_board(tmp_path: Path, lines: list[str]) -> None:
     assert "01ab, 02cd" in several.stderr
     assert say("report", "--board", "01ab").exit_code == 0
     assert say("report", "--board", "03ef").exit_code == 2
+
+
+def test_a_virtual_board_does_not_stand_in_the_way(tmp_path: Path, lines: list[str]) -> None:
+    """Its number is known; of several that were tried, the last one counts."""
+    keep(tmp_path, VIRTUAL_BOARD, lines)
+    assert say("report").exit_code == 0
+    with Archive(tmp_path / "rillkeeper" / "archive.sqlite") as archive:
+        archive.add(VIRTUAL_BOARD, 1, lines[:8])
+        assert archive.lines(VIRTUAL_BOARD) == lines[:8]
+    keep(tmp_path, "01ab", lines)
+    assert json.loads(say("report", "--json").stdout)["log"]["records"] == len(lines)
+    some = json.loads(say("report", "--json", "--board", VIRTUAL_BOARD).stdout)
+    assert some["log"]["records"] == 8
 
 
 def test_files_beside_it(tmp_path: Path, lines: list[str]) -> None:

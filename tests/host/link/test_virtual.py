@@ -15,6 +15,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
+from rillkeeper.archive import VIRTUAL_BOARD
 from rillkeeper.cli import cli
 from rillkeeper.link import ports
 
@@ -97,7 +98,7 @@ def test_a_night_from_the_desk(start: Callable[..., Running], data: Path) -> Non
     """Find it, start the pump, read the log meanwhile and twice, stop, change a setting."""
     board = start("--speed", "20")
     there = json.loads(say("ports", "--json").stdout)["ports"]
-    assert [(row["port"], row["firmware"] != "") for row in there] == [(board.path, True)]
+    assert [(row["port"], row["board"]) for row in there] == [(board.path, VIRTUAL_BOARD)]
 
     started = say("run", "5")
     assert started.exit_code == 0, started.stderr
