@@ -7,11 +7,12 @@ two the pressure climbs as fast as the pump fills the hose, and the board needs 
 from dataclasses import dataclass
 
 from rillkeeper.errors import NoSafeLimit
+from rillkeeper.limit import ROOM, shown_of
 from rillkeeper.workingpoint import WorkingSite
 
-ROOM = 1.20
-"""The limit stands at least this far above the normal pressure, and a tenth more where it can
-(common practice, no source)."""
+MORE_ROOM = 0.1
+"""The limit stands so much farther above the normal pressure than it must, where it can (common
+practice, no source)."""
 START_ROOM = 1.15
 """The same above the peak of a start; half of it is the least."""
 NEAR_RATING = 0.95
@@ -38,16 +39,18 @@ class DeadHead:
 
 def dead_head(work: WorkingSite) -> DeadHead:
     """Raises NoSafeLimit where no limit fits below the rating."""
+    shown = shown_of(work)
     rating_pa = work.site.pump.max_pressure_pa
     highest_pa = work.full.point.pump_pa
     peak_pa = work.start_peak_pa()
-    wanted_pa = max(highest_pa * (ROOM + 0.1), peak_pa * START_ROOM)
+    wanted_pa = max(highest_pa * (ROOM + MORE_ROOM), peak_pa * START_ROOM)
     limit_pa = min(wanted_pa, NEAR_RATING * rating_pa)
     if limit_pa < highest_pa * ROOM:
         raise NoSafeLimit(
-            f"{work.site.name}: the normal pressure of {highest_pa / 1e5:.2f} bar is too near "
-            f"the pump's rating of {rating_pa / 1e5:.2f} bar: a dead-head limit does not fit in "
-            "between; use a larger nozzle, a wider hose or a pump with a higher rating"
+            f"{work.site.name}: the normal pressure of {shown.text(highest_pa, 'pressure')} is "
+            f"too near the pump's rating of {shown.text(rating_pa, 'pressure')}: a dead-head "
+            "limit does not fit in between; use a larger nozzle, a wider hose or a pump with a "
+            "higher rating"
         )
     lowest_pa = max(highest_pa * ROOM, peak_pa * (START_ROOM + 1.0) / 2.0)
     if not work.site.pump.pressure_switch:
@@ -61,12 +64,14 @@ def dead_head(work: WorkingSite) -> DeadHead:
 
 def _answered_pa(work: WorkingSite, lowest_pa: float, rating_pa: float) -> float:
     """The highest limit after which the relay still opens below the rating."""
+    shown = shown_of(work)
     climb = work.climb_pa_s(lowest_pa)
     answered_pa = (rating_pa - climb * ANSWER_S) / READING_ROOM
     if answered_pa < lowest_pa:
         raise NoSafeLimit(
-            f"{work.site.name}: a shut line climbs {climb / 1e5:.1f} bar a second, from "
-            f"{lowest_pa / 1e5:.2f} bar past the pump's rating of {rating_pa / 1e5:.2f} bar "
+            f"{work.site.name}: a shut line climbs {shown.text(climb, 'pressure')} a second, from "
+            f"{shown.text(lowest_pa, 'pressure')} past the pump's rating of "
+            f"{shown.text(rating_pa, 'pressure')} "
             "before the relay is open; use a larger nozzle, a longer or softer hose, or a pump "
             "with a pressure switch of its own"
         )

@@ -10,7 +10,9 @@ from rich.text import Text
 
 from keeper.settings import SCHEMA as KEEPER_SCHEMA
 from rillkeeper.errors import RillkeeperError, UsageMistake
-from rillkeeper.limits import Limit, limits_of
+from rillkeeper.limit import Limit
+from rillkeeper.limitranges import check_ends, middle_note
+from rillkeeper.limits import limits_of
 from rillkeeper.screen import console
 from rillkeeper.sitefile import demo_site, load_site
 from rillsim.site import Site
@@ -29,7 +31,8 @@ def limits(site: str | None, target: str | None, as_json: bool) -> None:
     """Derive the board's settings from a site, each with the reason for it.
 
     Every limit stands between what is normal and what does harm. Where there is no room for
-    one the site is refused, saying why, with exit status 6. Without SITE it is the
+    one the site is refused, saying why, with exit status 6. A range in the site file counts
+    with its middle, and the limits must hold at both its ends. Without SITE it is the
     demonstration site.
 
     \b
@@ -40,6 +43,10 @@ def limits(site: str | None, target: str | None, as_json: bool) -> None:
         raise UsageMistake(f"{target}: no such folder; make it first or choose another")
     found = load_site(site) if site else demo_site()
     derived = limits_of(found)
+    check_ends(found, {limit.key: limit.value for limit in derived})
+    note = middle_note(found)
+    if note:
+        click.echo(note, err=True)
     text = json.dumps(document(found, derived), sort_keys=True, indent=2)
     if target:
         _save(text, Path(target))

@@ -1,5 +1,6 @@
 """The board's settings for a site: each with its reason, or a refusal that says what to change."""
 
+import re
 from dataclasses import replace
 from typing import Any
 
@@ -10,13 +11,14 @@ from keeper import lines
 from keeper.records import FIRST, KIND, TRIP
 from keeper.rules import DEAD_HEAD
 from keeper.settings import SCHEMA, Settings
+from rillkeeper.limitranges import check_ends, middle_note
 from rillkeeper.limits import NoSafeLimit, limits_of, settings_of
 from rillkeeper.sitefile import demo_site
 from rillkeeper.workingpoint import WorkingSite
 from rillsim.cable import awg_area_m2
 from rillsim.plant import Plant
 from rillsim.replay import replay
-from rillsim.site import FaultSpec, SetSpec, Site
+from rillsim.site import FaultSpec, InputRange, SetSpec, Site
 from tests.scenarios.draw import draw_site
 
 DEMO = replace(demo_site(), faults=(), battery_trips=())
@@ -41,12 +43,38 @@ def test_every_setting_is_derived_or_has_a_default() -> None:
     assert {key for key, default in DEFAULTS.items() if default is None} <= set(derived)
 
 
-def test_every_reason_is_a_line_and_every_value_a_whole_number() -> None:
+def test_every_reason_is_one_sentence_and_every_value_a_whole_number() -> None:
     for limit in limits_of(DEMO):
         assert type(limit.value) is int
-        assert len(limit.reason) >= 10, limit
+        assert len(limit.reason.split()) >= 5, limit
         assert "\n" not in limit.reason
-        assert not limit.reason.endswith("."), limit
+        assert limit.reason.endswith("."), limit
+        assert ". " not in limit.reason, limit
+
+
+def test_reasons_and_refusals_are_in_the_units_of_the_site() -> None:
+    american = replace(DEMO, units="us")
+    reasons = {limit.key: limit.reason for limit in limits_of(american)}
+    assert "27.5 psi is above the highest normal pressure of 21.2 psi" in reasons["dead_head_pa"]
+    del reasons["current_ma_per_bar"]
+    assert not re.search(r"[0-9] (bar|m|L/min|m2|mm)\b", " ".join(reasons.values()))
+    with pytest.raises(NoSafeLimit, match=r"near the pump's rating of 60\.0 psi"):
+        limits_of(replace(changed(sprinkler={"nozzle_bore_m": 3.4e-3}), units="us"))
+    with pytest.raises(NoSafeLimit, match=r"primes from 7 ft cannot lift water over 8 ft"):
+        limits_of(replace(changed(water={"lift_m": 2.4}), units="us"))
+
+
+def test_limits_of_a_range_hold_at_both_ends() -> None:
+    narrow = replace(DEMO, ranges=(InputRange("water.lift", 1.3, 1.5),))
+    check_ends(narrow, settings_of(narrow))
+    assert "water.lift 1.3 m to 1.5 m" in middle_note(narrow)
+    assert middle_note(DEMO) == ""
+    high = replace(DEMO, ranges=(InputRange("water.lift", 0.3, 2.5),))
+    with pytest.raises(NoSafeLimit, match=r"with water.lift at 2.5 m .*lower the pump"):
+        check_ends(high, settings_of(high))
+    nozzles = replace(DEMO, ranges=(InputRange("sprinkler.nozzle_bore", 4.3e-3, 6.7e-3),))
+    with pytest.raises(NoSafeLimit, match=r"nozzle_bore at 4.3 mm .*too near the dead-head limit"):
+        check_ends(nozzles, settings_of(nozzles))
 
 
 def test_settings_are_the_limits_and_can_be_used() -> None:
