@@ -101,7 +101,7 @@ def draw_site(seed: int, nights: int) -> Site | None:
             current_span_a=float(rng.choice((30.0, 100.0))),
             clock_backed=bool(rng.integers(4)),
         ),
-        sets=(SetSpec(amount=float(rng.integers(6, 14)), runs=runs, soak_s=120),),
+        sets=(SetSpec(amount=float(rng.integers(5, 11)), runs=runs, soak_s=120),),
     )
     try:
         settings = settings_of(site)
