@@ -1,7 +1,7 @@
 # Each target makes .venv and what it needs by itself; a second call finds the stamps and goes on.
 #   make week    a simulated week on the demo site: a table, and week.html
 #   make test    style, types, tests
-#   make notes   pages of the notes that are made from the board's tables
+#   make notes   pages of the notes that are made from the board's tables, and the pictures
 #   make twin    the demo week by the control package and by the whole firmware: the same log?
 #   make bench   speed and accuracy beside EPANET and LSODA
 
@@ -41,6 +41,7 @@ bench: .venv/dev.stamp
 
 notes: .venv/dev.stamp
 	$(BIN)/python -m rillkeeper.tablepages hardware_notes
+	PYTHONPATH=firmware $(BIN)/python -m hardware_notes.drawings hardware_notes/pictures
 
 .venv/made.stamp:
 	$(PYTHON) -c 'import sys; sys.exit("rillkeeper needs Python 3.11 or newer; \
