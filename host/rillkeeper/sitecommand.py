@@ -86,6 +86,7 @@ def _summary(name: str, found: Site) -> str:
         _count(len(found.sets), "set") + " a night",
         _count(len(found.battery_trips), "battery trip"),
         _count(len(found.faults), "fault"),
+        *([_count(len(found.ranges), "range")] if found.ranges else []),
     )
     return (
         f"{name}: no mistakes\n  {found.name}\n"

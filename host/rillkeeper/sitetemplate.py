@@ -15,6 +15,9 @@ _OPENING = """\
 # Every quantity is a text with its unit, metric or US customary: "18 m", "3/4 in",
 # "5.5 gal/min", "2.5 mm2", "12 AWG", "35 psi", "70 F".
 #
+# What is not known better may be a range, "1.2 m to 1.8 m": `rillkeeper size` then says how sure
+# it is, and all else works with the middle.
+#
 # A line such as #key = "18 m" shows the default. To change it, take away the # and write
 # your own. The range after a sentence is what is accepted.
 #

@@ -227,3 +227,12 @@ def test_pressure_near_the_rating_leaves_no_limits() -> None:
     assert found.state == answer.ACT
     assert "rating" in found.sentence
     assert DEMO.name not in found.sentence
+
+
+def test_stand_in_a_corner_is_told_to_move() -> None:
+    corner = replace(DEMO, sprinkler=replace(DEMO.sprinkler, x_m=0.0, y_m=0.0))
+    found = facts_of(corner)
+    assert found.centre_reach == pytest.approx(facts_of(DEMO).watering.reach)
+    cover = next(a for a in verdict.verdict_of(found, Shown()).answers if a.key == "cover")
+    assert "x = 5.3 m and y = 6.1 m" in cover.change
+    assert "99 % of it" in cover.change

@@ -120,6 +120,21 @@ def test_limits_file_is_what_the_week_runs_on(tmp_path: Path) -> None:
     assert all(found["reasons"].values())
 
 
+def test_limits_of_ranges_say_so_or_are_refused(tmp_path: Path) -> None:
+    narrow = run("limits", changed(tmp_path, ('"1.4 m"', '"1.3 m to 1.5 m"')), "--json")
+    assert narrow.exit_code == 0
+    assert "middle of each range (water.lift 1.3 m to 1.5 m)" in narrow.stderr
+    assert json.loads(narrow.stdout)["settings"]["prime_ms"] > 0
+    wide = run("limits", changed(tmp_path, ('"1.4 m"', '"0.4 m to 2.4 m"')))
+    assert wide.exit_code == 6
+    assert "with water.lift at 2.4 m" in wide.stderr
+
+
+def test_checked_site_tells_its_ranges(tmp_path: Path) -> None:
+    out = run("site", "check", changed(tmp_path, ('"1.4 m"', '"1.3 m to 1.5 m"'))).stdout
+    assert out.rstrip().endswith("1 range")
+
+
 def test_limits_table_has_units_and_reasons() -> None:
     out = run("limits").stdout
     row = next(line for line in out.splitlines() if line.startswith("dead_head_pa"))

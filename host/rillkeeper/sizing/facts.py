@@ -4,7 +4,7 @@ It is worked out for the report, and again for each change that is tried and eac
 uncertain site; tables that only the report shows are not in it.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import hypot, inf
 
 from rillkeeper.errors import NoSafeLimit
@@ -12,7 +12,7 @@ from rillkeeper.limits import limits_of
 from rillkeeper.shown import Shown
 from rillkeeper.sizing.nights import Load, load_of, nights_on_a_charge, nights_wanted, size_for
 from rillkeeper.sizing.sun import sun_of
-from rillkeeper.sizing.watering import Watering, watering_of
+from rillkeeper.sizing.watering import Watering, reach_share, watering_of
 from rillkeeper.sizing.wires import Wires, wires_of
 from rillkeeper.workingpoint import WorkingSite
 from rillsim.site import Site
@@ -48,6 +48,10 @@ class Facts:
     throw_m: float
     corner_m: float
     """From the stand to the farthest corner of the plot."""
+    centre_reach: float
+    """Share of the plot within reach of a stand in its middle, as far as it throws now."""
+    centre_x_m: float
+    centre_y_m: float
     ring: float
     """Share of the water that falls in a ring because the pressure is too low."""
     current_a: float
@@ -118,6 +122,9 @@ def facts_from(
         npsh_margin_m=point.npsh_margin_m,
         throw_m=point.throw_m,
         corner_m=_corner_m(site),
+        centre_reach=reach_share(_centred(site), point.throw_m),
+        centre_x_m=0.5 * site.plot.width_m,
+        centre_y_m=0.5 * site.plot.depth_m,
         ring=ring_share(point.nozzle_pa),
         current_a=point.current_a,
         pump_v=point.pump_v,
@@ -144,6 +151,13 @@ def _panel_nights(work: WorkingSite, load: Load) -> float:
     assert sun
     spec = work.site.battery
     return nights_on_a_charge(spec, load, work.discharge, sun.usual_ah, sun.daylight_h)[0]
+
+
+def _centred(site: Site) -> Site:
+    """The site with its stand in the middle of the plot."""
+    plot, sprinkler = site.plot, site.sprinkler
+    middle = replace(sprinkler, x_m=0.5 * plot.width_m, y_m=0.5 * plot.depth_m)
+    return replace(site, sprinkler=middle)
 
 
 def _days(room_m: float, site: Site) -> float:

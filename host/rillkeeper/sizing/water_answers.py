@@ -8,6 +8,8 @@ from rillkeeper.sizing.facts import Facts
 
 COVERED, HARDLY_COVERED = 0.95, 0.85
 """Share of the plot within reach; in the corners of the rest a can does it (common practice)."""
+WORTH_MOVING = 0.05
+"""What a stand in the middle must gain to be worth the walk: common practice, no source."""
 FALL_DAYS = 14.0
 """Sooner than that a falling water deserves a word: common practice, no source."""
 RINGED = 0.5
@@ -99,7 +101,14 @@ def cover(facts: Facts, shown: Shown) -> Answer:
     if facts.watering.reach >= COVERED:
         return Answer("cover", question, GOOD, f"{reach} of the plot is reached", sentence)
     change = "Gain pressure at the nozzle (wider hose, thicker cable), or set the stand better."
-    if facts.ring > RINGED:
+    if facts.centre_reach > facts.watering.reach + WORTH_MOVING:
+        change = (
+            f"Set the stand in the middle of the plot, x = "
+            f"{shown.text(facts.centre_x_m, 'length')} and y = "
+            f"{shown.text(facts.centre_y_m, 'length')}: from there the same spray reaches "
+            f"{100.0 * facts.centre_reach:.0f} % of it."
+        )
+    elif facts.ring > RINGED:
         change = "A smaller nozzle, a wider hose or a thicker cable gives it more pressure."
     state = LOOK if facts.watering.reach >= HARDLY_COVERED else ACT
     short = f"the spray reaches only {reach} of the plot"
