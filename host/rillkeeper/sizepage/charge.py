@@ -33,6 +33,8 @@ def charge(work: Workings, shown: Shown) -> str:
                 xytext=(4, 0),
                 textcoords="offset points",
                 va="center",
+                bbox={"boxstyle": "square,pad=0.1", "fc": palette.PAPER, "ec": "none"},
+                zorder=4,
             )
         axes.axvline(found.wanted, color=palette.STOP, lw=1.0)
         axes.annotate(

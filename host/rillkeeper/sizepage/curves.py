@@ -28,6 +28,7 @@ def curves(work: Workings, shown: Shown) -> str:
         most = shown.number(found.rating_pa, "pressure") * 1.12
         axes.set_xlim(0.0, flow[-1])
         axes.set_ylim(min(0.0, min(rise)), most)
+        axes.set_xlabel(f"flow, {shown.unit('flow')}")
         _limits(axes, found, shown, most)
         inside = [place for place, value in enumerate(rise) if value < 0.8 * most]
         place = inside[-1] if inside else 0
@@ -39,7 +40,6 @@ def curves(work: Workings, shown: Shown) -> str:
             ha="right",
             color=palette.WATER,
         )
-        axes.set_xlabel(f"flow, {shown.unit('flow')}")
         axes.set_ylabel(f"pressure that the pump adds, {shown.unit('pressure')}")
         point = work.points.half
         words = (
@@ -98,12 +98,7 @@ def _limits(axes: Axes, found: Curves, shown: Shown, most: float) -> None:
             ha="left" if limit < 0.8 * right else "right",
             color=palette.WARNING,
         )
-    else:
-        axes.annotate(
-            f"NPSH limit at {shown.text(found.suction_limit_m3_s, 'flow')}: to the right of here",
-            (right, 0.84 * most),
-            xytext=(-4, -12),
-            textcoords="offset points",
-            ha="right",
-            color=palette.WARNING,
-        )
+    else:  # Said below the axis, where no curve runs.
+        where = shown.text(found.suction_limit_m3_s, "flow")
+        flow = axes.get_xlabel()
+        axes.set_xlabel(f"{flow}; the NPSH limit, at {where}, is to the right of here")
