@@ -149,7 +149,12 @@ def _divided(
 
 def _load_sense(sheet: schemdraw.Drawing, y: float) -> None:
     _divided(sheet, y, "10 kΩ", "4.7 kΩ", "", "L")
-    say(sheet, (15.0, y - 1.2), "two clamp diodes at each of\nthese pins: see the divider")
+    lines = (
+        "load_sense, battery, pressure:",
+        "two clamp diodes and 1 kΩ before",
+        "the pin: see the divider",
+    )
+    say(sheet, (15.0, y - 1.5), "\n".join(lines))
 
 
 def _battery(sheet: schemdraw.Drawing, y: float) -> None:

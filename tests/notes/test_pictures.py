@@ -14,6 +14,7 @@ from tests.notes.sums import NOTES, blocks
 
 CHOSEN = {line.name: line.value for line in blocks("parts.md")[0]}
 ON_THE_BOARD = {"rp2": {"lamp", "usb_power"}, "esp32": {"usb_power"}}
+NOT_DRAWN = ("coil_ohm", "guard_ohm")
 NOT_PINS = {"timer", "i2c", "look_ms", "nap_ms_max", "hold_ms", "write_bytes"}
 
 
@@ -52,7 +53,7 @@ def _ohms(value: float) -> str:
 def test_wiring_has_the_values_reckoned_with(board: str) -> None:
     known = CHOSEN | constants()
     shown = texts(f"wiring_{board}.svg")
-    resistors = [name for name in CHOSEN if name.endswith("_ohm") and name != "coil_ohm"]
+    resistors = [name for name in CHOSEN if name.endswith("_ohm") and name not in NOT_DRAWN]
     for name in [*resistors, "battery_top_ohm", "battery_bottom_ohm"]:
         assert _ohms(known[name]) in shown, name
     for name in ("battery_filter_nf", "pressure_filter_nf"):
@@ -69,6 +70,7 @@ def test_divider_has_values_corners_and_pins() -> None:
         for line in block
         if line.name.endswith("corner_hz")
     }
+    assert _ohms(known["guard_ohm"]) in shown
     for channel in ("battery", "pressure"):
         assert _ohms(known[f"{channel}_top_ohm"]) in shown
         assert _ohms(known[f"{channel}_bottom_ohm"]) in shown

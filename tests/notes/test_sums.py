@@ -11,6 +11,8 @@ ASSUMED = {
     "clock_5v_ma": 0.2,
     "transducer_5v_ma": 5.0,
     "converter_efficiency": 0.8,
+    "clamp_leak_na": 25.0,
+    "pin_least_mv": 2600.0,  # RP2040 data sheet, output high at 4 mA; from memory
     "pull_down_ohm": 45000.0,  # ESP32 data sheet, table of DC characteristics; from memory
 }
 ALL = [line for page in PAGES for block in blocks(page) for line in block]
