@@ -37,9 +37,9 @@ def ranges_of(texts: tuple[str, ...], site: Site) -> tuple[InputRange, ...]:
     for text in texts:
         key, rest = _split(text, "--range", RANGE_SHAPE, site)
         _, row = find_row(key)
-        ends = rest.split("..")
+        ends = rest.split("..") if ".." in rest else rest.split(" to ")
         if len(ends) != 2:
-            raise UsageMistake(f'--range "{text}": write {RANGE_SHAPE}, two dots between')
+            raise UsageMistake(f'--range "{text}": write {RANGE_SHAPE}, two dots or "to" between')
         if not (row.in_units or row.kind in ("number", "whole")):
             raise UsageMistake(f"--range {key}: is not a quantity; try --vary")
         low, high = parse_values("--range", key, ends, site)

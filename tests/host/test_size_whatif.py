@@ -228,6 +228,8 @@ def test_ranges_of_the_file_give_a_band_by_themselves(tmp_path: Path) -> None:
     )
     assert over["spread"]["ranges"] == [{"key": "water.lift", "low": 1.0, "high": 1.2}]
     assert over["spread"]["works"] == 1.0
+    told = run(str(path), "--range", "water.lift=1 m to 1.2 m", "--draws", "20", "--json").stdout
+    assert json.loads(told) == over
 
 
 def test_sets_can_be_varied() -> None:
