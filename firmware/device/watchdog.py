@@ -1,7 +1,7 @@
 """The watchdog: once armed it resets the board unless ticks go on proving themselves.
 
-A tick passes three stations in order: inputs read, keeper asked, relay driven. One that misses
-a station, or takes them in another order, does not feed. A reset lets the relay pin float, and
+A tick passes three posts in order: inputs read, keeper asked, relay driven. One that misses
+a post, or takes them in another order, does not feed. A reset lets the relay pin float, and
 the relay opens.
 """
 
@@ -27,15 +27,15 @@ class Watchdog:
             self._wdt = self._wdt(timeout=TIMEOUT_MS)
             self.armed = True
 
-    def passed(self, station: int) -> None:
-        """The tick has come to this station."""
-        if self._next == station:
+    def passed(self, post: int) -> None:
+        """The tick has come to this post."""
+        if self._next == post:
             self._next += 1
         else:
             self._next = STATIONS + 1
 
     def feed(self) -> None:
-        """The tick is over; it counts only if it passed every station."""
+        """The tick is over; it counts only if it passed every post."""
         if self._next == STATIONS and self.armed:
             self._wdt.feed()
         self._next = READ
