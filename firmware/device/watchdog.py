@@ -6,7 +6,7 @@ the relay opens.
 """
 
 READ, JUDGED, DRIVEN = range(3)
-STATIONS = 3
+POSTS = 3
 
 TIMEOUT_MS = 4000
 """Well over the slowest housekeeping (a log page rolled over: some 0.5 s), under the 8.3 s that
@@ -32,10 +32,10 @@ class Watchdog:
         if self._next == post:
             self._next += 1
         else:
-            self._next = STATIONS + 1
+            self._next = POSTS + 1
 
     def feed(self) -> None:
         """The tick is over; it counts only if it passed every post."""
-        if self._next == STATIONS and self.armed:
+        if self._next == POSTS and self.armed:
             self._wdt.feed()
         self._next = READ
