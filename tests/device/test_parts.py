@@ -195,10 +195,10 @@ class Dog:
 
 
 @pytest.mark.parametrize(
-    ("stations", "feeds"),
+    ("posts", "feeds"),
     [((0, 1, 2), 1), ((0, 1), 0), ((0, 2), 0), ((1, 0, 2), 0), ((0, 1, 2, 2), 0), ((), 0)],
 )
-def test_only_a_whole_tick_feeds(stations: tuple[int, ...], feeds: int) -> None:
+def test_only_a_whole_tick_feeds(posts: tuple[int, ...], feeds: int) -> None:
     made: list[Dog] = []
 
     def make(timeout: int) -> Dog:
@@ -210,12 +210,12 @@ def test_only_a_whole_tick_feeds(stations: tuple[int, ...], feeds: int) -> None:
     assert not made, "not armed yet"
     dog.arm()
     dog.arm()
-    for station in stations:
-        dog.passed(station)
+    for post in posts:
+        dog.passed(post)
     dog.feed()
     assert made[0].feeds == feeds
-    for station in range(watchdog.STATIONS):
-        dog.passed(station)
+    for post in range(watchdog.POSTS):
+        dog.passed(post)
     dog.feed()
     assert made[0].feeds == feeds + 1, "the next whole tick feeds again"
 
