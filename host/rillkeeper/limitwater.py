@@ -14,28 +14,12 @@ SLOPE_MAX_PA_V = 400000
 
 def pressures(work: WorkingSite) -> list[Limit]:
     """The normal pressure, and the limits on both sides of it."""
-    shown = shown_of(work)
-    middle, static_pa = work.middle, work.static_pa()
-    highest_pa, lowest_pa = work.full.point.pump_pa, work.used.point.pump_pa
-    rating_pa = work.site.pump.max_pressure_pa
-    shut = dead_head(work)
-    highest, lowest, static, rating, peak, climb, limit = (
-        shown.text(pressure_pa, "pressure")
-        for pressure_pa in (
-            *(highest_pa, lowest_pa, static_pa, rating_pa),
-            *(shut.start_peak_pa, shut.climb_pa_s, shut.limit_pa),
-        )
-    )
-    if lowest_pa < max(static_pa, 0.0) * ROOM:
-        raise NoSafeLimit(
-            f"{work.site.name}: the pump makes {lowest} and the water standing in the line alone "
-            f"{static}: dry running could not be told from it; set the nozzle lower"
-        )
-    dry_pa = max(0.25 * lowest_pa, static_pa + 0.15 * (lowest_pa - static_pa))
-    primed_pa = dry_pa + 0.5 * (lowest_pa - dry_pa)
-    dry, primed = (shown.text(value, "pressure") for value in (dry_pa, primed_pa))
-    normal = shown.text(middle.point.pump_pa, "pressure")
-    hold = duration_text(shut.hold_ms / 1e3) if shut.hold_ms else "no time at all"
+    return [*_normal(work), *_shut_line(work), *_dry_pump(work)]
+
+
+def _normal(work: WorkingSite) -> list[Limit]:
+    middle = work.middle
+    normal = shown_of(work).text(middle.point.pump_pa, "pressure")
     return [
         Limit(
             "normal_pa",
@@ -52,6 +36,24 @@ def pressures(work: WorkingSite) -> list[Limit]:
             _slope(work),
             "As the battery empties, the pressure falls by so much for each volt.",
         ),
+    ]
+
+
+def _shut_line(work: WorkingSite) -> list[Limit]:
+    shut = dead_head(work)
+    rating_pa = work.site.pump.max_pressure_pa
+    highest, rating, peak, climb, limit = (
+        shown_of(work).text(pressure_pa, "pressure")
+        for pressure_pa in (
+            work.full.point.pump_pa,
+            rating_pa,
+            shut.start_peak_pa,
+            shut.climb_pa_s,
+            shut.limit_pa,
+        )
+    )
+    hold = duration_text(shut.hold_ms / 1e3) if shut.hold_ms else "no time at all"
+    return [
         Limit(
             "dead_head_pa",
             round(shut.limit_pa),
@@ -69,6 +71,23 @@ def pressures(work: WorkingSite) -> list[Limit]:
             round(rating_pa),
             f"The pump and all on its outlet are rated for {rating}.",
         ),
+    ]
+
+
+def _dry_pump(work: WorkingSite) -> list[Limit]:
+    static_pa, lowest_pa = work.static_pa(), work.used.point.pump_pa
+    dry_pa = max(0.25 * lowest_pa, static_pa + 0.15 * (lowest_pa - static_pa))
+    primed_pa = dry_pa + 0.5 * (lowest_pa - dry_pa)
+    lowest, static, dry, primed = (
+        shown_of(work).text(pressure_pa, "pressure")
+        for pressure_pa in (lowest_pa, static_pa, dry_pa, primed_pa)
+    )
+    if lowest_pa < max(static_pa, 0.0) * ROOM:
+        raise NoSafeLimit(
+            f"{work.site.name}: the pump makes {lowest} and the water standing in the line alone "
+            f"{static}: dry running could not be told from it; set the nozzle lower"
+        )
+    return [
         Limit(
             "dry_pa",
             round(dry_pa),
