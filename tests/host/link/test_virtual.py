@@ -163,7 +163,8 @@ def test_its_time_goes_at_the_pace_that_was_asked_for(start: Callable[..., Runni
     begun, first = time.monotonic(), seconds_shown()
     time.sleep(2.0)
     last, ended = seconds_shown(), time.monotonic()
-    assert last - first == pytest.approx(20.0 * (ended - begun), rel=0.3)
+    # Half and twice: a busy machine may be late, but real time and full speed are far off.
+    assert 10.0 < (last - first) / (ended - begun) < 40.0
 
 
 def test_a_terminal_that_does_not_read_stops_nothing(start: Callable[..., Running]) -> None:
