@@ -1,17 +1,16 @@
 """The plot seen from above: where the week's water fell."""
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from matplotlib.colors import LinearSegmentedColormap
-from matplotlib.patches import Circle, Rectangle
 from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
 from rillkeeper.nights import Report
 from rillkeeper.page import palette
 from rillkeeper.page.drawing import picture, svg_of
+from rillkeeper.page.plan_frame import draw_frame
 from rillsim.site import Site
 from rillsim.sprinkler import Sprinkler
 from rillsim.uniformity import christiansen_cu, du_low_quarter
@@ -101,28 +100,8 @@ def plan_view(report: Report, spread: Spread) -> str:
         drawn = np.ma.array(depth, mask=~away)
         lines = axes.contour(east, north, drawn, levels[1:], colors=palette.INK, linewidths=0.35)
         axes.clabel(lines, levels[2::2], fontsize=5.5, fmt="%g", inline_spacing=2)
-        axes.add_patch(Rectangle((0, 0), width, height, fill=False, ec=palette.INK, lw=1.0))
-        if spread.throw_m > 0.0:
-            ring: dict[str, Any] = {"fill": False, "ec": palette.INK, "lw": 0.8, "ls": (0, (5, 3))}
-            axes.add_patch(Circle((x, y), far(spread.throw_m), **ring))
-        dot: dict[str, Any] = {
-            "marker": "o",
-            "mfc": palette.PAPER,
-            "mec": palette.INK,
-            "mew": 1.2,
-            "ms": 6,
-        }
-        axes.plot([x], [y], linestyle="none", **dot)
-        axes.plot([x], [y], marker=".", color=palette.INK, markersize=3)
-        reach = far(spread.throw_m)
-        axes.set_xlim(min(0.0, x - reach) - far(0.3), max(width, x + reach) + far(0.3))
-        axes.set_ylim(min(0.0, y - reach) - far(0.3), max(height, y + reach) + far(0.3))
-        axes.set_aspect("equal")
-        axes.set_xlabel(f"from west to east, {shown.unit('length')}")
-        axes.set_ylabel(f"from south to north, {shown.unit('length')}")
-        bar = figure.colorbar(filled, ax=axes, shrink=0.72, aspect=26, pad=0.03)
-        bar.outline.set_linewidth(0.5)
-        bar.set_label(f"depth in the whole report, {shown.unit('water depth')}")
+        label = "depth in the whole report"
+        draw_frame(figure, axes, filled, site, shown, spread.throw_m, label)
         words = (
             f"The plot from above, {shown.text(site.plot.width_m, 'length')} by "
             f"{shown.text(site.plot.depth_m, 'length')}: depth of water applied, mean "

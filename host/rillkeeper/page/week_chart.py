@@ -48,10 +48,13 @@ def _pressure(axes: Axes, course: Course, report: Report) -> None:
     pressure = [shown.number(value, "pressure") for value in course.pressure_pa]
     axes.fill_between(t, pressure, color=palette.WATER_FILL, linewidth=0)
     axes.plot(t, pressure, color=palette.WATER, linewidth=0.9)
-    axes.set_ylim(bottom=0.0)
+    highest = [value for value in pressure if value == value]
     limit_pa = report.settings.get("dead_head_pa")
     if limit_pa:
-        limit_line(axes, shown.number(limit_pa, "pressure"), "line shut above")
+        limit = shown.number(limit_pa, "pressure")
+        highest.append(limit)
+        limit_line(axes, limit, "line shut above")
+    axes.set_ylim(0.0, 1.15 * max([*highest, 0.1]))
 
 
 def _volts(axes: Axes, course: Course) -> None:
