@@ -1,5 +1,6 @@
 """`rillkeeper report`: the nights that a board has kept, out of the archive or a log file."""
 
+from collections.abc import Sized
 from pathlib import Path
 
 import click
@@ -17,6 +18,7 @@ from rillkeeper.archiveoption import (
 from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.runlog import read_log
 from rillkeeper.screen import console
+from rillkeeper.shown import counted
 from rillkeeper.sitefile import load_site
 
 
@@ -62,7 +64,7 @@ def report(
     lines = _file_lines(Path(logfile)) if logfile else _archive_lines(archive_file, board)
     made = nights.report_of(_since(lines, day), site=site)
     if not made.nights:
-        raise RillkeeperError(f"no night {f'since {since} ' if since else ''}is in this log")
+        raise RillkeeperError(_no_night(made.log.damages, since))
     if as_json:
         click.echo(jsonfile.text_of(made))
     else:
@@ -103,3 +105,14 @@ def _since(lines: list[str], day: int | None) -> list[str]:
     if day is None:
         return lines
     return lines_of(lines, [entry for entry in read_log(lines).entries if is_since(entry, day)])
+
+
+def _no_night(damages: Sized, since: str | None) -> str:
+    """Why there is nothing to report, and what to do."""
+    text = f"no night {f'since {since} ' if since else ''}is in this log"
+    if damages:
+        text += (
+            f", and {counted(len(damages), 'line')} could not be read; give one that "
+            "`rillkeeper log` or `rillkeeper week --log` has written"
+        )
+    return text

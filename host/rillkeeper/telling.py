@@ -7,7 +7,7 @@ from keeper.clockwatch import VERDICTS
 from keeper.cycle import STATES
 from keeper.hand import BATTERY, COMMANDS, HOLD, RUN
 from keeper.records import CAUSE_RULE, CAUSES, COMPLETE, MISSED, ON_HOLD
-from keeper.rules import ACTIONS, LOCK, RETRY, RULES
+from keeper.rules import ACTIONS, RETRY, RULES
 from keeper.sense import QUALITIES
 from keeper.settings import DEPTH, MINUTES, VOLUME
 from rillkeeper import words
@@ -314,8 +314,3 @@ TELLERS: dict[str, Callable[[Entry, Shown], Told]] = {
     "hand": _hand,
 }
 """By kind; a test holds it to the board's list."""
-
-
-def locks(entry: Entry) -> bool:
-    """Whether this record is a stop that only a person ends."""
-    return entry.kind == "trip" and entry["action"] == LOCK

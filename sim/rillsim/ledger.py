@@ -40,7 +40,6 @@ BINS = (
     "self_discharge_as",
     "battery_swap_as",
 )
-INDEX = {name: place for place, name in enumerate(BINS)}
 
 (
     CHEMICAL,

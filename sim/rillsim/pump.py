@@ -111,7 +111,7 @@ def _check_figures(sheet: PumpSheet) -> None:
             "max_current_a",
             f"{sheet.max_current_a:g} A",
             "current rises with pressure",
-            f"anything over the open-flow current of {sheet.open_current_a:g} A might be possible",
+            f"anything over the open-flow current of {sheet.open_current_a:g} A",
         )
     if sheet.max_pressure_pa < sheet.shutoff_pa:
         _refuse(

@@ -91,3 +91,12 @@ def test_files_beside_it(tmp_path: Path, lines: list[str]) -> None:
     assert "</html>" in page.read_text(encoding="utf-8")
     assert table.read_text(encoding="utf-8").startswith("night_of,")
     assert say("report", "--page", str(tmp_path / "no" / "x.html")).exit_code == 2
+
+
+def test_a_file_that_is_no_log_is_told_so(tmp_path: Path) -> None:
+    file = tmp_path / "junk.log"
+    file.write_text("hello\n")
+    refused = say("report", str(file))
+    assert refused.exit_code == 1
+    assert "1 line could not be read; give one that `rillkeeper log`" in refused.stderr
+    assert refused.stderr.count("\n") == 1
