@@ -11,8 +11,8 @@ from typing import Any
 import click
 
 from rillkeeper import __version__
+from rillkeeper.commands.site import site
 from rillkeeper.errors import INTERRUPTED, RillkeeperError
-from rillkeeper.sitecommand import site
 
 EXIT_CODES = """\b
 Exit status:
@@ -27,22 +27,22 @@ Exit status:
 """
 
 LATER: Mapping[str, tuple[str, str]] = {
-    "battery": ("rillkeeper.tellcommand", "Say what charge is in a battery just put on."),
-    "board": ("rillkeeper.boardcommand", "Run a virtual board on a pseudo-terminal."),
-    "clear": ("rillkeeper.tellcommand", "Clear a lockout or a stop, after looking."),
-    "clock": ("rillkeeper.clockcommand", "Show or set the board's clock."),
-    "hold": ("rillkeeper.tellcommand", "Skip the sets of some nights."),
-    "limits": ("rillkeeper.limitscommand", "Derive the board's settings from a site."),
-    "log": ("rillkeeper.logcommand", "Read the board's run log into the archive."),
-    "ports": ("rillkeeper.portscommand", "List the ports a board may be behind."),
-    "report": ("rillkeeper.reportcommand", "Say what a board did, night by night."),
-    "run": ("rillkeeper.handcommand", "Start the pump by hand."),
-    "settings": ("rillkeeper.settingscommand", "Show, save or write the board's settings."),
-    "size": ("rillkeeper.sizecommand", "Work a site out before anything is bought."),
-    "status": ("rillkeeper.statuscommand", "Show what the board does and reads."),
-    "stop": ("rillkeeper.handcommand", "Stop whatever is going on."),
-    "watch": ("rillkeeper.statuscommand", "Look at the board once a second."),
-    "week": ("rillkeeper.week", "Replay a week of nights on a site."),
+    "battery": ("rillkeeper.commands.tell", "Say what charge is in a battery just put on."),
+    "board": ("rillkeeper.commands.board", "Run a virtual board on a pseudo-terminal."),
+    "clear": ("rillkeeper.commands.tell", "Clear a lockout or a stop, after looking."),
+    "clock": ("rillkeeper.commands.clock", "Show or set the board's clock."),
+    "hold": ("rillkeeper.commands.tell", "Skip the sets of some nights."),
+    "limits": ("rillkeeper.commands.limits", "Derive the board's settings from a site."),
+    "log": ("rillkeeper.commands.log", "Read the board's run log into the archive."),
+    "ports": ("rillkeeper.commands.ports", "List the ports a board may be behind."),
+    "report": ("rillkeeper.commands.report", "Say what a board did, night by night."),
+    "run": ("rillkeeper.commands.hand", "Start the pump by hand."),
+    "settings": ("rillkeeper.commands.settings", "Show, save or write the board's settings."),
+    "size": ("rillkeeper.commands.size", "Work a site out before anything is bought."),
+    "status": ("rillkeeper.commands.status", "Show what the board does and reads."),
+    "stop": ("rillkeeper.commands.hand", "Stop whatever is going on."),
+    "watch": ("rillkeeper.commands.status", "Look at the board once a second."),
+    "week": ("rillkeeper.commands.week", "Replay a week of nights on a site."),
 }
 """Commands whose module is imported only when they are used: name -> (module, sentence)."""
 

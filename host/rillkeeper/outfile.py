@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from rillkeeper.errors import RillkeeperError, UsageMistake
-from rillkeeper.nights import Report
+from rillkeeper.report.nights import Report
 
 
 def check_folders(*files: str | None) -> None:

@@ -3,8 +3,8 @@
 from time import monotonic
 
 from rillkeeper.terminal import Terminal
+from rillsim.boards.virtualboard import VirtualBoard
 from rillsim.replay import TICKS_PER_S
-from rillsim.virtualboard import VirtualBoard
 
 SLICE_S = 0.05
 """Whoever begins to talk to a napping board waits no longer than this."""

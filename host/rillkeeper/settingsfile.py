@@ -7,7 +7,7 @@ from typing import Any
 
 from keeper.settings import SCHEMA, problems
 from rillkeeper.errors import RillkeeperError
-from rillkeeper.sitevalue import nearest_name
+from rillkeeper.site.value import nearest_name
 
 JSON_SCHEMA = 1
 KEYS = tuple(row[0] for row in SCHEMA)

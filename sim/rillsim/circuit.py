@@ -7,10 +7,10 @@ motor's and the suction line's own inertia are far faster than a step and left o
 
 from typing import NamedTuple
 
-from rillsim.diaphragm import DRY_FRICTION, Pump
 from rillsim.site import PumpSheet
-from rillsim.suction import Suction, fill_ratio
-from rillsim.water import GRAVITY_M_S2
+from rillsim.water.diaphragm import DRY_FRICTION, Pump
+from rillsim.water.properties import GRAVITY_M_S2
+from rillsim.water.suction import Suction, fill_ratio
 
 HELD_SLIP = 0.05
 """Slip of the pump's valves at rest over that of a running pump: seated valves leak little.

@@ -12,19 +12,20 @@ The board takes its awake current while the pin is high and its sleeping current
 
 from collections.abc import Sequence
 
-from rillsim import happenings, ledger
-from rillsim.air import AirC, steady_air
-from rillsim.boardclock import BoardClock
-from rillsim.conditions import Conditions
-from rillsim.contact import PULL_IN_V, Contact
-from rillsim.observer import Observer
+from rillsim import ledger
+from rillsim.boards.boardclock import BoardClock
+from rillsim.boards.contact import PULL_IN_V, Contact
+from rillsim.boards.sensors import Sensors
+from rillsim.faults import happenings
+from rillsim.faults.conditions import Conditions
+from rillsim.faults.observer import Observer
 from rillsim.rig import Rig
-from rillsim.sensors import Sensors
 from rillsim.site import Site
 from rillsim.stepper import TICK_S, State
 from rillsim.timeline import Timeline
 from rillsim.track import NO_SPAN, Track
 from rillsim.truth import Truth, truth_at
+from rillsim.water.air import AirC, steady_air
 
 AIR_TICKS = 600
 """The air's temperature is looked up once a minute."""

@@ -12,14 +12,14 @@ from numpy.typing import NDArray
 
 from keeper import Settings
 from keeper.lines import day_number
-from rillsim.anyboard import AnyBoard
-from rillsim.board import Board
-from rillsim.faults import find
-from rillsim.garden import Garden, NightTruth
+from rillsim.boards.anyboard import AnyBoard
+from rillsim.boards.board import Board
+from rillsim.faults.catalogue import find
+from rillsim.garden.garden import Garden, NightTruth
+from rillsim.garden.weather import DAY_S, Weather
+from rillsim.garden.weatherdraw import draw_weather
 from rillsim.plant import Plant
 from rillsim.site import FaultSpec, Site
-from rillsim.weather import DAY_S, Weather
-from rillsim.weatherdraw import draw_weather
 
 TICKS_PER_S = 10
 NOON_S = DAY_S // 2

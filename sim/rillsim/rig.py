@@ -3,17 +3,17 @@
 from dataclasses import replace
 
 from rillsim import ledger
-from rillsim.battery import Battery
-from rillsim.cable import circuit as cable_circuit
 from rillsim.circuit import AT_REST, PumpCircuit
-from rillsim.conditions import Conditions
-from rillsim.diaphragm import Pump
-from rillsim.hydraulics import DeliveryLine
-from rillsim.operating_point import Plumbing
-from rillsim.priming import SuctionLine
-from rillsim.pump import fit_pump
+from rillsim.faults.conditions import Conditions
 from rillsim.site import Site
 from rillsim.stepper import State, Stepper
+from rillsim.supply.battery import Battery
+from rillsim.supply.cable import circuit as cable_circuit
+from rillsim.water.diaphragm import Pump
+from rillsim.water.hydraulics import DeliveryLine
+from rillsim.water.operating_point import Plumbing
+from rillsim.water.priming import SuctionLine
+from rillsim.water.pump import fit_pump
 
 DAY_TICKS = 864000.0
 

@@ -8,10 +8,10 @@ never changed once made, so that going back is keeping the old one.
 from math import exp
 
 from rillsim import ledger
-from rillsim.battery import Battery
 from rillsim.circuit import AT_REST, HELD_SLIP, PumpCircuit, PumpPoint
-from rillsim.hydraulics import DeliveryLine
-from rillsim.priming import SuctionLine
+from rillsim.supply.battery import Battery
+from rillsim.water.hydraulics import DeliveryLine
+from rillsim.water.priming import SuctionLine
 
 TICK_S = 0.1
 AS_PER_AH = 3600.0

@@ -7,8 +7,8 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from rillsim.conditions import Conditions
-from rillsim.faults import Fault, find
+from rillsim.faults.catalogue import Fault, find
+from rillsim.faults.conditions import Conditions
 from rillsim.site import FaultSpec, Site
 
 DAY_S = 86400

@@ -5,9 +5,9 @@ import shutil
 import tempfile
 from pathlib import Path
 
-from rillkeeper.limits import settings_of
-from rillkeeper.sitefile import demo_site
-from rillsim import board
+from rillkeeper.limits.derive import settings_of
+from rillkeeper.site.file import demo_site
+from rillsim.boards import board
 from tests import outside
 from tests.bench.table import Row
 from tests.bench.timing import Times

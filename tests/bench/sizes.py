@@ -12,13 +12,13 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from rillkeeper.sitefile import demo_site
+from rillkeeper.limits.workingpoint import WorkingSite
+from rillkeeper.site.file import demo_site
 from rillkeeper.sizing.facts import Facts, facts_of
-from rillkeeper.workingpoint import WorkingSite
-from rillsim.battery import Battery
-from rillsim.operating_point import OperatingPoint, Plumbing, Supply, operating_point
-from rillsim.pump import fit_pump
 from rillsim.site import Site
+from rillsim.supply.battery import Battery
+from rillsim.water.operating_point import OperatingPoint, Plumbing, Supply, operating_point
+from rillsim.water.pump import fit_pump
 from tests.bench.table import Row, accuracy_row, ratio_row
 from tests.bench.timing import Times, take_turns
 from tests.published.epanet_network import epanet_network

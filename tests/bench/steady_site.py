@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from rillkeeper.sitefile import demo_site
+from rillkeeper.site.file import demo_site
 from rillsim.site import SetSpec, Site
 
 BATTERY_AH = 400.0

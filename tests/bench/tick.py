@@ -4,8 +4,8 @@ from typing import NamedTuple
 
 from keeper import Keeper, Settings
 from keeper.ticks import MASK
-from rillkeeper.limits import settings_of
-from rillsim.board import TICK_MS
+from rillkeeper.limits.derive import settings_of
+from rillsim.boards.board import TICK_MS
 from rillsim.plant import Plant
 from rillsim.replay import replay
 from tests.bench.steady_site import steady_site

@@ -11,12 +11,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from rillkeeper.limits import settings_of
-from rillsim.battery import Battery
-from rillsim.operating_point import Supply
-from rillsim.pump import fit_pump
+from rillkeeper.limits.derive import settings_of
 from rillsim.replay import TICKS_PER_S, Week, replay
 from rillsim.site import Site
+from rillsim.supply.battery import Battery
+from rillsim.water.operating_point import Supply
+from rillsim.water.pump import fit_pump
 from tests.bench.steady_site import steady_site
 from tests.bench.table import Row, each_text, ratio_row, seconds_text
 from tests.bench.timing import Times, take_turns

@@ -8,7 +8,7 @@ from pathlib import Path
 from types import TracebackType
 
 from device import seal
-from rillsim.virtualboard import VirtualBoard
+from rillsim.boards.virtualboard import VirtualBoard
 from tests.interpreters import rigs
 
 NOON = (20643, 43200)

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from littlefs import LittleFS
 
-from rillsim.virtualboard import BoardStopped
+from rillsim.boards.virtualboard import BoardStopped
 from tests.device.desk import Desk
 from tests.interpreters import rigs
 from tests.interpreters.board import BOARD

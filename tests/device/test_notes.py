@@ -10,7 +10,7 @@ import pytest
 from device import seal
 from device.commands import HELP
 from keeper import VERSION
-from rillsim.virtualboard import firmware_files
+from rillsim.boards.virtualboard import firmware_files
 from tests.device.desk import Desk
 from tests.interpreters import rigs
 from tests.interpreters.board import BOARD

@@ -2,9 +2,9 @@
 
 from functools import cache
 
-from rillkeeper.limits import settings_of
-from rillkeeper.nights import Report, report_of
-from rillkeeper.sitefile import demo_site
+from rillkeeper.limits.derive import settings_of
+from rillkeeper.report.nights import Report, report_of
+from rillkeeper.site.file import demo_site
 from rillsim.replay import Week, replay
 
 

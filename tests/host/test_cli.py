@@ -16,10 +16,10 @@ from click.testing import CliRunner, Result
 import rillkeeper
 from rillkeeper import errors
 from rillkeeper.cli import LATER, cli
-from rillkeeper.faultspec import parse_fault
+from rillkeeper.commands.faultspec import parse_fault
 from rillkeeper.screen import console
-from rillkeeper.sitefile import DEMO
-from rillkeeper.sitetemplate import commented_template
+from rillkeeper.site.file import DEMO
+from rillkeeper.site.template import commented_template
 
 ENVIRONMENT = {
     **os.environ,

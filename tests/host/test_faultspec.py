@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from rillkeeper.commands.faultspec import fault_names, format_fault, parse_fault
 from rillkeeper.errors import UsageMistake
-from rillkeeper.faultspec import fault_names, format_fault, parse_fault
 from rillsim.site import FaultSpec
 
 

@@ -11,14 +11,14 @@ from keeper import lines
 from keeper.records import FIRST, KIND, TRIP
 from keeper.rules import DEAD_HEAD
 from keeper.settings import SCHEMA, Settings
-from rillkeeper.limitranges import check_ends, middle_note
-from rillkeeper.limits import NoSafeLimit, limits_of, settings_of
-from rillkeeper.sitefile import demo_site
-from rillkeeper.workingpoint import WorkingSite
-from rillsim.cable import awg_area_m2
+from rillkeeper.limits.derive import NoSafeLimit, limits_of, settings_of
+from rillkeeper.limits.ranges import check_ends, middle_note
+from rillkeeper.limits.workingpoint import WorkingSite
+from rillkeeper.site.file import demo_site
 from rillsim.plant import Plant
 from rillsim.replay import replay
 from rillsim.site import FaultSpec, InputRange, SetSpec, Site
+from rillsim.supply.cable import awg_area_m2
 from tests.scenarios.draw import draw_site
 
 DEMO = replace(demo_site(), faults=(), battery_trips=())

@@ -10,9 +10,9 @@ import pytest
 from rich.console import Console
 
 from keeper.lines import date_text
-from rillkeeper import csvfile, jsonfile, table
-from rillkeeper.nights import Report, report_of
-from rillkeeper.verdict import ACT, GOOD, verdict_of
+from rillkeeper.report import csvfile, jsonfile, table
+from rillkeeper.report.nights import Report, report_of
+from rillkeeper.report.verdict import ACT, GOOD, verdict_of
 from rillsim.site import Site
 from tests.host.sample_log import FIRST_DAY, Writer, sample
 

@@ -8,12 +8,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from rillkeeper import nights
-from rillkeeper.nights import Report, report_of
 from rillkeeper.page import html_of, write
 from rillkeeper.page.course import charge_of, course_of
 from rillkeeper.page.plan_view import spread_of
-from rillkeeper.verdict import verdict_of
+from rillkeeper.report import nights
+from rillkeeper.report.nights import Report, report_of
+from rillkeeper.report.verdict import verdict_of
 from rillsim.site import Site
 from tests.host.browser import Page, open_page
 from tests.host.sample_log import sample

@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rillkeeper.runlog import SEQ_TURN, read_log
+from rillkeeper.report.runlog import SEQ_TURN, read_log
 from tests.host.sample_log import FIRST_DAY, Writer, sample
 
 LINES = sample().lines

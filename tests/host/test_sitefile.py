@@ -8,11 +8,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rillkeeper.errors import Mistake, RillkeeperError, SiteError
-from rillkeeper.sitefile import load_site, read_site
-from rillkeeper.siteschema import Row, Table
-from rillkeeper.sitetables import BOARD as BOARD_TABLE
-from rillkeeper.sitetables import HEADING, TABLES
-from rillkeeper.sitevalue import ValueProblem, read_value
+from rillkeeper.site.file import load_site, read_site
+from rillkeeper.site.schema import Row, Table
+from rillkeeper.site.tables import BOARD as BOARD_TABLE
+from rillkeeper.site.tables import HEADING, TABLES
+from rillkeeper.site.value import ValueProblem, read_value
 from rillsim.site import Site
 
 BOARD = """

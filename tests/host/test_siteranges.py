@@ -2,7 +2,7 @@
 
 import pytest
 
-from rillkeeper.sitefile import read_site
+from rillkeeper.site.file import read_site
 from tests.host.test_sitefile import BOARD, mistakes_of
 
 RANGED = """

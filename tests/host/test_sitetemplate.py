@@ -6,9 +6,9 @@ import re
 import pytest
 
 from rillkeeper.errors import SiteError
-from rillkeeper.sitefile import DEMO, demo_site, load_site, read_site
-from rillkeeper.sitetables import HEADING, TABLES
-from rillkeeper.sitetemplate import commented_template
+from rillkeeper.site.file import DEMO, demo_site, load_site, read_site
+from rillkeeper.site.tables import HEADING, TABLES
+from rillkeeper.site.template import commented_template
 from rillsim.site import Site
 
 

@@ -6,18 +6,18 @@ from math import isfinite, pi, sqrt
 import numpy as np
 import pytest
 
+from rillkeeper.limits.workingpoint import WorkingSite
 from rillkeeper.shown import Shown
-from rillkeeper.sitefile import demo_site
+from rillkeeper.site.file import demo_site
 from rillkeeper.sizing import answer, heads, nights, verdict
 from rillkeeper.sizing.facts import facts_of
 from rillkeeper.sizing.volts import volts_of
 from rillkeeper.sizing.watering import reach_share, spray_map, watering_of
 from rillkeeper.sizing.wires import wires_of
 from rillkeeper.sizing.workings import work_out
-from rillkeeper.workingpoint import WorkingSite
+from rillsim.garden.uniformity import christiansen_cu
 from rillsim.site import BatteryTrip, Site
-from rillsim.uniformity import christiansen_cu
-from rillsim.water import density_kg_m3
+from rillsim.water.properties import density_kg_m3
 
 DEMO = demo_site()
 WORK = WorkingSite(DEMO)

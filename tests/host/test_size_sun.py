@@ -6,13 +6,13 @@ from dataclasses import replace
 import pytest
 from rich.console import Console
 
-from rillkeeper.sitefile import demo_site
-from rillkeeper.sizetable import render
+from rillkeeper.limits.workingpoint import WorkingSite
+from rillkeeper.site.file import demo_site
 from rillkeeper.sizing.facts import facts_of
 from rillkeeper.sizing.nights import NIGHTS_MAX, load_of, nights_of, nights_on_a_charge
 from rillkeeper.sizing.sun import CHARGING_V, sun_of
+from rillkeeper.sizing.table import render
 from rillkeeper.sizing.workings import work_out
-from rillkeeper.workingpoint import WorkingSite
 from rillsim.site import Site, SolarSpec
 
 DEMO = demo_site()

@@ -9,15 +9,15 @@ from click.testing import CliRunner, Result
 
 from rillkeeper.cli import cli
 from rillkeeper.errors import SiteError
-from rillkeeper.sitefile import DEMO as DEMO_FILE
-from rillkeeper.sitefile import demo_site
-from rillkeeper.sizewhatif import advice_sheets
+from rillkeeper.site.file import DEMO as DEMO_FILE
+from rillkeeper.site.file import demo_site
 from rillkeeper.sizing.advise import advise, meets, options
 from rillkeeper.sizing.catalogue import FAMILIES, PUMPS
 from rillkeeper.sizing.change import KEYS, UnknownKey, find_row, parse_value, with_value
 from rillkeeper.sizing.facts import facts_of
 from rillkeeper.sizing.spread import spread_of
 from rillkeeper.sizing.vary import Axis, vary
+from rillkeeper.sizing.whatif import advice_sheets
 from rillsim.site import InputRange
 
 DEMO = demo_site()

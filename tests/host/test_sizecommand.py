@@ -8,8 +8,8 @@ from click.testing import CliRunner, Result
 
 from keeper.settings import problems
 from rillkeeper.cli import cli
-from rillkeeper.limits import settings_of
-from rillkeeper.sitefile import DEMO, demo_site
+from rillkeeper.limits.derive import settings_of
+from rillkeeper.site.file import DEMO, demo_site
 
 
 def run(*args: str) -> Result:

@@ -10,15 +10,15 @@ import pytest
 from click.testing import CliRunner
 
 from rillkeeper.cli import cli
-from rillkeeper.sitefile import demo_site
+from rillkeeper.limits.workingpoint import WorkingSite
+from rillkeeper.site.file import demo_site
 from rillkeeper.sizepage import html_of
 from rillkeeper.sizepage.sheet import Extra
-from rillkeeper.sizesheets import sheets_of
-from rillkeeper.sizewhatif import variation_sheets
 from rillkeeper.sizing.curves import curves_of
+from rillkeeper.sizing.sheets import sheets_of
 from rillkeeper.sizing.vary import Axis, vary
+from rillkeeper.sizing.whatif import variation_sheets
 from rillkeeper.sizing.workings import Workings, work_out
-from rillkeeper.workingpoint import WorkingSite
 from rillsim.site import Site
 from tests.host.browser import open_page
 

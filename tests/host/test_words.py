@@ -7,8 +7,8 @@ import pytest
 from keeper import rules
 from keeper.records import CAUSE_RULE, KINDS
 from keeper.rules import ACTIONS, RULES
-from rillkeeper import telling, words
-from rillkeeper.runlog import Entry
+from rillkeeper.report import telling, words
+from rillkeeper.report.runlog import Entry
 from rillkeeper.shown import Shown
 
 RULE_NAMES = [row[0] for row in RULES]

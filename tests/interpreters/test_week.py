@@ -12,9 +12,9 @@ from pathlib import Path
 
 import pytest
 
-from rillkeeper.limits import settings_of
-from rillkeeper.sitefile import demo_site
-from rillsim import board
+from rillkeeper.limits.derive import settings_of
+from rillkeeper.site.file import demo_site
+from rillsim.boards import board
 from rillsim.replay import TICKS_PER_S
 from rillsim.site import FaultSpec
 from tests.interpreters import rigs

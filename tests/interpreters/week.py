@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from rillsim import replay
-from rillsim.board import Board
+from rillsim.boards.board import Board
 from rillsim.site import Site
 
 ROW = struct.Struct("<3i7h")

@@ -2,11 +2,12 @@
 
 from device import board
 from keeper import relay, settings
-from rillkeeper.limits import settings_of
-from rillkeeper.sitefile import demo_site
-from rillkeeper.workingpoint import WorkingSite
-from rillsim import contact, converter, wiring
+from rillkeeper.limits.derive import settings_of
+from rillkeeper.limits.workingpoint import WorkingSite
+from rillkeeper.site.file import demo_site
+from rillsim.boards import contact, converter
 from rillsim.site import BoardSpec
+from rillsim.supply import wiring
 
 _FULL_V = 12.65
 """Rest voltage of a full lead battery, as the pages have it."""

@@ -4,11 +4,11 @@ from typing import Any
 
 import numpy as np
 
-from rillsim.fittings import foot_valve_k
-from rillsim.operating_point import Plumbing, Supply
-from rillsim.pump import Pump
 from rillsim.site import Site
-from rillsim.water import GRAVITY_M_S2
+from rillsim.water.fittings import foot_valve_k
+from rillsim.water.operating_point import Plumbing, Supply
+from rillsim.water.properties import GRAVITY_M_S2
+from rillsim.water.pump import Pump
 
 ENGINE_NU = 1.1e-5 * 0.3048**2
 """EPANET's own viscosity at 1.0: 1.1e-5 ft2/s."""

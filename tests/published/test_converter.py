@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from rillsim import converter
+from rillsim.boards import converter
 
 pytestmark = pytest.mark.published
 

@@ -2,15 +2,15 @@
 
 import pytest
 
-from rillsim.crops import CROPS, SOILS, find_crop, find_soil
-from rillsim.site import SOILS as SITE_SOILS
-from rillsim.site import PlotSpec
-from rillsim.soil import (
+from rillsim.garden.crops import CROPS, SOILS, find_crop, find_soil
+from rillsim.garden.soil import (
     depletion_fraction,
     readily_available_mm,
     stress_coefficient,
     total_available_mm,
 )
+from rillsim.site import SOILS as SITE_SOILS
+from rillsim.site import PlotSpec
 
 pytestmark = pytest.mark.published
 

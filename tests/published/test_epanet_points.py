@@ -7,8 +7,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from rillsim.fittings import minor_loss_pa
-from rillsim.operating_point import (
+from rillsim.site import LineSpec, Site, SprinklerSpec, SuctionSpec, WaterSource
+from rillsim.water.fittings import minor_loss_pa
+from rillsim.water.operating_point import (
     FlowPath,
     OperatingPoint,
     Plumbing,
@@ -16,10 +17,9 @@ from rillsim.operating_point import (
     head_curve_point,
     operating_point,
 )
-from rillsim.pipe import LineLoss, hazen_williams_loss_m
-from rillsim.pump import Pump
-from rillsim.site import LineSpec, Site, SprinklerSpec, SuctionSpec, WaterSource
-from rillsim.water import GRAVITY_M_S2
+from rillsim.water.pipe import LineLoss, hazen_williams_loss_m
+from rillsim.water.properties import GRAVITY_M_S2
+from rillsim.water.pump import Pump
 from tests.published.epanet_network import ENGINE_NU, epanet_network
 
 pytestmark = pytest.mark.published

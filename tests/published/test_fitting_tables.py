@@ -9,7 +9,7 @@ from fluids.fittings import (
     ft_Crane,
 )
 
-from rillsim.fittings import (
+from rillsim.water.fittings import (
     FITTING_K,
     crane_turbulent_factor,
     elbow_k,

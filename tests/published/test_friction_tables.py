@@ -4,14 +4,14 @@ from math import log10
 
 import pytest
 
-from rillsim.pipe import (
+from rillsim.site import LineSpec, SuctionSpec
+from rillsim.water.pipe import (
     LineLoss,
     bore_area_m2,
     friction_factor,
     friction_loss_pa,
     hazen_williams_loss_m,
 )
-from rillsim.site import LineSpec, SuctionSpec
 
 pytestmark = pytest.mark.published
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from rillsim.kibam import (
+from rillsim.supply.kibam import (
     capacity_ah,
     life_h,
     max_current_a,

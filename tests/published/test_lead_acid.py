@@ -5,11 +5,11 @@ from pathlib import Path
 
 import pytest
 
-from rillsim.battery import Battery
-from rillsim.chemistry import AGM, FLOODED, SPECIFIC_GRAVITY, interpolate, size_correction
-from rillsim.cycle_life import cycle_life
-from rillsim.kibam import capacity_ah
 from rillsim.site import BatterySpec
+from rillsim.supply.battery import Battery
+from rillsim.supply.chemistry import AGM, FLOODED, SPECIFIC_GRAVITY, interpolate, size_correction
+from rillsim.supply.cycle_life import cycle_life
+from rillsim.supply.kibam import capacity_ah
 
 pytestmark = pytest.mark.published
 

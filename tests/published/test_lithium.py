@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from rillsim.battery import Battery
-from rillsim.kibam import capacity_ah
 from rillsim.site import BatterySpec
+from rillsim.supply.battery import Battery
+from rillsim.supply.kibam import capacity_ah
 
 pytestmark = pytest.mark.published
 

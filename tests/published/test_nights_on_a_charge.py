@@ -9,8 +9,8 @@ from collections.abc import Callable
 
 import pytest
 
-from rillsim.battery import Battery
 from rillsim.site import BatterySpec
+from rillsim.supply.battery import Battery
 
 pytestmark = pytest.mark.published
 

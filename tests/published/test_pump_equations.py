@@ -13,8 +13,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from rillsim.pump import ImpossiblePump, Pump, fit_pump
 from rillsim.site import PumpSheet
+from rillsim.water.pump import ImpossiblePump, Pump, fit_pump
 
 pytestmark = pytest.mark.published
 

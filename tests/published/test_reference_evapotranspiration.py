@@ -8,8 +8,8 @@ from math import pi
 
 import pytest
 
-from rillsim import fao56, radiation
-from rillsim.water import vapour_pressure_pa
+from rillsim.garden import fao56, radiation
+from rillsim.water.properties import vapour_pressure_pa
 
 pytestmark = pytest.mark.published
 

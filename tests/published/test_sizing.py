@@ -5,6 +5,7 @@ from math import exp, hypot
 
 import pytest
 
+from rillkeeper.limits.workingpoint import WorkingSite
 from rillkeeper.shown import Shown
 from rillkeeper.sizing.answer import ACT, GOOD
 from rillkeeper.sizing.facts import facts_of
@@ -14,10 +15,9 @@ from rillkeeper.sizing.verdict import verdict_of
 from rillkeeper.sizing.volts import volts_of
 from rillkeeper.sizing.watering import watering_of
 from rillkeeper.sizing.wires import cable_choice
-from rillkeeper.workingpoint import WorkingSite
-from rillsim.cable import awg_area_m2
-from rillsim.chemistry import CHEMISTRY
 from rillsim.site import BatterySpec, CableSpec, PlotSpec, PumpSheet, Site, WeatherSpec
+from rillsim.supply.cable import awg_area_m2
+from rillsim.supply.chemistry import CHEMISTRY
 
 pytestmark = pytest.mark.published
 

@@ -4,11 +4,11 @@ from pathlib import Path
 
 import pytest
 
+from rillkeeper.limits.workingpoint import WorkingSite
 from rillkeeper.sizing.heads import HOSE, HOSE_FITTINGS
 from rillkeeper.sizing.workings import work_out
-from rillkeeper.workingpoint import WorkingSite
-from rillsim.operating_point import Supply
-from rillsim.water import GRAVITY_M_S2
+from rillsim.water.operating_point import Supply
+from rillsim.water.properties import GRAVITY_M_S2
 from tests.published.epanet_network import epanet_network
 from tests.published.test_epanet_points import random_site
 

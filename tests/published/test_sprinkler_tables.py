@@ -4,9 +4,14 @@ from math import sqrt
 
 import pytest
 
-from rillsim.drops import drop_throw_m, terminal_velocity_m_s, vacuum_throw_m
+from rillsim.garden.drops import drop_throw_m, terminal_velocity_m_s, vacuum_throw_m
 from rillsim.site import SprinklerSpec
-from rillsim.sprinkler import Sprinkler, application_rate_mm_h, jet_throw_m, orifice_flow_m3_s
+from rillsim.water.sprinkler import (
+    Sprinkler,
+    application_rate_mm_h,
+    jet_throw_m,
+    orifice_flow_m3_s,
+)
 
 pytestmark = pytest.mark.published
 

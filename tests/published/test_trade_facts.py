@@ -10,11 +10,11 @@ from math import hypot
 
 import pytest
 
-from rillsim.battery import Battery
-from rillsim.cable import awg_area_m2
-from rillsim.operating_point import OperatingPoint, Plumbing, Supply, operating_point
-from rillsim.pump import fit_pump
 from rillsim.site import BatterySpec, CableSpec, PumpSheet, Site
+from rillsim.supply.battery import Battery
+from rillsim.supply.cable import awg_area_m2
+from rillsim.water.operating_point import OperatingPoint, Plumbing, Supply, operating_point
+from rillsim.water.pump import fit_pump
 
 pytestmark = pytest.mark.published
 

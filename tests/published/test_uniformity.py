@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from rillsim.plot import SprayPlot
+from rillsim.garden.plot import SprayPlot
+from rillsim.garden.uniformity import christiansen_cu, cu_from_du, cu_from_sums, du_low_quarter
 from rillsim.site import PlotSpec, SprinklerSpec
-from rillsim.sprinkler import application_rate_mm_h
-from rillsim.uniformity import christiansen_cu, cu_from_du, cu_from_sums, du_low_quarter
+from rillsim.water.sprinkler import application_rate_mm_h
 
 pytestmark = pytest.mark.published
 

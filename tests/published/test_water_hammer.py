@@ -2,8 +2,13 @@
 
 import pytest
 
-from rillsim.pipe import LineLoss, bore_area_m2
-from rillsim.surge import hose_compliance_m3_pa, outlet_relaxation_s, surge_pa, wave_speed_m_s
+from rillsim.water.pipe import LineLoss, bore_area_m2
+from rillsim.water.surge import (
+    hose_compliance_m3_pa,
+    outlet_relaxation_s,
+    surge_pa,
+    wave_speed_m_s,
+)
 
 pytestmark = pytest.mark.published
 

@@ -3,8 +3,7 @@
 import pytest
 
 from rillsim.site import SuctionSpec
-from rillsim.suction import Suction
-from rillsim.water import (
+from rillsim.water.properties import (
     Water,
     atmosphere_pa,
     density_kg_m3,
@@ -13,6 +12,7 @@ from rillsim.water import (
     vapour_pressure_pa,
     viscosity_pa_s,
 )
+from rillsim.water.suction import Suction
 
 pytestmark = pytest.mark.published
 

@@ -2,14 +2,14 @@
 
 import pytest
 
-from rillsim.cable import (
+from rillsim.supply.cable import (
     awg_area_m2,
     awg_diameter_m,
     resistance_ohm_per_m,
     temperature_factor,
     voltage_drop_v,
 )
-from rillsim.wiring import ampacity_a, circular_mils, fuse_rating_a, smallest_gauge
+from rillsim.supply.wiring import ampacity_a, circular_mils, fuse_rating_a, smallest_gauge
 
 pytestmark = pytest.mark.published
 

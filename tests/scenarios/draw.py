@@ -2,9 +2,8 @@
 
 import numpy as np
 
-from rillkeeper.limits import NoSafeLimit, settings_of
-from rillkeeper.workingpoint import WorkingSite
-from rillsim.cable import awg_area_m2
+from rillkeeper.limits.derive import NoSafeLimit, settings_of
+from rillkeeper.limits.workingpoint import WorkingSite
 from rillsim.site import (
     BatterySpec,
     BoardSpec,
@@ -19,6 +18,7 @@ from rillsim.site import (
     WaterSource,
     WeatherSpec,
 )
+from rillsim.supply.cable import awg_area_m2
 
 INCH_M = 0.0254
 GALLON_A_MINUTE_M3_S = 3.785411784e-3 / 60.0

@@ -27,9 +27,9 @@ from pathlib import Path
 from typing import Any
 
 from rillkeeper import units
-from rillkeeper.faultspec import parse_fault
-from rillkeeper.limits import settings_of
-from rillkeeper.sitefile import read_site
+from rillkeeper.commands.faultspec import parse_fault
+from rillkeeper.limits.derive import settings_of
+from rillkeeper.site.file import read_site
 from rillsim.site import Site
 
 from .events import EVENTS

@@ -7,7 +7,7 @@ from unittest.mock import patch
 import rillsim.replay
 from keeper import core, cycle, lines, records
 from keeper.guard import Guard
-from rillsim.board import Board
+from rillsim.boards.board import Board
 from rillsim.replay import NIGHT_TICKS, NOON_S, Week, replay
 from rillsim.timeline import Timeline
 

@@ -8,8 +8,8 @@ import pytest
 import rillsim.replay
 from keeper import lines
 from keeper.records import CAUSES, COMPLETE, FIRST, GIVEN, KIND, RAINED
-from rillkeeper.limits import settings_of
-from rillkeeper.sitefile import demo_site
+from rillkeeper.limits.derive import settings_of
+from rillkeeper.site.file import demo_site
 from rillkeeper.sizing.facts import facts_of
 from rillsim.plant import Plant
 from rillsim.replay import replay

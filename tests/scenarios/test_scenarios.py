@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from keeper.rules import ACTIONS, RULES
-from rillsim.faults import CATALOGUE
+from rillsim.faults.catalogue import CATALOGUE
 
 from . import stage
 from .events import RULE_NAMES

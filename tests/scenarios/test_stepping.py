@@ -7,8 +7,8 @@ from functools import cache
 import numpy as np
 import pytest
 
-from rillkeeper.limits import settings_of
-from rillkeeper.sitefile import demo_site
+from rillkeeper.limits.derive import settings_of
+from rillkeeper.site.file import demo_site
 from rillsim.replay import Week, replay
 
 NIGHTS = 7

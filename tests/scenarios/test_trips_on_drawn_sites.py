@@ -6,12 +6,12 @@ import pytest
 
 from keeper import lines
 from keeper.records import FIRST, KIND, TRIP
-from rillkeeper.limits import settings_of
-from rillkeeper.sitefile import demo_site
-from rillkeeper.workingpoint import DEPTH_OF_DISCHARGE
-from rillsim.battery import Battery
+from rillkeeper.limits.derive import settings_of
+from rillkeeper.limits.workingpoint import DEPTH_OF_DISCHARGE
+from rillkeeper.site.file import demo_site
 from rillsim.replay import replay
 from rillsim.site import FaultSpec, SetSpec, Site
+from rillsim.supply.battery import Battery
 
 from .events import RULE_NAMES
 from .test_no_false_trip import NIGHTS, WEEKS, drawn

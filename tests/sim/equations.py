@@ -6,11 +6,11 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 
-from rillsim.chemistry import CHEMISTRY
 from rillsim.circuit import AT_REST
 from rillsim.plant import TICK_S, Plant
 from rillsim.rig import Rig
 from rillsim.site import Site
+from rillsim.supply.chemistry import CHEMISTRY
 
 HOUR_S = 3600
 SECOND_TICKS = round(1 / TICK_S)

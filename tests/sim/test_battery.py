@@ -6,11 +6,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rillsim.battery import Battery
-from rillsim.chemistry import CHEMISTRY
-from rillsim.kibam import step_ah
-from rillsim.rest_curve import RestCurve
 from rillsim.site import BatterySpec
+from rillsim.supply.battery import Battery
+from rillsim.supply.chemistry import CHEMISTRY
+from rillsim.supply.kibam import step_ah
+from rillsim.supply.rest_curve import RestCurve
 
 CHEMISTRIES = sorted(CHEMISTRY)
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from rillsim.boardclock import BoardClock
+from rillsim.boards.boardclock import BoardClock
 
 DAY_TICKS = 864000
 NOON_S = 43200

@@ -4,15 +4,15 @@ from dataclasses import replace
 
 import pytest
 
-from rillsim.cable import (
+from rillsim.site import CableSpec
+from rillsim.supply.cable import (
     awg_area_m2,
     awg_diameter_m,
     circuit,
     fuse_resistance_ohm,
     resistance_ohm_per_m,
 )
-from rillsim.site import CableSpec
-from rillsim.wiring import (
+from rillsim.supply.wiring import (
     AMPACITY_A,
     ampacity_a,
     area_ampacity_a,

@@ -2,7 +2,7 @@
 
 import pytest
 
-from rillsim.contact import (
+from rillsim.boards.contact import (
     BOUNCE_MS_MAX,
     CHATTERING,
     DROP_OUT_V,

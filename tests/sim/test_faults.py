@@ -4,8 +4,9 @@ from dataclasses import replace
 
 import pytest
 
-from rillsim import faults, timeline
-from rillsim.faults import BY_NAME, CATALOGUE, UnknownFault, find
+from rillsim import timeline
+from rillsim.faults import catalogue as faults
+from rillsim.faults.catalogue import BY_NAME, CATALOGUE, UnknownFault, find
 from rillsim.plant import Plant
 from rillsim.site import FaultSpec, Site
 from tests.sim.pumping import HOUR, faulty

@@ -4,8 +4,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rillsim.pipe import LAMINAR_RE, TURBULENT_RE, LineLoss, friction_factor, friction_loss_pa
-from rillsim.water import Water
+from rillsim.water.pipe import (
+    LAMINAR_RE,
+    TURBULENT_RE,
+    LineLoss,
+    friction_factor,
+    friction_loss_pa,
+)
+from rillsim.water.properties import Water
 
 WATER = Water.at(15.0)
 RHO, MU = WATER.density_kg_m3, WATER.viscosity_pa_s

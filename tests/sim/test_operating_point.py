@@ -6,17 +6,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rillsim.battery import Battery
-from rillsim.cable import circuit
-from rillsim.operating_point import (
+from rillsim.site import Site
+from rillsim.supply.battery import Battery
+from rillsim.supply.cable import circuit
+from rillsim.water.operating_point import (
     FlowPath,
     Plumbing,
     Supply,
     head_curve_point,
     operating_point,
 )
-from rillsim.pump import fit_pump
-from rillsim.site import Site
+from rillsim.water.pump import fit_pump
 
 SITE = Site()
 PLUMBING = Plumbing(SITE)

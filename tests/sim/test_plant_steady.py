@@ -7,10 +7,10 @@ from math import log
 import pytest
 
 from rillsim.circuit import RELIEF_OPENS, RELIEF_PASSES_ALL
-from rillsim.operating_point import Plumbing, Supply, operating_point
 from rillsim.plant import Plant
-from rillsim.pump import fit_pump
 from rillsim.site import BatteryTrip, PumpSheet, Site
+from rillsim.water.operating_point import Plumbing, Supply, operating_point
+from rillsim.water.pump import fit_pump
 from tests.sim.pumping import HOUR, faulty, pump_to_end, truths
 
 SITE = Site()

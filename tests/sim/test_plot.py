@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rillsim.plot import Bin, SprayPlot, bin_of
+from rillsim.garden.plot import Bin, SprayPlot, bin_of
+from rillsim.garden.spray import PATTERNS, pattern_share_m2
 from rillsim.site import PlotSpec, SprinklerSpec
-from rillsim.spray import PATTERNS, pattern_share_m2
 
 WIDE = PlotSpec(width_m=40.0, depth_m=40.0)
 MIDDLE = {"x_m": 20.0, "y_m": 20.0}

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rillsim.pump import ImpossiblePump, Pump, fit_pump
 from rillsim.site import PumpSheet
+from rillsim.water.pump import ImpossiblePump, Pump, fit_pump
 
 BAR = 1.0e5
 L_MIN = 1.0e-3 / 60.0

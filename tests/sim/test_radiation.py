@@ -4,7 +4,7 @@ from math import pi
 
 import pytest
 
-from rillsim import fao56, radiation
+from rillsim.garden import fao56, radiation
 
 
 def test_a_sky_cannot_be_clearer_than_clear() -> None:

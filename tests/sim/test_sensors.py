@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from keeper.settings import SCHEMA
-from rillsim.sensors import BATTERY, OPEN, PRESSURE, SHORT, STUCK, Sensors
+from rillsim.boards.sensors import BATTERY, OPEN, PRESSURE, SHORT, STUCK, Sensors
 from rillsim.site import BoardSpec
 
 BOARD = BoardSpec(current_fitted=True)

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rillsim.crops import SOILS, find_soil
+from rillsim.garden.crops import SOILS, find_soil
+from rillsim.garden.soil import RootZone
 from rillsim.site import PlotSpec
-from rillsim.soil import RootZone
 
 steps = st.lists(
     st.tuples(

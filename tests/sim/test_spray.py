@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from scipy.integrate import quad, solve_ivp
 
-from rillsim.drops import drop_drag, drop_throw_m
-from rillsim.spray import (
+from rillsim.garden.drops import drop_drag, drop_throw_m
+from rillsim.garden.spray import (
     PATTERNS,
     RING_AT,
     air_loss,

@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rillsim.site import SuctionSpec
-from rillsim.suction import Suction, fill_ratio, npsh_required_m
-from rillsim.water import GRAVITY_M_S2, Water
+from rillsim.water.properties import GRAVITY_M_S2, Water
+from rillsim.water.suction import Suction, fill_ratio, npsh_required_m
 
 WATER = Water.at(15.0)
 OPEN_FLOW = 3.47e-4

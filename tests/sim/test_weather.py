@@ -5,10 +5,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rillsim import fao56, radiation
+from rillsim.garden import fao56, radiation
+from rillsim.garden.weather import DAY_S, WARMEST_S, Day, Rain, Weather
+from rillsim.garden.weatherdraw import LAG, NOISE, SAME_DAY, draw_weather
 from rillsim.site import WeatherSpec
-from rillsim.weather import DAY_S, WARMEST_S, Day, Rain, Weather
-from rillsim.weatherdraw import LAG, NOISE, SAME_DAY, draw_weather
 
 SPEC = WeatherSpec()
 

@@ -2,8 +2,8 @@
 
 import pytest
 
-from rillsim.weather import Rain
-from rillsim.weathertable import BadWeather, read_weather
+from rillsim.garden.weather import Rain
+from rillsim.garden.weathertable import BadWeather, read_weather
 
 HEAD = "day_of_year,t_max_c,t_min_c,humidity_max,humidity_min,wind_m_s,sunshine_h,rain_mm"
 UCCLE = "187,21.5,12.3,84,63,2.078,9.25,0"

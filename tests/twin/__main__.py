@@ -7,7 +7,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-from rillsim.faults import CATALOGUE
+from rillsim.faults.catalogue import CATALOGUE
 from tests import outside
 from tests.twin.nights import Twins, fault_in_the_first_night, twins
 

@@ -4,11 +4,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from time import perf_counter
 
-from rillkeeper.limits import settings_of
-from rillkeeper.sitefile import demo_site
+from rillkeeper.limits.derive import settings_of
+from rillkeeper.site.file import demo_site
+from rillsim.boards.virtualboard import VirtualBoard
 from rillsim.replay import Week, replay
 from rillsim.site import FaultSpec
-from rillsim.virtualboard import VirtualBoard
 from tests.interpreters import rigs
 
 LIFTED_S = 60.0

@@ -6,7 +6,7 @@ from datetime import datetime
 from keeper.settings import SCHEMA
 from rillkeeper.errors import RillkeeperError
 from rillkeeper.link.talk import NoAnswer, Talk
-from rillkeeper.words import STATE_WORDS
+from rillkeeper.report.words import STATE_WORDS
 
 LOG_VERSION = SETTINGS_VERSION = 1
 

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from rillkeeper.nights import DAY_S, Night, Report
-from rillkeeper.runlog import Entry
+from rillkeeper.report.nights import DAY_S, Night, Report
+from rillkeeper.report.runlog import Entry
 from rillsim.replay import Trace
 
 Floats = NDArray[np.float64]

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from html import escape
 from importlib.resources import files
 
-from rillkeeper.telling import LEVELS
+from rillkeeper.report.telling import LEVELS
 
 
 def document(title: str, parts: Iterable[str]) -> str:

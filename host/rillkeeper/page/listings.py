@@ -2,11 +2,11 @@
 
 from html import escape
 
-from rillkeeper.nights import Event, Night, Report
 from rillkeeper.page import frame
+from rillkeeper.report.nights import Event, Night, Report
+from rillkeeper.report.table import columns
+from rillkeeper.report.telling import STOP
 from rillkeeper.shown import counted, day_text
-from rillkeeper.table import columns
-from rillkeeper.telling import STOP
 
 CAUTIONS = (
     "Take the battery's clamp off before you touch pump, relay or cable.",

@@ -4,9 +4,9 @@ from collections.abc import Sequence
 
 from matplotlib.axes import Axes
 
-from rillkeeper.nights import Event
 from rillkeeper.page import palette
-from rillkeeper.telling import NOTE, STOP, WARNING
+from rillkeeper.report.nights import Event
+from rillkeeper.report.telling import NOTE, STOP, WARNING
 
 COLOURS = {NOTE: palette.NOTE, WARNING: palette.WARNING, STOP: palette.STOP}
 

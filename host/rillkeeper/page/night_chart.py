@@ -4,12 +4,12 @@ from typing import Any
 
 from matplotlib.axes import Axes
 
-from rillkeeper.nights import DAY_S, Night, Report
 from rillkeeper.page import palette
 from rillkeeper.page.course import Course, run_spans
 from rillkeeper.page.drawing import lane, picture, svg_of
 from rillkeeper.page.marks import draw_marks
 from rillkeeper.page.week_chart import limit_line
+from rillkeeper.report.nights import DAY_S, Night, Report
 from rillkeeper.shown import clock_text, day_text
 
 WIDTH_IN, HEIGHT_IN = 4.6, 2.35

@@ -2,12 +2,12 @@
 
 from html import escape
 
-from rillkeeper import telling
-from rillkeeper.nights import Night, Report, minutes_of
 from rillkeeper.page.course import Course
 from rillkeeper.page.frame import figure, mark
 from rillkeeper.page.night_chart import night_chart
-from rillkeeper.runlog import Entry
+from rillkeeper.report import telling
+from rillkeeper.report.nights import Night, Report, minutes_of
+from rillkeeper.report.runlog import Entry
 from rillkeeper.shown import clock_text, long_day_text
 
 _TOLD = ("set", "start", "primed", "stop", "given")

@@ -2,10 +2,10 @@
 
 from html import escape
 
-from rillkeeper.nights import Report
 from rillkeeper.page.frame import paragraph
+from rillkeeper.report.nights import Report
+from rillkeeper.report.verdict import Answer, verdict_of
 from rillkeeper.shown import counted
-from rillkeeper.verdict import Answer, verdict_of
 
 
 def opening(report: Report) -> str:

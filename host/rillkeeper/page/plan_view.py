@@ -7,13 +7,13 @@ from matplotlib.colors import LinearSegmentedColormap
 from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
-from rillkeeper.nights import Report
 from rillkeeper.page import palette
 from rillkeeper.page.drawing import picture, svg_of
 from rillkeeper.page.plan_frame import draw_frame
+from rillkeeper.report.nights import Report
+from rillsim.garden.uniformity import christiansen_cu, du_low_quarter
 from rillsim.site import Site
-from rillsim.sprinkler import Sprinkler
-from rillsim.uniformity import christiansen_cu, du_low_quarter
+from rillsim.water.sprinkler import Sprinkler
 
 WIDTH_IN, HEIGHT_IN = 4.3, 3.85
 _LEVELS = 8

@@ -2,13 +2,13 @@
 
 from pathlib import Path
 
-from rillkeeper.nights import Report
 from rillkeeper.page import frame, listings
 from rillkeeper.page.course import course_of
 from rillkeeper.page.night_panel import night_panel
 from rillkeeper.page.opening import opening
 from rillkeeper.page.plan_view import Spread, plan_view, spread_of
 from rillkeeper.page.week_chart import week_chart
+from rillkeeper.report.nights import Report
 from rillkeeper.shown import Shown
 
 

@@ -2,11 +2,11 @@
 
 from matplotlib.axes import Axes
 
-from rillkeeper.nights import DAY_S, Report
 from rillkeeper.page import palette
 from rillkeeper.page.course import Course, charge_of, course_of
 from rillkeeper.page.drawing import FULL_IN, lane, picture, svg_of
 from rillkeeper.page.marks import draw_marks
+from rillkeeper.report.nights import DAY_S, Report
 from rillkeeper.shown import day_text
 
 _STRIP_IN, _LANE_IN = 0.22, 0.98

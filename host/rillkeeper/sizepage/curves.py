@@ -2,12 +2,12 @@
 
 from matplotlib.axes import Axes
 
+from rillkeeper.limits.workingpoint import WorkingSite
 from rillkeeper.page import palette
 from rillkeeper.page.drawing import FULL_IN, picture, svg_of
 from rillkeeper.shown import Shown
 from rillkeeper.sizing.curves import Curves, curves_of
 from rillkeeper.sizing.workings import Workings
-from rillkeeper.workingpoint import WorkingSite
 
 HEIGHT_IN = 3.3
 _DASHES = {"full": "-", "half used": (0, (6, 2)), "used": (0, (2, 2))}

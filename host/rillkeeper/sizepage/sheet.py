@@ -12,9 +12,9 @@ from rillkeeper.sizepage.curves import curves
 from rillkeeper.sizepage.plan import plan
 from rillkeeper.sizepage.stairs import head_stairs, volt_stairs
 from rillkeeper.sizepage.whatif import whatif
-from rillkeeper.sizesheets import Sheet, sheets_of
-from rillkeeper.sizetable import is_figure
 from rillkeeper.sizing.answer import Answer
+from rillkeeper.sizing.sheets import Sheet, sheets_of
+from rillkeeper.sizing.table import is_figure
 from rillkeeper.sizing.vary import Variation
 from rillkeeper.sizing.workings import Workings
 

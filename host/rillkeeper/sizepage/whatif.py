@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from rillkeeper.page import palette
 from rillkeeper.page.drawing import FULL_IN, lane, picture, svg_of
 from rillkeeper.shown import Shown
-from rillkeeper.sizewhatif import FIGURES, Figure
 from rillkeeper.sizing.vary import Try, Variation
+from rillkeeper.sizing.whatif import FIGURES, Figure
 from rillsim.site import Site
 
 HEIGHT_IN = 2.2

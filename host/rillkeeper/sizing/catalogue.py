@@ -6,9 +6,9 @@ nothing but which of two changes is likely to cost less.
 
 from dataclasses import dataclass
 
-from rillsim.cable import awg_area_m2
 from rillsim.site import PumpSheet
-from rillsim.wiring import FUSE_RATINGS_A
+from rillsim.supply.cable import awg_area_m2
+from rillsim.supply.wiring import FUSE_RATINGS_A
 
 INCH_M = 25.4e-3
 

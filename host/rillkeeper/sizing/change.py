@@ -6,10 +6,10 @@ from typing import Any
 
 from rillkeeper.errors import Mistake, SiteError
 from rillkeeper.shown import counted
-from rillkeeper.sitechecks import cross_checks
-from rillkeeper.siteschema import Row, Table
-from rillkeeper.sitetables import TABLES
-from rillkeeper.sitevalue import ValueProblem, nearest_name, read_value
+from rillkeeper.site.checks import cross_checks
+from rillkeeper.site.schema import Row, Table
+from rillkeeper.site.tables import TABLES
+from rillkeeper.site.value import ValueProblem, nearest_name, read_value
 from rillsim.site import Site
 
 SINGLE = tuple(table for table in TABLES if not table.many)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from rillkeeper.workingpoint import AtWork, WorkingSite
+from rillkeeper.limits.workingpoint import AtWork, WorkingSite
 
 Floats = NDArray[np.float64]
 POINTS = 60

@@ -8,17 +8,17 @@ from dataclasses import dataclass, replace
 from math import hypot, inf
 
 from rillkeeper.errors import NoSafeLimit
-from rillkeeper.limits import limits_of
+from rillkeeper.limits.derive import limits_of
+from rillkeeper.limits.workingpoint import WorkingSite
 from rillkeeper.shown import Shown
 from rillkeeper.sizing.nights import Load, load_of, nights_on_a_charge, nights_wanted, size_for
 from rillkeeper.sizing.sun import sun_of
 from rillkeeper.sizing.watering import Watering, reach_share, watering_of
 from rillkeeper.sizing.wires import Wires, wires_of
-from rillkeeper.workingpoint import WorkingSite
+from rillsim.garden.spray import ring_share
 from rillsim.site import Site
-from rillsim.spray import ring_share
-from rillsim.suction import NPSH_BASE_M
-from rillsim.water import GRAVITY_M_S2
+from rillsim.water.properties import GRAVITY_M_S2
+from rillsim.water.suction import NPSH_BASE_M
 
 
 @dataclass(frozen=True)

@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass
 
-from rillkeeper.workingpoint import WorkingSite
-from rillsim.fittings import foot_valve_k, minor_loss_pa
-from rillsim.water import GRAVITY_M_S2
+from rillkeeper.limits.workingpoint import WorkingSite
+from rillsim.water.fittings import foot_valve_k, minor_loss_pa
+from rillsim.water.properties import GRAVITY_M_S2
 
 
 @dataclass(frozen=True)

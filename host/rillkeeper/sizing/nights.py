@@ -3,11 +3,11 @@
 from dataclasses import dataclass, replace
 from math import inf, isfinite
 
+from rillkeeper.limits.workingpoint import WorkingSite
 from rillkeeper.sizing.sun import Sun, sun_of
-from rillkeeper.workingpoint import WorkingSite
-from rillsim.battery import Battery
-from rillsim.cycle_life import cycle_life
 from rillsim.site import BatterySpec, Site
+from rillsim.supply.battery import Battery
+from rillsim.supply.cycle_life import cycle_life
 
 NIGHTS_MAX = 60.0
 """Beyond that self-discharge and forgetting decide, not the pump."""

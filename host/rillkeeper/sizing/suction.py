@@ -3,11 +3,11 @@
 from dataclasses import dataclass, replace
 from math import isfinite
 
+from rillkeeper.limits.workingpoint import WorkingSite
 from rillkeeper.sizing.catalogue import SUCTION_BORES_M, SUCTION_BORES_US_M
-from rillkeeper.workingpoint import WorkingSite
-from rillsim.pipe import LineLoss
-from rillsim.suction import Suction
-from rillsim.water import GRAVITY_M_S2, Water
+from rillsim.water.pipe import LineLoss
+from rillsim.water.properties import GRAVITY_M_S2, Water
+from rillsim.water.suction import Suction
 
 LONGEST_M = 50.0
 _SAME_M = 0.1e-3

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from rillsim.radiation import daylight_h, extraterrestrial_mj_m2, solar_mj_m2
+from rillsim.garden.radiation import daylight_h, extraterrestrial_mj_m2, solar_mj_m2
 from rillsim.site import Site
 
 MJ_PER_KWH = 3.6

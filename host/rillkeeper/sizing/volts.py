@@ -6,7 +6,7 @@ the cable is, because what carries no current loses nothing.
 
 from dataclasses import dataclass
 
-from rillkeeper.workingpoint import WorkingSite
+from rillkeeper.limits.workingpoint import WorkingSite
 
 
 @dataclass(frozen=True)

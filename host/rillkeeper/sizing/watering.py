@@ -5,14 +5,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from rillkeeper.workingpoint import WorkingSite
-from rillsim.crops import find_crop, find_soil
-from rillsim.fao56 import reference_day_mm
-from rillsim.plot import SprayPlot
+from rillkeeper.limits.workingpoint import WorkingSite
+from rillsim.garden.crops import find_crop, find_soil
+from rillsim.garden.fao56 import reference_day_mm
+from rillsim.garden.plot import SprayPlot
+from rillsim.garden.soil import depletion_fraction, readily_available_mm, total_available_mm
+from rillsim.garden.spray import air_loss
+from rillsim.garden.weather import WIND_SWING
 from rillsim.site import Site
-from rillsim.soil import depletion_fraction, readily_available_mm, total_available_mm
-from rillsim.spray import air_loss
-from rillsim.weather import WIND_SWING
 
 ENOUGH_SHARE = 0.5
 """A place counts as watered when it gets at least half of the mean."""
@@ -127,6 +127,6 @@ def _reference_mm(site: Site) -> float:
 
 
 def _figure(depth_mm: NDArray[np.float64], which: str) -> float:
-    from rillsim.uniformity import christiansen_cu, du_low_quarter
+    from rillsim.garden.uniformity import christiansen_cu, du_low_quarter
 
     return christiansen_cu(depth_mm) if which == "cu" else du_low_quarter(depth_mm)

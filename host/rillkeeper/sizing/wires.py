@@ -6,9 +6,9 @@ circular mils (ABYC E-11), and the nominal area by the resistance of IEC 60228.
 
 from dataclasses import dataclass
 
-from rillkeeper.workingpoint import WorkingSite
+from rillkeeper.limits.workingpoint import WorkingSite
 from rillsim.site import CableSpec
-from rillsim.wiring import (
+from rillsim.supply.wiring import (
     FUSE_MARGIN,
     WIRE_MARGIN,
     area_ampacity_a,

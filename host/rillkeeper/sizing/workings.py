@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from rillkeeper.limits.workingpoint import WorkingSite
 from rillkeeper.shown import Shown
 from rillkeeper.sizing.facts import Facts, facts_from
 from rillkeeper.sizing.heads import Heads, heads_of
@@ -14,9 +15,8 @@ from rillkeeper.sizing.verdict import Verdict, verdict_of
 from rillkeeper.sizing.volts import Volts, volts_of
 from rillkeeper.sizing.watering import Watering, spray_map, watering_of
 from rillkeeper.sizing.wires import Wires, wires_of
-from rillkeeper.workingpoint import WorkingSite
-from rillsim.operating_point import OperatingPoint
 from rillsim.site import Site
+from rillsim.water.operating_point import OperatingPoint
 
 
 @dataclass(frozen=True)

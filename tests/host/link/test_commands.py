@@ -138,7 +138,7 @@ def test_a_virtual_board_is_found_while_it_runs() -> None:
 def test_ports_say_who_is_there(monkeypatch: pytest.MonkeyPatch, board: FakeBoard) -> None:
     board.add_night(run_s=1800, given_ml=250_000)
     there = [Candidate(board.path, "a board"), Candidate("/dev/not-there", "nothing")]
-    monkeypatch.setattr("rillkeeper.portscommand.candidates", lambda: there)
+    monkeypatch.setattr("rillkeeper.commands.ports.candidates", lambda: there)
     rows = json.loads(say("ports", "--json").stdout)["ports"]
     assert rows[0]["board"] == "01ab"
     assert rows[0]["last_night"].endswith(": 250 L in 30 min")
@@ -186,7 +186,7 @@ def test_a_lockout_is_cleared_only_by_a_person_who_has_looked(board: FakeBoard) 
 def test_a_lockout_that_does_not_clear_is_status_4(
     monkeypatch: pytest.MonkeyPatch, board: FakeBoard
 ) -> None:
-    monkeypatch.setattr("rillkeeper.tellcommand.CLEAR_S", 0.3)
+    monkeypatch.setattr("rillkeeper.commands.tell.CLEAR_S", 0.3)
     for stopped in (LOCKOUT, FLAT):
         board.line.keeper.state = stopped
         assert say("clear", "--yes", "--port", board.path).exit_code == 4
@@ -234,7 +234,7 @@ def test_a_flat_battery_is_not_pumped_with(board: FakeBoard) -> None:
 def test_a_relay_that_stays_closed_is_status_4(
     monkeypatch: pytest.MonkeyPatch, board: FakeBoard
 ) -> None:
-    monkeypatch.setattr("rillkeeper.handcommand.OPEN_S", 0.3)
+    monkeypatch.setattr("rillkeeper.commands.hand.OPEN_S", 0.3)
     board.line.board.inputs.load_on = 1
     result = say("stop", "--port", board.path)
     assert result.exit_code == 4

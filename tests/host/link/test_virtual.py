@@ -235,7 +235,7 @@ def test_what_makes_no_sense(start: Callable[..., Running]) -> None:
 
 
 def test_without_an_interpreter(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("rillkeeper.boardcommand.sys.executable", "/nowhere/python")
+    monkeypatch.setattr("rillkeeper.commands.board.sys.executable", "/nowhere/python")
     monkeypatch.setenv("PATH", "/nowhere")
     result = say("board")
     assert result.exit_code == 1

@@ -1,0 +1,169 @@
+"""`rillkeeper board`: a virtual board, behind a pseudo-terminal that every program can open."""
+
+import os
+import re
+import shutil
+import signal
+import sys
+import tempfile
+from pathlib import Path
+
+import click
+
+import keeper
+from rillkeeper.commands.faultspec import EXAMPLE, SHAPE, parse_fault
+from rillkeeper.errors import RillkeeperError, UsageMistake
+from rillkeeper.limits.derive import settings_of
+from rillkeeper.link.ports import announced
+from rillkeeper.site.file import demo_site, load_site
+from rillsim.boards.virtualboard import BoardStopped, VirtualBoard
+from rillsim.garden.weather import DAY_S
+from rillsim.replay import NOON_S, TICKS_PER_S, replay
+from rillsim.site import FaultSpec, Site
+
+NIGHTS_MAX = 60
+SPEED_MAX = 3600.0
+_MISSING = (
+    "the MicroPython interpreter is missing; run: pip install 'rillkeeper[board]' "
+    "(Linux and macOS)"
+)
+
+
+@click.command()
+@click.argument("site", required=False, type=click.Path(exists=True, dir_okay=False))
+@click.option(
+    "--speed",
+    type=click.FloatRange(0.1, SPEED_MAX),
+    default=60.0,
+    show_default=True,
+    help="Simulated seconds in one second.",
+)
+@click.option("--realtime", is_flag=True, help="The same as --speed 1.")
+@click.option("--at", "start", metavar="HH:MM", help="Hurry to this time of the first night.")
+@click.option(
+    "--nights",
+    "count",
+    type=click.IntRange(1, NIGHTS_MAX),
+    default=NIGHTS_MAX,
+    show_default=True,
+    help="End after so many nights.",
+)
+@click.option("--seed", type=click.IntRange(0), default=1, show_default=True, help="As of week.")
+@click.option(
+    "--fault", "faults", multiple=True, metavar=SHAPE, help=f"A fault more, as {EXAMPLE}."
+)
+@click.option("--unset", is_flag=True, help="A board that was never given settings.")
+def board(
+    site: str | None,
+    speed: float,
+    realtime: bool,
+    start: str | None,
+    count: int,
+    seed: int,
+    faults: tuple[str, ...],
+    unset: bool,
+) -> None:
+    """Run the whole firmware of a board, in MicroPython, in front of the simulated plant.
+
+    Its serial line is a pseudo-terminal, whose path is printed: the other commands find it by
+    themselves, and any terminal program can open it. Each start is a new board with new flash,
+    at noon. Without SITE it waters the demonstration site. Ctrl-C ends it.
+
+    \b
+    Examples:
+      rillkeeper board --at 21:59 --speed 10
+      rillkeeper board my-plot.toml --realtime --fault outlet_shut@1+5min
+    """
+    micropython, firmware = _interpreter(), _firmware()
+    ahead_ticks = _ticks_to(start) if start else 0
+    added = tuple(parse_fault(text) for text in faults)
+    found = load_site(site) if site else demo_site()
+    late = [fault for fault in added if not 1 <= fault.night <= count]
+    if late:
+        wrong = f'fault "{late[0].name}" is for night {late[0].night}'
+        raise UsageMistake(f"{wrong}; there are nights 1 to {count} (see --nights)")
+    settings = settings_of(found)
+    for number in (signal.SIGINT, signal.SIGTERM):  # The first is deaf in a script's background.
+        signal.signal(number, signal.default_int_handler)
+    with tempfile.TemporaryDirectory(prefix="rillkeeper-") as folder:
+        try:
+            _run(
+                (micropython, firmware, Path(folder)),
+                (found, settings, added),
+                given=None if unset else settings,
+                speed=1.0 if realtime else speed,
+                ahead_ticks=ahead_ticks,
+                nights=count,
+                seed=seed,
+            )
+        except KeyboardInterrupt:
+            click.echo("the board is switched off", err=True)
+
+
+def _run(
+    places: tuple[Path, Path, Path],
+    plant: tuple[Site, dict[str, int], tuple[FaultSpec, ...]],
+    *,
+    given: dict[str, int] | None,
+    speed: float,
+    ahead_ticks: int,
+    nights: int,
+    seed: int,
+) -> None:
+    from rillkeeper.pacedboard import PacedBoard  # Needs pseudo-terminals.
+    from rillkeeper.terminal import Terminal
+
+    site, settings, faults = plant
+    try:
+        with (
+            Terminal() as terminal,
+            VirtualBoard(
+                *places, given, clock_chip=site.board.clock_backed, serial=terminal.board_end
+            ) as virtual,
+            announced(terminal.path),
+        ):
+            click.echo(terminal.path)
+            sys.stdout.flush()
+            click.echo(
+                f"{site.name}: a virtual board at {speed:g} times the speed of a clock; "
+                "Ctrl-C switches it off",
+                err=True,
+            )
+            paced = PacedBoard(virtual, terminal, speed, ahead_ticks)
+            replay(site, settings, nights=nights, seed=seed, faults=faults, board=paced)
+    except BoardStopped as stopped:
+        raise RillkeeperError(f"the board has stopped: {stopped}".rstrip("; ")) from None
+    click.echo(f"{nights} nights are over", err=True)
+
+
+def _interpreter() -> Path:
+    """The interpreter, first beside this Python, then on PATH."""
+    if os.name == "nt":
+        raise RillkeeperError(
+            "a virtual board needs pseudo-terminals: Linux or macOS (on Windows, run it in WSL)"
+        )
+    beside = Path(sys.executable).parent / "micropython"
+    found = str(beside) if beside.exists() else shutil.which("micropython")
+    if found is None:
+        raise RillkeeperError(_MISSING)
+    return Path(found)
+
+
+def _firmware() -> Path:
+    """The folder with the firmware of the board."""
+    folder = Path(keeper.__file__).parents[1]
+    if not (folder / "virtual" / "start.py").exists():
+        raise RillkeeperError(
+            "the board's firmware is not in this installation; run from a checkout: "
+            "pip install -e '.[board]'"
+        )
+    return folder
+
+
+def _ticks_to(text: str) -> int:
+    """Ticks from noon to a time of the first night."""
+    found = re.fullmatch(r"([01]?[0-9]|2[0-3]):([0-5][0-9])", text)
+    if not found:
+        raise UsageMistake(f'--at "{text}": not a time of day; example: --at 21:59')
+    second = int(found[1]) * 3600 + int(found[2]) * 60
+    return (second - NOON_S) % DAY_S * TICKS_PER_S

@@ -1,0 +1,90 @@
+"""`rillkeeper limits`: the board's settings for a site, each with its reason."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import click
+from rich.table import Table
+from rich.text import Text
+
+from keeper.settings import SCHEMA as KEEPER_SCHEMA
+from rillkeeper.errors import RillkeeperError, UsageMistake
+from rillkeeper.limits.derive import limits_of
+from rillkeeper.limits.limit import Limit
+from rillkeeper.limits.ranges import check_ends, middle_note
+from rillkeeper.screen import console
+from rillkeeper.site.file import demo_site, load_site
+from rillsim.site import Site
+
+JSON_SCHEMA = 1
+WIDTH = 100
+
+
+@click.command()
+@click.argument("site", required=False, type=click.Path(exists=True, dir_okay=False))
+@click.option(
+    "-o", "--output", "target", type=click.Path(dir_okay=False), help="Write the settings here."
+)
+@click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout.")
+def limits(site: str | None, target: str | None, as_json: bool) -> None:
+    """Derive the board's settings from a site, each with the reason for it.
+
+    Every limit stands between what is normal and what does harm. Where there is no room for
+    one the site is refused, saying why, with exit status 6. A range in the site file counts
+    with its middle, and the limits must hold at both its ends. Without SITE it is the
+    demonstration site.
+
+    \b
+    Example:
+      rillkeeper limits my-plot.toml -o settings.json
+    """
+    if target and not Path(target).absolute().parent.is_dir():
+        raise UsageMistake(f"{target}: no such folder; make it first or choose another")
+    found = load_site(site) if site else demo_site()
+    derived = limits_of(found)
+    check_ends(found, {limit.key: limit.value for limit in derived})
+    note = middle_note(found)
+    if note:
+        click.echo(note, err=True)
+    text = json.dumps(document(found, derived), sort_keys=True, indent=2)
+    if target:
+        _save(text, Path(target))
+        click.echo(f"settings: {target}", err=True)
+    if as_json:
+        click.echo(text)
+    elif not target:
+        screen = console()
+        if not screen.is_terminal:
+            screen.width = WIDTH
+        screen.print(Text(found.name, style="bold"), table_of(derived), sep="\n")
+
+
+def document(site: Site, derived: list[Limit]) -> dict[str, Any]:
+    """What the file holds: what is not in it keeps the board's own default."""
+    return {
+        "schema": JSON_SCHEMA,
+        "site": site.name,
+        "settings": {limit.key: limit.value for limit in derived},
+        "reasons": {limit.key: limit.reason for limit in derived},
+    }
+
+
+def table_of(derived: list[Limit]) -> Table:
+    """A row a setting: name, value, unit, reason."""
+    units = {row[0]: row[1] for row in KEEPER_SCHEMA}
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
+    table.add_column("setting", no_wrap=True)
+    table.add_column("value", justify="right", no_wrap=True)
+    table.add_column("unit", no_wrap=True)
+    table.add_column("because")
+    for limit in derived:
+        table.add_row(limit.key, str(limit.value), units[limit.key], limit.reason)
+    return table
+
+
+def _save(text: str, path: Path) -> None:
+    try:
+        path.write_text(text + "\n", encoding="utf-8", newline="\n")
+    except OSError as error:
+        raise RillkeeperError(f"{path}: cannot be written: {error.strerror}") from None

@@ -1,0 +1,119 @@
+"""`rillkeeper report`: the nights that a board has kept, out of the archive or a log file."""
+
+from collections.abc import Sized
+from pathlib import Path
+
+import click
+
+from rillkeeper import outfile
+from rillkeeper.archive import VIRTUAL_BOARD, Archive
+from rillkeeper.commands.archiveoption import (
+    archive_option,
+    archive_path,
+    day_of,
+    is_since,
+    lines_of,
+    since_option,
+)
+from rillkeeper.errors import RillkeeperError, UsageMistake
+from rillkeeper.report import csvfile, jsonfile, nights, table
+from rillkeeper.report.runlog import read_log
+from rillkeeper.screen import console
+from rillkeeper.shown import counted
+from rillkeeper.site.file import load_site
+
+
+@click.command()
+@click.argument("logfile", required=False, type=click.Path(exists=True, dir_okay=False))
+@archive_option
+@click.option("--board", metavar="BOARD", help="Which board, where the archive has several.")
+@since_option
+@click.option(
+    "--site",
+    "site_file",
+    type=click.Path(exists=True, dir_okay=False),
+    help="The site's name, units and plot.",
+)
+@click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout.")
+@click.option("--csv", "csv_file", type=click.Path(dir_okay=False), help="A row a night.")
+@click.option("--page", "page_file", type=click.Path(dir_okay=False), help="The report page.")
+def report(
+    logfile: str | None,
+    archive_file: str | None,
+    board: str | None,
+    since: str | None,
+    site_file: str | None,
+    as_json: bool,
+    csv_file: str | None,
+    page_file: str | None,
+) -> None:
+    """Say what the board did, night by night, and what needs a hand.
+
+    It reads the archive, which `rillkeeper log` fills, or a LOGFILE of a board's lines; no
+    board need be there.
+
+    \b
+    Examples:
+      rillkeeper report
+      rillkeeper report --since 2026-07-09 --page nights.html
+    """
+    day = day_of(since)
+    outfile.check_folders(csv_file, page_file)
+    if logfile and (board or archive_file):
+        raise UsageMistake("a LOGFILE goes without --board and --archive")
+    site = load_site(site_file) if site_file else None
+    lines = _file_lines(Path(logfile)) if logfile else _archive_lines(archive_file, board)
+    made = nights.report_of(_since(lines, day), site=site)
+    if not made.nights:
+        raise RillkeeperError(_no_night(made.log.damages, since))
+    if as_json:
+        click.echo(jsonfile.text_of(made))
+    else:
+        table.show(made, console())
+    if csv_file:
+        outfile.save("csv", csv_file, lambda path: csvfile.write(made, path))
+    if page_file:
+        outfile.save("page", page_file, lambda path: outfile.write_page(made, path))
+
+
+def _file_lines(path: Path) -> list[str]:
+    try:
+        return path.read_text(encoding="ascii", errors="replace").splitlines()
+    except OSError as error:
+        raise RillkeeperError(f"{path}: cannot be read: {error.strerror}") from None
+
+
+def _archive_lines(archive_file: str | None, board: str | None) -> list[str]:
+    """The lines of the board that is wanted, or of the only one that is real."""
+    path = archive_path(archive_file)
+    nothing = RillkeeperError(f"{path}: nothing in the archive yet; read a board: rillkeeper log")
+    if not path.exists():
+        raise nothing
+    with Archive(path) as archive:
+        boards = archive.boards()
+        if not boards:
+            raise nothing
+        if board is not None and board not in boards:
+            raise UsageMistake(f"no board {board} in the archive; it has {', '.join(boards)}")
+        real = [one for one in boards if one != VIRTUAL_BOARD] or boards
+        if board is None and len(real) > 1:
+            raise UsageMistake(f"choose one with --board: {', '.join(boards)}")
+        return archive.lines(board or real[0])
+
+
+def _since(lines: list[str], day: int | None) -> list[str]:
+    """The lines from a day on; all of them, the torn ones too, where none is given."""
+    if day is None:
+        return lines
+    return lines_of(lines, [entry for entry in read_log(lines).entries if is_since(entry, day)])
+
+
+def _no_night(damages: Sized, since: str | None) -> str:
+    """Why there is nothing to report, and what to do."""
+    text = f"no night {f'since {since} ' if since else ''}is in this log"
+    if damages:
+        text += (
+            f", and {counted(len(damages), 'line')} could not be read; give one that "
+            "`rillkeeper log` or `rillkeeper week --log` has written"
+        )
+    return text

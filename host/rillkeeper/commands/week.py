@@ -1,0 +1,146 @@
+"""`rillkeeper week`: replay nights on a site, and show what the board made of them."""
+
+import json
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+
+import click
+from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+from rillkeeper import outfile
+from rillkeeper.commands.faultspec import EXAMPLE, SHAPE, parse_fault
+from rillkeeper.errors import RillkeeperError, UsageMistake
+from rillkeeper.limits.derive import settings_of
+from rillkeeper.report import csvfile, jsonfile, nights, table
+from rillkeeper.screen import console
+from rillkeeper.site.file import demo_site, load_site
+from rillsim.replay import Week, replay
+from rillsim.site import FaultSpec, Site
+
+NIGHTS_MAX = 60
+
+
+class NotFelt(RillkeeperError):
+    """A fault was asked for that the plant never showed: the replay proves nothing about it."""
+
+
+@click.command()
+@click.argument("site", required=False, type=click.Path(exists=True, dir_okay=False))
+@click.option(
+    "--nights",
+    "count",
+    type=click.IntRange(1, NIGHTS_MAX),
+    default=7,
+    show_default=True,
+    help="How many nights, noon to noon.",
+)
+@click.option(
+    "--seed",
+    type=click.IntRange(0),
+    default=1,
+    show_default=True,
+    help="Of weather, noise and tolerances; the same seed gives the same week.",
+)
+@click.option(
+    "--fault",
+    "faults",
+    multiple=True,
+    metavar=SHAPE,
+    help=f"A fault more, as {EXAMPLE}; may be given more than once.",
+)
+@click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout.")
+@click.option("--csv", "csv_file", type=click.Path(dir_okay=False), help="A row a night.")
+@click.option("--log", "log_file", type=click.Path(dir_okay=False), help="The board's own log.")
+@click.option("--page", "page_file", type=click.Path(dir_okay=False), help="The report page.")
+def week(
+    site: str | None,
+    count: int,
+    seed: int,
+    faults: tuple[str, ...],
+    as_json: bool,
+    csv_file: str | None,
+    log_file: str | None,
+    page_file: str | None,
+) -> None:
+    """Replay nights on a site: the board's own control against pump, battery, soil and weather.
+
+    Without SITE it is the demonstration week.
+
+    \b
+    Examples:
+      rillkeeper week
+      rillkeeper week my-plot.toml --nights 3 --fault outlet_shut@2+20min --page week.html
+    """
+    added = tuple(parse_fault(text) for text in faults)
+    found = load_site(site) if site else demo_site()
+    _check_nights(found, added, count)
+    outfile.check_folders(csv_file, log_file, page_file)
+    settings = settings_of(found)
+    with _progress(f"{count} night{'s' if count > 1 else ''}") as progress:
+        done = replay(found, settings, nights=count, seed=seed, faults=added, progress=progress)
+    report = nights.report_of(
+        done.log,
+        site=done.site,
+        truth=done.truth,
+        trace=done.trace,
+        faults=done.faults,
+        settings=done.settings,
+        start_day=done.start_day,
+    )
+    if as_json:
+        click.echo(json.dumps(jsonfile.document(report), sort_keys=True, indent=2))
+    else:
+        table.show(report, console())
+    if csv_file:
+        outfile.save("csv", csv_file, lambda path: csvfile.write(report, path))
+    if log_file:
+        text = "".join(line + "\n" for line in done.log)
+        outfile.save("log", log_file, lambda path: path.write_text(text, encoding="ascii"))
+    if page_file:
+        outfile.save("page", page_file, lambda path: outfile.write_page(report, path))
+    _check_felt(done)
+
+
+def _check_nights(site: Site, added: tuple[FaultSpec, ...], count: int) -> None:
+    """A fault on the command line must lie in the nights that are replayed."""
+    for fault in added:
+        if not 1 <= fault.night <= count:
+            raise UsageMistake(
+                f'fault "{fault.name}" is for night {fault.night}; '
+                f"nights 1 to {count} are replayed (see --nights)"
+            )
+
+
+def _check_felt(done: Week) -> None:
+    """A run whose fault was not felt proves nothing about that fault."""
+    missing = [
+        f"{fault.spec.name} (night {fault.spec.night})"
+        for fault in done.faults
+        if not fault.felt and fault.spec.night <= done.nights
+    ]
+    if missing:
+        raise NotFelt(
+            f"not felt in the plant: {', '.join(missing)}; it may have come when the pump "
+            "stood still, or too gently: choose another time or a higher severity"
+        )
+
+
+@contextmanager
+def _progress(title: str) -> Iterator[Callable[[float], None]]:
+    """A bar on a terminal; elsewhere a line for every tenth of the work."""
+    if sys.stderr.isatty():
+        columns = (TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn())
+        with Progress(*columns, console=console(err=True), transient=True) as bar:
+            task = bar.add_task(title, total=1.0)
+            yield lambda share: bar.update(task, completed=share)
+        return
+    told = [0]
+
+    def tell(share: float) -> None:
+        tenths = int(share * 10.0)
+        if tenths > told[0]:
+            told[0] = tenths
+            click.echo(f"{title}: {tenths * 10} %", err=True)
+
+    yield tell

@@ -1,0 +1,1 @@
+"""The morning after: a run log told night by night."""

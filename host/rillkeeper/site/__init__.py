@@ -1,0 +1,1 @@
+"""The site file: TOML for people, read and checked."""

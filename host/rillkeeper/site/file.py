@@ -1,0 +1,227 @@
+"""Read a site file: TOML for people, with a unit on every quantity, into `rillsim.site.Site`.
+
+All mistakes are found before any is reported. What is left out takes its default, except for
+what is fitted on the board, which must be said. A quantity may be a range, "1.2 m to 1.8 m":
+its middle is the value that the week and the limits work with, and the range is kept beside it
+for the sizing, which says how sure it is.
+"""
+
+import dataclasses
+import re
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from rillkeeper.errors import Mistake, RillkeeperError, SiteError, as_toml
+from rillkeeper.site.checks import cross_checks
+from rillkeeper.site.schema import Row, Table
+from rillkeeper.site.tables import HEADING, TABLES
+from rillkeeper.site.value import ValueProblem, nearest_name, read_range, read_value
+from rillsim.site import InputRange, Site
+
+LARGEST_FILE = 1_000_000
+"""Bytes. A site is some hundred lines; anything far longer is another file by mistake."""
+RANGED_LISTS = ("set",)
+"""Lists whose quantities may be ranges: what happens on a day happens as it is written."""
+DEMO = Path(__file__).parents[1] / "demo" / "site.toml"
+
+
+def load_site(path: Path | str) -> Site:
+    """Read a file; `SiteError` lists all its mistakes."""
+    source = Path(path)
+    try:
+        content = source.read_bytes()
+    except OSError as error:
+        raise RillkeeperError(f"{source}: cannot be read: {error.strerror}") from None
+    if len(content) > LARGEST_FILE:
+        raise SiteError(source.name, [Mistake("file", "", "far too long for a site")])
+    try:
+        return read_site(content.decode("utf-8-sig"), source.name)
+    except UnicodeDecodeError as error:
+        line = content[: error.start].count(b"\n") + 1
+        mistake = Mistake(f"line {line}", "", "not UTF-8 text", "save the file as UTF-8")
+        raise SiteError(source.name, [mistake]) from None
+
+
+def demo_site() -> Site:
+    """The demonstration site that comes with the package."""
+    return load_site(DEMO)
+
+
+def read_site(text: str, source: str = "site") -> Site:
+    """Read the text of a site file; `SiteError` lists all its mistakes."""
+    return _Reader(source).read(text)
+
+
+class _Reader:
+    """Collects mistakes while it builds the records of one file."""
+
+    def __init__(self, source: str) -> None:
+        self.source = source
+        self.system = "metric"
+        self.mistakes: list[Mistake] = []
+        self.ranges: list[InputRange] = []
+
+    def read(self, text: str) -> Site:
+        data = self._toml(text)
+        if data.get("units") == "us":
+            self.system = "us"
+        tables = {table.name: table for table in TABLES}
+        heading = {key: value for key, value in data.items() if HEADING.row(key)}
+        self._unknown_names(data, tables)
+        parts: dict[str, Any] = self._fields(HEADING, "", heading)
+        for name, table in tables.items():
+            given = data.get(name)
+            if table.many:
+                parts.update(self._list(table, given))
+            else:
+                parts[table.field] = self._record(table, name, given if name in data else {})
+        parts["ranges"] = tuple(self.ranges)
+        site = Site(**{name: part for name, part in parts.items() if part is not None})
+        wrong = frozenset(re.sub(r"\[\d+\]", "", mistake.path) for mistake in self.mistakes)
+        for mistake in cross_checks(site, wrong, self.system):
+            read = _as_written(data, mistake.path) or mistake.read
+            self.mistakes.append(dataclasses.replace(mistake, read=read))
+        if self.mistakes:
+            raise SiteError(self.source, self.mistakes)
+        return site
+
+    def _toml(self, text: str) -> dict[str, Any]:
+        try:
+            data = tomllib.loads(text)
+        except tomllib.TOMLDecodeError as error:
+            raise SiteError(self.source, [_syntax_mistake(text, str(error))]) from None
+        except RecursionError:
+            raise SiteError(self.source, [Mistake("file", "", "nested far too deep")]) from None
+        except ValueError as error:  # A date or number that TOML allows and Python cannot hold.
+            raise SiteError(self.source, [Mistake("file", "", str(error))]) from None
+        if not data:
+            hint = "start from `rillkeeper site new`"
+            raise SiteError(self.source, [Mistake("file", "", "nothing in it", hint)])
+        return data
+
+    def _unknown_names(self, data: dict[str, Any], tables: dict[str, Table]) -> None:
+        known = (*tables, *(row.key for row in HEADING.rows))
+        for name, value in data.items():
+            if name in known:
+                continue
+            kind = "table" if isinstance(value, (dict, list)) else "key"
+            near = nearest_name(name, known) or _elsewhere(name)
+            allowed = ", ".join(known)
+            self.mistakes.append(Mistake(name, as_toml(value), f"unknown {kind}", allowed, near))
+
+    def _list(self, table: Table, given: object) -> dict[str, Any]:
+        if given is None:
+            return {}
+        if not isinstance(given, list) or not all(isinstance(item, dict) for item in given):
+            problem = "not a list of tables"
+            wanted = f"write [[{table.name}]] over each"
+            self.mistakes.append(Mistake(table.name, as_toml(given), problem, wanted))
+            return {}
+        records = [
+            self._record(table, f"{table.name}[{number}]", item)
+            for number, item in enumerate(given, 1)
+        ]
+        return {table.field: tuple(record for record in records if record is not None)}
+
+    def _record(self, table: Table, path: str, given: object) -> Any:
+        """The record of one table, with defaults where there were mistakes, or None."""
+        if not isinstance(given, dict):
+            problem = "not a table"
+            wanted = f"write [{table.name}] on a line of its own"
+            self.mistakes.append(Mistake(path, as_toml(given), problem, wanted))
+            given = {}
+            if any(table.default(row) is dataclasses.MISSING for row in table.rows):
+                return None
+        for key, value in given.items():
+            if table.row(key) is None:
+                keys = tuple(row.key for row in table.rows)
+                near = nearest_name(key, keys) or _elsewhere(key)
+                self.mistakes.append(
+                    Mistake(f"{path}.{key}", as_toml(value), "unknown key", ", ".join(keys), near)
+                )
+        fields = self._fields(table, path, given)
+        needed = {
+            field.name
+            for field in dataclasses.fields(table.record)
+            if field.default is dataclasses.MISSING
+        }
+        return table.record(**fields) if needed <= fields.keys() else None
+
+    def _fields(self, table: Table, path: str, given: dict[str, Any]) -> dict[str, Any]:
+        whole = {field.name for field in dataclasses.fields(table.record) if field.type is int}
+        fields: dict[str, Any] = {}
+        for row in table.rows:
+            place = f"{path}.{row.key}" if path else row.key
+            if row.key not in given:
+                self._must_be_given(table, row, place)
+                continue
+            try:
+                value = self._value(table, row, place, given[row.key])
+            except ValueProblem as problem:
+                self.mistakes.append(problem.at(place, given[row.key]))
+                continue
+            fields[row.field] = round(value) if row.field in whole else value
+        self._one_of(table, path, given, fields)
+        return fields
+
+    def _value(self, table: Table, row: Row, place: str, given: object) -> Any:
+        """A value in the field's own unit; the middle of a range, which is kept beside it."""
+        ends = read_range(row, given, self.system)
+        if ends is None:
+            return read_value(row, given, self.system)
+        if table.many and table.name not in RANGED_LISTS:
+            raise ValueProblem("a range, where one value belongs", row.allowed(self.system))
+        low, high = ends
+        if low < high:
+            self.ranges.append(InputRange(place, low, high))
+        return (low + high) / 2.0
+
+    def _must_be_given(self, table: Table, row: Row, place: str) -> None:
+        if table.default(row) is not dataclasses.MISSING:
+            return
+        problem = "must be said, and is not there"
+        self.mistakes.append(Mistake(place, "", problem, row.allowed(self.system)))
+
+    def _one_of(
+        self, table: Table, path: str, given: dict[str, Any], fields: dict[str, Any]
+    ) -> None:
+        found = [key for key in table.one_of if key in given]
+        if len(found) > 1:
+            read = " and ".join(found)
+            wanted = "one of " + ", ".join(table.one_of)
+            self.mistakes.append(Mistake(path, read, "they exclude each other", wanted))
+        elif found:
+            fields["unit"] = table.one_of[found[0]]
+
+
+def _as_written(data: dict[str, Any], path: str) -> str:
+    """The value at a path as it stands in the file, or nothing where it took its default."""
+    found = re.fullmatch(r"(?P<table>\w+)(?:\[(?P<number>\d+)\])?\.(?P<key>\w+)", path)
+    if not found:
+        return ""
+    table = data.get(found["table"], {})
+    if found["number"]:
+        table = table[int(found["number"]) - 1]
+    return as_toml(table[found["key"]]) if found["key"] in table else ""
+
+
+def _elsewhere(key: str) -> str:
+    """Where a key that is unknown here would be known."""
+    for table in TABLES:
+        if table.row(key):
+            return f"{table.name}.{key}"
+    return ""
+
+
+def _syntax_mistake(text: str, error: str) -> Mistake:
+    """A TOML error with the line it stands on."""
+    found = re.fullmatch(r"(?P<what>.*) \(at (?:line (?P<line>\d+), column \d+|.*)\)", error, re.S)
+    what = found["what"] if found else error
+    lines = text.splitlines()
+    number = int(found["line"]) if found and found["line"] else max(1, len(lines))
+    seen = lines[number - 1].strip() if number <= len(lines) else ""
+    problem = f"not TOML: {what[:1].lower()}{what[1:]}"
+    if seen:
+        problem += f', in "{seen[:60]}"'
+    return Mistake(f"line {number}", "", problem)

@@ -1,0 +1,1 @@
+"""What can go wrong: the catalogue, how each fault acts, and how it shows."""

@@ -1,0 +1,278 @@
+"""The catalogue of faults: what each is, what its severity means, how it acts, how it shows.
+
+A fault only turns knobs of ``Conditions``; what follows from that is up to the plant. Its sign
+(``signs.py``) is a measured deviation, so that a fault that changed nothing is found out.
+"""
+
+from dataclasses import dataclass
+from difflib import get_close_matches
+
+from rillsim.boards import contact, sensors
+from rillsim.faults import acts, signs
+
+SLOWLY_S = 3600.0
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One row of the catalogue."""
+
+    name: str
+    sentence: str
+    severity_means: str
+    act: acts.Act
+    """Turns the knobs for a severity of 0 to 1."""
+    felt: signs.Sign
+    """True where the plant shows it."""
+    grows_s: float = 0.0
+    """Time in which the severity grows from nothing; 0 is at once."""
+
+
+CATALOGUE = (
+    Fault(
+        "source_empty",
+        "The water has sunk below the strainer.",
+        "1: strainer in the air; less: not yet",
+        acts.empty_source,
+        signs.no_flow,
+    ),
+    Fault(
+        "source_falling",
+        "The water sinks while the pump draws from it.",
+        "metres that it sinks within an hour",
+        acts.follow("source_drop_m"),
+        signs.deeper_suction,
+        SLOWLY_S,
+    ),
+    Fault(
+        "foot_valve_leak",
+        "The foot valve leaks and the suction line drains at rest.",
+        "opening left, in tenths of a square millimetre",
+        acts.follow("foot_leak_m2", acts.FOOT_LEAK_M2),
+        signs.air_in_suction,
+    ),
+    Fault(
+        "air_leak",
+        "A joint of the suction line draws air.",
+        "hole, in parts of 1.5 square millimetres",
+        acts.follow("air_hole_m2", acts.AIR_HOLE_M2),
+        signs.less_water,
+    ),
+    Fault(
+        "strainer_blocking",
+        "The strainer clogs up within an hour.",
+        "share of the strainer that is blocked in the end",
+        acts.follow("strainer_block"),
+        signs.deeper_suction,
+        SLOWLY_S,
+    ),
+    Fault(
+        "outlet_shut",
+        "Somebody shuts the valve at the sprinkler.",
+        "share of the outlet that is shut",
+        acts.shut,
+        signs.higher_pressure,
+    ),
+    Fault(
+        "hose_kinked",
+        "The hose kinks slowly.",
+        "share of the bore that is closed in the end, in parts of 97 %",
+        acts.kink,
+        signs.higher_pressure,
+        SLOWLY_S,
+    ),
+    Fault(
+        "hose_burst",
+        "The hose bursts near the pump.",
+        "hole, in parts of 50 square millimetres",
+        acts.follow("burst_m2", acts.BURST_M2),
+        signs.lower_pressure,
+    ),
+    Fault(
+        "sprinkler_blocked",
+        "The nozzle is blocked.",
+        "share of the nozzle's area that is blocked",
+        acts.block_nozzle,
+        signs.higher_pressure,
+    ),
+    Fault(
+        "nozzle_gone",
+        "The nozzle has come off.",
+        "1: bare riser of eight times the area",
+        acts.lose_nozzle,
+        signs.lower_pressure,
+    ),
+    Fault(
+        "pump_stalled",
+        "The shaft of the pump is stuck.",
+        "1: stuck fast; less: friction up to five times",
+        acts.stall,
+        signs.too_much_current,
+    ),
+    Fault(
+        "pump_worn",
+        "Diaphragms and valves of the pump are worn out.",
+        "0 new, 1 at the end of its life",
+        acts.follow("pump_wear"),
+        signs.less_water,
+    ),
+    Fault(
+        "weak_cell",
+        "One cell of the battery is failing.",
+        "share of its capacity lost, in parts of 90 %",
+        acts.follow("weak_cell", 0.9),
+        signs.lower_voltage,
+    ),
+    Fault(
+        "flat_battery",
+        "Something else has drawn on the battery.",
+        "share of a full charge that is missing, in parts of 95 %",
+        acts.follow("charge_missing", 0.95),
+        signs.charge_is_missing,
+    ),
+    Fault(
+        "battery_lifted",
+        "The battery is taken off.",
+        "any: off",
+        acts.flag("battery_lifted"),
+        signs.no_voltage,
+    ),
+    Fault(
+        "thin_cable",
+        "A long thin extension cord is put between battery and pump.",
+        "length, in parts of 50 ft of 16 AWG",
+        acts.add_ohm(acts.CORD_OHM),
+        signs.lower_voltage,
+    ),
+    Fault(
+        "corroded_clamp",
+        "A battery clamp corrodes.",
+        "resistance, in parts of 0.25 ohm",
+        acts.add_ohm(acts.CLAMP_OHM),
+        signs.lower_voltage,
+    ),
+    Fault(
+        "over_voltage",
+        "A charger without limit is left on the battery.",
+        "voltage added, in parts of 4 V",
+        acts.follow("added_v", acts.CHARGER_V),
+        signs.higher_voltage,
+    ),
+    Fault(
+        "battery_channel_open",
+        "The wire of the battery reading is off.",
+        "share of the time that it is off",
+        acts.wire(sensors.BATTERY, sensors.OPEN),
+        signs.battery_count_off,
+    ),
+    Fault(
+        "battery_channel_short",
+        "The battery reading is shorted to the supply of the sensors.",
+        "share of the time that it is shorted",
+        acts.wire(sensors.BATTERY, sensors.SHORT),
+        signs.battery_count_off,
+    ),
+    Fault(
+        "pressure_channel_open",
+        "The wire of the pressure transducer is off.",
+        "share of the time that it is off",
+        acts.wire(sensors.PRESSURE, sensors.OPEN),
+        signs.pressure_count_off,
+    ),
+    Fault(
+        "pressure_channel_short",
+        "The pressure transducer is shorted to its supply.",
+        "share of the time that it is shorted",
+        acts.wire(sensors.PRESSURE, sensors.SHORT),
+        signs.pressure_count_off,
+    ),
+    Fault(
+        "pressure_channel_stuck",
+        "The pressure transducer shows the same for ever.",
+        "share of the time that it is stuck",
+        acts.wire(sensors.PRESSURE, sensors.STUCK),
+        signs.pressure_count_off,
+    ),
+    Fault(
+        "channels_swapped",
+        "The wires of battery and pressure are exchanged.",
+        "any: exchanged",
+        acts.flag("channels_swapped"),
+        signs.both_counts_off,
+    ),
+    Fault(
+        "relay_open",
+        "The relay does not close.",
+        "any: open",
+        acts.relay(contact.STUCK_OPEN),
+        signs.open_against_pin,
+    ),
+    Fault(
+        "relay_welded",
+        "The relay welds when it closes, or has closed.",
+        "any: welded",
+        acts.relay(contact.WELDED),
+        signs.closed_against_pin,
+    ),
+    Fault(
+        "relay_chatter",
+        "The relay chatters.",
+        "twice the share of the time that it is open",
+        acts.relay(contact.CHATTERING),
+        signs.contact_restless,
+    ),
+    Fault(
+        "clock_lost",
+        "The clock forgets the time.",
+        "any: lost",
+        acts.flag("clock_lost"),
+        signs.clock_unknown,
+    ),
+    Fault(
+        "clock_back",
+        "The clock jumps back.",
+        "jump, in parts of two hours",
+        acts.follow("clock_back_s", acts.CLOCK_BACK_S),
+        signs.clock_behind,
+    ),
+    Fault(
+        "clock_stopped",
+        "The clock stands still.",
+        "any: stopped",
+        acts.flag("clock_stopped"),
+        signs.clock_behind,
+    ),
+    Fault(
+        "frost",
+        "A cold night.",
+        "1: -4 C, 0: 4 C, between in proportion",
+        acts.freeze,
+        signs.freezing,
+    ),
+    Fault(
+        "rain",
+        "Rain keeps the contact closed.",
+        "any: wet",
+        acts.flag("raining"),
+        signs.contact_wet,
+    ),
+)
+
+BY_NAME = {fault.name: fault for fault in CATALOGUE}
+
+
+class UnknownFault(ValueError):
+    """A fault that is not in the catalogue."""
+
+
+def find(name: str) -> Fault:
+    """The fault of that name.
+
+    >>> find("outlet_shut").sentence
+    'Somebody shuts the valve at the sprinkler.'
+    """
+    if name in BY_NAME:
+        return BY_NAME[name]
+    near = get_close_matches(name, BY_NAME, n=1)
+    hint = f"; did you mean {near[0]}?" if near else ""
+    raise UnknownFault(f"{name!r} is not a fault of the catalogue{hint}")

@@ -1,0 +1,56 @@
+"""What is wrong with a site at one moment; everything at its default is a healthy site."""
+
+from dataclasses import dataclass, field
+
+from rillsim.boards import contact, sensors
+
+
+@dataclass
+class Conditions:
+    """Deviations from the site as it was built, in SI units."""
+
+    # Supply.
+    added_ohm: float = 0.0
+    added_v: float = 0.0
+    battery_lifted: bool = False
+    weak_cell: float = 0.0
+    """Share of its capacity that one cell has lost."""
+    charge_missing: float = 0.0
+    """Share of a full charge that is gone at once when the fault starts."""
+    # Suction.
+    strainer_block: float = 0.0
+    air_hole_m2: float = 0.0
+    foot_leak_m2: float = 0.0
+    source_drop_m: float = 0.0
+    source_gone: bool = False
+    # Delivery.
+    open_share: float = 1.0
+    nozzle_area: float = 1.0
+    """Area of the nozzles over the healthy one."""
+    kink_k: float = 0.0
+    burst_m2: float = 0.0
+    # Pump.
+    pump_wear: float = 0.0
+    pump_drag: float = 1.0
+    """Friction of the pump over the healthy one."""
+    pump_seized: bool = False
+    # Relay.
+    contact_mode: int = contact.GOOD
+    chatter: float = 0.0
+    # Board.
+    wiring: dict[int, tuple[int, float]] = field(default_factory=dict)
+    """Channel -> (state, share of the ticks in which it is felt)."""
+    channels_swapped: bool = False
+    clock_lost: bool = False
+    clock_back_s: float = 0.0
+    clock_stopped: bool = False
+    # Weather.
+    air_c: float | None = None
+    raining: bool = False
+
+    def break_channel(self, channel: int, state: int, share: float) -> None:
+        """Spoil one channel of the board."""
+        self.wiring[channel] = (state, share)
+
+
+HEALTHY_WIRING = (sensors.GOOD, 1.0)

@@ -1,0 +1,57 @@
+"""What happens to the board's side of a site: channels, clock, relay, rain and battery."""
+
+from rillsim import ledger
+from rillsim.boards.boardclock import BoardClock
+from rillsim.boards.contact import Contact
+from rillsim.boards.sensors import CHANNELS, PLACES, Sensors
+from rillsim.faults.conditions import HEALTHY_WIRING, Conditions
+from rillsim.stepper import AS_PER_AH, State
+from rillsim.supply.battery import Battery
+from rillsim.supply.chemistry import CHEMISTRY
+
+
+def set_channels(sensors: Sensors, before: Conditions, now: Conditions, held: list[int]) -> None:
+    """Break or mend the board's channels; a stuck one holds what it read last."""
+    for channel in range(CHANNELS):
+        wiring = now.wiring.get(channel, HEALTHY_WIRING)
+        if wiring != before.wiring.get(channel, HEALTHY_WIRING):
+            sensors.set_wiring(channel, *wiring, held=held[PLACES[channel]])
+    sensors.set_swapped(now.channels_swapped)
+
+
+def set_contact(contact: Contact, now: Conditions) -> None:
+    """Spoil or mend the relay."""
+    contact.mode = now.contact_mode
+    contact.severity = now.chatter
+
+
+def set_clock(clock: BoardClock, n: int, before: Conditions, now: Conditions) -> None:
+    """Let the clock forget, jump, stop or go on at tick ``n``."""
+    if now.clock_lost and not before.clock_lost:
+        clock.lose()
+    if now.clock_back_s > before.clock_back_s:
+        clock.set_back(n, now.clock_back_s - before.clock_back_s)
+    if now.clock_stopped and not before.clock_stopped:
+        clock.stop(n)
+    elif before.clock_stopped and not now.clock_stopped:
+        clock.start(n)
+
+
+def swap_battery(state: State, battery: Battery, came_back: bool, missing: float) -> None:
+    """A battery that comes back is full; one that somebody drew on has less.
+
+    ``missing`` is the share of a full charge that is gone at once. The ledger keeps what was
+    put in or taken out.
+    """
+    battery.restore(state.battery)
+    before_ah = battery.charge_ah
+    taken, near, polarisation, lost = state.battery
+    if came_back:
+        taken = near = polarisation = 0.0
+    if missing > 0.0:
+        gone = min(missing * battery.spec.capacity_ah, battery.soc * battery.charge_ah)
+        near += gone * CHEMISTRY[battery.spec.chemistry].share
+        taken += gone
+    state.battery = (taken, near, polarisation, lost)
+    battery.restore(state.battery)
+    state.totals[ledger.BATTERY_SWAP] += (battery.charge_ah - before_ah) * AS_PER_AH

@@ -1,0 +1,1 @@
+"""The garden: weather, soil, crop, and the spray over the plot."""

@@ -1,0 +1,1 @@
+"""The electric side: battery, cable and clamps."""

@@ -1,0 +1,1 @@
+"""The water side: suction, pump, pipes, sprinkler."""
