@@ -44,11 +44,23 @@ def limits_of(site: Site) -> list[Limit]:
         except NoSafeLimit as refusal:
             refusals.append(str(refusal).removeprefix(f"{site.name}: "))
     if refusals:
-        raise NoSafeLimit(f"{site.name}: " + "; and ".join(refusals))
+        raise NoSafeLimit(f"{site.name}: " + _listed(refusals))
     found = problems({limit.key: limit.value for limit in limits})
     if found:
         raise NoSafeLimit(f"{site.name}: no safe limits: " + "; ".join(found))
     return limits
+
+
+def _listed(refusals: list[str]) -> str:
+    """One refusal as it is, several with their numbers, in one line.
+
+    >>> _listed(["too weak", "too long"])
+    '2 reasons: (1) too weak; (2) too long'
+    """
+    if len(refusals) == 1:
+        return refusals[0]
+    listed = "; ".join(f"({number}) {text}" for number, text in enumerate(refusals, start=1))
+    return f"{len(refusals)} reasons: {listed}"
 
 
 def _check_water(work: WorkingSite) -> None:
