@@ -117,14 +117,13 @@ class Board:
         self._dropped = 0
 
     def tick(self) -> None:
-        """Read, judge, drive."""
+        """Read, judge, drive. The clock was read just before: that may allocate."""
         dog = self.dog
         inputs = self.inputs
         now = self.clock
         keeper = self.keeper
         now_ms = self.time.ticks_ms() & MASK
         inputs.read()
-        now.read()
         dog.passed(watchdog.READ)
         level = keeper.step(
             now_ms,
@@ -323,6 +322,7 @@ def run(machine, time, row, relay) -> None:
     board = Board(machine, time, row, relay, files)
     board.dog.arm()
     while True:
+        board.clock.read()
         board.tick()
         board.look_after()
         board.wait()

@@ -5,7 +5,7 @@ when it did not. The board's own clock starts again at a date of long ago, which
 was never set. Local standard time, day numbers from 1970-01-01; no time zone on the board.
 """
 
-from keeper.lines import day_number
+from keeper.lines import day_of
 
 CHIP_ADDRESS = 0x68
 _SECONDS = 0x00
@@ -25,24 +25,18 @@ def _bcd(number: int) -> int:
     return number // 10 << 4 | number % 10
 
 
-def _day(year: int, month: int, date: int) -> int:
-    return day_number(str(year) + "-" + str(month) + "-" + str(date))
-
-
 class ChipClock:
-    """A clock chip on the I2C bus. ``read`` allocates only when the date has changed."""
+    """A clock chip on the I2C bus. ``read`` allocates nothing."""
 
     name = "chip"
 
     def __init__(self, i2c) -> None:
         self._i2c = i2c
         self._time = bytearray(7)
-        self._date = bytearray(3)
         self._status = bytearray(1)
         self.day = 0
         self.second = 0
         self.ok = 0
-        self._known_day = -1
 
     def read(self) -> None:
         """Fill ``day``, ``second`` and ``ok``; all 0 where the chip lost the time or is gone."""
@@ -56,13 +50,7 @@ class ChipClock:
             self._i2c.readfrom_mem_into(CHIP_ADDRESS, _SECONDS, now)
         except OSError:
             return
-        date = self._date
-        if self._known_day < 0 or now[4] != date[0] or now[5] != date[1] or now[6] != date[2]:
-            date[0] = now[4]
-            date[1] = now[5]
-            date[2] = now[6]
-            self._known_day = _day(2000 + _number(now[6]), _number(now[5] & 31), _number(now[4]))
-        self.day = self._known_day
+        self.day = day_of(2000 + _number(now[6]), _number(now[5] & 31), _number(now[4]))
         self.second = (_number(now[2]) * 60 + _number(now[1])) * 60 + _number(now[0])
         self.ok = 1
 
@@ -78,7 +66,7 @@ class ChipClock:
 
 
 class OwnClock:
-    """The board's own clock. Each reading allocates a small tuple."""
+    """The board's own clock. Each reading allocates a small tuple: not for a tick."""
 
     name = "own"
 
@@ -87,8 +75,6 @@ class OwnClock:
         self.day = 0
         self.second = 0
         self.ok = 0
-        self._date = (0, 0, 0)
-        self._known_day = 0
 
     def read(self) -> None:
         """Fill ``day``, ``second`` and ``ok``."""
@@ -97,10 +83,7 @@ class OwnClock:
         self.day = self.second = 0
         if now[0] < _YEAR_FIRST:
             return
-        if now[:3] != self._date:
-            self._date = now[:3]
-            self._known_day = _day(now[0], now[1], now[2])
-        self.day = self._known_day
+        self.day = day_of(now[0], now[1], now[2])
         self.second = (now[4] * 60 + now[5]) * 60 + now[6]
         self.ok = 1
 

@@ -82,7 +82,14 @@ def date_text(day: int) -> str:
 
 def day_number(text: str) -> int:
     """The day number of an ISO 8601 date: the inverse of ``date_text``."""
-    year, month, day = [int(word) for word in text.split("-")]
+    words = text.split("-")
+    if len(words) != 3:
+        raise ValueError("no date: " + text)
+    return day_of(int(words[0]), int(words[1]), int(words[2]))
+
+
+def day_of(year: int, month: int, day: int) -> int:
+    """The day number of a date in numbers; allocates nothing."""
     if month <= 2:
         year -= 1
     era = year // 400

@@ -18,7 +18,12 @@ SIZE = _HEAD + _PER_SET * (SETS + 1) + len(RULES)
 
 
 def save(keeper) -> list:
-    """The row of numbers to be kept. Allocates: not for the tick in which a rule may trip."""
+    """The row of numbers to be kept. Allocates: not for the tick in which a rule may trip.
+
+    Empty for a keeper without settings, which has done nothing: what was kept before stays true.
+    """
+    if keeper.state == UNSET:
+        return []
     charge = keeper.charge
     operating = keeper.operating
     watch = keeper.relaywatch
@@ -50,11 +55,12 @@ def load(keeper, row: list) -> None:
     """Put a saved row into a Keeper that has not stepped yet.
 
     Raises ValueError for a row of another version or length; the Keeper is then as it was.
+    One without settings takes any row and stays as it is.
     """
-    if len(row) != SIZE or row[0] != VERSION:
-        raise ValueError("a saved state of another version")
     if keeper.state == UNSET:
         return
+    if len(row) != SIZE or row[0] != VERSION:
+        raise ValueError("a saved state of another version")
     keeper.state = row[1]
     keeper.night = row[2]
     keeper.journal.seq = row[3]

@@ -120,6 +120,9 @@ class Watering:
         plan = keeper.plan
         self._count(self._second_ms)
         self._second_ms = 0
+        if keeper.state == RUN or keeper.state == PRIME:
+            # A person who wants the pump to stop does not wait for the next second.
+            keeper.hand.obey(keeper)
         q = keeper.q
         on_s = keeper.relay.on_ms // 1000
         self.night_run_s += on_s
@@ -179,8 +182,6 @@ class Watering:
         dt_ms = min(dt_ms, _PUMPED_MS_MAX)
         self._count(dt_ms)
         q[HEAT_S] = keeper.relaywatch.heat_ms // 1000
-        if keeper.hand.obey(keeper):
-            return
         keeper.rain.feel(dt_ms, contacts, keeper.journal)
         if keeper.rain.ends_set():
             keeper.move(cycle.SET_ENDED, records.RAINED)

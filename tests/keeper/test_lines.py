@@ -45,6 +45,12 @@ def test_dates_at_the_edges(text: str) -> None:
     assert date_text(day_number(text)) == text
 
 
+@pytest.mark.parametrize("text", ["", "2026-07", "2026-07-09-1", "july"])
+def test_what_is_no_date_is_refused(text: str) -> None:
+    with pytest.raises(ValueError, match="no date|invalid literal"):
+        day_number(text)
+
+
 def test_times() -> None:
     assert [time_text(second) for second in (0, 79202, 86399)] == [
         *("00:00:00", "22:00:02", "23:59:59")

@@ -96,6 +96,11 @@ def test_a_board_without_settings_does_nothing_and_never_raises() -> None:
     assert keeper.journal.waiting == 0
 
 
+def test_a_board_without_settings_keeps_nothing() -> None:
+    assert memory.save(Keeper(None)) == []
+    memory.load(Keeper(None), memory.save(Keeper(None)))
+
+
 def test_changes_worth_keeping_are_counted() -> None:
     bench = Bench()
     before = bench.keeper.changed

@@ -258,6 +258,27 @@ def test_a_stopped_set_is_over_for_tonight() -> None:
     assert len(bench.records(SET)) == 1
 
 
+@pytest.mark.parametrize("state", ["check", "prime", "run"])
+@pytest.mark.parametrize("after_ms", [0, 300, 900])
+def test_stop_is_obeyed_on_the_next_tick(state: str, after_ms: int) -> None:
+    """Whenever in a second it comes."""
+    bench = Bench()
+    bench.go(state)
+    bench.ticks(after_ms)
+    bench.keeper.command(STOP, 0)
+    assert bench.tick() == 0
+    assert bench.state == "done"
+
+
+def test_letting_the_button_go_stops_on_that_tick() -> None:
+    bench = Bench()
+    bench.go("run")
+    bench.button = 1
+    bench.ticks(300)
+    bench.button = 0
+    assert bench.tick() == 0
+
+
 def test_noon_settles_the_night() -> None:
     bench = Bench()
     bench.sleep_until("12:00:30")
