@@ -83,6 +83,9 @@ class Senses:
 
     def __init__(self, settings) -> None:
         self.settings = settings
+        self._full_mv = settings.battery_full_mv + settings.battery_full_trim_mv
+        self._zero_count = settings.pressure_zero_count + settings.pressure_zero_trim_count
+        self._span_count = settings.pressure_span_count + settings.pressure_span_trim_count
         low = _battery_count(settings, settings.battery_low_band_mv)
         high = _battery_count(settings, settings.battery_high_band_mv)
         jump = settings.jump_count
@@ -112,19 +115,15 @@ class Senses:
         channel = self.battery
         if channel.read(count, dt_ms, watch_stuck) in _NO_VALUE:
             return
-        settings = self.settings
-        self.battery_mv = (
-            (channel.count * settings.battery_full_mv) >> 12
-        ) + settings.battery_offset_mv
+        self.battery_mv = (channel.count * self._full_mv >> 12) + self.settings.battery_offset_mv
 
     def read_pressure(self, count: int, dt_ms: int, watch_stuck: bool) -> None:
         """Pressure in Pa, in steps of 8 Pa so that no product leaves 31 bits."""
         channel = self.pressure
         if channel.read(count, dt_ms, watch_stuck) in _NO_VALUE:
             return
-        settings = self.settings
-        counts = channel.count - settings.pressure_zero_count
-        self.pressure_pa = counts * self._span_per_count // settings.pressure_span_count * 8
+        counts = channel.count - self._zero_count
+        self.pressure_pa = counts * self._span_per_count // self._span_count * 8
 
     def read_frost(self, count: int, dt_ms: int) -> None:
         """Temperature in tenths of a degree C."""
@@ -155,4 +154,5 @@ class Senses:
 
 
 def _battery_count(settings, millivolts: int) -> int:
-    return (millivolts - settings.battery_offset_mv) * 4096 // settings.battery_full_mv
+    full_mv = settings.battery_full_mv + settings.battery_full_trim_mv
+    return (millivolts - settings.battery_offset_mv) * 4096 // full_mv

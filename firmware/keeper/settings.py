@@ -24,9 +24,12 @@ _CHANNELS = (
 
 _SCALES = (
     ("battery_full_mv", "mV", 10000, 30000, 18300, "Battery voltage at converter full scale."),
+    ("battery_full_trim_mv", "mV", -800, 800, 0, "Added to battery_full_mv: calibration."),
     ("battery_offset_mv", "mV", -2000, 2000, 0, "Added to the battery voltage: calibration."),
     ("pressure_zero_count", "count", 0, 2000, 410, "Converter count at no pressure."),
+    ("pressure_zero_trim_count", "count", -60, 60, 0, "Added to that count: calibration."),
     ("pressure_span_count", "count", 500, 4000, 3276, "Counts from no pressure to full span."),
+    ("pressure_span_trim_count", "count", -200, 200, 0, "Added to those counts: calibration."),
     ("pressure_span_kpa", "kPa", 100, 1600, 1000, "Pressure at full span of the transducer."),
     ("frost_zero_count", "count", 0, 4000, 621, "Converter count of the sensor at 0 C."),
     ("frost_mc_per_count", "mC", -1000, 1000, 81, "Thousandths of a degree C in one count."),
@@ -241,7 +244,37 @@ def _reach_problems(known: dict) -> list:
             )
     for number in range(1, SETS + 1):
         found += _set_problems(known, "set" + str(number) + "_")
-    return found + _range_problems(known)
+    return found + _trim_problems(known) + _range_problems(known)
+
+
+def _trim_problems(known: dict) -> list:
+    """Calibrations that take a band out of the converter's reach."""
+    found = []
+    if all(key in known for key in _BATTERY_SCALE):
+        trim_mv = known["battery_full_trim_mv"] + known["battery_offset_mv"]
+        top_mv = known["battery_full_mv"] + trim_mv
+        if trim_mv < 0 and known["battery_high_band_mv"] >= top_mv:
+            top = "the converter now ends at " + str(top_mv) + " mV"
+            found.append("battery_full_trim_mv: " + top + ", inside the band")
+    if all(key in known for key in _PRESSURE_ZERO):
+        trim = known["pressure_zero_trim_count"]
+        zero = known["pressure_zero_count"] + trim
+        if trim < 0 and known["pressure_low_band_count"] >= zero:
+            found.append("pressure_zero_trim_count: no pressure would read as a wire that is off")
+    return found
+
+
+_BATTERY_SCALE = (
+    "battery_full_mv",
+    "battery_full_trim_mv",
+    "battery_offset_mv",
+    "battery_high_band_mv",
+)
+_PRESSURE_ZERO = (
+    "pressure_zero_count",
+    "pressure_zero_trim_count",
+    "pressure_low_band_count",
+)
 
 
 def _set_problems(known: dict, key: str) -> list:
@@ -270,15 +303,19 @@ def _range_problems(known: dict) -> list:
     needed = (
         "pressure_high_band_count",
         "pressure_zero_count",
+        "pressure_zero_trim_count",
         "pressure_span_kpa",
         "pressure_span_count",
+        "pressure_span_trim_count",
         "current_zero_ma",
         "current_ma_per_bar",
     )
     if not all(key in known for key in needed):
         return []
-    counts = known["pressure_high_band_count"] - known["pressure_zero_count"]
-    top_kpa = counts * known["pressure_span_kpa"] // known["pressure_span_count"]
+    zero = known["pressure_zero_count"] + known["pressure_zero_trim_count"]
+    span = known["pressure_span_count"] + known["pressure_span_trim_count"]
+    counts = known["pressure_high_band_count"] - zero
+    top_kpa = counts * known["pressure_span_kpa"] // span
     if top_kpa > TOP_KPA_MAX:
         return ["pressure_high_band_count: stands for " + str(top_kpa) + " kPa; check the scale"]
     top_ma = known["current_zero_ma"] + top_kpa * known["current_ma_per_bar"] // 100
