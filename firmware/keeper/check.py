@@ -6,6 +6,7 @@ from .quantities import (
     BATTERY_BAD,
     BATTERY_MV,
     PRESSURE_BAD,
+    PRESSURE_PA,
     RESISTANCE,
     SPARE,
     STARTS,
@@ -23,17 +24,19 @@ _BATTERY_LIKE_MV = (9000, 16000)
 
 
 class Check:
-    """Judges the readings, takes the rest voltage, and cuts a set to what the battery has."""
+    """Judges the readings, takes the rest readings, and cuts a set to what the battery has."""
 
     def __init__(self, keeper) -> None:
         self.keeper = keeper
         self._sum_mv = 0
+        self._sum_pa = 0
         self._samples = 0
         self._weighed = False
 
     def begin(self) -> None:
         """The state has just been entered."""
         self._sum_mv = 0
+        self._sum_pa = 0
         self._samples = 0
         self._weighed = False
         self.keeper.senses.forget()
@@ -51,6 +54,7 @@ class Check:
         q[SWAPPED] = self._swapped()
         if in_state_ms > _REST_FROM_MS:
             self._sum_mv += q[BATTERY_MV]
+            self._sum_pa += q[PRESSURE_PA]
             self._samples += 1
         if in_state_ms >= _SPARE_FROM_MS and not self._weighed:
             self._weigh()
@@ -92,6 +96,7 @@ class Check:
     def _pass(self) -> None:
         keeper = self.keeper
         keeper.rest_mv = self._rest_mv()
+        keeper.rest_pa = self._sum_pa // self._samples if keeper.settings.pressure_fitted else 0
         keeper.move(cycle.CHECKS_PASSED, records.COMPLETE)
 
     def _rest_mv(self) -> int:

@@ -68,6 +68,7 @@ class Keeper:
         self.off_ms = GAP_MS_MAX
         self.nap_ms = 0
         self.rest_mv = 0
+        self.rest_pa = 0
         self._last_ms = -1
         self._quiet_ms = 0
         self._clock_ok = 0
@@ -217,6 +218,16 @@ class Keeper:
         if good and rest_mv >= self.settings.reconnect_mv:
             self.move(cycle.CHARGED, records.NO_BATTERY)
 
+    def take_over(self, before) -> None:
+        """Go on from a keeper with other settings: no power was lost, nobody has come.
+
+        Neither is the battery another one, nor has it rested longer.
+        """
+        if self.settings and before.settings:
+            self.off_ms = before.off_ms
+            self.clock.bad = before.clock.bad
+            self._booted = before._booted
+
     def judge_clock(self, dt_ms: int) -> None:
         """Hold the clock against the ticks; see whether a new night has begun."""
         clock = self.clock
@@ -244,12 +255,12 @@ class Keeper:
 
     def _nap(self) -> int:
         """How long nothing can happen that no pin change tells of."""
-        if self.waiting.decaying() or self.hand.busy() or self.guard.holding(self.state):
-            return 0
         waiting = self.waiting
         if self.state == CHECK or waiting.charged_ms:
             return 0
-        nap_ms = _LOOK_MS
+        if self.hand.busy() or self.guard.holding(self.state):
+            return 0
+        nap_ms = min(waiting.decay_in_ms(), _LOOK_MS)
         if 0 < waiting.pause_ms < nap_ms:
             nap_ms = waiting.pause_ms
         until_s = self.plan.next_start_s(plan.since_noon_s(self.journal.second))

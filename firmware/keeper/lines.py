@@ -1,6 +1,6 @@
 """One record, one line of text, and back: what a terminal shows and a host reads.
 
-    417 2026-07-09 22:30:02 ok start set=1 run=1 rest_mv=12648 left_mah=38120 frost_dc=151 ~824E
+    417 2026-07-09 22:30:04 ok primed prime_ms=2100 pressure_pa=148200 battery_mv=12064 ~D6BE
 
 The sequence number comes first, then the board's date and time and whether its clock could be
 believed ("ok" or "??"), the kind, its numbers with their units, and a CRC-16 (CCITT, initial

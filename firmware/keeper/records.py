@@ -3,6 +3,11 @@
 A record is a fixed row of whole numbers, so that writing one allocates nothing. ``KINDS`` is
 the one place that says what each number means; the text lines, and the desktop tool that
 reads them, are made from it.
+
+``start`` is written before the relay closes: ``rest_mv`` and ``rest_pa`` are means of the check
+(``rest_pa`` is 0 without a transducer). ``learned`` holds the voltage of one moment under load,
+and the pressure smoothed up to it. A ``minute`` is the mean of sixty readings, one a second.
+``decay`` says by itself how long after the stop it was written.
 """
 
 VERSION = 1
@@ -13,9 +18,9 @@ KINDS = (
     # kind      its numbers, with their units
     ("boot",    ("cause", "settings_ok", "state", "left_mah")),
     ("set",     ("set", "unit", "amount", "runs", "target")),
-    ("start",   ("set", "run", "rest_mv", "left_mah", "frost_dc")),
+    ("start",   ("set", "run", "rest_mv", "left_mah", "frost_dc", "rest_pa")),
     ("primed",  ("prime_ms", "pressure_pa", "battery_mv")),
-    ("learned", ("resistance_mohm", "rest_mv", "loaded_mv", "current_ma")),
+    ("learned", ("resistance_mohm", "rest_mv", "loaded_mv", "current_ma", "pressure_pa")),
     ("normal",  ("pressure_pa", "base_pa", "drift_permille")),
     ("minute",  ("pressure_pa", "battery_mv", "current_ma", "flow_ml_min", "left_mah")),
     ("stop",    ("cause", "on_s", "pressure_pa", "battery_mv", "used_mah", "given_ml")),

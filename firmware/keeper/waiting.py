@@ -5,8 +5,13 @@ from .cycle import CHECK, FLAT, IDLE, REST, SOAK
 from .quantities import BATTERY_BAD, BATTERY_MV, CLOCK_BAD, PRESSURE_PA
 from .rules import NO_CLOCK
 
-DECAYS_MS = (1000, 2000, 5000, 10000, 15000)
-"""When after a stop the pressure is logged: how it falls tells a shut line from an open one."""
+DECAYS_MS = (500, 1000, 2000, 5000, 15000, 60000, 600000)
+"""When after a stop the pressure is logged: how it falls tells a shut line from an open one, a
+hose that holds from one that leaks, and what is left late is the static head."""
+
+_AWAKE_MS = 15000
+"""Up to here a stop is looked at on every tick; the later decays are slept up to."""
+_NO_DECAY_MS = 1 << 28
 
 
 class Waiting:
@@ -22,9 +27,12 @@ class Waiting:
         """The pump has just stopped: log how pressure and battery settle."""
         self._decay = 0
 
-    def decaying(self) -> bool:
-        """Whether a stop is still being watched."""
-        return self._decay < len(DECAYS_MS)
+    def decay_in_ms(self) -> int:
+        """How long nothing is to be logged of the last stop; 0 while it is watched closely."""
+        if self._decay >= len(DECAYS_MS):
+            return _NO_DECAY_MS
+        after_ms = DECAYS_MS[self._decay]
+        return 0 if after_ms <= _AWAKE_MS else max(after_ms - self.keeper.off_ms, 0)
 
     def entered(self, state: int, cause: int) -> None:
         """A quiet state has just been entered."""
@@ -96,12 +104,11 @@ class Waiting:
         if self._decay >= len(DECAYS_MS):
             return
         keeper = self.keeper
-        after_ms = DECAYS_MS[self._decay]
-        if keeper.off_ms < after_ms:
+        if keeper.off_ms < DECAYS_MS[self._decay]:
             return
         self._decay += 1
         q = keeper.q
-        keeper.journal.add(records.DECAY, after_ms, q[PRESSURE_PA], q[BATTERY_MV])
+        keeper.journal.add(records.DECAY, keeper.off_ms, q[PRESSURE_PA], q[BATTERY_MV])
 
     def _pause(self, dt_ms: int) -> None:
         keeper = self.keeper

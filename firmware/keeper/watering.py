@@ -30,6 +30,9 @@ quickest losses are over, the slow ones have not begun (common practice, no sour
 _NO_PRESSURE_PA = 1 << 29
 """No reading comes up to it: without a transducer, no pressure shows that the pump turns."""
 
+_SMOOTH_TICKS = 8
+"""The strokes of the pump ripple on its pressure: a mean that forgets in about a second."""
+
 _PRIMED_HOLD_MS = 1000
 _PUMPED_MS_MAX = 1500
 """Most that is counted at once: after a gap in the ticks the relay has long dropped."""
@@ -47,6 +50,7 @@ class Watering:
         settings = keeper.settings
         self._turns_pa = settings.primed_pa if settings.pressure_fitted else _NO_PRESSURE_PA
         self._lift_mv = 0
+        self._smooth_pa = 0
         self._primed_ms = 0
         self._seconds = 0
         self._second_ms = 0
@@ -60,6 +64,7 @@ class Watering:
         self.tally.clear()
         self.pump_ma = keeper.charge.pump_ma(0)
         self._lift_mv = keeper.charge.lift_mv(self.pump_ma)
+        self._smooth_pa = keeper.rest_pa * _SMOOTH_TICKS
         self._primed_ms = 0
         self._seconds = 0
         self._second_ms = 0
@@ -76,6 +81,7 @@ class Watering:
             keeper.rest_mv,
             keeper.charge.left_mah,
             q[FROST_DC],
+            keeper.rest_pa,
         )
 
     def tick(self, dt_ms: int, load_on: int, contacts: int) -> None:
@@ -87,6 +93,7 @@ class Watering:
         keeper.in_state_ms += dt_ms
         battery_mv = q[BATTERY_MV]
         watch = keeper.relaywatch
+        self._smooth_pa += q[PRESSURE_PA] - self._smooth_pa // _SMOOTH_TICKS
         sag_mv = keeper.rest_mv - battery_mv
         # With pressure the pump turns, however deep the sag: then it is the supply.
         q[SAG_MV] = 0 if q[PRESSURE_PA] > self._turns_pa else sag_mv
@@ -113,6 +120,9 @@ class Watering:
             self._prime(dt_ms)
         if contacts or keeper.contacts:
             keeper.hand.feel(dt_ms, contacts)
+        if keeper.state == RUN or keeper.state == PRIME:
+            # A person who wants the pump to stop does not wait for the next second.
+            keeper.hand.obey(keeper)
 
     def stopped(self, cause: int) -> None:
         """The relay is about to open."""
@@ -120,9 +130,6 @@ class Watering:
         plan = keeper.plan
         self._count(self._second_ms)
         self._second_ms = 0
-        if keeper.state == RUN or keeper.state == PRIME:
-            # A person who wants the pump to stop does not wait for the next second.
-            keeper.hand.obey(keeper)
         q = keeper.q
         on_s = keeper.relay.on_ms // 1000
         self.night_run_s += on_s
@@ -220,7 +227,14 @@ class Watering:
         mohm = keeper.charge.learn_resistance(keeper.rest_mv, loaded_mv, self.pump_ma)
         keeper.q[RESISTANCE] = mohm
         self._lift_mv = keeper.charge.lift_mv(self.pump_ma)
-        keeper.journal.add(records.LEARNED, mohm, keeper.rest_mv, loaded_mv, self.pump_ma)
+        keeper.journal.add(
+            records.LEARNED,
+            mohm,
+            keeper.rest_mv,
+            loaded_mv,
+            self.pump_ma,
+            self._smooth_pa // _SMOOTH_TICKS,
+        )
 
     def _say_normal(self) -> None:
         keeper = self.keeper

@@ -87,7 +87,7 @@ def test_the_verdict(report: Report) -> None:
 def test_a_stop_is_over_when_the_pump_has_primed_again() -> None:
     log = sample()
     log.add("3 22:00:00", "set", 1, 1, 20, 1, 1200)
-    log.add("3 22:00:02", "start", 1, 1, 12640, 24500, 150)
+    log.add("3 22:00:02", "start", 1, 1, 12640, 24500, 150, 10000)
     log.add("3 22:00:04", "primed", 2000, 150000, 12000)
     log.add("3 22:20:04", "stop", 0, 1202, 150000, 11980, 4000, 320000)
     log.add("3 22:20:04", "given", 1, 0, 1200, 320000, 3200)
@@ -102,7 +102,7 @@ def test_a_stop_is_over_when_the_pump_has_primed_again() -> None:
 def test_a_run_without_an_end_is_said() -> None:
     log = Writer()
     log.add("0 22:00:00", "set", 1, 1, 20, 1, 1200)
-    log.add("0 22:00:02", "start", 1, 1, 12640, 30000, 150)
+    log.add("0 22:00:02", "start", 1, 1, 12640, 30000, 150, 10000)
     log.add("0 22:01:02", "minute", 150000, 12000, 12000, 16000, 29800)
     found = report_of(log.lines)
     assert found.nights[0].given_ml == 16_000
@@ -136,7 +136,7 @@ def test_slow_prime_is_noticed() -> None:
     log = Writer()
     for day, prime_ms in enumerate((1500, 1600, 1500, 7000)):
         log.add(f"{day} 22:00:00", "set", 1, 1, 20, 1, 1200)
-        log.add(f"{day} 22:00:02", "start", 1, 1, 12640, 30000, 150)
+        log.add(f"{day} 22:00:02", "start", 1, 1, 12640, 30000, 150, 10000)
         log.add(f"{day} 22:00:04", "primed", prime_ms, 150000, 12000)
         log.add(f"{day} 22:20:04", "stop", 0, 1202, 150000, 11980, 4000, 320000)
     found = report_of(log.lines)

@@ -79,7 +79,7 @@ def test_every_record_is_a_line_and_back(row: list[int]) -> None:
 
 
 def test_the_line_of_the_docstring() -> None:
-    row = [417, day_number("2026-07-09"), 81002, 1, 2, 1, 1, 12648, 38120, 151, 0]
+    row = [417, day_number("2026-07-09"), 81004, 1, 3, 2100, 148200, 12064, 0, 0, 0]
     assert format_line(row) in str(lines.__doc__)
 
 

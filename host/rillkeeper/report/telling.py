@@ -187,9 +187,9 @@ def _set(entry: Entry, shown: Shown) -> Told:
 def _start(entry: Entry, shown: Shown) -> Told:
     rest = shown.text(entry["rest_mv"] * 1e-3, "voltage")
     left = shown.text(entry["left_mah"] * 3.6, "charge")
-    return Told(
-        ROUTINE, "start", f"Run {entry['run']} starts: battery at rest {rest}, {left} left."
-    )
+    pressure = shown.text(entry["rest_pa"], "pressure")
+    seen = f"Run {entry['run']} starts: at rest {rest} and {pressure}; {left} left."
+    return Told(ROUTINE, "start", seen)
 
 
 def _primed(entry: Entry, shown: Shown) -> Told:
@@ -201,7 +201,9 @@ def _primed(entry: Entry, shown: Shown) -> Told:
 def _learned(entry: Entry, shown: Shown) -> Told:
     ohm = shown.text(entry["resistance_mohm"] * 1e-3, "resistance")
     volts = shown.text(entry["loaded_mv"] * 1e-3, "voltage")
-    return Told(ROUTINE, "supply", f"Under load {volts}: supply resistance {ohm}.")
+    pressure = shown.text(entry["pressure_pa"], "pressure")
+    seen = f"Under load {volts}, at {pressure}: supply resistance {ohm}."
+    return Told(ROUTINE, "supply", seen)
 
 
 def _normal(entry: Entry, shown: Shown) -> Told:
