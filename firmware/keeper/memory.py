@@ -5,7 +5,7 @@ flat battery, the tries of tonight and what tonight's sets have been given are i
 pulling the battery clears nothing and waters nothing twice.
 """
 
-from .cycle import DONE, FLAT, IDLE, LOCKOUT, UNSET
+from .cycle import CHECK, DONE, FLAT, IDLE, LOCKOUT, UNSET
 from .rules import RULES
 from .settings import SETS
 
@@ -38,7 +38,9 @@ def save(keeper) -> list:
         charge.night_use_mah,
         operating.base_pa,
         operating.base_nights,
-        watch.starts,
+        # Kept before the relay closes: a pump that pulls the supply down resets the board at once,
+        # and each of those starts must count.
+        watch.starts + 1 if keeper.state == CHECK else watch.starts,
         watch.heat_ms,
         watering.night_run_s,
         watering.night_ml,
