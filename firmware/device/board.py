@@ -12,6 +12,7 @@ import sys
 
 from keeper import Keeper, Settings, SettingsError, lines, memory
 from keeper.cycle import CHECK, LOCKOUT, PRIME, RUN
+from keeper.settings import problems
 from keeper.ticks import MASK, elapsed_ms
 
 from . import clock, manifest, pins, store, watchdog
@@ -20,6 +21,7 @@ from .files import Files
 from .flashlog import FlashLog
 from .lamp import Lamp
 from .serial import ATTACHED_MS, Poll, SerialLine
+from .trial import Trial
 
 TICK_MS = 100
 
@@ -47,6 +49,7 @@ class Board:
         self.files = files
         self._broken = ""
         self._unset = ""
+        self.trial = Trial()
         self.inputs = pins.inputs(machine, row)
         self.clock = clock.find(machine, row)
         self.dog = watchdog.Watchdog(machine.WDT)
@@ -107,6 +110,32 @@ class Board:
         """Other settings have been written: go on with them."""
         self._remember()
         self.begin()
+
+    def try_out(self, changes: dict, seconds: int) -> str:
+        """Go on with other settings for so long, from memory; returns what is wrong with them."""
+        self.trial.end()
+        kept = self._settings()
+        if kept is None:
+            return self._unset
+        values = kept.values()
+        values.update(changes)
+        found = problems(values)
+        if found:
+            self.end_trial()
+            return found[0]
+        self.trial.begin(Settings(values), self._now_ms(), seconds)
+        self._change_settings()
+        return ""
+
+    def end_trial(self) -> None:
+        """Go back to the settings on flash."""
+        self.trial.end()
+        self._change_settings()
+
+    def _change_settings(self) -> None:
+        before = self.keeper
+        self.apply()
+        self.keeper.take_over(before)
 
     def refuse(self, trouble: str) -> None:
         """From now on the relay stays off, until the next start."""
@@ -171,6 +200,8 @@ class Board:
         else:
             self._check_files()
             self._restart_if_wanted()
+            if self.trial.is_over(self._ticked_ms) and not self.pumping_soon():
+                self.end_trial()
 
     def wait(self) -> None:
         """Until the next tick is due: serve the line, else sleep."""
@@ -211,6 +242,12 @@ class Board:
         state = self.keeper.state
         return bool(self.relay.level) or state == CHECK or state == PRIME or state == RUN
 
+    def stand_still(self, ms: int) -> None:
+        """Do nothing, not even tick: what becomes of the relay then is to be seen."""
+        begun_ms = self._now_ms()
+        while elapsed_ms(self._now_ms(), begun_ms) < ms:
+            self.time.sleep_ms(TICK_MS)
+
     def restart(self, service: bool) -> bool:
         """Start again in half a second; for service without the loop. False where it cannot."""
         if self.pumping_soon():
@@ -225,6 +262,8 @@ class Board:
         return True
 
     def _settings(self):
+        if self.trial.settings is not None:
+            return self.trial.settings
         text = self.settings_slots.load()
         if text is None:
             self._unset = "settings are damaged" if self.settings_slots.damaged else "no settings"

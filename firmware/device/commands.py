@@ -11,9 +11,11 @@ from keeper import VERSION, hand, lines
 from keeper.cycle import STATES
 from keeper.quantities import BATTERY_MV, PRESSURE_PA
 from keeper.settings import SCHEMA, problems
+from keeper.ticks import MASK
 
-from . import store
+from . import manifest, store
 from .seal import sealed, unsealed
+from .trial import HALT_MS_MAX, SECONDS_MAX
 
 CHUNK_LINES = 8
 """Lines of the log in one answer: the next "log" acknowledges them."""
@@ -37,6 +39,8 @@ HELP = (
     "set KEY VALUE        stage a setting",
     "drop                 forget what is staged",
     "apply                check what is staged, keep it, use it",
+    "try SECONDS          use what is staged for so long without keeping it; 0: go back",
+    "halt MS              stand still for so long, to see the relay drop",
     "restart              start again",
     "service              start again without the pump, to copy files",
 )
@@ -99,7 +103,15 @@ class Commands:
         machine = self._board.machine
         name = "".join(["%02x" % byte for byte in machine.unique_id()])
         yield "id board=" + name + " firmware=" + VERSION + " log=1 settings=1"
+        yield "files " + self._files_crc()
         yield "ok"
+
+    def _files_crc(self) -> str:
+        """One number for the whole firmware: the CRC-32 of the list of its files."""
+        try:
+            return "crc=%08X" % manifest.crc_of(self._board.files, manifest.PATH)[0]
+        except OSError:
+            return "crc=none"
 
     def _status(self, _words):
         board = self._board
@@ -129,6 +141,8 @@ class Commands:
             board.serial.passed_over,
             board.relay.failed,
         )
+        if board.trial.settings is not None:
+            yield "trial left_s=%d" % board.trial.left_s(board.time.ticks_ms() & MASK)
         yield "ok"
 
     def _clock(self, _words):
@@ -220,6 +234,8 @@ class Commands:
         board = self._board
         if board.pumping_soon():
             return _NOT_NOW
+        if board.trial.settings is not None:
+            return "no other settings are on trial; try 0 first"
         values = board.keeper.settings.values() if board.keeper.settings else {}
         values.update(self._staged)
         found = problems(values)
@@ -229,6 +245,28 @@ class Commands:
             return "no the flash cannot be written"
         self._staged.clear()
         board.apply()
+        return "ok"
+
+    def _try(self, words) -> str:
+        seconds = _whole(words[0]) if len(words) == 1 else None
+        if seconds is None or seconds > SECONDS_MAX:
+            return "no try takes a whole number up to " + str(SECONDS_MAX)
+        board = self._board
+        if board.pumping_soon():
+            return _NOT_NOW
+        changes = self._staged
+        self._staged = {}
+        if not seconds:
+            board.end_trial()
+            return "ok"
+        wrong = board.try_out(changes, seconds)
+        return "no " + wrong if wrong else "ok trying=" + str(len(changes))
+
+    def _halt(self, words) -> str:
+        ms = _whole(words[0]) if len(words) == 1 else None
+        if ms is None or ms > HALT_MS_MAX:
+            return "no halt takes a whole number up to " + str(HALT_MS_MAX)
+        self._board.stand_still(ms)
         return "ok"
 
     def _restart(self, _words) -> str:
@@ -254,6 +292,8 @@ _CHANGES = {
     "set": Commands._set,
     "drop": Commands._drop,
     "apply": Commands._apply,
+    "try": Commands._try,
+    "halt": Commands._halt,
     "restart": Commands._restart,
     "service": Commands._service,
 }

@@ -6,6 +6,7 @@ from device import store
 from device.commands import Commands
 from device.flashlog import FlashLog
 from device.serial import SerialLine
+from device.trial import Trial
 from keeper import Keeper, Settings
 from tests.interpreters.board import BOARD
 from tests.power.recordedflash import Flash, empty_image
@@ -63,6 +64,8 @@ class Line:
             log=FlashLog(self.flash),
             settings_slots=store.TwoSlots(self.flash, "settings"),
             machine=Part(unique_id=lambda: b"\x01\xab"),
+            files=self.flash,
+            trial=Trial(),
             clock=Part(
                 day=20643, second=81000, ok=1, name="chip", set=lambda *a: self.clock_set.append(a)
             ),

@@ -4,7 +4,7 @@ import pytest
 
 from keeper import Settings
 from keeper.sense import GOOD, Senses
-from keeper.settings import problems
+from keeper.settings import SCHEMA, problems
 
 from .bench import SITE
 
@@ -65,6 +65,6 @@ def test_a_trim_must_leave_the_bands_in_reach() -> None:
 
 def test_no_product_leaves_31_bits() -> None:
     """The largest battery scale and the longest count; the widest span at the top count."""
-    top = {row: high for row, high in (("battery_full_mv", 30000), ("battery_full_trim_mv", 800))}
-    assert 4095 * sum(top.values()) < 1 << 30
-    assert (4095 + 60) * 1600 * 125 < 1 << 30
+    most = {row[0]: row[3] for row in SCHEMA}
+    assert 4095 * (most["battery_full_mv"] + most["battery_full_trim_mv"]) < 1 << 30
+    assert (4095 + most["pressure_zero_trim_count"]) * most["pressure_span_kpa"] * 125 < 1 << 30

@@ -1,0 +1,38 @@
+"""Settings on trial: used from memory, for a while, and gone with the next start or power loss.
+
+A proof lowers a limit to see it trip. Whatever becomes of the desktop meanwhile, the board comes
+back by itself to the settings on its flash.
+"""
+
+from keeper.ticks import elapsed_ms
+
+SECONDS_MAX = 3600
+HALT_MS_MAX = 2000
+"""Longest that the loop may be told to stand still: well below the watchdog's patience."""
+
+
+class Trial:
+    """``settings`` is what is on trial, or None."""
+
+    def __init__(self) -> None:
+        self.settings = None
+        self._begun_ms = 0
+        self._for_ms = 0
+
+    def begin(self, settings, now_ms: int, seconds: int) -> None:
+        """From now on, for so long."""
+        self.settings = settings
+        self._begun_ms = now_ms
+        self._for_ms = seconds * 1000
+
+    def end(self) -> None:
+        """Back to what is kept."""
+        self.settings = None
+
+    def is_over(self, now_ms: int) -> bool:
+        """Whether the time of a trial has run out."""
+        return self.settings is not None and self.left_s(now_ms) <= 0
+
+    def left_s(self, now_ms: int) -> int:
+        """Seconds that are left of it."""
+        return (self._for_ms - elapsed_ms(now_ms, self._begun_ms)) // 1000
