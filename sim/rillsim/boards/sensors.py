@@ -60,7 +60,7 @@ class Sensors:
             board.frost_fitted,
             board.current_fitted,
         )
-        ideal_gain, ideal_offset = self._ideal_scales(board)
+        self._ideal = ideal_gain, ideal_offset = self._ideal_scales(board)
         errors = generator(seed, TOLERANCES).standard_normal((2, CHANNELS)).tolist()
         self.gain = [
             gain * (1.0 + spread * _within_two(error))
@@ -91,6 +91,10 @@ class Sensors:
         ]
         frost_zero = converter.FROST_ZERO_V / converter.REFERENCE_V * steps
         return gain, [0.0, steps * converter.TRANSDUCER_ZERO, frost_zero, 0.0]
+
+    def be_exact(self) -> None:
+        """Take away this board's own gain and offset errors; the noise stays."""
+        self.gain, self.offset = (list(scale) for scale in self._ideal)
 
     def set_wiring(self, channel: int, state: int, share: float = 1.0, held: int = 0) -> None:
         """Break or mend one channel; a stuck one shows the count ``held``."""
