@@ -1,0 +1,360 @@
+"""What may be wrong with a site that was sound: each cause, how it comes about, where to look.
+
+A cause has one or more manners: faults of the plant's catalogue, each with the severities at
+which it is tried out. How often each happens is our own estimate (common practice, no source):
+it decides only where the readings do not.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from rillsim.faults import acts
+from rillsim.faults.catalogue import BY_NAME
+from rillsim.site import Site
+
+WATER, SUPPLY, BATTERY, SENSOR, RELAY = "water", "supply", "battery", "sensor", "relay"
+
+NONE = "nothing wrong"
+
+Words = Callable[[float, Site], str]
+
+
+@dataclass(frozen=True)
+class Manner:
+    """One fault of the catalogue, and the severities that are tried."""
+
+    fault: str
+    severities: tuple[float, ...]
+    words: Words
+    """How bad it is, in plain words with a unit."""
+    of_cover: bool = False
+    """The severities are parts of the water above the strainer."""
+
+    def severities_on(self, site: Site) -> tuple[float, ...]:
+        """In the catalogue's measure."""
+        scale = site.water.cover_m if self.of_cover else 1.0
+        return tuple(scale * severity for severity in self.severities)
+
+
+@dataclass(frozen=True)
+class Cause:
+    """One thing that may be wrong."""
+
+    name: str
+    kind: str
+    share: float
+    """Of all troubles of such a site, before anything was read."""
+    manners: tuple[Manner, ...]
+    look: str
+    """What to look at, and what shows there."""
+    effort_min: int
+    """How long that look takes: the cheapest comes first."""
+    tell: str
+    """What would tell it from a cause that looks the same."""
+
+
+def _percent(of: str) -> Words:
+    return lambda severity, site: f"{100 * severity:.0f} % {of}"
+
+
+def _hole(full_m2: float, what: str) -> Words:
+    return lambda severity, site: f"{what} of {severity * full_m2 * 1e6:.2g} mm2"
+
+
+def _nozzle(severity: float, site: Site) -> str:
+    area = 1.0 + (acts.NOZZLE_GONE_AREA - 1.0) * severity
+    bore_mm = site.sprinkler.nozzle_bore_m * 1e3 * area**0.5
+    return f"as wide as a nozzle of {bore_mm:.1f} mm"
+
+
+def _narrow(severity: float, site: Site) -> str:
+    return f"{100 * acts.KINK_SHARE_MAX * severity:.0f} % of the bore closed"
+
+
+def _metres(severity: float, site: Site) -> str:
+    return f"{100 * severity:.0f} cm lower than in the site file"
+
+
+def _ohm(severity: float, site: Site) -> str:
+    return f"{1e3 * acts.CLAMP_OHM * severity:.0f} mohm more"
+
+
+def _plain(text: str) -> Words:
+    return lambda severity, site: text
+
+
+CAUSES = (
+    Cause(
+        "strainer blocking",
+        WATER,
+        0.17,
+        (
+            Manner(
+                "strainer_blocking",
+                (0.3, 0.5, 0.65, 0.74, 0.8, 0.85, 0.9, 1.0),
+                _percent("of the strainer blocked"),
+            ),
+        ),
+        "Lift the strainer out and rinse it: weed, leaves or slime on the mesh.",
+        5,
+        "A vacuum gauge at the pump's inlet reads deeper; it comes right with a clean strainer.",
+    ),
+    Cause(
+        "suction air leak",
+        WATER,
+        0.10,
+        (
+            Manner(
+                "air_leak",
+                (0.01, 0.03, 0.08, 0.2, 0.4, 0.7, 1.0),
+                _hole(acts.AIR_HOLE_M2, "a hole"),
+            ),
+        ),
+        "Look at the suction line's joints and clamps; bubbles in a clear hose or in the jet.",
+        10,
+        "The jet spits and the pump rattles while it runs; wet clay over a joint makes it stop.",
+    ),
+    Cause(
+        "foot valve leaking",
+        WATER,
+        0.12,
+        (
+            Manner(
+                "foot_valve_leak",
+                (0.001, 0.003, 0.006, 0.015, 0.05, 0.2, 1.0),
+                _hole(acts.FOOT_LEAK_M2, "it stays open by a slit"),
+            ),
+        ),
+        "Lift the foot valve out: grit or weed on its seat, or a worn seal.",
+        10,
+        "Fill the suction line and watch it stand: the level must not fall in an hour.",
+    ),
+    Cause(
+        "source falling",
+        WATER,
+        0.10,
+        (
+            Manner(
+                "source_falling",
+                (0.15, 0.3, 0.5, 0.7, 0.9, 0.99, 1.05),
+                _metres,
+                of_cover=True,
+            ),
+        ),
+        "Measure from the pump down to the water, and look whether the strainer is well covered.",
+        2,
+        "A mark on the bank: the water stands lower than when the site file was written.",
+    ),
+    Cause(
+        "hose kinked or crushed",
+        WATER,
+        0.08,
+        (
+            Manner(
+                "hose_kinked",
+                (0.3, 0.5, 0.65, 0.75, 0.82, 0.88, 0.94, 1.0),
+                _narrow,
+            ),
+        ),
+        "Walk along the hose: a kink, a wheel or a stone on it.",
+        2,
+        "The throw at the sprinkler is short although the pressure at the pump is high; the "
+        "pressure just before the sprinkler is low. Behind a blocked nozzle it is high too.",
+    ),
+    Cause(
+        "hose burst or slipped",
+        WATER,
+        0.06,
+        (
+            Manner(
+                "hose_burst",
+                (0.02, 0.05, 0.12, 0.25, 0.5, 1.0),
+                _hole(acts.BURST_M2, "a hole"),
+            ),
+        ),
+        "Walk along the hose while the pump runs: a wet place, or an end off its tail piece.",
+        2,
+        "Water comes out where there should be none; the sprinkler's throw is short.",
+    ),
+    Cause(
+        "sprinkler blocked",
+        WATER,
+        0.10,
+        (
+            Manner(
+                "sprinkler_blocked",
+                (0.03, 0.07, 0.12, 0.2, 0.32, 0.6, 1.0),
+                _percent("of the nozzle blocked, or its valve shut so far"),
+            ),
+        ),
+        "Look at the sprinkler: a valve not fully open, grit or a snail in the nozzle.",
+        2,
+        "The pressure just before the sprinkler is high as well; the jet is thin but far.",
+    ),
+    Cause(
+        "nozzle worn or gone",
+        WATER,
+        0.04,
+        (
+            Manner(
+                "nozzle_gone",
+                (0.004, 0.01, 0.02, 0.04, 0.1, 0.3, 1.0),
+                _nozzle,
+            ),
+        ),
+        "Look at the nozzle: try a drill of its nominal size in it; it must not rattle.",
+        3,
+        "The jet is thick and falls short; with a new nozzle the pressure is back.",
+    ),
+    Cause(
+        "pump worn",
+        WATER,
+        0.05,
+        (
+            Manner(
+                "pump_worn",
+                (0.04, 0.1, 0.22, 0.45, 0.7, 1.0),
+                _percent("of its life gone"),
+            ),
+        ),
+        "Shut the outlet for a moment by hand with the pump running: a sound pump stalls or trips "
+        "near its rated pressure, a worn one does not get there.",
+        10,
+        "With the suction hose's joints under water the pressure stays as low as it was.",
+    ),
+    Cause(
+        "pump stiff or stuck",
+        WATER,
+        0.03,
+        (
+            Manner(
+                "pump_stalled",
+                (0.02, 0.06, 0.15, 0.3, 0.6, 1.0),
+                lambda severity, site: (
+                    f"{1.0 + acts.STALL_DRAG * severity:.1f} times the friction"
+                    if severity < 1.0
+                    else "stuck fast"
+                ),
+            ),
+        ),
+        "Take the battery off and open the pump's head: grit, a swollen diaphragm, a dry bearing.",
+        20,
+        "The motor is hotter than it was and hums lower.",
+    ),
+    Cause(
+        "cable or clamp resistance",
+        SUPPLY,
+        0.10,
+        (Manner("corroded_clamp", (0.01, 0.03, 0.07, 0.13, 0.3, 1.0), _ohm),),
+        "Right after a run feel the clamps, the fuse holder and each joint of the cable: the warm "
+        "one is bad. Clean it to bright metal. Take care: it may be hot.",
+        3,
+        "A voltmeter across each joint in turn while the pump runs: more than 0.1 V is too much.",
+    ),
+    Cause(
+        "tired battery",
+        BATTERY,
+        0.10,
+        (
+            Manner(
+                "battery_tired",
+                (0.1, 0.25, 0.5, 0.75, 1.0),
+                _percent("of the way to the end of its life"),
+            ),
+            Manner(
+                "weak_cell",
+                (0.2, 0.4, 0.6, 0.8, 1.0),
+                lambda severity, site: f"a cell has lost {90 * severity:.0f} % of its charge",
+            ),
+        ),
+        "Charge it fully, let it rest for some hours and read its voltage; then try another "
+        "battery for a night.",
+        5,
+        "With another battery all is well: then it was the battery, and not cable or clamps.",
+    ),
+    Cause(
+        "cold battery",
+        BATTERY,
+        0.03,
+        (
+            Manner(
+                "battery_cold",
+                (0.2, 0.4, 0.6, 0.8, 1.0),
+                _percent("of the catalogue's coldest"),
+            ),
+        ),
+        "Put a thermometer on it at night; a box with straw or foam keeps it warmer.",
+        5,
+        "On a warm night all is well with the same battery.",
+    ),
+    Cause(
+        "battery not full",
+        BATTERY,
+        0.05,
+        (
+            Manner(
+                "flat_battery",
+                (0.03, 0.07, 0.14, 0.25, 0.4, 0.6),
+                lambda severity, site: f"{95 * severity:.0f} % of a full charge is missing",
+            ),
+        ),
+        "Did something else draw on it, or was it taken off the charger too early?",
+        2,
+        "Fully charged, it is as good as ever.",
+    ),
+    Cause(
+        "pressure sensor off or stuck",
+        SENSOR,
+        0.04,
+        (
+            Manner("pressure_offset", (0.1, 0.25, 0.5, 1.0), _percent("of the catalogue's worst")),
+            Manner("pressure_channel_stuck", (0.1, 0.5, 1.0), _plain("it stands still")),
+            Manner("pressure_channel_open", (0.1, 0.5, 1.0), _plain("its wire is off or loose")),
+            Manner("pressure_channel_short", (0.1, 0.5, 1.0), _plain("its wire is shorted")),
+        ),
+        "With the hose open and the pump at rest the board must read the static head alone: "
+        "`rillkeeper status`. Then look at plug and wire.",
+        3,
+        "A second gauge beside it reads what it always did.",
+    ),
+    Cause(
+        "battery reading off or stuck",
+        SENSOR,
+        0.03,
+        (
+            Manner("battery_offset", (0.1, 0.25, 0.5, 1.0), _percent("of the catalogue's worst")),
+            Manner("battery_channel_open", (0.1, 0.5, 1.0), _plain("its wire is off or loose")),
+            Manner("battery_channel_short", (0.1, 0.5, 1.0), _plain("its wire is shorted")),
+            Manner("channels_swapped", (1.0,), _plain("battery and pressure are exchanged")),
+        ),
+        "Hold a voltmeter at the board's terminals against `rillkeeper status`.",
+        3,
+        "The voltmeter tells at once.",
+    ),
+    Cause(
+        "relay worn",
+        RELAY,
+        0.04,
+        (
+            Manner("relay_worn", (0.1, 0.25, 0.5, 1.0), _percent("of the catalogue's worst")),
+            Manner("relay_chatter", (0.02, 0.1, 0.4, 1.0), _plain("it chatters")),
+            Manner("relay_open", (1.0,), _plain("it does not close")),
+            Manner("relay_welded", (1.0,), _plain("it does not open")),
+        ),
+        "Read the voltage across the relay's contact while the pump runs: more than 0.2 V is too "
+        "much. A relay that hums, smells or is hot is done for.",
+        5,
+        "With a wire across the contact for a moment, by hand, the pressure comes back.",
+    ),
+)
+"""In the order in which they are listed."""
+
+
+def manners_on(cause: Cause) -> tuple[Manner, ...]:
+    """The manners that this version of the plant knows."""
+    return tuple(manner for manner in cause.manners if manner.fault in BY_NAME)
+
+
+def by_name(name: str) -> Cause:
+    """The cause of that name."""
+    return next(cause for cause in CAUSES if cause.name == name)

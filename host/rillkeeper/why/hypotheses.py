@@ -1,0 +1,166 @@
+"""Every hypothesis of one log: a manner of a cause, a course over the nights, a worst severity."""
+
+from dataclasses import dataclass
+from math import log
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rillkeeper.evidence import Evidence
+from rillkeeper.why import batteries
+from rillkeeper.why.attempts import Attempts
+from rillkeeper.why.causes import BATTERY, CAUSES, Cause, Manner, manners_on
+from rillkeeper.why.courses import PER_NIGHT, Course, courses_of, for_one_battery, quiet_log_chance
+from rillkeeper.why.features import COUNT, FEATURES
+from rillkeeper.why.likelihood import Data
+from rillkeeper.why.outcomes import FINE, chance, healthy_chance
+from rillkeeper.why.signatures import RESTED, SOAKED, Signatures
+from rillsim.site import Site
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int_]
+
+PARTS = 4
+"""Severities between two that were tried; what lies between goes straight."""
+_MILDEST = 2
+"""The least part that is a hypothesis of its own; under it nothing can be seen."""
+
+
+@dataclass(frozen=True)
+class Effect:
+    """What one manner does to this very log, by severity."""
+
+    cause: Cause
+    manner: Manner
+    severities: Floats
+    """Rising from nothing, in parts."""
+    signs: Floats
+    """Severity by attempt by sign."""
+    log_chances: Floats
+    """Severity by attempt: logarithm of the chance of how it ended."""
+
+
+@dataclass(frozen=True)
+class Table:
+    """The hypotheses of one manner, one a row."""
+
+    effect: Effect
+    courses: tuple[Course, ...]
+    course: Ints
+    """Of each hypothesis."""
+    worst: Floats
+    """Its severity where the course is at its worst."""
+    log_prior: Floats
+    parts: Ints
+    """Hypothesis by half of an attempt: place among the severities."""
+
+    def added(self, data: Data, sign: Ints, rows: slice | Ints = slice(None)) -> Floats:
+        """What each hypothesis adds to each sign that was read."""
+        found: Floats = self.effect.signs[
+            self.parts[rows][:, data.block], data.block[None, :] // 2, sign[None, :]
+        ]
+        return found
+
+    def outcome_log_chance(self) -> Floats:
+        """Logarithm of the chance of all ends together, by hypothesis."""
+        worst = np.maximum(self.parts[:, 0::2], self.parts[:, 1::2])
+        table = self.effect.log_chances
+        found: Floats = table[worst, np.arange(table.shape[1])[None, :]].sum(axis=1)
+        return found
+
+
+def effects_of(
+    evidence: Evidence,
+    attempts: Attempts,
+    site: Site,
+    settings: dict[str, int],
+    signatures: Signatures,
+) -> list[Effect]:
+    """What every manner does to this log."""
+    rested = np.array([run is None or run.rested for run in attempts.runs], dtype=bool)
+    state = np.where(rested, RESTED, SOAKED)
+    found = []
+    for cause in CAUSES:
+        for manner in manners_on(cause):
+            if cause.kind == BATTERY:
+                severities = np.array([0.0, *manner.severities])
+                signs = np.zeros((len(severities), len(attempts.runs), COUNT))
+                with_run = [place for place, run in enumerate(attempts.runs) if run is not None]
+                signs[:, with_run] = batteries.effects_of(
+                    site, settings, evidence.runs, manner.fault, manner.severities
+                )
+                shown = [(FINE, FINE)] * len(severities)
+            else:
+                signature = signatures.manners[manner.fault]
+                severities = signature.severities
+                signs = signature.effects[:, state]
+                shown = list(signature.outcomes)
+            ends = _log_chances(shown, state, attempts.outcomes)
+            found.append(_in_parts(cause, manner, severities, signs, ends))
+    return found
+
+
+def table_of(effect: Effect, attempts: Attempts, nights: int) -> Table:
+    """The hypotheses of one manner."""
+    courses = courses_of(attempts)
+    if effect.cause.kind == BATTERY:
+        courses = for_one_battery(courses, attempts.batteries)
+    worst = effect.severities[_MILDEST:]
+    profiles = np.array([course.profile for course in courses])
+    halves = 2 * len(attempts.runs)
+    wanted = profiles[:, None, :] * worst[None, :, None]
+    parts = np.rint(
+        np.interp(wanted, effect.severities, np.arange(len(effect.severities)))
+    ).astype(int)
+    share = effect.cause.share / len(manners_on(effect.cause)) / len(worst)
+    others = quiet_log_chance(nights) - log(1.0 - PER_NIGHT)
+    log_prior = np.array([course.log_chance for course in courses]) + log(share) + others
+    return Table(
+        effect=effect,
+        courses=tuple(courses),
+        course=np.repeat(np.arange(len(courses)), len(worst)),
+        worst=np.tile(worst, len(courses)),
+        log_prior=np.repeat(log_prior, len(worst)),
+        parts=parts.reshape(-1, halves),
+    )
+
+
+def _log_chances(
+    shown: list[tuple[str, str]], state: Ints, outcomes: tuple[str | None, ...]
+) -> Floats:
+    """Chance of each attempt's end, severity by attempt; 1 where it tells nothing."""
+    table = np.ones((len(shown), len(outcomes)))
+    for place, seen in enumerate(outcomes):
+        if seen is None:
+            continue
+        table[0, place] = healthy_chance(seen)
+        for row, ends in enumerate(shown[1:], start=1):
+            table[row, place] = chance(ends[state[place]], seen)
+    return table
+
+
+def _in_parts(
+    cause: Cause, manner: Manner, severities: Floats, signs: Floats, chances: Floats
+) -> Effect:
+    """With severities between those that were tried."""
+    tried = np.arange(len(severities))
+    fine = np.linspace(0.0, tried[-1], PARTS * tried[-1] + 1)
+    low = np.minimum(fine.astype(int), tried[-1] - 1)
+    share = fine - low
+
+    def between(table: Floats) -> Floats:
+        part = share.reshape(-1, *([1] * (table.ndim - 1)))
+        return np.asarray((1.0 - part) * table[low] + part * table[low + 1])
+
+    return Effect(
+        cause,
+        manner,
+        np.interp(fine, tried, severities),
+        between(signs),
+        np.log(between(chances)),
+    )
+
+
+def half_of_sign() -> Ints:
+    """Which half of a run each sign belongs to."""
+    return np.array([feature.half for feature in FEATURES], dtype=int)

@@ -1,0 +1,72 @@
+"""How a run ended, as one of a few kinds: the board's own judgement is evidence too."""
+
+from rillkeeper.evidence import RunEvidence
+
+FINE = "fine"
+IGNORED = frozenset(
+    (
+        "low charge",
+        "charge reserve",
+        "over-run",
+        "too many starts",
+        "duty",
+        "late tick",
+        "no clock",
+        "frost",
+        "bad frost",
+        "bad current",
+    )
+)
+"""Rules that speak of the battery's charge, the clock, the weather or the plan: a sound site
+meets them too, and what they tell of a weak battery is in the voltages already."""
+
+KIN = (
+    frozenset(("no prime", "dry run", "line open")),
+    frozenset(("dead head", "high pressure")),
+    frozenset(("bad supply", "brown-out", "stall by sag", "stall")),
+    frozenset(("relay open", "no sag", "relay chatter", "relay closed")),
+    frozenset(("bad pressure", "swapped", "bad battery")),
+)
+"""Rules that take each other's place when the same trouble begins earlier or later in a run."""
+OWN_SHARE = 0.7
+"""Of the chance of a trip: the rule that the trial showed; its kin share the rest."""
+LEAK = 0.02
+"""Chance of an end that the signature does not show: the step between two severities, a stone,
+a foot on the hose (common practice, no source)."""
+HEALTHY_LEAK = 0.002
+"""Chance of a trip in a run of a sound site (common practice, no source)."""
+_RULES = 15.0
+"""A leak goes to any of so many rules alike."""
+
+
+def outcome_of(run: RunEvidence) -> str | None:
+    """The rule that ended the run, "fine" where none did, None where it tells nothing."""
+    for trip in run.trips:
+        if trip.rule not in IGNORED:
+            return trip.rule
+    if run.trips or run.stop is None:
+        return None
+    return FINE
+
+
+def chance(shown: str, seen: str) -> float:
+    """Chance of an outcome where the trial of the same trouble showed one.
+
+    >>> chance("fine", "fine"), chance("no prime", "line open") > chance("no prime", "fine")
+    (0.98, True)
+    """
+    if shown == FINE:
+        return 1.0 - LEAK if seen == FINE else LEAK / _RULES
+    if seen == FINE:
+        return LEAK
+    if seen == shown:
+        return OWN_SHARE * (1.0 - LEAK)
+    kin = next((family for family in KIN if shown in family), frozenset((shown,)))
+    if seen in kin:
+        return (1.0 - OWN_SHARE) * (1.0 - LEAK) / (len(kin) - 1)
+    return LEAK / _RULES
+
+
+def healthy_chance(seen: str) -> float:
+    """Chance of an outcome on a sound site."""
+    return 1.0 - HEALTHY_LEAK if seen == FINE else HEALTHY_LEAK / _RULES
