@@ -169,7 +169,9 @@ class Plant:
         if n == self._event_n:
             self._happen(n)
             self._event_n = self.timeline.next_n(n)
-        elif self._drifting(n):
+        elif self.timeline.growing(n):
+            self._change(n, False)
+        elif self._sinking(n):
             self._apply(n)
         if self._observer.pending:
             air_c = self._air_at(n)
@@ -235,39 +237,42 @@ class Plant:
             self.inrush_peak_a = max(self.inrush_peak_a, circuit.inrush_a(track.end.emf_v))
         track.disturb()
 
-    def _drifting(self, n: int) -> bool:
-        """True where a growing fault or a sinking source has moved on."""
-        if self.timeline.growing(n):
-            return True
+    def _sinking(self, n: int) -> bool:
+        """True where a sinking source has moved on."""
         if not self.site.water.fall_m_per_day:
             return False
         return self.rig.fall_m(n) != self.rig.fall_m(self._track.start.n)
 
     def _apply(self, n: int) -> None:
         self._conditions = self.timeline.conditions_at(n)
-        self.rig.apply(self._conditions, n, self.timeline.battery_away(n))
+        now = self._conditions
+        self.rig.apply(now, n, self.timeline.battery_away(n))
+        self.sensors.set_drift(now.battery_off_v, now.pressure_off_pa)
         self._track.look_again()
 
     def _happen(self, n: int) -> None:
         """Planned events of tick ``n``: faults, the battery's trips, rain."""
+        came_back = not self.rig.stepper.connected and self.timeline.battery_returns(n)
+        self._change(n, came_back)
+        if came_back:
+            self._observer.battery_is_full(self._track.end)
+        self._wet = self._conditions.raining or self.timeline.raining(n)
+        self._observer.begin(n)
+        self._follow_pin(n)
+
+    def _change(self, n: int, came_back: bool) -> None:
+        """Turn site, battery and board to what is now wrong with them."""
         before = self._conditions
-        was_away = not self.rig.stepper.connected
         held = list(self.read(n))
         self._apply(n)
         now = self._conditions
-        came_back = was_away and self.timeline.battery_returns(n)
         missing = now.charge_missing - before.charge_missing
         if came_back or missing > 0.0:
             battery = self.rig.stepper.battery
             happenings.swap_battery(self._track.end, battery, came_back, missing)
-        if came_back:
-            self._observer.battery_is_full(self._track.end)
         happenings.set_channels(self.sensors, before, now, held)
         happenings.set_contact(self.contact, now)
         happenings.set_clock(self.clock, n, before, now)
-        self._wet = now.raining or self.timeline.raining(n)
-        self._observer.begin(n)
-        self._follow_pin(n)
 
     def _air_at(self, n: int) -> float:
         minute = n // AIR_TICKS

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from rillsim import ledger
 from rillsim.circuit import AT_REST, PumpCircuit
-from rillsim.faults.conditions import Conditions
+from rillsim.faults.conditions import COLD_C, Conditions
 from rillsim.site import Site
 from rillsim.stepper import State, Stepper
 from rillsim.supply.battery import Battery
@@ -27,13 +27,14 @@ class Rig:
         self.pump = fit_pump(site.pump)
         wires = cable_circuit(site.cable)
         self.wiring_ohm = wires.total_ohm - wires.relay_ohm
+        self.relay_ohm = wires.relay_ohm
         suction = self.plumbing.suction
         self.circuit = PumpCircuit(self.pump, site.pump, suction, wires.relay_ohm)
         self.line = DeliveryLine(site.line, site.sprinkler, self.plumbing.water)
         self.suction = SuctionLine(suction, site.pump.dry_lift_m)
         self.sound_battery = Battery(site.battery)
         self.stepper = Stepper(self.sound_battery, self.circuit, self.line, self.suction)
-        self._weak: dict[float, Battery] = {0.0: self.sound_battery}
+        self._batteries = {(0.0, 0.0, 0.0): self.sound_battery}
         self._pumps: dict[tuple[float, float, bool], Pump] = {(0.0, 1.0, False): self.pump}
         self._lift: tuple[float, float, float] | None = None
 
@@ -68,9 +69,21 @@ class Rig:
         stepper.connected = not (now.battery_lifted or battery_away)
         stepper.added_v = now.added_v
         self.circuit.wiring_ohm = self.wiring_ohm + now.added_ohm
-        if now.weak_cell not in self._weak:
-            self._weak[now.weak_cell] = Battery(self.site.battery, weak_cell=now.weak_cell)
-        stepper.battery = self._weak[now.weak_cell]
+        self.circuit.contact_ohm = self.relay_ohm + now.contact_added_ohm
+        stepper.battery = self._battery(now)
+
+    def _battery(self, now: Conditions) -> Battery:
+        key = (now.weak_cell, now.battery_wear, now.battery_cold)
+        if key not in self._batteries:
+            spec = self.site.battery
+            colder_c = min(COLD_C - spec.temperature_c, 0.0) * now.battery_cold
+            self._batteries[key] = Battery(
+                spec,
+                temperature_c=spec.temperature_c + colder_c,
+                weak_cell=now.weak_cell,
+                wear=now.battery_wear,
+            )
+        return self._batteries[key]
 
     def _pump(self, now: Conditions) -> Pump:
         key = (now.pump_wear, now.pump_drag, now.pump_seized)

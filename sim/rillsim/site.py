@@ -227,8 +227,11 @@ class FaultSpec:
     offset_s: float
     """From the start of that night's first set; may be negative."""
     severity: float = 1.0
+    """0 to 1; -1 to 1 where the fault has two directions."""
     duration_s: float = 0.0
     """0: it stays."""
+    grows_s: float = 0.0
+    """Time in which it grows from nothing to its severity; 0: as the catalogue has it."""
 
 
 @dataclass(frozen=True)

@@ -43,15 +43,20 @@ class Course:
         """How bad it is at a tick; 0 before its start and after its end."""
         if n < self.start_n or (self.end_n is not None and n >= self.end_n):
             return 0.0
-        if self.fault.grows_s <= 0.0:
+        if self.grows_s <= 0.0:
             return self.spec.severity
-        grown = (n - self.start_n + 1) / (10.0 * self.fault.grows_s)
+        grown = (n - self.start_n + 1) / (TICKS_PER_S * self.grows_s)
         return self.spec.severity * min(grown, 1.0)
+
+    @property
+    def grows_s(self) -> float:
+        """Time in which it grows; 0 where it is there at once."""
+        return self.spec.grows_s or self.fault.grows_s
 
     def growing(self, n: int) -> bool:
         """True while the severity changes from tick to tick."""
-        grows_n = int(10.0 * self.fault.grows_s)
-        return self.start_n <= n < self.start_n + grows_n and self.severity_at(n) > 0.0
+        grows_n = int(TICKS_PER_S * self.grows_s)
+        return self.start_n <= n < self.start_n + grows_n and self.severity_at(n) != 0.0
 
 
 class Timeline:
@@ -103,7 +108,7 @@ class Timeline:
         conditions = Conditions()
         for course in self.courses:
             severity = course.severity_at(n)
-            if severity > 0.0:
+            if severity != 0.0:
                 course.fault.act(conditions, severity)
         return conditions
 
@@ -128,7 +133,7 @@ class Timeline:
         ticks: list[int] = []
         for course in self.courses:
             ticks.append(course.start_n)
-            ticks.append(course.start_n + round(course.fault.grows_s * TICKS_PER_S))
+            ticks.append(course.start_n + round(course.grows_s * TICKS_PER_S))
             if course.end_n is not None:
                 ticks.append(course.end_n)
         for spell in (*self.trips, *self.rain):

@@ -18,6 +18,9 @@ from rillsim.site import FaultSpec
         ("frost@1", FaultSpec("frost", 1, 0.0, 1.0)),
         ("frost@1:0.5", FaultSpec("frost", 1, 0.0, 0.5)),
         (" air_leak@7+90s ", FaultSpec("air_leak", 7, 90.0, 1.0)),
+        ("nozzle_worn@2:0.8/5d", FaultSpec("nozzle_worn", 2, 0.0, 0.8, grows_s=432000.0)),
+        ("nozzle_worn@2-1h/36 h", FaultSpec("nozzle_worn", 2, -3600.0, grows_s=129600.0)),
+        ("pressure_offset@1:-0.5", FaultSpec("pressure_offset", 1, 0.0, -0.5)),
     ],
 )
 def test_reads(text: str, expected: FaultSpec) -> None:
@@ -38,10 +41,13 @@ def test_reads(text: str, expected: FaultSpec) -> None:
         ("outlet_shut@3+20", "the unit is missing"),
         ("outlet_shut@3+20mm", "a length, where a time belongs"),
         ("outlet_shut@3+9000h", "too large"),
-        ("outlet_shut@3+20min:2", "0 to 1"),
-        ("outlet_shut@3+20min:-1", "negative"),
+        ("outlet_shut@3+20min:2", "-1 to 1"),
+        ("outlet_shut@3+20min:-1", "only one direction"),
         ("outlet_shut@3+20min:nan", "not a number"),
         ("outlet_shut@3+20min:bad", 'severity "bad"'),
+        ("strainer_blocking@2:0.8/5", "the unit is missing"),
+        ("strainer_blocking@2:0.8/", "NAME@NIGHT+OFFSET"),
+        ("strainer_blocking@2:0.8/-5d", "negative"),
     ],
 )
 def test_refuses_in_one_line(text: str, says: str) -> None:
@@ -57,9 +63,13 @@ def test_refuses_in_one_line(text: str, says: str) -> None:
     st.integers(1, 365),
     st.floats(-86400, 86400),
     st.floats(0, 1),
+    st.floats(0, 6e6),
 )
-def test_round_trip(name: str, night: int, offset_s: float, severity: float) -> None:
-    fault = FaultSpec(name, night, offset_s, severity)
+def test_round_trip(
+    name: str, night: int, offset_s: float, severity: float, grows_s: float
+) -> None:
+    fault = FaultSpec(name, night, offset_s, severity, grows_s=grows_s)
     again = parse_fault(format_fault(fault))
     assert again.offset_s == pytest.approx(offset_s, rel=1e-12, abs=1e-12)
+    assert again.grows_s == pytest.approx(grows_s, rel=1e-12, abs=1e-12)
     assert (again.name, again.night, again.severity) == (name, night, severity)

@@ -14,10 +14,12 @@ from tests.sim.pumping import HOUR, faulty
 SITE = Site()
 NAMES = (
     "source_empty source_falling foot_valve_leak air_leak strainer_blocking outlet_shut "
-    "hose_kinked hose_burst sprinkler_blocked nozzle_gone pump_stalled pump_worn weak_cell "
-    "flat_battery battery_lifted thin_cable corroded_clamp over_voltage battery_channel_open "
+    "hose_kinked hose_burst sprinkler_blocked nozzle_worn nozzle_gone pump_stalled pump_worn "
+    "weak_cell battery_tired battery_cold flat_battery battery_lifted thin_cable corroded_clamp "
+    "over_voltage battery_channel_open "
     "battery_channel_short pressure_channel_open pressure_channel_short pressure_channel_stuck "
-    "channels_swapped relay_open relay_welded relay_chatter clock_lost clock_back clock_stopped "
+    "pressure_offset battery_offset channels_swapped relay_open relay_welded relay_chatter "
+    "relay_worn clock_lost clock_back clock_stopped "
     "frost rain"
 ).split()
 # Shown without a pump that runs.
@@ -25,7 +27,7 @@ RESTING = set(
     (
         "foot_valve_leak flat_battery battery_lifted over_voltage battery_channel_open "
         "battery_channel_short pressure_channel_open pressure_channel_short channels_swapped "
-        "clock_lost clock_back clock_stopped frost rain"
+        "pressure_offset battery_offset clock_lost clock_back clock_stopped frost rain"
     ).split()
 )
 
@@ -146,3 +148,112 @@ def test_a_misspelt_name_gets_the_nearest_one() -> None:
         find("outlet_shot")
     with pytest.raises(UnknownFault, match="is not a fault"):
         timeline.Timeline(replace(SITE, faults=(faulty("xyzzy"),)), 0)
+
+
+# Growing over nights, and what the new faults do to the plant.
+
+
+def night_of(site: Site, night: int = 1) -> tuple[Plant, int]:
+    """A plant five minutes into a run, and the tick."""
+    plant = Plant(site, 1)
+    n = plant.timeline.night_n(night)
+    plant.read(n)
+    plant.drive(n, 1)
+    n += HOUR // 12
+    plant.read(n)
+    return plant, n
+
+
+def test_a_fault_grows_over_nights() -> None:
+    spec = replace(faulty("strainer_blocking", 0.0, 0.9), grows_s=4 * 86400.0)
+    plant = Plant(replace(SITE, faults=(spec,)), 1)
+    inlets = []
+    for night in (1, 2, 3, 4, 5, 6):
+        n = plant.timeline.night_n(night)
+        plant.read(n)
+        plant.drive(n, 1)
+        plant.read(n + HOUR // 12)
+        inlets.append(plant.truth(n + HOUR // 12).inlet_pa)
+        plant.drive(n + HOUR // 12, 0)
+    assert inlets[:5] == sorted(inlets[:5], reverse=True)
+    assert len(set(inlets[:5])) == 5
+    assert inlets[5] == pytest.approx(inlets[4], rel=0.01)
+
+
+def test_a_fault_that_grows_lets_the_plant_rest() -> None:
+    spec = replace(faulty("nozzle_worn"), grows_s=4 * 86400.0)
+    plant = Plant(replace(SITE, faults=(spec,)), 1)
+    n = plant.timeline.night_n(1)
+    plant.read(n + 10 * HOUR)
+    assert plant.idle
+    assert plant.next_event_tick() == n + 4 * 24 * HOUR + 1
+
+
+def test_charge_that_goes_over_nights_is_gone_in_the_end() -> None:
+    spec = replace(faulty("flat_battery", 0.0, 0.5), grows_s=2 * 86400.0)
+    plant = Plant(replace(SITE, faults=(spec,)), 1)
+    n = plant.timeline.night_n(1)
+    plant.read(n + 24 * HOUR)
+    half = plant.truth(n + 24 * HOUR).soc
+    plant.read(n + 72 * HOUR)
+    assert half == pytest.approx(1.0 - 0.95 * 0.25, abs=0.02)
+    assert plant.truth(n + 72 * HOUR).soc == pytest.approx(1.0 - 0.95 * 0.5, abs=0.02)
+
+
+def test_a_worn_nozzle_gives_more_water_at_less_pressure() -> None:
+    plants = [night_of(replace(SITE, faults=given)) for given in ((), (faulty("nozzle_worn"),))]
+    sound, worn = (plant.truth(n) for plant, n in plants)
+    assert worn.flow_m3_s > 1.05 * sound.flow_m3_s
+    assert worn.pressure_pa < 0.85 * sound.pressure_pa
+
+
+def test_a_tired_battery_has_less_charge_and_sags_more() -> None:
+    plants = [night_of(replace(SITE, faults=given)) for given in ((), (faulty("battery_tired"),))]
+    sound, tired = (plant.truth(n) for plant, n in plants)
+    assert tired.charge_ah < 0.7 * sound.charge_ah
+    assert tired.board_v < sound.board_v - 0.1
+    assert tired.rest_v < sound.rest_v
+
+
+def test_a_cold_battery_has_less_charge_and_sags_more_and_warms_up_again() -> None:
+    spec = faulty("battery_cold", duration_s=3600.0)
+    plant, n = night_of(replace(SITE, faults=(spec,)))
+    sound, m = night_of(SITE)
+    warm, cold = sound.truth(m), plant.truth(n)
+    assert cold.charge_ah < 0.95 * warm.charge_ah
+    assert cold.board_v < warm.board_v - 0.02
+    plant.drive(n, 0)
+    sound.drive(m, 0)
+    plant.read(n + 2 * HOUR)
+    sound.read(m + 2 * HOUR)
+    assert plant.truth(n + 2 * HOUR).charge_ah == pytest.approx(
+        sound.truth(m + 2 * HOUR).charge_ah, rel=0.01
+    )
+
+
+def test_a_burnt_contact_takes_its_volts_behind_the_board() -> None:
+    plants = [night_of(replace(SITE, faults=given)) for given in ((), (faulty("relay_worn"),))]
+    (sound, n), (burnt, _) = plants
+    assert burnt.truth(n).current_a < 0.95 * sound.truth(n).current_a
+    assert burnt.truth(n).board_v > sound.truth(n).board_v, "less is drawn, so less is lost"
+    heat = burnt.totals["contact_heat_j"] / sound.totals["contact_heat_j"]
+    assert heat > 10.0
+
+
+@pytest.mark.parametrize("severity", [1.0, -1.0])
+@pytest.mark.parametrize(
+    ("name", "channel", "counts"),
+    [("pressure_offset", 1, 0.8 * 4096 * 0.04), ("battery_offset", 0, 4096 * 0.4 / 18.3)],
+)
+def test_a_drifted_channel_reads_beside_the_true_value(
+    name: str, channel: int, counts: float, severity: float
+) -> None:
+    """40 kPa of 1 MPa over eight tenths of the converter; 0.4 V of 18.3 V."""
+    sound, drifted = (
+        Plant(replace(SITE, faults=given), 1) for given in ((), (faulty(name, 0.0, severity),))
+    )
+    n = sound.timeline.night_n(1) + 100
+    off = drifted.read(n)[channel] - sound.read(n)[channel]
+    assert off == pytest.approx(severity * counts, abs=2.0)
+    assert drifted.truth(n) == sound.truth(n)
+    assert felt_n(drifted) is not None

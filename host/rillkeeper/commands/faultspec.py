@@ -1,19 +1,25 @@
-"""Faults on the command line: NAME@NIGHT+OFFSET[:SEVERITY], as in outlet_shut@3+20min:1.0."""
+"""Faults on the command line: NAME@NIGHT+OFFSET[:SEVERITY][/TIME].
+
+As in outlet_shut@3+20min:1.0, and strainer_blocking@2:0.8/5d for one that grows to its
+severity over five days.
+"""
 
 import re
 from typing import Any
 
 from rillkeeper import units
 from rillkeeper.errors import UsageMistake
+from rillkeeper.site.checks import ONE_SIDED, two_sided
 from rillkeeper.site.tables import FAULT
 from rillkeeper.site.value import ValueProblem, nearest_name, read_value
 from rillsim.site import FaultSpec
 
-SHAPE = "NAME@NIGHT+OFFSET[:SEVERITY]"
+SHAPE = "NAME@NIGHT+OFFSET[:SEVERITY][/TIME]"
 EXAMPLE = "outlet_shut@3+20min:1.0"
+GROWING = "strainer_blocking@2:0.8/5d"
 _SPEC = re.compile(
     r"(?P<name>[^@]+)@(?P<night>[0-9]{1,6})"
-    r"(?:(?P<sign>[+-])(?P<offset>[^:]+))?(?::(?P<severity>.+))?"
+    r"(?:(?P<sign>[+-])(?P<offset>[^:/]+))?(?::(?P<severity>[^/]+))?(?:/(?P<grows>.+))?"
 )
 
 
@@ -28,7 +34,8 @@ def parse_fault(text: str) -> FaultSpec:
     """Read one fault; nights count from 1, and the offset from the night's first set.
 
     The offset may be left out (0) or be negative ("rain@2-6h"); the severity may be left
-    out (1, full). Raises `UsageMistake` with the nearest name where a name is misspelt.
+    out (1, full), and so may the time in which it grows. Raises `UsageMistake` with the
+    nearest name where a name is misspelt.
     """
     found = _SPEC.fullmatch(text.strip())
     if not found:
@@ -39,19 +46,26 @@ def parse_fault(text: str) -> FaultSpec:
         near = nearest_name(name, names)
         hint = f"nearest: {near}" if near else f"known: {', '.join(names)}"
         raise UsageMistake(f'no fault is called "{name}"; {hint}')
-    return FaultSpec(
+    fault = FaultSpec(
         name=name,
         night=_part(text, "night", int(found["night"])),
         offset_s=_part(text, "offset", f"{found['sign'] or '+'}{found['offset'] or '0 min'}"),
         severity=_part(text, "severity", _severity(text, found["severity"] or "1")),
+        grows_s=_part(text, "grows", found["grows"] or "0 min"),
     )
+    if fault.severity < 0.0 and not two_sided(name):
+        raise UsageMistake(f'fault "{text}": {ONE_SIDED}')
+    return fault
 
 
 def format_fault(fault: FaultSpec) -> str:
     """The same fault as text; `parse_fault` reads it back."""
     offset = units.format(abs(fault.offset_s), "time", digits=15).replace(" ", "")
     sign = "-" if fault.offset_s < 0 else "+"
-    return f"{fault.name}@{fault.night}{sign}{offset}:{fault.severity!r}"
+    text = f"{fault.name}@{fault.night}{sign}{offset}:{fault.severity!r}"
+    if not fault.grows_s:
+        return text
+    return f"{text}/{units.format(fault.grows_s, 'time', digits=15).replace(' ', '')}"
 
 
 def _part(text: str, key: str, value: object) -> Any:

@@ -9,7 +9,7 @@ import click
 from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
 from rillkeeper import outfile
-from rillkeeper.commands.faultspec import EXAMPLE, SHAPE, parse_fault
+from rillkeeper.commands.faultspec import EXAMPLE, GROWING, SHAPE, parse_fault
 from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.limits.derive import settings_of
 from rillkeeper.report import csvfile, jsonfile, nights, table
@@ -47,7 +47,8 @@ class NotFelt(RillkeeperError):
     "faults",
     multiple=True,
     metavar=SHAPE,
-    help=f"A fault more, as {EXAMPLE}; may be given more than once.",
+    help=f"A fault more, as {EXAMPLE}, or as {GROWING} for one that grows to its severity "
+    "over five days; may be given more than once.",
 )
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout.")
 @click.option("--csv", "csv_file", type=click.Path(dir_okay=False), help="A row a night.")

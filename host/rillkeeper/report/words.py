@@ -58,7 +58,7 @@ RULES = {
         "line open",
         "pressure at {value} of what is normal here, limit {limit}",
         "Walk along the hose: look for a burst, a coupling that has come off, or a missing "
-        "nozzle.",
+        "nozzle. Where it is whole, clean the strainer: one that clogs within a run looks alike.",
     ),
     "slow choke": RuleWords(
         "pressure drifting",

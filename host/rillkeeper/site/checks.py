@@ -12,6 +12,7 @@ from rillkeeper import units
 from rillkeeper.errors import Mistake, as_toml
 from rillkeeper.site.schema import Row
 from rillkeeper.site.tables import TABLES
+from rillsim.faults.catalogue import find
 from rillsim.site import SetSpec, Site
 
 DAY_S = 86400
@@ -234,6 +235,18 @@ def _faults(site: Site, shown: _Shown) -> Iterator[Mistake]:
         if (one.name, one.night, one.offset_s) == (other.name, other.night, other.offset_s):
             allowed = "each fault once at a time"
             yield _conflict(f"fault[{second}]", "", f"the same as fault[{first}]", allowed)
+    for number, fault in enumerate(site.faults, 1):
+        if fault.severity < 0.0 and not two_sided(fault.name):
+            path = f"fault[{number}].severity"
+            yield _conflict(path, f"{fault.severity:g}", ONE_SIDED, "0 to 1")
+
+
+ONE_SIDED = "the severity is below 0, and this fault has only one direction"
+
+
+def two_sided(name: str) -> bool:
+    """Whether a fault of the catalogue may have a severity below 0."""
+    return find(name).both_ways
 
 
 CHECKS: tuple[tuple[tuple[str, ...], Check], ...] = (

@@ -317,8 +317,10 @@ FAULT = Table(
             "From the start of that night's first set."),
         Row("lasts",    "duration_s", "time", "0 min",     "100000 min",
             "For how long; 0 min is to the end of the replay."),
-        Row("severity", "severity", "number", "0",         "1",
-            "From 0, hardly felt, to 1, full."),
+        Row("severity", "severity", "number", "-1",        "1",
+            "From 0, hardly felt, to 1, full; below 0 only where it has two directions."),
+        Row("grows",    "grows_s",  "time",   "0 min",     "100000 min",
+            "How long until it is so bad; 0 min is its own time, mostly at once."),
     ),
     many=True,
 )

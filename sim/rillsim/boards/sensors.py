@@ -72,6 +72,8 @@ class Sensors:
                 ideal_offset, OFFSET_SPREAD_COUNTS, errors[1], strict=True
             )
         ]
+        self.shift = [0.0] * CHANNELS
+        """Counts that a drifted channel reads beside what it should."""
         self.wiring = [GOOD] * CHANNELS
         self.wiring_share = [1.0] * CHANNELS
         """Share of the ticks in which a broken wire is felt: less than 1 is a loose one."""
@@ -102,6 +104,11 @@ class Sensors:
         self.wiring[channel] = state
         self.wiring_share[channel] = share
         self._all_good = self.wiring == [GOOD] * CHANNELS and not self.swapped
+
+    def set_drift(self, battery_v: float, pressure_pa: float) -> None:
+        """Let the zero of battery divider and transducer stand beside the true one."""
+        self.shift[BATTERY] = self.gain[BATTERY] * battery_v
+        self.shift[PRESSURE] = self.gain[PRESSURE] * pressure_pa
 
     def set_swapped(self, swapped: bool) -> None:
         """Exchange the wires of battery and pressure."""
@@ -136,8 +143,9 @@ class Sensors:
         if current_a > 0.0:
             battery_noise += BRUSH_COUNTS
             pressure_noise += RIPPLE * gain[1] * abs(pressure_pa)
-        battery = battery_v * gain[0] + offset[0] + rows[0][at] * battery_noise
-        pressure = pressure_pa * gain[1] + offset[1] + rows[1][at] * pressure_noise
+        shift = self.shift
+        battery = battery_v * gain[0] + offset[0] + shift[0] + rows[0][at] * battery_noise
+        pressure = pressure_pa * gain[1] + offset[1] + shift[1] + rows[1][at] * pressure_noise
         codes = self._codes
         counts[0] = codes[int(battery)] if 0.0 < battery < 4096.0 else _end(battery)
         counts[1] = codes[int(pressure)] if 0.0 < pressure < 4096.0 else _end(pressure)

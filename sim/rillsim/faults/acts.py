@@ -22,7 +22,14 @@ NOZZLE_GONE_AREA = 8.0
 KINK_K = 1.5
 """Loss of a sudden narrowing and widening, in velocity heads of what is left of the bore."""
 KINK_SHARE_MAX = 0.97
+NOZZLE_WORN_AREA = 0.4
+"""Sand wears a nozzle wide: its area grows by this much."""
 STALL_DRAG = 4.0
+BATTERY_WEAR = 2.0
+"""Ages by which a tired battery is older; from new, 60 % of its charge is left."""
+CONTACT_OHM = 0.15
+PRESSURE_OFF_PA = 40e3
+BATTERY_OFF_V = 0.4
 CLOCK_BACK_S = 7200.0
 FROST_C = -4.0
 FROST_SPAN_C = 8.0
@@ -71,6 +78,10 @@ def shut(conditions: Conditions, severity: float) -> None:
 
 def block_nozzle(conditions: Conditions, severity: float) -> None:
     conditions.nozzle_area *= 1.0 - severity
+
+
+def wear_nozzle(conditions: Conditions, severity: float) -> None:
+    conditions.nozzle_area *= 1.0 + NOZZLE_WORN_AREA * severity
 
 
 def lose_nozzle(conditions: Conditions, severity: float) -> None:

@@ -26,6 +26,8 @@ class Fault:
     """True where the plant shows it."""
     grows_s: float = 0.0
     """Time in which the severity grows from nothing; 0 is at once."""
+    both_ways: bool = False
+    """True where a severity below 0 is the same fault in the other direction."""
 
 
 CATALOGUE = (
@@ -96,6 +98,13 @@ CATALOGUE = (
         signs.higher_pressure,
     ),
     Fault(
+        "nozzle_worn",
+        "Sand has worn the nozzle wide.",
+        "area gained, in parts of 40 %",
+        acts.wear_nozzle,
+        signs.slightly_lower_pressure,
+    ),
+    Fault(
         "nozzle_gone",
         "The nozzle has come off.",
         "1: bare riser of eight times the area",
@@ -122,6 +131,20 @@ CATALOGUE = (
         "share of its capacity lost, in parts of 90 %",
         acts.follow("weak_cell", 0.9),
         signs.lower_voltage,
+    ),
+    Fault(
+        "battery_tired",
+        "The battery is worn out: less charge and more resistance.",
+        "age added, in parts of twice its life",
+        acts.follow("battery_wear", acts.BATTERY_WEAR),
+        signs.battery_resists,
+    ),
+    Fault(
+        "battery_cold",
+        "The battery is cold: less charge and more resistance.",
+        "how far it has cooled, from the site's temperature to -5 C",
+        acts.follow("battery_cold"),
+        signs.battery_resists,
     ),
     Fault(
         "flat_battery",
@@ -194,6 +217,22 @@ CATALOGUE = (
         signs.pressure_count_off,
     ),
     Fault(
+        "pressure_offset",
+        "The zero of the pressure transducer has drifted.",
+        "drift, in parts of 40 kPa; below 0 downwards",
+        acts.follow("pressure_off_pa", acts.PRESSURE_OFF_PA),
+        signs.pressure_zero_off,
+        both_ways=True,
+    ),
+    Fault(
+        "battery_offset",
+        "The battery reading is beside the true voltage.",
+        "error, in parts of 0.4 V; below 0 too low",
+        acts.follow("battery_off_v", acts.BATTERY_OFF_V),
+        signs.battery_zero_off,
+        both_ways=True,
+    ),
+    Fault(
         "channels_swapped",
         "The wires of battery and pressure are exchanged.",
         "any: exchanged",
@@ -220,6 +259,13 @@ CATALOGUE = (
         "twice the share of the time that it is open",
         acts.relay(contact.CHATTERING),
         signs.contact_restless,
+    ),
+    Fault(
+        "relay_worn",
+        "The contact of the relay is burnt and resists.",
+        "resistance added, in parts of 0.15 ohm",
+        acts.follow("contact_added_ohm", acts.CONTACT_OHM),
+        signs.contact_resists,
     ),
     Fault(
         "clock_lost",

@@ -4,6 +4,9 @@ from dataclasses import dataclass, field
 
 from rillsim.boards import contact, sensors
 
+COLD_C = -5.0
+"""A battery that has stood outside in a hard frost."""
+
 
 @dataclass
 class Conditions:
@@ -17,6 +20,10 @@ class Conditions:
     """Share of its capacity that one cell has lost."""
     charge_missing: float = 0.0
     """Share of a full charge that is gone at once when the fault starts."""
+    battery_wear: float = 0.0
+    """Age of the battery beyond that of the site."""
+    battery_cold: float = 0.0
+    """How far the battery has cooled, from the site's temperature (0) to ``COLD_C`` (1)."""
     # Suction.
     strainer_block: float = 0.0
     air_hole_m2: float = 0.0
@@ -37,10 +44,14 @@ class Conditions:
     # Relay.
     contact_mode: int = contact.GOOD
     chatter: float = 0.0
+    contact_added_ohm: float = 0.0
     # Board.
     wiring: dict[int, tuple[int, float]] = field(default_factory=dict)
     """Channel -> (state, share of the ticks in which it is felt)."""
     channels_swapped: bool = False
+    pressure_off_pa: float = 0.0
+    battery_off_v: float = 0.0
+    """What transducer and divider read beside the true value."""
     clock_lost: bool = False
     clock_back_s: float = 0.0
     clock_stopped: bool = False

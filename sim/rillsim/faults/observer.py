@@ -64,7 +64,7 @@ class Observer:
         self._begun = [
             place
             for place, course in enumerate(self._courses)
-            if self._felt_n[place] is None and course.severity_at(n) > 0.0
+            if self._felt_n[place] is None and course.severity_at(n) != 0.0
         ]
         self._contact_base = self._contact.closings
 
@@ -106,6 +106,10 @@ class Observer:
             current_a=state.point.current_a,
             inlet_pa=state.point.inlet_pa,
             still_inlet_pa=self._sound_inlet_pa(state),
+            contact_v=state.point.current_a * rig.circuit.contact_ohm,
+            sound_contact_v=state.point.current_a * rig.relay_ohm,
+            battery_ohm=state.ohm,
+            sound_battery_ohm=battery.resistance_ohm,
             board_v=state.board_v,
             rest_v=rig.stepper.battery.rest_v,
             counted_rest_v=self._counted_rest_v(state),
@@ -123,8 +127,8 @@ class Observer:
     def _healthy_point(self, n: int, battery: Battery) -> OperatingPoint:
         if self._healthy is None or n - self._healthy[0] >= HEALTHY_TICKS:
             rig = self._rig
-            relay_ohm = rig.circuit.contact_ohm
-            supply = Supply(battery.emf_v, battery.resistance_ohm, rig.wiring_ohm + relay_ohm)
+            wires_ohm = rig.wiring_ohm + rig.relay_ohm
+            supply = Supply(battery.emf_v, battery.resistance_ohm, wires_ohm)
             self._healthy = (n, operating_point(rig.plumbing, rig.pump, supply))
         return self._healthy[1]
 

@@ -26,6 +26,11 @@ class Seen:
     inlet_pa: float
     still_inlet_pa: float
     """Inlet pressure of the healthy site: lift and losses at its flow."""
+    contact_v: float
+    """What the relay's contact takes."""
+    sound_contact_v: float
+    battery_ohm: float
+    sound_battery_ohm: float
     board_v: float
     rest_v: float
     """Battery voltage after a long rest."""
@@ -83,6 +88,11 @@ def lower_pressure(seen: Seen) -> bool:
     return seen.healthy is not None and seen.pressure_pa < 0.7 * seen.healthy.pump_pa
 
 
+def slightly_lower_pressure(seen: Seen) -> bool:
+    """The outlet pressure is a twentieth under the healthy one."""
+    return seen.healthy is not None and seen.pressure_pa < 0.95 * seen.healthy.pump_pa
+
+
 def too_much_current(seen: Seen) -> bool:
     """The pump draws half as much again as in health."""
     return seen.healthy is not None and seen.current_a > 1.5 * seen.healthy.current_a
@@ -106,6 +116,26 @@ def charge_is_missing(seen: Seen) -> bool:
 def no_voltage(seen: Seen) -> bool:
     """The board has no supply."""
     return seen.board_v < 1.0
+
+
+def battery_resists(seen: Seen) -> bool:
+    """Under load, the battery has a tenth more resistance than in health."""
+    return seen.running_s > 0.0 and seen.battery_ohm > 1.1 * seen.sound_battery_ohm
+
+
+def contact_resists(seen: Seen) -> bool:
+    """The relay's contact takes 0.1 V more than in health, at the same current."""
+    return seen.contact_v > seen.sound_contact_v + 0.1
+
+
+def battery_zero_off(seen: Seen) -> bool:
+    """With the pump at rest, the battery channel reads 6 counts off: ten times its noise."""
+    return seen.current_a == 0.0 and abs(seen.battery_off_counts) > 6.0
+
+
+def pressure_zero_off(seen: Seen) -> bool:
+    """With the pump at rest, the pressure channel reads 6 counts off: ten times its noise."""
+    return seen.current_a == 0.0 and abs(seen.pressure_off_counts) > 6.0
 
 
 def battery_count_off(seen: Seen) -> bool:

@@ -55,6 +55,7 @@ class Battery:
         "_taken_ah",
         "_temperature_c",
         "_weak",
+        "_wear",
         "lost_ah",
         "self_discharge_a",
         "spec",
@@ -66,6 +67,7 @@ class Battery:
         charge: float = 1.0,
         temperature_c: float | None = None,
         weak_cell: float = 0.0,
+        wear: float = 0.0,
     ) -> None:
         """A rested battery.
 
@@ -79,11 +81,14 @@ class Battery:
             Temperature; that of the record where not given, [C]
         weak_cell : float
             Share of its capacity that one cell has lost, 0 (sound) up to below 1, [-]
+        wear : float
+            Age beyond that of the record; may go past the end of its life, up to 3, [-]
         """
         _check(spec, charge, weak_cell)
         self.spec = spec
         self._chemistry = CHEMISTRY[spec.chemistry]
         self._weak = weak_cell
+        self._wear = wear
         self._rest_curve = RestCurve(self._chemistry)
         self._dt_s = -1.0
         self._polarisation_v = 0.0
@@ -101,7 +106,8 @@ class Battery:
     def temperature_c(self, temperature_c: float) -> None:
         spec, kind = self.spec, self._chemistry
         self._temperature_c = temperature_c
-        self._aged_ah = spec.capacity_ah * (1.0 - (1.0 - END_OF_LIFE_SHARE) * spec.age)
+        age = spec.age + self._wear
+        self._aged_ah = spec.capacity_ah * (1.0 - (1.0 - END_OF_LIFE_SHARE) * age)
         at_20h = capacity_ah(1.0, 20.0, kind.share, kind.rate_per_h)
         at_table = capacity_ah(1.0, kind.table_hours, kind.share, kind.rate_per_h)
         self._near_table_ah = kind.share * self._aged_ah * at_table / at_20h
@@ -112,6 +118,7 @@ class Battery:
         ohm = spec.resistance_ohm
         if ohm <= 0.0:
             ohm = kind.ohm_ah / spec.capacity_ah * (1.0 + kind.ohm_aged * spec.age)
+        ohm *= (1.0 + kind.ohm_aged * age) / (1.0 + kind.ohm_aged * spec.age)
         warmth = 1.0 + kind.ohm_per_k * (REFERENCE_C - temperature_c)
         self._ohm = ohm * max(0.6, warmth)
         monthly = spec.capacity_ah * kind.self_discharge_per_month
