@@ -8,6 +8,8 @@ to the change. A resting plant is advanced in closed form over any length. Neith
 calls nor their order have any influence: counts are a function of the tick and of the pin.
 
 The board takes its awake current while the pin is high and its sleeping current otherwise.
+The main fuse sits at the battery's post: with it blown, pump and board are dark until the
+person who brings the battery back puts a new one in.
 """
 
 from collections.abc import Sequence
@@ -189,6 +191,8 @@ class Plant:
         rig = self.rig
         if not rig.circuit.closed:
             return False
+        if rig.fuse.overloaded(end.point.current_a):
+            return True
         pump = self.site.pump
         near_switch = pump.pressure_switch and end.pressure_pa > 0.9 * pump.shutoff_pa
         return near_switch or rig.suction.source_gone or rig.circuit.dry
@@ -199,7 +203,10 @@ class Plant:
         return weak or self.contact.restless or self.contact.waiting
 
     def _judge_supply(self, n: int) -> None:
-        """Brown-out, coil and pressure switch, each by the state just reached."""
+        """Fuse, brown-out, coil and pressure switch, each by the state just reached."""
+        if self.rig.fuse.melted(self._track.end.fuse) and not self.rig.fuse_blown:
+            self.rig.fuse_blown = True
+            self._apply(n)
         end = self._track.end
         lost = self.board_powered and end.board_v < BROWN_OUT_V
         back = not self.board_powered and end.board_v >= POWER_UP_V
@@ -253,6 +260,8 @@ class Plant:
     def _happen(self, n: int) -> None:
         """Planned events of tick ``n``: faults, the battery's trips, rain."""
         came_back = not self.rig.stepper.connected and self.timeline.battery_returns(n)
+        if came_back:
+            self.rig.new_fuse(self._track.end)
         self._change(n, came_back)
         if came_back:
             self._observer.battery_is_full(self._track.end)

@@ -9,6 +9,7 @@ from rillsim.site import Site
 from rillsim.stepper import State, Stepper
 from rillsim.supply.battery import Battery
 from rillsim.supply.cable import circuit as cable_circuit
+from rillsim.supply.fuse import COLD, Fuse
 from rillsim.water.diaphragm import Pump
 from rillsim.water.hydraulics import DeliveryLine
 from rillsim.water.operating_point import Plumbing
@@ -33,7 +34,11 @@ class Rig:
         self.line = DeliveryLine(site.line, site.sprinkler, self.plumbing.water)
         self.suction = SuctionLine(suction, site.pump.dry_lift_m)
         self.sound_battery = Battery(site.battery)
-        self.stepper = Stepper(self.sound_battery, self.circuit, self.line, self.suction)
+        self.fuse = Fuse(site.cable.fuse_a)
+        self.fuse_blown = False
+        self.stepper = Stepper(
+            self.sound_battery, self.fuse, self.circuit, self.line, self.suction
+        )
         self._batteries = {(0.0, 0.0, 0.0): self.sound_battery}
         self._pumps: dict[tuple[float, float, bool], Pump] = {(0.0, 1.0, False): self.pump}
         self._lift: tuple[float, float, float] | None = None
@@ -43,6 +48,11 @@ class Rig:
         battery = self.sound_battery.save()
         still = State(0, self.line.static_pa, 0.0, self.suction.volume_m3, battery, ledger.empty())
         return self.stepper.look(still, AT_REST)
+
+    def new_fuse(self, state: State) -> None:
+        """Somebody puts a sound fuse in."""
+        self.fuse_blown = False
+        state.fuse = COLD
 
     def fall_m(self, n: float) -> float:
         """How far the source has sunk by itself, to the millimetre."""
@@ -66,7 +76,7 @@ class Rig:
 
     def _supply(self, now: Conditions, battery_away: bool) -> None:
         stepper = self.stepper
-        stepper.connected = not (now.battery_lifted or battery_away)
+        stepper.connected = not (now.battery_lifted or battery_away or self.fuse_blown)
         stepper.added_v = now.added_v
         self.circuit.wiring_ohm = self.wiring_ohm + now.added_ohm
         self.circuit.contact_ohm = self.relay_ohm + now.contact_added_ohm

@@ -10,6 +10,7 @@ from math import exp
 from rillsim import ledger
 from rillsim.circuit import AT_REST, HELD_SLIP, PumpCircuit, PumpPoint
 from rillsim.supply.battery import Battery
+from rillsim.supply.fuse import COLD, Fuse, Warmth
 from rillsim.water.hydraulics import DeliveryLine
 from rillsim.water.priming import SuctionLine
 
@@ -30,6 +31,7 @@ class State:
         "emf_v",
         "filled_m3",
         "flow_m3_s",
+        "fuse",
         "n",
         "ohm",
         "point",
@@ -45,6 +47,7 @@ class State:
         filled_m3: float,
         battery: tuple[float, float, float, float],
         totals: ledger.Totals,
+        fuse: Warmth = COLD,
     ) -> None:
         self.n = n
         self.pressure_pa = pressure_pa
@@ -52,6 +55,7 @@ class State:
         self.filled_m3 = filled_m3
         self.battery = battery
         self.totals = totals
+        self.fuse = fuse
         self.emf_v = 0.0
         self.ohm = 0.0
         self.board_v = 0.0
@@ -66,6 +70,7 @@ class State:
             self.filled_m3,
             self.battery,
             self.totals.copy(),
+            self.fuse,
         )
 
 
@@ -73,9 +78,15 @@ class Stepper:
     """The parts of one plant, and how they move together."""
 
     def __init__(
-        self, battery: Battery, circuit: PumpCircuit, line: DeliveryLine, suction: SuctionLine
+        self,
+        battery: Battery,
+        fuse: Fuse,
+        circuit: PumpCircuit,
+        line: DeliveryLine,
+        suction: SuctionLine,
     ) -> None:
         self.battery = battery
+        self.fuse = fuse
         self.circuit = circuit
         self.line = line
         self.suction = suction
@@ -130,7 +141,9 @@ class Stepper:
         totals[ledger.BURST_M3] += lost
         filled = self._suction(state, totals, pumped, start, pump2, dt)
         battery = self._discharge(state, totals, pump_a, extra_a, dt)
-        after = State(state.n + int(ticks), end_p, end_q, filled, battery, totals)
+        square = 0.5 * (start.current_a**2 + pump2.current_a**2)
+        fuse = self.fuse.after(state.fuse, square, dt)
+        after = State(state.n + int(ticks), end_p, end_q, filled, battery, totals, fuse)
         return self.look(after, pump2), error
 
     def rest(self, state: State, ticks: int) -> State:
@@ -153,7 +166,8 @@ class Stepper:
         if self.connected:
             ledger.add_electric(totals, self.circuit, 0.0, AT_REST, dt)
         battery = self._discharge(state, totals, 0.0, 0.0, dt)
-        after = State(state.n + ticks, pressure, 0.0, filled, battery, totals)
+        fuse = self.fuse.after(state.fuse, 0.0, dt)
+        after = State(state.n + ticks, pressure, 0.0, filled, battery, totals, fuse)
         return self.look(after, AT_REST)
 
     def calm(self, state: State) -> bool:
