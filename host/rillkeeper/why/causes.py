@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from rillsim.faults import acts
 from rillsim.faults.catalogue import BY_NAME
+from rillsim.faults.conditions import COLD_C
 from rillsim.site import Site
 
 WATER, SUPPLY, BATTERY, SENSOR, RELAY = "water", "supply", "battery", "sensor", "relay"
@@ -29,11 +30,20 @@ class Manner:
     """How bad it is, in plain words with a unit."""
     of_cover: bool = False
     """The severities are parts of the water above the strainer."""
+    downwards: bool = False
+    """The fault of that name in its other direction."""
+    weight: float = 1.0
+    """Of this manner among those of its cause."""
 
-    def severities_on(self, site: Site) -> tuple[float, ...]:
+    @property
+    def key(self) -> str:
+        """Its name among the signatures."""
+        return f"{self.fault} downwards" if self.downwards else self.fault
+
+    def severity_on(self, site: Site, severity: float) -> float:
         """In the catalogue's measure."""
         scale = site.water.cover_m if self.of_cover else 1.0
-        return tuple(scale * severity for severity in self.severities)
+        return -scale * severity if self.downwards else scale * severity
 
 
 @dataclass(frozen=True)
@@ -52,6 +62,10 @@ class Cause:
     tell: str
     """What would tell it from a cause that looks the same."""
 
+    def share_of(self, manner: Manner) -> float:
+        """Of all troubles: this cause in this manner."""
+        return self.share * manner.weight / sum(one.weight for one in manners_on(self))
+
 
 def _percent(of: str) -> Words:
     return lambda severity, site: f"{100 * severity:.0f} % {of}"
@@ -61,10 +75,12 @@ def _hole(full_m2: float, what: str) -> Words:
     return lambda severity, site: f"{what} of {severity * full_m2 * 1e6:.2g} mm2"
 
 
-def _nozzle(severity: float, site: Site) -> str:
-    area = 1.0 + (acts.NOZZLE_GONE_AREA - 1.0) * severity
-    bore_mm = site.sprinkler.nozzle_bore_m * 1e3 * area**0.5
-    return f"as wide as a nozzle of {bore_mm:.1f} mm"
+def _nozzle(area_more: float) -> Words:
+    def words(severity: float, site: Site) -> str:
+        bore_mm = site.sprinkler.nozzle_bore_m * 1e3 * (1.0 + area_more * severity) ** 0.5
+        return f"as wide as a nozzle of {bore_mm:.1f} mm"
+
+    return words
 
 
 def _narrow(severity: float, site: Site) -> str:
@@ -72,16 +88,31 @@ def _narrow(severity: float, site: Site) -> str:
 
 
 def _metres(severity: float, site: Site) -> str:
-    return f"{100 * severity:.0f} cm lower than in the site file"
+    return f"{100 * site.water.cover_m * severity:.0f} cm lower than in the site file"
 
 
-def _ohm(severity: float, site: Site) -> str:
-    return f"{1e3 * acts.CLAMP_OHM * severity:.0f} mohm more"
+def _cold(severity: float, site: Site) -> str:
+    warm_c = site.battery.temperature_c
+    return f"about {warm_c + severity * min(COLD_C - warm_c, 0.0):.0f} C"
+
+
+def _ohm(full_ohm: float) -> Words:
+    return lambda severity, site: f"{1e3 * full_ohm * severity:.0f} mohm more"
+
+
+def _kilopascals(direction: str) -> Words:
+    return lambda severity, site: f"{1e-3 * acts.PRESSURE_OFF_PA * severity:.0f} kPa {direction}"
+
+
+def _volts(direction: str) -> Words:
+    return lambda severity, site: f"{acts.BATTERY_OFF_V * severity:.2f} V {direction}"
 
 
 def _plain(text: str) -> Words:
     return lambda severity, site: text
 
+
+_OFFSETS = (0.05, 0.12, 0.3, 0.6, 1.0)
 
 CAUSES = (
     Cause(
@@ -91,7 +122,7 @@ CAUSES = (
         (
             Manner(
                 "strainer_blocking",
-                (0.3, 0.5, 0.65, 0.74, 0.8, 0.85, 0.9, 1.0),
+                (0.3, 0.5, 0.65, 0.74, 0.8, 0.85, 0.88, 0.91, 0.94, 1.0),
                 _percent("of the strainer blocked"),
             ),
         ),
@@ -197,9 +228,14 @@ CAUSES = (
         0.04,
         (
             Manner(
+                "nozzle_worn",
+                (0.06, 0.12, 0.25, 0.5, 1.0),
+                _nozzle(acts.NOZZLE_WORN_AREA),
+            ),
+            Manner(
                 "nozzle_gone",
-                (0.004, 0.01, 0.02, 0.04, 0.1, 0.3, 1.0),
-                _nozzle,
+                (0.06, 0.12, 0.3, 1.0),
+                _nozzle(acts.NOZZLE_GONE_AREA - 1.0),
             ),
         ),
         "Look at the nozzle: try a drill of its nominal size in it; it must not rattle.",
@@ -245,7 +281,7 @@ CAUSES = (
         "cable or clamp resistance",
         SUPPLY,
         0.10,
-        (Manner("corroded_clamp", (0.01, 0.03, 0.07, 0.13, 0.3, 1.0), _ohm),),
+        (Manner("corroded_clamp", (0.01, 0.03, 0.07, 0.13, 0.3, 1.0), _ohm(acts.CLAMP_OHM)),),
         "Right after a run feel the clamps, the fuse holder and each joint of the cable: the warm "
         "one is bad. Clean it to bright metal. Take care: it may be hot.",
         3,
@@ -259,7 +295,10 @@ CAUSES = (
             Manner(
                 "battery_tired",
                 (0.1, 0.25, 0.5, 0.75, 1.0),
-                _percent("of the way to the end of its life"),
+                lambda severity, site: (
+                    "its age is "
+                    f"{100 * (site.battery.age + acts.BATTERY_WEAR * severity):.0f} % of a life"
+                ),
             ),
             Manner(
                 "weak_cell",
@@ -280,7 +319,7 @@ CAUSES = (
             Manner(
                 "battery_cold",
                 (0.2, 0.4, 0.6, 0.8, 1.0),
-                _percent("of the catalogue's coldest"),
+                _cold,
             ),
         ),
         "Put a thermometer on it at night; a box with straw or foam keeps it warmer.",
@@ -307,7 +346,10 @@ CAUSES = (
         SENSOR,
         0.04,
         (
-            Manner("pressure_offset", (0.1, 0.25, 0.5, 1.0), _percent("of the catalogue's worst")),
+            Manner("pressure_offset", _OFFSETS, _kilopascals("too high"), weight=3.0),
+            Manner(
+                "pressure_offset", _OFFSETS, _kilopascals("too low"), downwards=True, weight=3.0
+            ),
             Manner("pressure_channel_stuck", (0.1, 0.5, 1.0), _plain("it stands still")),
             Manner("pressure_channel_open", (0.1, 0.5, 1.0), _plain("its wire is off or loose")),
             Manner("pressure_channel_short", (0.1, 0.5, 1.0), _plain("its wire is shorted")),
@@ -322,7 +364,8 @@ CAUSES = (
         SENSOR,
         0.03,
         (
-            Manner("battery_offset", (0.1, 0.25, 0.5, 1.0), _percent("of the catalogue's worst")),
+            Manner("battery_offset", _OFFSETS, _volts("too high"), weight=3.0),
+            Manner("battery_offset", _OFFSETS, _volts("too low"), downwards=True, weight=3.0),
             Manner("battery_channel_open", (0.1, 0.5, 1.0), _plain("its wire is off or loose")),
             Manner("battery_channel_short", (0.1, 0.5, 1.0), _plain("its wire is shorted")),
             Manner("channels_swapped", (1.0,), _plain("battery and pressure are exchanged")),
@@ -336,7 +379,7 @@ CAUSES = (
         RELAY,
         0.04,
         (
-            Manner("relay_worn", (0.1, 0.25, 0.5, 1.0), _percent("of the catalogue's worst")),
+            Manner("relay_worn", (0.04, 0.1, 0.25, 0.5, 1.0), _ohm(acts.CONTACT_OHM), weight=6.0),
             Manner("relay_chatter", (0.02, 0.1, 0.4, 1.0), _plain("it chatters")),
             Manner("relay_open", (1.0,), _plain("it does not close")),
             Manner("relay_welded", (1.0,), _plain("it does not open")),

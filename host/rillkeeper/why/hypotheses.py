@@ -12,7 +12,7 @@ from rillkeeper.why.attempts import Attempts
 from rillkeeper.why.causes import BATTERY, CAUSES, Cause, Manner, manners_on
 from rillkeeper.why.courses import PER_NIGHT, Course, courses_of, for_one_battery, quiet_log_chance
 from rillkeeper.why.features import COUNT, FEATURES
-from rillkeeper.why.likelihood import Data
+from rillkeeper.why.likelihood import Added, Data
 from rillkeeper.why.outcomes import FINE, chance, healthy_chance
 from rillkeeper.why.signatures import RESTED, SOAKED, Signatures
 from rillsim.site import Site
@@ -20,10 +20,12 @@ from rillsim.site import Site
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int_]
 
-PARTS = 4
+PARTS = 2
 """Severities between two that were tried; what lies between goes straight."""
-_MILDEST = 2
+_MILDEST = 1
 """The least part that is a hypothesis of its own; under it nothing can be seen."""
+_WITHIN_PART = 0.5 / 12.0**0.5
+"""Deviation of a severity that lies anywhere within its part, over that of two parts."""
 
 
 @dataclass(frozen=True)
@@ -54,12 +56,18 @@ class Table:
     parts: Ints
     """Hypothesis by half of an attempt: place among the severities."""
 
-    def added(self, data: Data, sign: Ints, rows: slice | Ints = slice(None)) -> Floats:
+    def added(self, data: Data, sign: Ints, rows: slice | Ints = slice(None)) -> Added:
         """What each hypothesis adds to each sign that was read."""
-        found: Floats = self.effect.signs[
-            self.parts[rows][:, data.block], data.block[None, :] // 2, sign[None, :]
-        ]
-        return found
+        parts = self.parts[rows][:, data.block]
+        attempt = data.block[None, :] // 2
+        mean = self.effect.signs[parts, attempt, sign[None, :]]
+        up = np.minimum(parts + 1, len(self.effect.severities) - 1)
+        down = np.maximum(parts - 1, 0)
+        rise = (
+            self.effect.signs[up, attempt, sign[None, :]]
+            - self.effect.signs[down, attempt, sign[None, :]]
+        )
+        return Added(mean, np.where(parts > 0, _WITHIN_PART * rise, 0.0))
 
     def outcome_log_chance(self) -> Floats:
         """Logarithm of the chance of all ends together, by hypothesis."""
@@ -91,7 +99,7 @@ def effects_of(
                 )
                 shown = [(FINE, FINE)] * len(severities)
             else:
-                signature = signatures.manners[manner.fault]
+                signature = signatures.manners[manner.key]
                 severities = signature.severities
                 signs = signature.effects[:, state]
                 shown = list(signature.outcomes)
@@ -112,7 +120,7 @@ def table_of(effect: Effect, attempts: Attempts, nights: int) -> Table:
     parts = np.rint(
         np.interp(wanted, effect.severities, np.arange(len(effect.severities)))
     ).astype(int)
-    share = effect.cause.share / len(manners_on(effect.cause)) / len(worst)
+    share = effect.cause.share_of(effect.manner) / len(worst)
     others = quiet_log_chance(nights) - log(1.0 - PER_NIGHT)
     log_prior = np.array([course.log_chance for course in courses]) + log(share) + others
     return Table(

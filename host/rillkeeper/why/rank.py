@@ -10,8 +10,8 @@ from rillkeeper.evidence import Evidence
 from rillkeeper.why.attempts import Attempts, attempts_of
 from rillkeeper.why.causes import CAUSES, Cause, Manner
 from rillkeeper.why.courses import Course, quiet_log_chance
-from rillkeeper.why.hypotheses import Table, effects_of, table_of
-from rillkeeper.why.likelihood import log_evidence, robust_log_evidence
+from rillkeeper.why.hypotheses import Table, effects_of, half_of_sign, table_of
+from rillkeeper.why.likelihood import Added, log_evidence, robust_log_evidence
 from rillkeeper.why.outcomes import healthy_chance
 from rillkeeper.why.reading import Reading, reading_of
 from rillkeeper.why.signatures import Signatures
@@ -21,7 +21,7 @@ Floats = NDArray[np.float64]
 
 NAMED_FROM = 0.5
 """Nothing is named before a trouble is likelier than none."""
-SURE_FROM = 0.8
+SURE_FROM = 0.95
 """A first cause with so much of the probability of all troubles is named alone."""
 LIKE_NATS = 3.0
 """Two causes look alike where what the one does would make the other at most so much less
@@ -123,7 +123,7 @@ def diagnose(
 
 def _quiet(attempts: Attempts, reading: Reading, nights: int) -> float:
     """Nothing wrong: the logarithm of its joint probability."""
-    nothing = np.zeros((1, len(reading.data.y)))
+    nothing = Added.nothing(len(reading.data.y))
     ends = sum(np.log(healthy_chance(seen)) for seen in attempts.outcomes if seen is not None)
     return float(quiet_log_chance(nights) + ends + robust_log_evidence(reading.data, nothing)[0])
 
@@ -160,8 +160,6 @@ def _finding(
     course = table.courses[int(table.course[row])]
     places = np.arange(len(attempts.runs))
     added = np.stack([table.effect.signs[table.parts[row, half::2], places] for half in (0, 1)])
-    from rillkeeper.why.hypotheses import half_of_sign
-
     by_sign = np.where(half_of_sign()[None, :] == 0, added[0], added[1])
     return Finding(
         cause=cause,
@@ -185,9 +183,12 @@ def _alike(
     data = reading.data
     attempt = data.block // 2
     pure = replace(data, y=first.added[attempt, reading.sign])
+    serious = {f.cause.name for f in findings if f.probability >= _SERIOUS * troubles}
     best: dict[str, float] = {}
     for table in tables:
         name = table.effect.cause.name
+        if name not in serious:
+            continue
         known = table.outcome_log_chance()
         value = float(np.max(known + log_evidence(pure, table.added(pure, reading.sign))))
         best[name] = max(best.get(name, -np.inf), value)
@@ -195,8 +196,7 @@ def _alike(
     group = [
         finding.cause
         for finding in findings
-        if finding.probability >= _SERIOUS * troubles
-        and own - best[finding.cause.name] < LIKE_NATS
+        if finding.cause.name in serious and own - best[finding.cause.name] < LIKE_NATS
     ]
     group.sort(key=lambda cause: cause.effort_min)
     return tuple(group) if len(group) > 1 else ()

@@ -17,6 +17,12 @@ from rillsim.site import Site
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int_]
 
+_UNFELT = 0.2
+"""Tolerances that together move all signs by less than this part of their noise are left out."""
+
+_FALL_UNSURE = 0.5
+"""The source falls as the site file says to within this share (common practice, no source)."""
+
 
 @dataclass(frozen=True)
 class Reading:
@@ -51,17 +57,39 @@ def reading_of(
     with_run = np.array([run is not None for run in attempts.runs], dtype=bool)
     off = np.full((len(with_run), COUNT), np.nan)
     sd = np.ones_like(off)
-    off[with_run] = signs.values - signatures.healthy_at(signs.charge, state)
+    sinking = _sinking(evidence, site, signatures, state)
+    off[with_run] = signs.values - signatures.healthy_at(signs.charge, state) - sinking
     sd[with_run] = np.hypot(signs.floors, signatures.noise[None, :])
     here = signatures.tolerances[:, state]
     theirs = batteries.tolerances_of(site, settings, evidence.runs)
-    jacobian = np.zeros((len(here) + len(theirs), *off.shape))
-    jacobian[:, with_run] = np.concatenate([here, theirs])
+    unsure = _FALL_UNSURE * sinking[None, :]
+    jacobian = np.zeros((len(here) + len(theirs) + 1, *off.shape))
+    jacobian[:, with_run] = np.concatenate([here, theirs, unsure])
     attempt, sign = np.nonzero(~np.isnan(off))
     data = Data(
         y=off[attempt, sign],
         sd=sd[attempt, sign],
-        jacobian=jacobian[:, attempt, sign].T,
+        jacobian=_felt(jacobian[:, attempt, sign].T, sd[attempt, sign]),
         block=2 * attempt + half_of_sign()[sign],
     )
     return Reading(data, sign, off, sd, jacobian)
+
+
+def _sinking(evidence: Evidence, site: Site, signatures: Signatures, state: Ints) -> Floats:
+    """What the fall of the source that the site file tells of does, from the first night on."""
+    first = evidence.first_night or 0
+    nights = np.array([run.night - first for run in evidence.runs], dtype=float)
+    return signatures.sinking(nights * site.water.fall_m_per_day / site.water.cover_m, state)
+
+
+def _felt(jacobian: Floats, sd: Floats) -> Floats:
+    """The same tolerances in fewer columns: turned, and without what no sign can feel.
+
+    Standard normal tolerances may be turned at will; by the singular values of the columns over
+    the noise, most of what they do is in a few.
+    """
+    if not jacobian.size:
+        return jacobian
+    left, size, _ = np.linalg.svd(jacobian / sd[:, None], full_matrices=False)
+    felt = size > _UNFELT
+    return np.asarray(left[:, felt] * size[felt] * sd[:, None])

@@ -5,7 +5,7 @@ the trouble is left in it. Signs that a trial did not give (the run was cut shor
 of the next milder one that gave them.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,6 +27,7 @@ RESTED, SOAKED = range(2)
 CHARGES = (1.0, 0.75, 0.5)
 """The sound site is tried at these shares of its charge."""
 NOISE_SEEDS = (2, 3, 4, 5)
+SOURCE = "source_falling"
 _TRIAL_CHARGE = 0.9
 
 
@@ -53,7 +54,7 @@ class Signatures:
     tolerances: Floats
     """Tolerance by state by sign: what one standard deviation of each input does."""
     manners: dict[str, Signature]
-    """By the name of the catalogue's fault."""
+    """By the key of the manner."""
 
     def healthy_at(self, charge: Floats, state: NDArray[np.int_]) -> Floats:
         """Signs of the sound site, run by sign."""
@@ -65,6 +66,18 @@ class Signatures:
         found: Floats = (1.0 - share) * table[low, state] + share * table[low + 1, state]
         return found
 
+    def sinking(self, fallen: Floats, state: NDArray[np.int_]) -> Floats:
+        """What a source that has fallen so far does, run by sign; in parts of its cover."""
+        source = self.manners[SOURCE]
+        rows = [
+            [
+                np.interp(part, source.severities, source.effects[:, at, sign])
+                for sign in range(COUNT)
+            ]
+            for part, at in zip(fallen, state, strict=True)
+        ]
+        return np.array(rows).reshape(-1, COUNT)
+
 
 def jobs_of(site: Site) -> list[tuple[Manner, float]]:
     """Every trouble that has to be tried in the plant: the batteries' need none."""
@@ -73,7 +86,7 @@ def jobs_of(site: Site) -> list[tuple[Manner, float]]:
         for cause in CAUSES
         if cause.kind != BATTERY
         for manner in manners_on(cause)
-        for severity in manner.severities_on(site)
+        for severity in manner.severities
     ]
 
 
@@ -109,10 +122,12 @@ def work_out(
     spread = np.nanstd(np.concatenate([others, base[None]]), axis=0, ddof=1)
     tolerances = np.array([tried(*_moved(site, row))[0] - base for row in TOLERANCES])
     manners: dict[str, Signature] = {}
-    for fault in dict.fromkeys(manner.fault for manner, _ in jobs):
-        severities = [severity for manner, severity in jobs if manner.fault == fault]
-        rows = [tried(fault=(fault, severity)) for severity in severities]
-        manners[fault] = _signature(severities, rows, base)
+    for manner in dict.fromkeys(manner for manner, _ in jobs):
+        rows = [
+            tried(fault=(manner.fault, manner.severity_on(site, severity)))
+            for severity in manner.severities
+        ]
+        manners[manner.key] = _signature(manner.severities, rows, base)
     return Signatures(_without_gaps(healthy), _noise(spread), np.nan_to_num(tolerances), manners)
 
 
@@ -143,7 +158,7 @@ def _outcomes(found: Evidence) -> tuple[str, str]:
 
 
 def _signature(
-    severities: list[float], rows: list[tuple[Floats, tuple[str, str]]], base: Floats
+    severities: Sequence[float], rows: list[tuple[Floats, tuple[str, str]]], base: Floats
 ) -> Signature:
     effects = np.zeros((len(rows) + 1, 2, COUNT))
     for place, (states, _) in enumerate(rows, start=1):

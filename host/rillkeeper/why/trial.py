@@ -63,7 +63,7 @@ def trial(
     if charge < 1.0:
         missing = (1.0 - charge) / _MISSING_PER_SEVERITY
         faults.append(FaultSpec("flat_battery", 1, -_REST_S, missing))
-    if fault and severity > 0.0:
+    if fault and severity != 0.0:
         faults.append(FaultSpec(fault, 1, -_REST_S, severity))
     plant = Plant(
         replace(

@@ -1,0 +1,42 @@
+"""All that table, page and JSON show: the diagnosis with site, log and what could not be read."""
+
+from dataclasses import dataclass
+
+from rillkeeper.report.runlog import RunLog
+from rillkeeper.shown import Shown, counted
+from rillkeeper.why.rank import Diagnosis
+from rillsim.site import Site
+
+
+@dataclass(frozen=True)
+class Account:
+    """One answer to `rillkeeper why`."""
+
+    site: Site
+    diagnosis: Diagnosis
+    log: RunLog
+    shown: Shown
+
+    @property
+    def notes(self) -> list[str]:
+        """What limits the answer."""
+        board = self.site.board
+        found = []
+        if not board.pressure_fitted:
+            found.append(
+                "Without a pressure transducer the water's side cannot be judged: only battery, "
+                "cable and what the board itself stopped for."
+            )
+        if not board.battery_fitted:
+            found.append("Without the battery's voltage the supply cannot be judged.")
+        runs = self.diagnosis.evidence.runs
+        untimed = sum(run.when == "time not known" for run in runs)
+        if untimed:
+            found.append(
+                f"The clock was lost in {counted(untimed, 'run')}; they count in the order in "
+                "which they were written."
+            )
+        found += [gap.sentence for gap in self.log.gaps]
+        if self.log.damages:
+            found.append(f"{counted(len(self.log.damages), 'line')} could not be read.")
+        return found
