@@ -16,6 +16,10 @@ HELD_SLIP = 0.05
 """Slip of the pump's valves at rest over that of a running pump: seated valves leak little.
 Common practice, no source."""
 
+BREATH_PA = 5e3
+"""Pressure at which air passes the valves of a dry pump at its open flow. Common practice, no
+source."""
+
 RELIEF_OPENS = 1.3
 """Spring bypass of a diaphragm pump: outlet pressure over the pump's rating at which it opens,
 and at which it passes the whole open flow. Without it a shut outlet would drive the model far
@@ -63,17 +67,20 @@ class PumpCircuit:
         self.relief_pa = RELIEF_OPENS * sheet.max_pressure_pa
         width_pa = (RELIEF_PASSES_ALL - RELIEF_OPENS) * sheet.max_pressure_pa
         self._relief_m3_s_pa = sheet.open_flow_m3_s / width_pa
+        self._breath_m3_s_pa = sheet.open_flow_m3_s / BREATH_PA
         self.battery_ohm = 0.0
         self.wiring_ohm = 0.0
         self.board_a = 0.0
         self.closed = False
         self.dry = False
+        self.dry_inlet_pa = 0.0
+        """Pressure of the air at the inlet of a dry pump."""
         self.lift_m = 0.0
         self.strainer_block = 0.0
         self.air_hole_m2 = 0.0
         self.held_pa = 0.0
         """Outlet pressure that the valves of a resting pump hold for ever."""
-        self._lift_pa = 0.0
+        self.lift_pa = 0.0
         self._limit_m3_s = 1.0
 
     def set_suction(self, lift_m: float, strainer_block: float, air_hole_m2: float) -> None:
@@ -81,7 +88,7 @@ class PumpCircuit:
         self.lift_m = lift_m
         self.strainer_block = strainer_block
         self.air_hole_m2 = air_hole_m2
-        self._lift_pa = self.suction.water.density_kg_m3 * GRAVITY_M_S2 * lift_m
+        self.lift_pa = self.suction.water.density_kg_m3 * GRAVITY_M_S2 * lift_m
         self._limit_m3_s = self.suction.flow_limit_m3_s(lift_m, strainer_block)
 
     def supply_ohm(self) -> float:
@@ -105,11 +112,13 @@ class PumpCircuit:
         if not self.closed or volts <= 0.0:
             slip = HELD_SLIP * self.pump.slip_m3_s_pa
             back = slip * max(pressure_pa - self.held_pa, 0.0) + self.relief_m3_s(pressure_pa)
-            return PumpPoint(-back, -slip if back else 0.0, 0.0, 0.0, -self._lift_pa, 0.0, 1.0)
+            return PumpPoint(-back, -slip if back else 0.0, 0.0, 0.0, -self.lift_pa, 0.0, 1.0)
         series = supply + self.contact_ohm
         if self.dry:
             speed, current = self.pump.operate_dry(volts, series)
-            return PumpPoint(0.0, 0.0, current, speed, 0.0, 0.0, 0.0)
+            breath = self.breath_m3_s(pressure_pa)
+            slope = -self._breath_m3_s_pa if breath else 0.0
+            return PumpPoint(breath, slope, current, speed, 0.0, 0.0, 0.0)
         operate = self.pump.operate
         loss = self.suction.loss_pa
         block = self.strainer_block
@@ -118,7 +127,7 @@ class PumpCircuit:
         flow = near.flow_m3_s
         fill = near.fill if near.fill > 0.0 else 1.0
         for _ in range(_ROUNDS_MAX):
-            inlet = -self._lift_pa - loss(flow, block)
+            inlet = -self.lift_pa - loss(flow, block)
             rise = pressure_pa - inlet
             speed, current, displaced = operate(volts, series, fill * rise)
             fill = 1.0 if displaced < full else fill_ratio(displaced, self._limit_m3_s)
@@ -149,6 +158,16 @@ class PumpCircuit:
         if pressure_pa <= self.relief_pa:
             return 0.0
         return self._relief_m3_s_pa * (pressure_pa - self.relief_pa)
+
+    def breath_m3_s(self, pressure_pa: float) -> float:
+        """Air that the water running on in the hose draws through a dry pump.
+
+        Both valves open towards the hose: its pressure cannot fall far below that of the air at
+        the inlet.
+        """
+        if pressure_pa >= self.dry_inlet_pa:
+            return 0.0
+        return self._breath_m3_s_pa * (self.dry_inlet_pa - pressure_pa)
 
     def inrush_as(self, speed_rad_s: float) -> float:
         """Charge that brings the rotor up to a speed, J w / k."""

@@ -31,6 +31,7 @@ BINS = (
     # Water [m3].
     "taken_m3",
     "returned_m3",
+    "breathed_m3",
     "pumped_m3",
     "sprinkled_m3",
     "burst_m3",
@@ -63,6 +64,7 @@ BINS = (
     HELD_SLIP_J,
     TAKEN,
     RETURNED,
+    BREATHED,
     PUMPED,
     SPRINKLED,
     BURST_M3,
@@ -115,7 +117,7 @@ def add_hydraulic(
         if pressure_pa > circuit.relief_pa:
             totals[RELIEF] += point.rise_pa * circuit.relief_m3_s(pressure_pa) * dt_s
         totals[SUCTION_LOSS] += (-point.inlet_pa - static) * drawn
-    elif drawn < 0.0:
+    elif drawn:
         totals[HELD_SLIP_J] -= pressure_pa * drawn
     passed = flow_m3_s * dt_s
     if passed:

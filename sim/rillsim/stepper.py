@@ -106,7 +106,7 @@ class Stepper:
         battery.restore(state.battery)
         state.emf_v = emf = battery.emf_v + self.added_v
         state.ohm = circuit.battery_ohm = battery.resistance_ohm
-        circuit.dry = self.suction.is_dry(state.filled_m3)
+        self._judge_dry(state.filled_m3)
         point = circuit.point(emf, state.pressure_pa, near)
         state.point = circuit.with_slope(emf, point)
         state.board_v = circuit.board_v(emf, point.current_a)
@@ -122,7 +122,7 @@ class Stepper:
         start = state.point
         emf = state.emf_v
         circuit.battery_ohm = state.ohm
-        circuit.dry = self.suction.is_dry(state.filled_m3)
+        self._judge_dry(state.filled_m3)
         pressure = state.pressure_pa
         flow = state.flow_m3_s
         end_p, end_q, pumped, passed, lost, error, pressure2, flow2, pump2 = self.line.step(
@@ -196,6 +196,13 @@ class Stepper:
         stretched = 0.5 * self.line.compliance_m3_pa * state.pressure_pa**2
         return stretched + 0.5 * self.line.inertia_kg_m4 * state.flow_m3_s**2
 
+    def _judge_dry(self, filled_m3: float) -> None:
+        """Is there air at the pump's inlet, and at what pressure? A column hangs below it."""
+        circuit = self.circuit
+        circuit.dry = self.suction.is_dry(filled_m3)
+        if circuit.dry:
+            circuit.dry_inlet_pa = -circuit.lift_pa * filled_m3 / self.suction.volume_m3
+
     def _suction(
         self,
         state: State,
@@ -214,6 +221,8 @@ class Stepper:
         if circuit.dry:
             displaced = 0.5 * (start.speed_rad_s + pump2.speed_rad_s) * circuit.pump.stroke_m3_rad
             filled = suction.prime(before, displaced, circuit.lift_m, dt_s)
+            totals[ledger.BREATHED] += pumped_m3
+            pumped_m3 = 0.0
         else:
             share = min(start.fill, pump2.fill) if circuit.air_hole_m2 else 1.0
             filled = suction.pumped(before, pumped_m3, share)

@@ -1,12 +1,14 @@
 """Suction line: NPSH, the limit it sets, priming, leaks."""
 
+from dataclasses import replace
 from math import sqrt
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rillsim.site import SuctionSpec
+from rillsim.plant import Plant
+from rillsim.site import FaultSpec, Site, SuctionSpec
 from rillsim.water.properties import GRAVITY_M_S2, Water
 from rillsim.water.suction import Suction, fill_ratio, npsh_required_m
 
@@ -149,3 +151,19 @@ def test_flooded_line_does_not_drain() -> None:
 def test_unknown_foot_valve_is_named() -> None:
     with pytest.raises(ValueError, match='foot valve "ball"'):
         Suction(SuctionSpec(foot_valve="ball"), WATER, OPEN_FLOW)
+
+
+def test_a_pump_that_runs_dry_lets_air_through_to_the_hose() -> None:
+    """The water that runs on draws air through both valves: no vacuum at the outlet."""
+    fault = FaultSpec("source_empty", 1, 60.0, duration_s=600.0)
+    plant = Plant(replace(Site(), faults=(fault,)), 1)
+    n = plant.timeline.night_n(1)
+    plant.read(n)
+    plant.drive(n, 1)
+    outlets = []
+    for tick in range(n + 600, n + 6000):
+        plant.read(tick)
+        outlets.append(plant.truth(tick).pressure_pa)
+    assert -5e3 < min(outlets) < 0.0
+    assert outlets[-1] == pytest.approx(plant.rig.line.static_pa, abs=200.0)
+    assert 0.0 < plant.totals["breathed_m3"] < 1e-3
