@@ -27,12 +27,17 @@ def save(what: str, file: str, write: Callable[[Path], object]) -> None:
     click.echo(f"{what}: {file}", err=True)
 
 
-def write_page(report: Report, path: Path) -> None:
-    """The report page, where its pictures can be drawn."""
+def need_pictures(path: Path) -> None:
+    """Say what is missing where a page's pictures cannot be drawn."""
     if importlib.util.find_spec("matplotlib") is None:
         raise RillkeeperError(
             f"{path}: the page's pictures need matplotlib; run: pip install 'rillkeeper[page]'"
         )
+
+
+def write_page(report: Report, path: Path) -> None:
+    """The report page, where its pictures can be drawn."""
+    need_pictures(path)
     from rillkeeper import page  # Heavy: only where a page is asked for.
 
     page.write(report, path)

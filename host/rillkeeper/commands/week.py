@@ -1,15 +1,12 @@
 """`rillkeeper week`: replay nights on a site, and show what the board made of them."""
 
 import json
-import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 
 import click
-from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
 from rillkeeper import outfile
 from rillkeeper.commands.faultspec import EXAMPLE, GROWING, SHAPE, parse_fault
+from rillkeeper.commands.progressbar import progress_of
 from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.limits.derive import settings_of
 from rillkeeper.report import csvfile, jsonfile, nights, table
@@ -78,7 +75,7 @@ def week(
     _check_nights(found, added, count)
     outfile.check_folders(csv_file, log_file, page_file)
     settings = settings_of(found)
-    with _progress(f"{count} night{'s' if count > 1 else ''}") as progress:
+    with progress_of(f"{count} night{'s' if count > 1 else ''}") as progress:
         done = replay(found, settings, nights=count, seed=seed, faults=added, progress=progress)
     report = nights.report_of(
         done.log,
@@ -125,23 +122,3 @@ def _check_felt(done: Week) -> None:
             f"not felt in the plant: {', '.join(missing)}; it may have come when the pump "
             "stood still, or too gently: choose another time or a higher severity"
         )
-
-
-@contextmanager
-def _progress(title: str) -> Iterator[Callable[[float], None]]:
-    """A bar on a terminal; elsewhere a line for every tenth of the work."""
-    if sys.stderr.isatty():
-        columns = (TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn())
-        with Progress(*columns, console=console(err=True), transient=True) as bar:
-            task = bar.add_task(title, total=1.0)
-            yield lambda share: bar.update(task, completed=share)
-        return
-    told = [0]
-
-    def tell(share: float) -> None:
-        tenths = int(share * 10.0)
-        if tenths > told[0]:
-            told[0] = tenths
-            click.echo(f"{title}: {tenths * 10} %", err=True)
-
-    yield tell

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from rillkeeper.report.runlog import RunLog
 from rillkeeper.shown import Shown, counted
-from rillkeeper.why.rank import Diagnosis
+from rillkeeper.why.diagnosis import Diagnosis
 from rillsim.site import Site
 
 

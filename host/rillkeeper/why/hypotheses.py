@@ -24,6 +24,8 @@ PARTS = 2
 """Severities between two that were tried; what lies between goes straight."""
 _MILDEST = 1
 """The least part that is a hypothesis of its own; under it nothing can be seen."""
+_TWO = 2
+"""With nothing and one severity alone, a trouble is there or it is not."""
 _WITHIN_PART = 0.5 / 12.0**0.5
 """Deviation of a severity that lies anywhere within its part, over that of two parts."""
 
@@ -56,6 +58,12 @@ class Table:
     parts: Ints
     """Hypothesis by half of an attempt: place among the severities."""
 
+    @property
+    def reached(self) -> Floats:
+        """How severe each has become in these nights."""
+        peaks = np.array([course.profile.max() for course in self.courses])
+        return np.asarray(self.worst * peaks[self.course])
+
     def added(self, data: Data, sign: Ints, rows: slice | Ints = slice(None)) -> Added:
         """What each hypothesis adds to each sign that was read."""
         parts = self.parts[rows][:, data.block]
@@ -67,7 +75,8 @@ class Table:
             self.effect.signs[up, attempt, sign[None, :]]
             - self.effect.signs[down, attempt, sign[None, :]]
         )
-        return Added(mean, np.where(parts > 0, _WITHIN_PART * rise, 0.0))
+        graded = len(self.effect.severities) > _TWO
+        return Added(mean, np.where((parts > 0) & graded, _WITHIN_PART * rise, 0.0))
 
     def outcome_log_chance(self) -> Floats:
         """Logarithm of the chance of all ends together, by hypothesis."""
@@ -152,7 +161,8 @@ def _in_parts(
 ) -> Effect:
     """With severities between those that were tried."""
     tried = np.arange(len(severities))
-    fine = np.linspace(0.0, tried[-1], PARTS * tried[-1] + 1)
+    parts = PARTS if len(tried) > _TWO else 1
+    fine = np.linspace(0.0, tried[-1], parts * tried[-1] + 1)
     low = np.minimum(fine.astype(int), tried[-1] - 1)
     share = fine - low
 

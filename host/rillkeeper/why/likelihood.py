@@ -14,8 +14,8 @@ share of itself only. ``tau`` and ``theta`` are integrated out; with ``K = [J g_
 which is the Gaussian with covariance D^-1 + K K^T by the determinant lemma and Woodbury's
 identity (Rasmussen and Williams, Gaussian Processes for Machine Learning, 2006, A.3).
 
-An odd half of a run must not shout. Each half is sound with the chance 1 - ODD, else its noise
-is ODD_WIDER times as wide; the tolerances are then found by a few rounds of reweighting (the EM
+An odd half of a run must not shout. Its noise may be wider than it should be, by the factors and
+with the chances of ``WIDER``; the tolerances are then found by a few rounds of reweighting (the EM
 of a contaminated normal: Little, Appl. Statist. 37(1), 1988, 23-38) and integrated out by
 Laplace's method around it, which without odd halves is the exact integral again.
 """
@@ -34,10 +34,12 @@ Ints = NDArray[np.int_]
 BELIEVED = 0.05
 """A signature is believed to this share of itself: the catalogue's way of failing is one of
 many (common practice, no source)."""
-ODD = 0.01
-ODD_WIDER = 8.0
-"""Common practice, no source."""
+WIDER = ((0.988, 1.0), (0.01, 8.0), (0.002, 80.0))
+"""Chance that the noise of half a run is so many times as wide: sound, odd, or beside all reason
+(common practice, no source)."""
 _ROUNDS = 6
+_BEGINNING = 4
+"""Halves of runs that are at least taken for the beginning of a log."""
 _CHUNK = 4000
 
 
@@ -126,26 +128,86 @@ def _fit(data: Data, step: Floats, weight: Floats, rest: Floats) -> _Fit:
     )
 
 
+class _Blocks:
+    """The halves of the runs, each as a whole sound or odd."""
+
+    def __init__(self, data: Data) -> None:
+        blocks, self.place = np.unique(data.block, return_inverse=True)
+        self._sums = np.zeros((len(data.y), len(blocks)))
+        self._sums[np.arange(len(data.y)), self.place] = 1.0
+        self._sizes = self._sums.sum(axis=0)
+
+    @property
+    def count(self) -> int:
+        """How many there are."""
+        return len(self._sizes)
+
+    def mixed(self, square: Floats) -> tuple[Floats, Floats]:
+        """Logarithm of the mixture of ways, and the weight that it leaves, by block.
+
+        ``square`` are the squared deviations, hypothesis by sign.
+        """
+        sums = square @ self._sums
+        ways = [
+            log(odds) - 0.5 * sums / wider**2 - self._sizes * log(wider) for odds, wider in WIDER
+        ]
+        both = np.logaddexp.reduce(ways)
+        weight = np.zeros_like(both)
+        for way, (_, wider) in zip(ways, WIDER, strict=True):
+            weight += np.exp(way - both) / wider**2
+        return both, weight
+
+
 def robust_log_evidence(data: Data, added: Added) -> Floats:
     """The same where a half of a run may be odd."""
+    return _robust(data, added)[0]
+
+
+def _robust(data: Data, added: Added) -> tuple[Floats, Floats]:
+    """The robust evidence, and the tolerances that it belongs to."""
     if not len(data.y):
-        return np.zeros(len(added.mean))
+        return np.zeros(len(added.mean)), np.zeros((len(added.mean), data.jacobian.shape[1]))
     variance = data.sd**2 + (BELIEVED * added.mean) ** 2
-    blocks, place = np.unique(data.block, return_inverse=True)
-    sums = np.zeros((len(data.y), len(blocks)))
-    sums[np.arange(len(data.y)), place] = 1.0
-    sizes = sums.sum(axis=0)
+    blocks = _Blocks(data)
     rest = data.y - added.mean
-    sound = np.ones((len(rest), len(blocks)))
+    weight = np.ones((len(rest), blocks.count))
     for _ in range(_ROUNDS):
-        weight = (sound + (1.0 - sound) / ODD_WIDER**2)[:, place] / variance
-        fit = _fit(data, added.step, weight, rest)
+        fit = _fit(data, added.step, weight[:, blocks.place] / variance, rest)
         left = rest - fit.theta @ data.jacobian.T - fit.tau[:, None] * added.step
-        square = (left * left / variance) @ sums
-        as_sound = log(1.0 - ODD) - 0.5 * square
-        as_odd = log(ODD) - 0.5 * square / ODD_WIDER**2 - sizes * log(ODD_WIDER)
-        both = np.logaddexp(as_sound, as_odd)
-        sound = np.exp(as_sound - both)
+        both, weight = blocks.mixed(left * left / variance)
     plain = np.sum(np.log(variance), axis=1) + len(data.y) * log(2.0 * pi)
     prior = np.sum(fit.theta**2, axis=1) + fit.tau**2
-    return np.asarray(both.sum(axis=1) - 0.5 * (plain + fit.log_det + prior))
+    return np.asarray(both.sum(axis=1) - 0.5 * (plain + fit.log_det + prior)), fit.theta
+
+
+@dataclass(frozen=True)
+class Screen:
+    """A quick score that a few gross halves do not blind, to choose what is looked at closely.
+
+    The tolerances are held: once at those that the whole log has on a sound site, once at those
+    of its beginning, which a trouble that came later has not touched.
+    """
+
+    thetas: tuple[Floats, ...]
+
+    @classmethod
+    def of(cls, data: Data) -> "Screen":
+        """Made once for a log."""
+        blocks = np.unique(data.block)
+        begun = data.block <= blocks[min(max(_BEGINNING, len(blocks) // 4), len(blocks) - 1)]
+        early = Data(data.y[begun], data.sd[begun], data.jacobian[begun], data.block[begun])
+        return cls(
+            tuple(_robust(part, Added.nothing(len(part.y)))[1][0] for part in (data, early))
+        )
+
+    def scores(self, data: Data, added: Added) -> list[Floats]:
+        """By each of the tolerances, hypothesis by hypothesis."""
+        blocks = _Blocks(data)
+        variance = data.sd**2 + (BELIEVED * added.mean) ** 2 + added.step**2
+        plain = 0.5 * np.sum(np.log(variance), axis=1)
+        rest = data.y - added.mean
+        found = []
+        for theta in self.thetas:
+            left = rest - data.jacobian @ theta
+            found.append(blocks.mixed(left * left / variance)[0].sum(axis=1) - plain)
+        return found

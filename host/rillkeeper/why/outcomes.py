@@ -31,8 +31,8 @@ KIN = (
 OWN_SHARE = 0.7
 """Of the chance of a trip: the rule that the trial showed; its kin share the rest."""
 LEAK = 0.02
-"""Chance of an end that the signature does not show: the step between two severities, a stone,
-a foot on the hose (common practice, no source)."""
+"""Chance that a run passes which by its signature should not: a severity between two that were
+tried (common practice, no source)."""
 HEALTHY_LEAK = 2e-5
 """Chance of a trip in a run of a sound site: in the replays of some hundred sound sites there was
 none (``tests/scenarios/test_no_false_trip.py``)."""
@@ -65,7 +65,7 @@ def chance(shown: str, seen: str) -> float:
     kin = next((family for family in KIN if shown in family), frozenset((shown,)))
     if seen in kin:
         return (1.0 - OWN_SHARE) * (1.0 - LEAK) / (len(kin) - 1)
-    return LEAK / _RULES
+    return healthy_chance(seen)
 
 
 def healthy_chance(seen: str) -> float:

@@ -6,30 +6,26 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from rillkeeper.evidence import Evidence
-from rillkeeper.why.attempts import Attempts, attempts_of
+from rillkeeper.why.attempts import Attempts
 from rillkeeper.why.causes import CAUSES, Cause, Manner
 from rillkeeper.why.courses import Course, quiet_log_chance
-from rillkeeper.why.hypotheses import Table, effects_of, half_of_sign, table_of
-from rillkeeper.why.likelihood import Added, log_evidence, robust_log_evidence
-from rillkeeper.why.outcomes import healthy_chance
-from rillkeeper.why.reading import Reading, reading_of
-from rillkeeper.why.signatures import Signatures
-from rillsim.site import Site
+from rillkeeper.why.hypotheses import Table, half_of_sign
+from rillkeeper.why.likelihood import Added, Screen, log_evidence, robust_log_evidence
+from rillkeeper.why.reading import Reading
 
 Floats = NDArray[np.float64]
 
-NAMED_FROM = 0.5
-"""Nothing is named before a trouble is likelier than none."""
-SURE_FROM = 0.95
-"""A first cause with so much of the probability of all troubles is named alone."""
 LIKE_NATS = 3.0
 """Two causes look alike where what the one does would make the other at most so much less
 likely: odds of 20 to 1, which Kass and Raftery (J. Am. Stat. Assoc. 90, 1995, p. 777) call
 strong."""
+SAME_NATS = 1.0
+SURE_FROM = 0.95
+"""Where the first has so much of the probability, only what looks all the same stands beside
+it: then it is what happens more often that speaks, and not the readings."""
 _LOOKED_AT = 16
 """So many hypotheses of each manner are looked at again with odd halves allowed for."""
-_SERIOUS = 0.02
+_SERIOUS = 0.01
 """A cause with less of the probability is not looked at for likeness."""
 
 
@@ -42,41 +38,28 @@ class Finding:
     manner: Manner
     course: Course
     severity: float
-    """At its worst; the mean over what is likely."""
+    """At its worst so far, in parts of the manner; the mean over what is likely."""
     since: int
     """Day number of the night in which it begins."""
     added: Floats
     """What it adds by its likeliest course: attempt by sign."""
+    unsure: Floats
+    """Deviation of that, from the severity."""
+    log_chances: Floats
+    """Logarithm of the chance of each attempt's end."""
 
 
 @dataclass(frozen=True)
-class Diagnosis:
-    """The answer, and all that it was drawn from."""
+class Ranking:
+    """All causes weighed against nothing more being wrong."""
 
     nothing: float
-    """Probability that nothing is wrong."""
+    """Probability that nothing (more) is wrong."""
     findings: tuple[Finding, ...]
     """Likeliest first."""
     alike: tuple[Cause, ...]
     """Causes that look like the first one here, it among them; cheapest look first. Empty where
     the first is named alone."""
-    evidence: Evidence
-    attempts: Attempts
-    reading: Reading
-
-    @property
-    def named(self) -> bool:
-        """Whether a cause is named at all."""
-        return bool(self.findings) and self.nothing < NAMED_FROM
-
-    @property
-    def first(self) -> tuple[str, ...]:
-        """The names of the first answer; none where nothing is wrong."""
-        if not self.named:
-            return ()
-        if self.alike:
-            return tuple(cause.name for cause in self.alike)
-        return (self.findings[0].cause.name,)
 
 
 @dataclass(frozen=True)
@@ -86,89 +69,79 @@ class _Weighed:
     table: Table
     log_joint: Floats
 
+    @property
+    def log_sum(self) -> float:
+        """Of all of them together."""
+        return float(np.logaddexp.reduce(self.log_joint))
 
-def diagnose(
-    evidence: Evidence, site: Site, settings: dict[str, int], signatures: Signatures
-) -> Diagnosis:
-    """Weigh all causes against nothing being wrong."""
-    attempts = attempts_of(evidence)
-    reading = reading_of(evidence, attempts, site, settings, signatures)
-    nights = len(evidence.nights)
-    tables = [
-        table_of(effect, attempts, nights)
-        for effect in effects_of(evidence, attempts, site, settings, signatures)
-    ]
-    quiet = _quiet(attempts, reading, nights)
-    if not len(attempts.runs):
-        return Diagnosis(1.0, (), (), evidence, attempts, reading)
-    weighed = [_weigh(table, reading) for table in tables]
-    total = np.logaddexp.reduce([quiet, *(_log_sum(one.log_joint) for one in weighed)])
-    findings = [
-        _finding(
-            cause,
-            [one for one in weighed if one.table.effect.cause is cause],
-            reading,
-            total,
-            attempts,
-        )
-        for cause in CAUSES
-        if any(one.table.effect.cause is cause for one in weighed)
-    ]
+
+def rank(
+    reading: Reading,
+    attempts: Attempts,
+    tables: Sequence[Table],
+    base: Floats,
+    nights: int,
+) -> Ranking:
+    """Weigh all hypotheses; ``base`` is the logarithm of the chance of each end without them."""
+    nothing = Added.nothing(len(reading.data.y))
+    evidence = robust_log_evidence(reading.data, nothing)[0]
+    quiet = quiet_log_chance(nights) + float(base.sum()) + float(evidence)
+    screen = Screen.of(reading.data) if len(reading.data.y) else None
+    weighed = [_weigh(table, reading, screen) for table in tables]
+    total = float(np.logaddexp.reduce([quiet, *(one.log_sum for one in weighed)]))
+    findings = []
+    for cause in CAUSES:
+        of_cause = [one for one in weighed if one.table.effect.cause is cause]
+        if of_cause:
+            findings.append(_finding(cause, of_cause, total, attempts))
     findings.sort(key=lambda finding: -finding.probability)
-    alike = _alike(findings, tables, reading)
-    return Diagnosis(
-        float(np.exp(quiet - total)), tuple(findings), alike, evidence, attempts, reading
+    return Ranking(
+        float(np.exp(quiet - total)), tuple(findings), _alike(findings, tables, reading)
     )
 
 
-def _quiet(attempts: Attempts, reading: Reading, nights: int) -> float:
-    """Nothing wrong: the logarithm of its joint probability."""
-    nothing = Added.nothing(len(reading.data.y))
-    ends = sum(np.log(healthy_chance(seen)) for seen in attempts.outcomes if seen is not None)
-    return float(quiet_log_chance(nights) + ends + robust_log_evidence(reading.data, nothing)[0])
-
-
-def _weigh(table: Table, reading: Reading) -> _Weighed:
+def _weigh(table: Table, reading: Reading, screen: Screen | None) -> _Weighed:
     """All hypotheses by the plain integral, the best of them again with odd halves."""
     data, sign = reading.data, reading.sign
     known = table.log_prior + table.outcome_log_chance()
-    log_joint = known + log_evidence(data, table.added(data, sign))
-    best = np.argsort(log_joint)[-_LOOKED_AT:]
-    again = known[best] + robust_log_evidence(data, table.added(data, sign, best))
-    log_joint[best] = again
+    added = table.added(data, sign)
+    log_joint = known + log_evidence(data, added)
+    scores = [log_joint]
+    if screen is not None:
+        scores += [known + score for score in screen.scores(data, added)]
+    best = np.unique([np.argsort(score)[-_LOOKED_AT:] for score in scores])
+    log_joint[best] = known[best] + robust_log_evidence(data, table.added(data, sign, best))
     return _Weighed(table, log_joint)
 
 
-def _log_sum(values: Floats) -> float:
-    return float(np.logaddexp.reduce(values))
-
-
 def _finding(
-    cause: Cause,
-    weighed: Sequence[_Weighed],
-    reading: Reading,
-    total: float,
-    attempts: Attempts,
+    cause: Cause, weighed: Sequence[_Weighed], total: float, attempts: Attempts
 ) -> Finding:
-    probability = float(
-        np.exp(np.logaddexp.reduce([_log_sum(w.log_joint) for w in weighed]) - total)
-    )
-    best = max(weighed, key=lambda one: _log_sum(one.log_joint))
-    table = best.table
+    log_sums = [one.log_sum for one in weighed]
+    best = weighed[int(np.argmax(log_sums))]
+    table, effect = best.table, best.table.effect
     row = int(np.argmax(best.log_joint))
-    share = np.exp(best.log_joint - _log_sum(best.log_joint))
+    share = np.exp(best.log_joint - best.log_sum)
     course = table.courses[int(table.course[row])]
     places = np.arange(len(attempts.runs))
-    added = np.stack([table.effect.signs[table.parts[row, half::2], places] for half in (0, 1)])
-    by_sign = np.where(half_of_sign()[None, :] == 0, added[0], added[1])
+    head, tail = table.parts[row, 0::2], table.parts[row, 1::2]
+    is_head = half_of_sign()[None, :] == 0
+    added = np.where(is_head, effect.signs[head, places], effect.signs[tail, places])
+    lower = np.where(
+        is_head,
+        effect.signs[np.maximum(head - 1, 0), places],
+        effect.signs[np.maximum(tail - 1, 0), places],
+    )
     return Finding(
         cause=cause,
-        probability=probability,
-        manner=table.effect.manner,
+        probability=float(np.exp(np.logaddexp.reduce(log_sums) - total)),
+        manner=effect.manner,
         course=course,
-        severity=float(np.sum(share * table.worst)),
+        severity=float(np.sum(share * table.reached)),
         since=int(attempts.days[course.half // 2]),
-        added=by_sign,
+        added=added,
+        unsure=np.abs(added - lower) / 2.0,
+        log_chances=effect.log_chances[np.maximum(head, tail), places],
     )
 
 
@@ -178,25 +151,26 @@ def _alike(
     """The causes that could not be told from the first one if it were the true one."""
     first = findings[0]
     troubles = sum(finding.probability for finding in findings)
-    if not troubles or first.probability >= SURE_FROM * troubles:
+    if not troubles:
+        return ()
+    limit = SAME_NATS if first.probability >= SURE_FROM * troubles else LIKE_NATS
+    serious = {f.cause.name for f in findings if f.probability >= _SERIOUS * troubles}
+    if len(serious) < 2:
         return ()
     data = reading.data
-    attempt = data.block // 2
-    pure = replace(data, y=first.added[attempt, reading.sign])
-    serious = {f.cause.name for f in findings if f.probability >= _SERIOUS * troubles}
+    pure = replace(data, y=first.added[data.block // 2, reading.sign])
     best: dict[str, float] = {}
     for table in tables:
         name = table.effect.cause.name
         if name not in serious:
             continue
-        known = table.outcome_log_chance()
-        value = float(np.max(known + log_evidence(pure, table.added(pure, reading.sign))))
-        best[name] = max(best.get(name, -np.inf), value)
+        fit = table.outcome_log_chance() + log_evidence(pure, table.added(pure, reading.sign))
+        best[name] = max(best.get(name, -np.inf), float(np.max(fit)))
     own = best[first.cause.name]
     group = [
         finding.cause
         for finding in findings
-        if finding.cause.name in serious and own - best[finding.cause.name] < LIKE_NATS
+        if finding.cause.name in serious and own - best[finding.cause.name] < limit
     ]
     group.sort(key=lambda cause: cause.effort_min)
     return tuple(group) if len(group) > 1 else ()

@@ -8,9 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rillkeeper.shown import Shown, counted
+from rillkeeper.why.diagnosis import Diagnosis
 from rillkeeper.why.features import FEATURES, PLACE
 from rillkeeper.why.outcomes import FINE
-from rillkeeper.why.rank import Diagnosis, Finding
+from rillkeeper.why.rank import Finding
 
 Floats = NDArray[np.float64]
 

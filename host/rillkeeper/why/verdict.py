@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 
 from rillkeeper.shown import counted, day_text
-from rillkeeper.why.rank import Diagnosis, Finding
+from rillkeeper.why.diagnosis import Diagnosis
+from rillkeeper.why.rank import Finding
 
 _SHOWN_FROM = 0.01
 

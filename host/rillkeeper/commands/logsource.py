@@ -1,0 +1,41 @@
+"""The lines of a run log, from wherever a command is told to take them."""
+
+from pathlib import Path
+
+from rillkeeper.archive import VIRTUAL_BOARD, Archive
+from rillkeeper.commands.archiveoption import archive_path, is_since, lines_of
+from rillkeeper.errors import RillkeeperError, UsageMistake
+from rillkeeper.report.runlog import read_log
+
+
+def file_lines(path: Path) -> list[str]:
+    """The lines of a log file."""
+    try:
+        return path.read_text(encoding="ascii", errors="replace").splitlines()
+    except OSError as error:
+        raise RillkeeperError(f"{path}: cannot be read: {error.strerror}") from None
+
+
+def archive_lines(archive_file: str | None, board: str | None) -> list[str]:
+    """The lines of the board that is wanted, or of the only one that is real."""
+    path = archive_path(archive_file)
+    nothing = RillkeeperError(f"{path}: nothing in the archive yet; read a board: rillkeeper log")
+    if not path.exists():
+        raise nothing
+    with Archive(path) as archive:
+        boards = archive.boards()
+        if not boards:
+            raise nothing
+        if board is not None and board not in boards:
+            raise UsageMistake(f"no board {board} in the archive; it has {', '.join(boards)}")
+        real = [one for one in boards if one != VIRTUAL_BOARD] or boards
+        if board is None and len(real) > 1:
+            raise UsageMistake(f"choose one with --board: {', '.join(boards)}")
+        return archive.lines(board or real[0])
+
+
+def since_lines(lines: list[str], day: int | None) -> list[str]:
+    """The lines from a day on; all of them, the torn ones too, where none is given."""
+    if day is None:
+        return lines
+    return lines_of(lines, [entry for entry in read_log(lines).entries if is_since(entry, day)])

@@ -1,0 +1,107 @@
+"""`rillkeeper why`: what is going wrong on a site, out of the nights that its board has kept."""
+
+from pathlib import Path
+
+import click
+
+from rillkeeper import outfile
+from rillkeeper.commands.archiveoption import archive_option, day_of, since_option
+from rillkeeper.commands.logsource import archive_lines, file_lines, since_lines
+from rillkeeper.commands.progressbar import progress_of
+from rillkeeper.errors import RillkeeperError, UsageMistake
+from rillkeeper.evidence import evidence_of
+from rillkeeper.limits.derive import settings_of
+from rillkeeper.report.runlog import RunLog, read_log
+from rillkeeper.screen import console
+from rillkeeper.shown import Shown, counted
+from rillkeeper.site.file import demo_site, load_site
+from rillkeeper.why import jsonfile, table
+from rillkeeper.why.account import Account
+from rillkeeper.why.diagnosis import diagnose
+from rillkeeper.why.keeping import signatures_of
+from rillkeeper.why.strangeness import strange_words
+from rillsim.site import Site
+
+
+@click.command()
+@click.argument("site", required=False, type=click.Path(exists=True, dir_okay=False))
+@click.option(
+    "--log",
+    "logfile",
+    type=click.Path(exists=True, dir_okay=False),
+    help="A file of the board's lines, in place of the archive.",
+)
+@archive_option
+@click.option("--board", metavar="BOARD", help="Which board, where the archive has several.")
+@since_option
+@click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout.")
+@click.option("--page", "page_file", type=click.Path(dir_okay=False), help="The evidence, drawn.")
+def why(
+    site: str | None,
+    logfile: str | None,
+    archive_file: str | None,
+    board: str | None,
+    since: str | None,
+    as_json: bool,
+    page_file: str | None,
+) -> None:
+    """Name what is going wrong: the recorded nights against the model of the SITE.
+
+    It reads the archive, which `rillkeeper log` fills, or a log file. The first time for a site
+    it tries out some hundred troubles in the model, which takes a while; then it knows them.
+    Without SITE the demonstration site is taken.
+
+    \b
+    Examples:
+      rillkeeper why my-plot.toml
+      rillkeeper why my-plot.toml --since 2026-07-01 --page why.html
+      rillkeeper week --fault air_leak@3=0.2 --log week.log
+      rillkeeper why --log week.log
+    """
+    day = day_of(since)
+    outfile.check_folders(page_file)
+    if logfile and (board or archive_file):
+        raise UsageMistake("--log goes without --board and --archive")
+    lines = file_lines(Path(logfile)) if logfile else archive_lines(archive_file, board)
+    found = load_site(site) if site else demo_site()
+    if not site:
+        click.echo(f"no SITE given: held against the demonstration, {found.name}", err=True)
+    account = account_of(found, read_log(since_lines(lines, day)), since)
+    if as_json:
+        click.echo(jsonfile.text_of(account))
+    else:
+        table.show(account, console())
+    if page_file:
+        outfile.save("page", page_file, lambda path: _write_page(account, path))
+
+
+def account_of(site: Site, log: RunLog, since: str | None = None) -> Account:
+    """The whole answer for one log."""
+    evidence = evidence_of(log, site.board)
+    if not evidence.nights:
+        raise RillkeeperError(_no_night(log, since))
+    settings = settings_of(site)
+    with progress_of("trying out what may go wrong on this site") as progress:
+        signatures = signatures_of(site, settings, progress)
+    diagnosis = diagnose(evidence, site, settings, signatures)
+    strange = strange_words(site, settings, diagnosis)
+    if strange:
+        raise RillkeeperError(strange)
+    return Account(site, diagnosis, log, Shown(site.units))
+
+
+def _no_night(log: RunLog, since: str | None) -> str:
+    text = f"no night {f'since {since} ' if since else ''}is in this log"
+    if log.damages:
+        text += (
+            f", and {counted(len(log.damages), 'line')} could not be read; give one that "
+            "`rillkeeper log` or `rillkeeper week --log` has written"
+        )
+    return text
+
+
+def _write_page(account: Account, path: Path) -> None:
+    outfile.need_pictures(path)
+    from rillkeeper.why import page  # Heavy: only where a page is asked for.
+
+    page.write(account, path)

@@ -1,0 +1,126 @@
+"""From the evidence of a log to what is wrong: one trouble, and any others beside it.
+
+The loudest trouble is named first. With what it does taken away, the rest is weighed again, and
+so on while something more is clearly wrong: two troubles at once are rarer than one.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rillkeeper.evidence import Evidence
+from rillkeeper.why.attempts import Attempts, attempts_of
+from rillkeeper.why.causes import Cause
+from rillkeeper.why.hypotheses import Effect, effects_of, table_of
+from rillkeeper.why.likelihood import BELIEVED
+from rillkeeper.why.outcomes import healthy_chance
+from rillkeeper.why.rank import Finding, Ranking, rank
+from rillkeeper.why.reading import Reading, reading_of
+from rillkeeper.why.signatures import Signatures
+from rillsim.site import Site
+
+Floats = NDArray[np.float64]
+
+NAMED_FROM = 0.5
+"""Nothing is named before a trouble is likelier than none."""
+MORE_FROM = 0.05
+"""A further trouble is named where "nothing more" is less likely than this: what the first one
+left behind is not known to the last digit."""
+TROUBLES_MAX = 4
+
+
+@dataclass(frozen=True)
+class Diagnosis:
+    """The answer, and all that it was drawn from."""
+
+    ranking: Ranking
+    further: tuple[Ranking, ...]
+    """Of the troubles beside the first."""
+    evidence: Evidence
+    attempts: Attempts
+    reading: Reading
+
+    @property
+    def nothing(self) -> float:
+        """Probability that nothing is wrong."""
+        return self.ranking.nothing
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """Causes of the first trouble, likeliest first."""
+        return self.ranking.findings
+
+    @property
+    def alike(self) -> tuple[Cause, ...]:
+        """Those that cannot be told from the first one; empty where it is named alone."""
+        return self.ranking.alike
+
+    @property
+    def named(self) -> bool:
+        """Whether a cause is named at all."""
+        return bool(self.findings) and self.nothing < NAMED_FROM
+
+    @property
+    def first(self) -> tuple[str, ...]:
+        """The names of the first answer; none where nothing is wrong."""
+        if not self.named:
+            return ()
+        if self.alike:
+            return tuple(cause.name for cause in self.alike)
+        return (self.findings[0].cause.name,)
+
+
+def diagnose(
+    evidence: Evidence, site: Site, settings: dict[str, int], signatures: Signatures
+) -> Diagnosis:
+    """Weigh all causes against nothing being wrong."""
+    attempts = attempts_of(evidence)
+    reading = reading_of(evidence, attempts, site, settings, signatures)
+    if not len(attempts.runs):
+        return Diagnosis(Ranking(1.0, (), ()), (), evidence, attempts, reading)
+    nights = len(evidence.nights)
+    effects = effects_of(evidence, attempts, site, settings, signatures)
+    base = np.array(
+        [0.0 if seen is None else np.log(healthy_chance(seen)) for seen in attempts.outcomes]
+    )
+    left = reading
+    found: list[Ranking] = []
+    while len(found) < TROUBLES_MAX:
+        tables = [table_of(_beside(effect, base), attempts, nights) for effect in effects]
+        ranking = rank(left, attempts, tables, base, nights)
+        if found and ranking.nothing > MORE_FROM:
+            break
+        found.append(ranking)
+        if ranking.nothing >= NAMED_FROM:
+            break
+        named = {one.findings[0].cause.name for one in found}
+        effects = [effect for effect in effects if effect.cause.name not in named]
+        left = _without(left, ranking.findings[0])
+        base = ranking.findings[0].log_chances
+    return Diagnosis(found[0], tuple(found[1:]), evidence, attempts, reading)
+
+
+def _beside(effect: Effect, base: Floats) -> Effect:
+    """The same trouble beside what is known already: an end may come from either."""
+    log_chances = np.maximum(effect.log_chances, base[None, :])
+    log_chances[0] = base
+    return replace(effect, log_chances=log_chances)
+
+
+def _without(reading: Reading, finding: Finding) -> Reading:
+    """What is left to explain when one trouble is taken for true."""
+    data = reading.data
+    attempt, sign = data.block // 2, reading.sign
+    unsure = np.hypot(BELIEVED * finding.added, finding.unsure)
+    less = replace(
+        data,
+        y=data.y - finding.added[attempt, sign],
+        sd=np.hypot(data.sd, unsure[attempt, sign]),
+    )
+    return replace(
+        reading,
+        data=less,
+        off=reading.off - finding.added,
+        sd=np.hypot(reading.sd, unsure),
+    )

@@ -1,0 +1,86 @@
+"""The answer on the terminal: one sentence, then a row for each cause that is worth one."""
+
+from rich.console import Console, ConsoleOptions, RenderResult
+from rich.table import Table
+from rich.text import Text
+
+from rillkeeper.shown import day_text
+from rillkeeper.why.account import Account
+from rillkeeper.why.rank import Finding
+from rillkeeper.why.signwords import evidence_words
+from rillkeeper.why.verdict import percent, shown_findings, verdict_of
+
+WIDTH = 100
+"""Columns of an answer that goes to a file or into a pipe."""
+
+
+class Rendered:
+    """The answer for a rich console."""
+
+    def __init__(self, account: Account) -> None:
+        self.account = account
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        account = self.account
+        diagnosis = account.diagnosis
+        verdict = verdict_of(diagnosis)
+        style = "bold yellow" if diagnosis.named else "bold green"
+        yield Text(verdict.sentence, style=style)
+        if verdict.look:
+            yield Text(verdict.look)
+        yield Text()
+        yield _causes(account)
+        if diagnosis.named:
+            yield Text("\nWhere to look", style="bold")
+            yield _looks(account)
+        for note in account.notes:
+            yield Text(f"\n{note}", style="dim")
+
+
+def show(account: Account, console: Console) -> None:
+    """Print the answer; into a file or a pipe as wide as on a common terminal."""
+    if not console.is_terminal:
+        console.width = WIDTH
+    console.print(Rendered(account))
+
+
+def _causes(account: Account) -> Table:
+    diagnosis = account.diagnosis
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
+    table.add_column("Cause", no_wrap=True)
+    table.add_column("Probability", justify="right", no_wrap=True)
+    table.add_column("Since", no_wrap=True)
+    table.add_column("How bad")
+    table.add_column("What speaks for it")
+    table.add_row("nothing wrong", percent(diagnosis.nothing), "", "", "")
+    for finding in shown_findings(diagnosis):
+        table.add_row(
+            finding.cause.name,
+            percent(finding.probability),
+            _since(account, finding),
+            finding.manner.words(finding.severity, account.site),
+            evidence_words(diagnosis, finding, account.shown),
+        )
+    return table
+
+
+def _since(account: Account, finding: Finding) -> str:
+    if finding.course.night == 0:
+        return "first night"
+    words = f"{day_text(finding.since)}\nnight {finding.course.night + 1}"
+    return f"{words}\n{finding.course.shape}" if finding.course.shape != "at once" else words
+
+
+def _looks(account: Account) -> Table:
+    """Where to look, the cheapest look first, and what tells those apart that look alike."""
+    diagnosis = account.diagnosis
+    table = Table.grid(padding=(0, 2, 0, 0))
+    table.add_column(no_wrap=True)
+    table.add_column()
+    causes = diagnosis.alike or (diagnosis.findings[0].cause,)
+    for number, cause in enumerate(causes, start=1):
+        text = Text(cause.look)
+        if len(causes) > 1:
+            text.append(f" What tells it: {cause.tell}", style="italic")
+        table.add_row(f"{number}. {cause.name} ({cause.effort_min} min)", text)
+    return table
