@@ -5,7 +5,7 @@ import platform
 import sys
 import time
 
-from tests.bench import interpreters, pump_hour, sizes, tick, week
+from tests.bench import interpreters, nights_left, pump_hour, sizes, tick, week
 from tests.bench.table import Row, table_lines
 
 CAPTION = """\
@@ -21,6 +21,7 @@ def all_rows(quick: bool) -> list[Row]:
         "plant against control": lambda: tick.rows(*((10, 3) if quick else ())),
         "pump hour against LSODA": lambda: pump_hour.rows(*((360, 3) if quick else ())),
         "sizing against EPANET": lambda: sizes.rows(*((4, 3) if quick else ())),
+        "nights left": lambda: nights_left.rows(*((9,) if quick else ())),
         "interpreters": lambda: interpreters.rows(*((1, 3) if quick else ())),
     }
     rows: list[Row] = []

@@ -1,6 +1,7 @@
 """`rillkeeper report`: the nights that a board has kept, out of the archive or a log file."""
 
 from collections.abc import Sized
+from dataclasses import replace
 from pathlib import Path
 
 import click
@@ -21,6 +22,7 @@ from rillkeeper.report.runlog import read_log
 from rillkeeper.screen import console
 from rillkeeper.shown import counted
 from rillkeeper.site.file import load_site
+from rillkeeper.weather import balance_of, read_file
 
 
 @click.command()
@@ -34,6 +36,12 @@ from rillkeeper.site.file import load_site
     type=click.Path(exists=True, dir_okay=False),
     help="The site's name, units and plot.",
 )
+@click.option(
+    "--weather",
+    "weather_file",
+    type=click.Path(exists=True, dir_okay=False),
+    help="A CSV table of daily weather, for what the crop used; goes with --site.",
+)
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout.")
 @click.option("--csv", "csv_file", type=click.Path(dir_okay=False), help="A row a night.")
 @click.option("--page", "page_file", type=click.Path(dir_okay=False), help="The report page.")
@@ -43,6 +51,7 @@ def report(
     board: str | None,
     since: str | None,
     site_file: str | None,
+    weather_file: str | None,
     as_json: bool,
     csv_file: str | None,
     page_file: str | None,
@@ -52,20 +61,31 @@ def report(
     It reads the archive, which `rillkeeper log` fills, or a LOGFILE of a board's lines; no
     board need be there.
 
+    A weather table has a heading row with units, such as "date, t_max [C], t_min [C],
+    humidity [%], wind [m/s], sunshine [h], rain [mm]"; dew_point, radiation and et0 may stand in
+    place of others, US units are read too, and what is missing is made good by the rules of
+    FAO-56. Commas, semicolons or tabs part the columns; decimal commas need one of the latter.
+
     \b
     Examples:
       rillkeeper report
       rillkeeper report --since 2026-07-09 --page nights.html
+      rillkeeper report --site my-plot.toml --weather july.csv
     """
     day = day_of(since)
     outfile.check_folders(csv_file, page_file)
     if logfile and (board or archive_file):
         raise UsageMistake("a LOGFILE goes without --board and --archive")
+    if weather_file and not site_file:
+        raise UsageMistake("--weather needs the plot, its crop and its soil; add --site FILE")
     site = load_site(site_file) if site_file else None
+    days = read_file(Path(weather_file)) if weather_file else None
     lines = _file_lines(Path(logfile)) if logfile else _archive_lines(archive_file, board)
     made = nights.report_of(_since(lines, day), site=site)
     if not made.nights:
         raise RillkeeperError(_no_night(made.log.damages, since))
+    if site is not None and days is not None:
+        made = replace(made, balance=balance_of(site, made.nights, days))
     if as_json:
         click.echo(jsonfile.text_of(made))
     else:

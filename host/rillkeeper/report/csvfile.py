@@ -5,6 +5,7 @@ import io
 from pathlib import Path
 
 from rillkeeper.report.nights import Night, Report
+from rillkeeper.report.table import crop_use_mm, deficit_mm, rain_mm
 from rillkeeper.report.telling import WARNING
 from rillkeeper.shown import date_of
 
@@ -38,6 +39,7 @@ def header(report: Report) -> list[str]:
         f"water [{litres}]",
         f"depth_reckoned [{depth}]",
         f"depth_on_plot [{depth}]",
+        f"crop_use [{depth}]",
         f"soil_deficit [{depth}]",
         f"rain [{depth}]",
         "uniformity_cu [%]",
@@ -82,8 +84,9 @@ def _row(report: Report, night: Night) -> list[str]:
         shown(night.given_ml, "volume", 1e-6),
         shown(night.depth_um, "water depth", 1e-6),
         shown(truth.plot_mm if truth else None, "water depth", 1e-3),
-        shown(truth.deficit_mm if truth else None, "water depth", 1e-3),
-        shown(truth.rain_mm if truth else None, "water depth", 1e-3),
+        shown(crop_use_mm(report, night), "water depth", 1e-3),
+        shown(deficit_mm(report, night), "water depth", 1e-3),
+        shown(rain_mm(report, night), "water depth", 1e-3),
         plain(truth.cu if truth else None, 1),
         plain(truth.du if truth else None, 1),
         shown(night.pressure_pa, "pressure"),

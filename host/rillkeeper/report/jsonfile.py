@@ -5,6 +5,7 @@ from math import isnan
 from typing import Any
 
 from rillkeeper.report.nights import Event, Night, Report
+from rillkeeper.report.table import crop_use_mm, deficit_mm, rain_mm
 from rillkeeper.report.telling import LEVELS
 from rillkeeper.report.verdict import verdict_of
 from rillkeeper.shown import date_of
@@ -35,6 +36,13 @@ def document(report: Report) -> dict[str, Any]:
                 )
             },
         },
+        "nights_left": {
+            "middle": _scaled(report.left.middle, 1.0, 2),
+            "low": _scaled(report.left.low, 1.0, 2),
+            "high": _scaled(report.left.high, 1.0, 2),
+            "by": report.left.by,
+            "note": report.left.note,
+        },
         "nights": [_night(report, night) for night in report.nights],
         "events": [_event(event) for event in report.events],
         "faults": [
@@ -43,6 +51,7 @@ def document(report: Report) -> dict[str, Any]:
                 "night": fault.spec.night,
                 "offset_s": fault.spec.offset_s,
                 "severity": fault.spec.severity,
+                "grows_s": fault.spec.grows_s,
                 "felt": fault.felt,
                 "sentence": fault.sentence,
             }
@@ -62,6 +71,8 @@ def document(report: Report) -> dict[str, Any]:
 
 def _night(report: Report, night: Night) -> dict[str, Any]:
     truth = report.truth_of(night)
+    balance = report.balance_of(night)
+    reference = balance.reference if balance else None
     return {
         "night_of": date_of(night.day).isoformat(),
         "planned": night.planned,
@@ -77,9 +88,11 @@ def _night(report: Report, night: Night) -> dict[str, Any]:
         "prime_s": night.prime_s,
         "what_happened": report.happened(night),
         "depth_on_plot_mm": _scaled(truth.plot_mm if truth else None, 1.0, 3),
-        "soil_deficit_mm": _scaled(truth.deficit_mm if truth else None, 1.0, 3),
-        "rain_mm": _scaled(truth.rain_mm if truth else None, 1.0, 3),
-        "crop_use_mm": _scaled(truth.et_mm if truth else None, 1.0, 3),
+        "soil_deficit_mm": _scaled(deficit_mm(report, night), 1.0, 3),
+        "rain_mm": _scaled(rain_mm(report, night), 1.0, 3),
+        "crop_use_mm": _scaled(crop_use_mm(report, night), 1.0, 3),
+        "reference_et_mm": _scaled(reference.mm if reference else None, 1.0, 3),
+        "reference_et_by": reference.method if reference else None,
         "cu_percent": _scaled(truth.cu if truth else None, 1.0, 2),
         "du_percent": _scaled(truth.du if truth else None, 1.0, 2),
     }

@@ -6,10 +6,12 @@ from statistics import median
 
 from keeper.plan import night_of
 from keeper.rules import NO_CLOCK
+from rillkeeper.nightsleft import NightsLeft, nights_left
 from rillkeeper.report import telling
 from rillkeeper.report.night import Night, Run, SetTally, night_from, sets_of_log, sets_of_settings
 from rillkeeper.report.runlog import Entry, RunLog, read_log
 from rillkeeper.shown import Shown, clock_text, date_of, day_text, duration_text
+from rillkeeper.weather import Balance, DayBalance
 from rillsim.garden.garden import NightTruth
 from rillsim.garden.soil import RootZone
 from rillsim.replay import FeltFault, Trace, start_day_of
@@ -63,6 +65,10 @@ class Report:
     faults: tuple[FeltFault, ...]
     settings: dict[str, int]
     """The board's; empty where they are not known."""
+    left: NightsLeft
+    """What the battery still gives after the last night."""
+    balance: Balance | None = None
+    """Water given against water used, where there is a weather table and a site."""
 
     @property
     def name(self) -> str:
@@ -73,6 +79,10 @@ class Report:
         """What plant and garden know of a night, if anything."""
         place = night.day - self.start_day
         return self.truth[place] if 0 <= place < len(self.truth) else None
+
+    def balance_of(self, night: Night) -> DayBalance | None:
+        """What the weather table makes of a night, if there is one."""
+        return self.balance.of(night.day) if self.balance else None
 
     def events_of(self, night: Night) -> list[Event]:
         """The events of a night."""
@@ -161,6 +171,7 @@ def report_of(
         trace=trace,
         faults=tuple(faults),
         settings=settings or {},
+        left=nights_left(log, nights, site, settings),
     )
 
 

@@ -41,8 +41,10 @@ def columns(report: Report) -> list[Column]:
         return shown.bare(_scaled(night.depth_um, 1e-6), "water depth")
 
     def soil_mm(night: Night) -> str:
-        truth = report.truth_of(night)
-        return shown.bare(truth.deficit_mm * 1e-3 if truth else None, "water depth")
+        return shown.bare(_scaled(deficit_mm(report, night), 1e-3), "water depth")
+
+    def used_mm(night: Night) -> str:
+        return shown.bare(_scaled(crop_use_mm(report, night), 1e-3), "water depth")
 
     def ran(night: Night) -> str:
         minutes = minutes_of(night)
@@ -51,7 +53,9 @@ def columns(report: Report) -> list[Column]:
     def left(night: Night) -> str:
         return "-" if night.nights_tenths is None else f"{night.nights_tenths / 10:.1f}"
 
-    soil = [Column("Soil\nlacks", depth, soil_mm)] if report.truth else []
+    soil = [Column("Soil\nlacks", depth, soil_mm)] if report.truth or report.balance else []
+    if report.balance:
+        soil.insert(0, Column("Crop\nused", depth, used_mm))
     return [
         Column("Ran", "min", ran),
         Column("Water", volume, lambda n: shown.bare(_scaled(n.given_ml, 1e-6), "volume")),
@@ -125,7 +129,7 @@ def _nights(report: Report, wide: bool) -> Table:
 def _notes(report: Report) -> list[Text]:
     notes = []
     if not report.truth:
-        notes.append("Depth on the plot as the board reckons it; soil water is not in a log.")
+        notes += garden_notes(report)
     notes += [gap.sentence for gap in report.log.gaps]
     if report.log.damages:
         lines = ", ".join(str(damage.line) for damage in report.log.damages[:8])
@@ -134,6 +138,17 @@ def _notes(report: Report) -> list[Text]:
             f"{counted(len(report.log.damages), 'line')} could not be read: {lines}{more}."
         )
     return [Text(f"\n{notes[0]}"), *map(Text, notes[1:])] if notes else []
+
+
+def garden_notes(report: Report) -> list[str]:
+    """How the depths of a log from a garden came about, and what is not known."""
+    if report.balance:
+        first = "Depth on the plot as the board reckons it, against the crop's use by the weather."
+        return [first, *report.balance.notes]
+    return [
+        "Depth on the plot as the board reckons it. What the crop used, and what the soil lacks, "
+        "is not known without the weather: give --weather and --site."
+    ]
 
 
 def _events(report: Report) -> Table:
@@ -159,5 +174,29 @@ def _pressure(night: Night, report: Report) -> str:
     return report.shown.bare(night.pressure_pa, "pressure")
 
 
-def _scaled(value: int | None, factor: float) -> float | None:
+def deficit_mm(report: Report, night: Night) -> float | None:
+    """What the soil lacks when a night is over: by a replay, else by the weather table."""
+    truth, balance = report.truth_of(night), report.balance_of(night)
+    if truth is not None:
+        return truth.deficit_mm
+    return balance.deficit_mm if balance else None
+
+
+def crop_use_mm(report: Report, night: Night) -> float | None:
+    """What the crop used: by a replay, else by the weather table."""
+    truth, balance = report.truth_of(night), report.balance_of(night)
+    if truth is not None:
+        return truth.et_mm
+    return balance.used_mm if balance else None
+
+
+def rain_mm(report: Report, night: Night) -> float | None:
+    """Rain on the plot: by a replay, else by the weather table."""
+    truth, balance = report.truth_of(night), report.balance_of(night)
+    if truth is not None:
+        return truth.rain_mm
+    return balance.rain_mm if balance else None
+
+
+def _scaled(value: float | None, factor: float) -> float | None:
     return None if value is None else value * factor

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from rillkeeper.report.nights import Event, Report
 from rillkeeper.report.telling import STOP, WARNING
 from rillkeeper.shown import counted, day_text
+from rillkeeper.weather import Balance
 
 GOOD, LOOK, ACT = "good", "look", "act"
 
@@ -75,6 +76,8 @@ def _water(report: Report) -> Answer:
 def _soil(report: Report) -> str:
     litres = sum(night.given_ml or 0 for night in report.nights)
     text = f"{report.shown.text(litres * 1e-6, 'volume')} in all."
+    if report.balance:
+        return f"{text} {_balance(report, report.balance)}"
     stress_mm = report.stress_mm
     if not report.truth or stress_mm is None:
         return text
@@ -85,19 +88,34 @@ def _soil(report: Report) -> str:
     return f"{text} The soil lacks {lacks} at the end; up to {easy} the crop {verb}."
 
 
+def _balance(report: Report, balance: Balance) -> str:
+    """Given against used, over the nights of which both are known."""
+    known = [one for one in balance.days if one.used_mm is not None and one.given_mm is not None]
+    if not known:
+        return "What the crop used is not known: no day of the weather table has it."
+    shown = report.shown
+    used = shown.text(sum(one.used_mm or 0.0 for one in known) * 1e-3, "water depth")
+    given = shown.text(sum(one.given_mm or 0.0 for one in known) * 1e-3, "water depth")
+    rain = shown.text(sum(one.rain_mm or 0.0 for one in known) * 1e-3, "water depth")
+    days = counted(len(known), "day")
+    text = f"In {days} the crop used {used}; {given} were given and {rain} of rain fell."
+    last = balance.days[-1]
+    if last.deficit_mm is not None:
+        lacks = shown.text(last.deficit_mm * 1e-3, "water depth")
+        text += f" By that the soil lacks {lacks} now."
+    return text
+
+
 def _battery(report: Report) -> Answer:
     question = "When must the battery go home?"
-    known = [night for night in report.nights if night.nights_tenths is not None]
-    if not known:
-        answer = "What the battery still holds is not in this log."
-        return Answer(question, LOOK, "Not known", answer, "")
+    left = report.left
+    known = [night for night in report.nights if night.left_mah is not None]
+    if left.middle is None or not known:
+        return Answer(question, LOOK, "Not known", left.note, "")
     last = known[-1]
-    tenths = last.nights_tenths or 0
-    left = report.shown.text((last.left_mah or 0) * 3.6, "charge")
-    detail = (
-        f"{left} left on {day_text(last.day + 1)} at noon, enough for {tenths / 10:.1f} nights."
-    )
-    nights = tenths // 10
+    charge = report.shown.text((last.left_mah or 0) * 3.6, "charge")
+    detail = f"{charge} left on {day_text(last.day + 1)} at noon, {left.text}. {left.note}".strip()
+    nights = int(left.middle)
     if nights == 0:
         answer = "The battery must go home before the next night."
         return Answer(question, ACT, "Before the next night", answer, detail)

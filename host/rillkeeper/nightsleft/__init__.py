@@ -1,0 +1,5 @@
+"""Nights left on the charge: the board's count, and what the readings say of the battery."""
+
+from rillkeeper.nightsleft.predict import NightsLeft, nights_left
+
+__all__ = ("NightsLeft", "nights_left")
