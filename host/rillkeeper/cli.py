@@ -31,6 +31,7 @@ LATER: Mapping[str, tuple[str, str]] = {
     "board": ("rillkeeper.commands.board", "Run a virtual board on a pseudo-terminal."),
     "clear": ("rillkeeper.commands.tell", "Clear a lockout or a stop, after looking."),
     "clock": ("rillkeeper.commands.clock", "Show or set the board's clock."),
+    "flash": ("rillkeeper.commands.flash", "Put the firmware on a board."),
     "hold": ("rillkeeper.commands.tell", "Skip the sets of some nights."),
     "limits": ("rillkeeper.commands.limits", "Derive the board's settings from a site."),
     "log": ("rillkeeper.commands.log", "Read the board's run log into the archive."),

@@ -64,7 +64,7 @@ def settings(
         talk = Talk(opened)
         who, now = state.identity(talk), state.settings(talk)
         if source:
-            _write(talk, source, now, wanted, dry_run, yes)
+            write_to_board(talk, source, now, wanted, dry_run, yes)
             return
     if not now:
         raise RillkeeperError("the board has no settings; write some: rillkeeper settings --write")
@@ -78,7 +78,7 @@ def settings(
         _show(now)
 
 
-def _write(
+def write_to_board(
     talk: Talk, source: str, now: dict[str, int], wanted: dict[str, int], dry_run: bool, yes: bool
 ) -> None:
     """Show what differs, ask, write it, and read it back."""

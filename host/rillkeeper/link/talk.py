@@ -18,11 +18,18 @@ PATIENCE_S = 2.0
 ANSWER_S = 30.0
 """The longest answer is over long before, even on a line full of noise."""
 SETTLE_S = 0.3
+PROMPT = b">>> "
+_LEAVE_RAW = b"\x02"
+"""Ctrl-B: a board that a program has left in its silent prompt goes back to the ordinary one."""
 LINE_BYTES_MAX = 400
 
 
 class NoAnswer(NoBoard):
     """The port is there, but nothing on it talks like a board."""
+
+
+class NoFirmware(NoAnswer):
+    """The board is at its prompt: no firmware of ours runs there."""
 
 
 class Refused(RillkeeperError):
@@ -65,7 +72,7 @@ class Talk:
         """Lines that were not whole, in all."""
         self._tries = tries
         self._patience_s = patience_s
-        self._heard = False
+        self._heard = self._prompted = False
         port.write(b"\n")  # Ends what noise has left in the board's buffer.
         self._settle(SETTLE_S / 3)
 
@@ -87,6 +94,8 @@ class Talk:
         best: Answer | None = None
         for _ in range(self._tries):
             answer = self.once(question)
+            if answer is None and self._prompted:
+                break
             if answer is None or not answer.is_like(like):
                 self._settle(SETTLE_S)
                 continue
@@ -128,6 +137,7 @@ class Talk:
             if now - last > self._patience_s or now - begun > ANSWER_S:
                 return
             held += data
+            self._prompted = self._prompted or PROMPT in held
             *whole, held = held.replace(b"\r", b"\n").split(b"\n")
             for line in whole:
                 if line:
@@ -143,6 +153,14 @@ class Talk:
 
     def _no_answer(self) -> NoAnswer:
         name = self.port.name
+        if not self._heard:
+            self.port.write(_LEAVE_RAW)
+            self._prompted = PROMPT in self.port.read() + self.port.read()
+        if self._prompted:
+            return NoFirmware(
+                f"{name}: no firmware runs there, the board is at its MicroPython prompt and does "
+                "not pump; run: rillkeeper flash"
+            )
         if self._heard:
             return NoAnswer(
                 f"{name}: what comes from there is not a rillkeeper board, or the line is too "

