@@ -27,6 +27,7 @@ HELP = (
     "clock                the board's time",
     "settings             every setting, and what is staged",
     "log [FROM]           up to 8 records from that number on; ok next=N",
+    "files                what the firmware consists of: CRC-32, bytes, path",
     "fresh                the number that the next change needs",
     "seal CHANGE          the change with its number and mark, to be sent back",
     "Changes, sent as: CHANGE #NUMBER ~MARK",
@@ -112,6 +113,12 @@ class Commands:
             return "crc=%08X" % manifest.crc_of(self._board.files, manifest.PATH)[0]
         except OSError:
             return "crc=none"
+
+    def _files(self, _words):
+        data = self._board.files.read(manifest.PATH)
+        for crc, size, path in (manifest.rows(data) if data else None) or ():
+            yield "file " + crc + " " + size + " " + path
+        yield "ok"
 
     def _status(self, _words):
         board = self._board
@@ -282,6 +289,7 @@ _READS = {
     "status": Commands._status,
     "clock": Commands._clock,
     "settings": Commands._settings,
+    "files": Commands._files,
     "fresh": Commands._fresh_number,
 }
 _SEALED = {"log": Commands._log, "seal": Commands._seal}

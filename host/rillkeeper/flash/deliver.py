@@ -89,7 +89,7 @@ class Delivery:
 
     def switch(self, rows: list[Row]) -> None:
         """Put everything into its place. A Ctrl-C waits until that is done."""
-        stale = [row.path for row in rows if row.what == REMOVED]
+        stale = [row.path.rstrip("/") for row in rows if row.what == REMOVED]
         call = f"switch({HOLD!r}, {stale!r})"
         with as_file(files("rillkeeper.flash.onboard") / "switch.py") as script, _undisturbed():
             self.holds = NEITHER

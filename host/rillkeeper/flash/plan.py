@@ -37,9 +37,12 @@ def rows_by_hash(board: BoardFiles, wanted: Firmware) -> list[Row]:
         else:
             what = SAME if board.hashes.get(path) == file.sha256 else CHANGED
         rows.append(Row(path, what, len(file.data), file.sha256))
-    gone = [path for path in board.sizes if is_foreign(path, wanted)]
-    rows += [Row(path, REMOVED, board.sizes[path], "") for path in sorted(gone)]
-    return rows
+    gone = {path: size for path, size in board.sizes.items() if _is_foreign(path, wanted)}
+    for top in PACKAGES:  # In the root such a folder would hide the one under lib.
+        if top in board.folders:
+            inside = [size for path, size in board.sizes.items() if path.startswith(f"{top}/")]
+            gone[f"{top}/"] = sum(inside)
+    return rows + [Row(path, REMOVED, gone[path], "") for path in sorted(gone)]
 
 
 def rows_by_list(listed: dict[str, tuple[str, int]], wanted: Firmware) -> list[Row]:
@@ -60,15 +63,13 @@ def rows_by_list(listed: dict[str, tuple[str, int]], wanted: Firmware) -> list[R
     return rows + [Row(path, REMOVED, listed[path][1], "") for path in gone]
 
 
-def is_foreign(path: str, wanted: Firmware) -> bool:
-    """Whether a file would be taken for one of the firmware, and is not."""
-    if path in wanted.files:
+def _is_foreign(path: str, wanted: Firmware) -> bool:
+    """Whether a module would be taken for one of the firmware, and is not."""
+    folder, _, name = path.rpartition("/")
+    stem, _, ending = name.rpartition(".")
+    if path in wanted.files or ending not in ("py", "mpy"):
         return False
-    top, _, rest = path.partition("/")
-    if top in PACKAGES or (not rest and top.rpartition(".")[0] in PACKAGES):
-        return True
-    words = path.split("/")
-    return words[0] == "lib" and len(words) > 2 and words[1] in PACKAGES
+    return stem in PACKAGES if not folder else folder in [f"lib/{top}" for top in PACKAGES]
 
 
 def to_stage(rows: list[Row], wanted: Firmware) -> dict[str, File]:
