@@ -102,6 +102,6 @@ def _no_night(log: RunLog, since: str | None) -> str:
 
 def _write_page(account: Account, path: Path) -> None:
     outfile.need_pictures(path)
-    from rillkeeper.why import page  # Heavy: only where a page is asked for.
+    from rillkeeper.why.page import write  # Heavy: only where a page is asked for.
 
-    page.write(account, path)
+    write(account, path)

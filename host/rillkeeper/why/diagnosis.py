@@ -31,6 +31,25 @@ TROUBLES_MAX = 4
 
 
 @dataclass(frozen=True)
+class Trouble:
+    """One thing that is wrong: its likeliest cause, and those that look the same."""
+
+    finding: Finding
+    alike: tuple[Cause, ...]
+    """Cheapest look first; empty where the cause is named alone."""
+
+    @property
+    def causes(self) -> tuple[Cause, ...]:
+        """In the order in which to look."""
+        return self.alike or (self.finding.cause,)
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Of those causes."""
+        return tuple(cause.name for cause in self.causes)
+
+
+@dataclass(frozen=True)
 class Diagnosis:
     """The answer, and all that it was drawn from."""
 
@@ -62,13 +81,16 @@ class Diagnosis:
         return bool(self.findings) and self.nothing < NAMED_FROM
 
     @property
-    def first(self) -> tuple[str, ...]:
-        """The names of the first answer; none where nothing is wrong."""
+    def troubles(self) -> tuple[Trouble, ...]:
+        """All that is wrong, the loudest first; none where nothing is."""
         if not self.named:
             return ()
-        if self.alike:
-            return tuple(cause.name for cause in self.alike)
-        return (self.findings[0].cause.name,)
+        return tuple(Trouble(one.findings[0], one.alike) for one in (self.ranking, *self.further))
+
+    @property
+    def first(self) -> tuple[str, ...]:
+        """The names of the first answer; none where nothing is wrong."""
+        return self.troubles[0].names if self.named else ()
 
 
 def diagnose(

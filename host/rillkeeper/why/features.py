@@ -7,7 +7,7 @@ what the sound site does at the same voltage, so that in health all of them stay
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from math import asinh, log
+from math import asinh, exp, log, sinh
 from statistics import median
 
 import numpy as np
@@ -28,6 +28,9 @@ _SETTLED_MS = 5000
 _SOFT_PA = 5000.0
 
 
+LOGARITHM, SOFT, PLAIN = range(3)
+
+
 @dataclass(frozen=True)
 class Feature:
     """One sign."""
@@ -40,27 +43,37 @@ class Feature:
     title: str
     """Over its picture."""
     unit: str
+    kind: int
     scale: float
-    """What is shown is this times the number."""
-    electric: bool = False
+    """From SI to the unit it is shown in."""
+
+    def number(self, value: float) -> float:
+        """As it is shown."""
+        if self.kind == LOGARITHM:
+            return self.scale * (exp(value) - 1.0)
+        if self.kind == SOFT:
+            return self.scale * _SOFT_PA * sinh(value / _SOFT_PA)
+        return self.scale * value
 
 
+# fmt: off
 FEATURES = (
-    Feature("rest_pressure", HEAD, 600.0, "Pressure before the start", "kPa off", 1e-3),
-    Feature("prime", HEAD, 0.05, "Time to prime", "% longer", 100.0),
-    Feature("start_pressure", HEAD, 0.010, "Pressure 5 s after prime", "% off", 100.0),
-    Feature("early_pressure", HEAD, 0.004, "Pressure in the first minutes", "% off", 100.0),
-    Feature("resistance", HEAD, 0.03, "Supply resistance at the start", "% off", 100.0, True),
-    Feature("rest_voltage", HEAD, 0.012, "Rest voltage", "mV off", 1e3, True),
-    Feature("late_pressure", TAIL, 0.004, "Pressure in the last minutes", "% off", 100.0),
-    Feature("stop_pressure", TAIL, 0.012, "Pressure at the stop", "% off", 100.0),
-    Feature("decay_500", TAIL, 0.012, "Left of it after 0.5 s", "% points off", 100.0),
-    Feature("decay_1000", TAIL, 0.012, "Left of it after 1 s", "% points off", 100.0),
-    Feature("decay_2000", TAIL, 0.010, "Left of it after 2 s", "% points off", 100.0),
-    Feature("settled", TAIL, 600.0, "Pressure after the decay", "kPa off", 1e-3),
-    Feature("jump_back", TAIL, 0.04, "Resistance by the jump at the stop", "% off", 100.0, True),
-    Feature("fall", TAIL, 0.006, "Fall of the loaded voltage", "mV more", 1e3, True),
+    Feature("rest_pressure", HEAD, 600.0, "Pressure before the start", "kPa off", SOFT, 1e-3),
+    Feature("prime", HEAD, 0.05, "Time to prime", "% longer", LOGARITHM, 100.0),
+    Feature("start_pressure", HEAD, 0.010, "Pressure 5 s after prime", "% off", LOGARITHM, 100.0),
+    Feature("early_pressure", HEAD, 0.004, "Pressure, first minutes", "% off", LOGARITHM, 100.0),
+    Feature("resistance", HEAD, 0.03, "Supply resistance", "% off", LOGARITHM, 100.0),
+    Feature("rest_voltage", HEAD, 0.012, "Rest voltage", "mV off", PLAIN, 1e3),
+    Feature("late_pressure", TAIL, 0.004, "Pressure, last minutes", "% off", LOGARITHM, 100.0),
+    Feature("stop_pressure", TAIL, 0.012, "Pressure at the stop", "% off", LOGARITHM, 100.0),
+    Feature("decay_500", TAIL, 0.012, "Left 0.5 s after the stop", "% points off", PLAIN, 100.0),
+    Feature("decay_1000", TAIL, 0.012, "Left 1 s after the stop", "% points off", PLAIN, 100.0),
+    Feature("decay_2000", TAIL, 0.010, "Left 2 s after the stop", "% points off", PLAIN, 100.0),
+    Feature("settled", TAIL, 600.0, "Pressure after the decay", "kPa off", SOFT, 1e-3),
+    Feature("jump_back", TAIL, 0.04, "Resistance, at the stop", "% off", LOGARITHM, 100.0),
+    Feature("fall", TAIL, 0.006, "Fall of the loaded voltage", "mV more", PLAIN, 1e3),
 )
+# fmt: on
 """In the order of the vectors."""
 
 PLACE = {feature.key: place for place, feature in enumerate(FEATURES)}
@@ -86,7 +99,7 @@ def soft(pressure_pa: float) -> float:
     """The same near nothing, and ever slower growing far off: a shut line is shut.
 
     >>> round(soft(100.0)), round(soft(3e5))
-    (100, 23942)
+    (100, 23940)
     """
     return _SOFT_PA * asinh(pressure_pa / _SOFT_PA)
 

@@ -35,6 +35,13 @@ def document(account: Account) -> dict[str, Any]:
         "told_apart": not diagnosis.alike,
         "nothing_wrong_probability": _rounded(diagnosis.nothing),
         "causes": [_cause(account, finding) for finding in diagnosis.findings],
+        "further_troubles": [
+            {
+                "first_answer": list(trouble.names),
+                "cause": _cause(account, trouble.finding),
+            }
+            for trouble in diagnosis.troubles[1:]
+        ],
         "nights": len(diagnosis.evidence.nights),
         "signs": _signs(diagnosis),
         "notes": account.notes,
@@ -79,8 +86,8 @@ def _signs(diagnosis: Diagnosis) -> list[dict[str, Any]]:
                     "run": run.run,
                     "sign": feature.key,
                     "unit": feature.unit,
-                    "off": _rounded(feature.scale * value),
-                    "sound_deviation": _rounded(feature.scale * reading.spread[attempt, place]),
+                    "off": _rounded(feature.number(value)),
+                    "sound_deviation": _rounded(feature.number(reading.spread[attempt, place])),
                 }
             )
     return found

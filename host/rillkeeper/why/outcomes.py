@@ -3,6 +3,8 @@
 from rillkeeper.evidence import RunEvidence
 
 FINE = "fine"
+CUT = "power lost"
+"""The records end before the run did: a blown fuse, a battery off its clamps."""
 IGNORED = frozenset(
     (
         "low charge",
@@ -23,7 +25,7 @@ meets them too, and what they tell of a weak battery is in the voltages already.
 KIN = (
     frozenset(("no prime", "dry run", "line open")),
     frozenset(("dead head", "high pressure")),
-    frozenset(("bad supply", "brown-out", "stall by sag", "stall")),
+    frozenset(("bad supply", "brown-out", "stall by sag", "stall", CUT)),
     frozenset(("relay open", "no sag", "relay chatter", "relay closed")),
     frozenset(("bad pressure", "swapped", "bad battery")),
 )
@@ -36,18 +38,21 @@ tried (common practice, no source)."""
 HEALTHY_LEAK = 2e-5
 """Chance of a trip in a run of a sound site: in the replays of some hundred sound sites there was
 none (``tests/scenarios/test_no_false_trip.py``)."""
+CUT_LEAK = 1e-4
+"""The same of a loss of power while the pump runs, or of a log read just then (common practice,
+no source)."""
 _RULES = 15.0
 """A leak goes to any of so many rules alike."""
 
 
 def outcome_of(run: RunEvidence) -> str | None:
-    """The rule that ended the run, "fine" where none did, None where it tells nothing."""
+    """What ended the run: a rule, "power lost", else "fine"; None where it tells nothing."""
     for trip in run.trips:
         if trip.rule not in IGNORED:
             return trip.rule
-    if run.trips or run.stop is None:
+    if run.trips:
         return None
-    return FINE
+    return FINE if run.stop else CUT
 
 
 def chance(shown: str, seen: str) -> float:
@@ -70,4 +75,6 @@ def chance(shown: str, seen: str) -> float:
 
 def healthy_chance(seen: str) -> float:
     """Chance of an outcome on a sound site."""
+    if seen == CUT:
+        return CUT_LEAK
     return 1.0 - HEALTHY_LEAK if seen == FINE else HEALTHY_LEAK / _RULES

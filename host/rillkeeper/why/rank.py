@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from math import log
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,11 +21,12 @@ LIKE_NATS = 3.0
 likely: odds of 20 to 1, which Kass and Raftery (J. Am. Stat. Assoc. 90, 1995, p. 777) call
 strong."""
 SAME_NATS = 1.0
-SURE_FROM = 0.95
+SURE_FROM = 0.9
 """Where the first has so much of the probability, only what looks all the same stands beside
 it: then it is what happens more often that speaks, and not the readings."""
 _LOOKED_AT = 16
 """So many hypotheses of each manner are looked at again with odd halves allowed for."""
+_MUCH = log(20.0)
 _SERIOUS = 0.01
 """A cause with less of the probability is not looked at for likeness."""
 
@@ -47,6 +49,8 @@ class Finding:
     """Deviation of that, from the severity."""
     log_chances: Floats
     """Logarithm of the chance of each attempt's end."""
+    explains: NDArray[np.bool_]
+    """Attempts whose end is much likelier with it than without."""
 
 
 @dataclass(frozen=True)
@@ -93,7 +97,7 @@ def rank(
     for cause in CAUSES:
         of_cause = [one for one in weighed if one.table.effect.cause is cause]
         if of_cause:
-            findings.append(_finding(cause, of_cause, total, attempts))
+            findings.append(_finding(cause, of_cause, total, attempts, base))
     findings.sort(key=lambda finding: -finding.probability)
     return Ranking(
         float(np.exp(quiet - total)), tuple(findings), _alike(findings, tables, reading)
@@ -115,7 +119,7 @@ def _weigh(table: Table, reading: Reading, screen: Screen | None) -> _Weighed:
 
 
 def _finding(
-    cause: Cause, weighed: Sequence[_Weighed], total: float, attempts: Attempts
+    cause: Cause, weighed: Sequence[_Weighed], total: float, attempts: Attempts, base: Floats
 ) -> Finding:
     log_sums = [one.log_sum for one in weighed]
     best = weighed[int(np.argmax(log_sums))]
@@ -132,6 +136,7 @@ def _finding(
         effect.signs[np.maximum(head - 1, 0), places],
         effect.signs[np.maximum(tail - 1, 0), places],
     )
+    log_chances = effect.log_chances[np.maximum(head, tail), places]
     return Finding(
         cause=cause,
         probability=float(np.exp(np.logaddexp.reduce(log_sums) - total)),
@@ -141,7 +146,8 @@ def _finding(
         since=int(attempts.days[course.half // 2]),
         added=added,
         unsure=np.abs(added - lower) / 2.0,
-        log_chances=effect.log_chances[np.maximum(head, tail), places],
+        log_chances=log_chances,
+        explains=log_chances > base + _MUCH,
     )
 
 

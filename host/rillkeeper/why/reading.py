@@ -20,6 +20,8 @@ Ints = NDArray[np.int_]
 _UNFELT = 0.2
 """Tolerances that together move all signs by less than this part of their noise are left out."""
 
+_GROSS = 4.0
+"""Deviations beyond which a sign no longer draws the tolerances after it."""
 _FALL_UNSURE = 0.5
 """The source falls as the site file says to within this share (common practice, no source)."""
 
@@ -42,6 +44,16 @@ class Reading:
     def spread(self) -> Floats:
         """How far a sound site may be off: noise and tolerances, attempt by sign."""
         return np.asarray(np.sqrt(self.sd**2 + np.sum(self.jacobian**2, axis=0)))
+
+    def expected(self, added: Floats) -> Floats:
+        """What should have been read if so much was added, with the tolerances that fit best."""
+        read = ~np.isnan(self.off)
+        sd = np.hypot(self.sd, 0.1 * added)[read]
+        columns = (self.jacobian[:, read] / sd).T
+        rest = np.clip((self.off - added)[read] / sd, -_GROSS, _GROSS)
+        matrix = columns.T @ columns + np.eye(columns.shape[1])
+        theta = np.linalg.solve(matrix, columns.T @ rest)
+        return np.asarray(added + np.tensordot(theta, self.jacobian, axes=1))
 
 
 def reading_of(

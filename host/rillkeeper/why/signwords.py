@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from rillkeeper.shown import Shown, counted
 from rillkeeper.why.diagnosis import Diagnosis
 from rillkeeper.why.features import FEATURES, PLACE
-from rillkeeper.why.outcomes import FINE
+from rillkeeper.why.outcomes import CUT, FINE
 from rillkeeper.why.rank import Finding
 
 Floats = NDArray[np.float64]
@@ -37,20 +37,30 @@ class Family:
 
 def _share(what: str, low: str, high: str) -> Phrase:
     def phrase(off: float, shown: Shown) -> str:
-        percent = 100.0 * (exp(off) - 1.0)
-        return f"{what} {abs(percent):.2g} % {low if off < 0 else high}"
+        return f"{what} {_percent(off)} {low if off < 0 else high}"
 
     return phrase
 
 
 def _pressure(off: float, shown: Shown) -> str:
     side = "under" if off < 0 else "over"
-    return f"pressure {abs(100 * (exp(off) - 1)):.2g} % {side} what this voltage should give"
+    return f"pressure {_percent(off)} {side} what this voltage should give"
+
+
+def _percent(off: float) -> str:
+    """Of a logarithm.
+
+    >>> _percent(0.7), _percent(-0.0305)
+    ('101 %', '3.0 %')
+    """
+    percent = abs(100.0 * (exp(off) - 1.0))
+    return f"{percent:.0f} %" if percent >= 10.0 else f"{percent:.1f} %"
 
 
 def _rest_pressure(off: float, shown: Shown) -> str:
+    pressure_pa = 1e3 * FEATURES[PLACE["rest_pressure"]].number(abs(off))
     word = "less" if off < 0 else "more"
-    return f"{shown.text(abs(off), 'pressure')} {word} pressure at rest"
+    return f"{shown.text(pressure_pa, 'pressure')} {word} pressure at rest"
 
 
 def _decay(off: float, shown: Shown) -> str:
@@ -145,7 +155,8 @@ def _ends(diagnosis: Diagnosis, finding: Finding) -> list[str]:
     attempts = diagnosis.attempts
     found: dict[str, int] = {}
     for place, outcome in enumerate(attempts.outcomes):
-        felt = finding.course.profile[2 * place : 2 * place + 2].max() > 0.0
-        if felt and outcome is not None and outcome != FINE:
+        if finding.explains[place] and outcome is not None and outcome != FINE:
             found[outcome] = found.get(outcome, 0) + 1
-    return [f"the board stopped {counted(n, 'time')}: {rule}" for rule, n in found.items()]
+    cut = found.pop(CUT, 0)
+    stops = [f"the board stopped {counted(n, 'time')}: {rule}" for rule, n in found.items()]
+    return [f"power was lost in {counted(cut, 'run')}", *stops] if cut else stops

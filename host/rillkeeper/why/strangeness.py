@@ -3,14 +3,11 @@
 from math import exp
 
 import numpy as np
-from numpy.typing import NDArray
 
 from rillkeeper.shown import Shown
 from rillkeeper.why.diagnosis import Diagnosis
 from rillkeeper.why.features import PLACE
 from rillsim.site import Site
-
-Floats = NDArray[np.float64]
 
 ODD_SHARE = 0.6
 """Share of the signs that nothing explains, from which the site is taken for another."""
@@ -39,23 +36,12 @@ def strange_words(site: Site, settings: dict[str, int], diagnosis: Diagnosis) ->
 def unexplained(diagnosis: Diagnosis) -> float:
     """Share of the signs that are far from the best explanation of them, whichever it is."""
     reading = diagnosis.reading
-    data = reading.data
-    if len(data.y) < _SIGNS_MIN:
+    read = ~np.isnan(reading.off)
+    if read.sum() < _SIGNS_MIN:
         return 0.0
-    attempt = data.block // 2
-    best = 1.0
-    none = np.zeros(reading.off.shape)
-    for added in (none, *(finding.added for finding in diagnosis.findings)):
-        far = np.abs(_left(diagnosis, added[attempt, reading.sign])) > _FAR
-        best = min(best, float(far.mean()))
-    return best
-
-
-def _left(diagnosis: Diagnosis, added: Floats) -> Floats:
-    """What is left of each sign, in deviations, after the tolerances that fit best."""
-    data = diagnosis.reading.data
-    sd = np.hypot(data.sd, 0.1 * added)
-    columns = data.jacobian / sd[:, None]
-    rest = (data.y - added) / sd
-    matrix = columns.T @ columns + np.eye(columns.shape[1])
-    return np.asarray(rest - columns @ np.linalg.solve(matrix, columns.T @ rest))
+    added = np.sum(
+        [one.finding.added for one in diagnosis.troubles] or [np.zeros(read.shape)], axis=0
+    )
+    sd = np.hypot(reading.sd, 0.1 * added)
+    far = np.abs(reading.off - reading.expected(added)) > _FAR * sd
+    return float(far[read].mean())

@@ -6,9 +6,10 @@ from rich.text import Text
 
 from rillkeeper.shown import day_text
 from rillkeeper.why.account import Account
+from rillkeeper.why.diagnosis import Trouble
 from rillkeeper.why.rank import Finding
 from rillkeeper.why.signwords import evidence_words
-from rillkeeper.why.verdict import percent, shown_findings, verdict_of
+from rillkeeper.why.verdict import percent, shown_findings, trouble_text, verdict_of
 
 WIDTH = 100
 """Columns of an answer that goes to a file or into a pipe."""
@@ -32,7 +33,13 @@ class Rendered:
         yield _causes(account)
         if diagnosis.named:
             yield Text("\nWhere to look", style="bold")
-            yield _looks(account)
+            yield _looks(diagnosis.troubles[0])
+        for trouble in diagnosis.troubles[1:]:
+            yield Text(f"\n{trouble_text(diagnosis, trouble)}.", style="bold yellow")
+            words = trouble.finding.manner.words(trouble.finding.severity, account.site)
+            told = evidence_words(diagnosis, trouble.finding, account.shown)
+            yield Text(f"{words[:1].upper()}{words[1:]}. What speaks for it: {told}.")
+            yield _looks(trouble)
         for note in account.notes:
             yield Text(f"\n{note}", style="dim")
 
@@ -71,16 +78,14 @@ def _since(account: Account, finding: Finding) -> str:
     return f"{words}\n{finding.course.shape}" if finding.course.shape != "at once" else words
 
 
-def _looks(account: Account) -> Table:
+def _looks(trouble: Trouble) -> Table:
     """Where to look, the cheapest look first, and what tells those apart that look alike."""
-    diagnosis = account.diagnosis
     table = Table.grid(padding=(0, 2, 0, 0))
     table.add_column(no_wrap=True)
     table.add_column()
-    causes = diagnosis.alike or (diagnosis.findings[0].cause,)
-    for number, cause in enumerate(causes, start=1):
+    for number, cause in enumerate(trouble.causes, start=1):
         text = Text(cause.look)
-        if len(causes) > 1:
+        if trouble.alike:
             text.append(f" What tells it: {cause.tell}", style="italic")
         table.add_row(f"{number}. {cause.name} ({cause.effort_min} min)", text)
     return table

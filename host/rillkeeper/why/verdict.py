@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 
 from rillkeeper.shown import counted, day_text
-from rillkeeper.why.diagnosis import Diagnosis
+from rillkeeper.why.courses import PULSE, RAMP
+from rillkeeper.why.diagnosis import Diagnosis, Trouble
 from rillkeeper.why.rank import Finding
 
 _SHOWN_FROM = 0.01
@@ -20,36 +21,49 @@ class Verdict:
 
 def verdict_of(diagnosis: Diagnosis) -> Verdict:
     """The first answer."""
-    nights = len(diagnosis.evidence.nights)
     if not diagnosis.named:
-        return Verdict(_nothing(diagnosis, nights), "")
-    first = diagnosis.findings[0]
-    when = since_text(diagnosis, first)
-    if diagnosis.alike:
-        names = [cause.name for cause in diagnosis.alike]
-        together = sum(f.probability for f in diagnosis.findings if f.cause in diagnosis.alike)
-        others = f"{', '.join(names[:-1])} or {names[-1]}"
-        sentence = (
-            f"Something is wrong {when}, and these sensors cannot tell which: {others} "
-            f"(together {percent(together)})."
+        return Verdict(_nothing(diagnosis, len(diagnosis.evidence.nights)), "")
+    first = diagnosis.troubles[0]
+    together = sum(f.probability for f in diagnosis.findings if f.cause in first.causes)
+    sentence = f"{trouble_text(diagnosis, first)} ({percent(together)})."
+    more = len(diagnosis.troubles) - 1
+    if more:
+        sentence += (
+            f" Beside it {counted(more, 'more trouble')} {'is' if more == 1 else 'are'} seen."
         )
-        return Verdict(sentence, f"Look here first: {diagnosis.alike[0].look}")
-    sentence = f"Most likely: {first.cause.name}, {when} ({percent(first.probability)})."
-    return Verdict(sentence, first.cause.look)
+    look = first.causes[0].look
+    return Verdict(sentence, f"Look here first: {look}" if first.alike else look)
+
+
+def trouble_text(diagnosis: Diagnosis, trouble: Trouble) -> str:
+    """What is wrong since when; says so where the sensors cannot tell."""
+    when = when_text(diagnosis, trouble.finding)
+    if not trouble.alike:
+        return f"Most likely: {trouble.finding.cause.name}, {when}"
+    names = trouble.names
+    others = f"{', '.join(names[:-1])} or {names[-1]}"
+    return f"Something is wrong {when}, and these sensors cannot tell which: {others}"
 
 
 def shown_findings(diagnosis: Diagnosis) -> list[Finding]:
-    """The causes that are worth a line."""
+    """The causes of the first trouble that are worth a line."""
     worth = [one for one in diagnosis.findings if one.probability >= _SHOWN_FROM]
     return worth[:6] if diagnosis.named else worth[:3]
 
 
-def since_text(diagnosis: Diagnosis, finding: Finding) -> str:
-    """From when on: "since the night of Thu 9 Jul (night 4)"."""
-    number = 1 + finding.course.night
-    if number == 1:
+def when_text(diagnosis: Diagnosis, finding: Finding) -> str:
+    """From when on, and until when where it went away."""
+    course = finding.course
+    begun = f"the night of {day_text(finding.since)} (night {course.night + 1})"
+    if course.shape == PULSE:
+        last = int(diagnosis.attempts.night_places[int(course.profile.nonzero()[0][-1]) // 2])
+        if last == course.night:
+            return f"in {begun} only"
+        return f"from {begun} to night {last + 1}"
+    if course.night == 0 and course.half == 0:
         return "from the first night on"
-    return f"since the night of {day_text(finding.since)} (night {number})"
+    grows = "growing since" if course.shape == RAMP else "since"
+    return f"{grows} {begun}"
 
 
 def percent(probability: float) -> str:
