@@ -47,7 +47,7 @@ class BoardFiles:
 def look(port: str) -> BoardFiles:
     """Look at a board at its prompt; changes nothing."""
     with as_file(files("rillkeeper.flash.onboard") / "look.py") as script:
-        lines = mpremote.run(port, ["run", str(script)])
+        lines = mpremote.run(port, ["run", str(script), "+", "exec", "look()"])
     words = dict(line.split(" ", 1) for line in lines if " " in line)
     rows = [line.split(" ", 2) for line in lines if line[:2] in ("f ", "d ")]
     try:

@@ -1,7 +1,7 @@
 """A virtual board with a prompt, as a board on a cable has one, and a record of its flash.
 
 The interpreter runs the firmware from a flash image, and stays at its prompt when that ends. The
-plant is a quiet one: a charged battery and no pressure; time passes as fast as is asked for.
+plant is a simple one: pressure, sag and current follow the relay; time passes as fast as asked.
 """
 
 import fcntl
@@ -16,12 +16,14 @@ import time
 import tty
 from pathlib import Path
 
-from rillsim.boards.virtualboard import INPUTS, OUTPUTS
+from rillsim.boards.virtualboard import INPUTS, LOAD_ON, OUTPUTS, USB_POWER
 from tests.interpreters import rigs
 
-SCRIPT = Path(__file__).parent / "scripts/prompt_start.py"
+SCRIPT = rigs.SCRIPTS / "prompt_board.py"
 NOON = (20643, 43200)
 QUIET = (2790, 410, 900, 5)
+PUMPING = (2720, 1000, 900, 600)
+"""Counts of battery, pressure, frost and current."""
 SOFT_RESET = b"OK\r\nMPY: soft reboot\r\n"
 RESET = 0xFFFFFFFF
 """In place of a sleep: start me anew."""
@@ -38,6 +40,8 @@ class PromptBoard:
         self.second = NOON[1]
         self.relay = 0
         self.starts = 0
+        self.write_error = 0
+        """What the flash answers to each write; 0: it writes. Counts from the next start on."""
         self._micropython = micropython
         self._speed = speed
         self._host, self._host_end = pty.openpty()
@@ -89,7 +93,8 @@ class PromptBoard:
         self._from_board, child_out = os.pipe()
         self._process = subprocess.Popen(
             [self._micropython, "-X", "heapsize=4M", "-i", SCRIPT, self.image]
-            + [str(child_in), str(child_out), str(self.journal), str(int(runs_main))],
+            + [str(child_in), str(child_out), str(self.journal)]
+            + [str(int(runs_main)), str(self.write_error)],
             env=self._environment(),
             stdin=self._board_end,
             stdout=self._board_end,
@@ -106,7 +111,12 @@ class PromptBoard:
 
     def _send(self) -> None:
         day = NOON[0]
-        word = INPUTS.pack(self._ms, day, self.second + self._ms // 1000, 1, 8, *QUIET)
+        battery, pressure, frost, current = PUMPING if self.relay else QUIET
+        pressure += self._ms // 100 % 5 if self.relay else 0
+        pins = USB_POWER + (LOAD_ON if self.relay else 0)
+        second = self.second + self._ms // 1000
+        counts = (battery, pressure, frost, current)
+        word = INPUTS.pack(self._ms, day, second, 1, pins, *counts)
         try:
             os.write(self._to_board, word)
         except BrokenPipeError:
@@ -127,6 +137,13 @@ class PromptBoard:
         self._process.kill()
         self._process.wait()
 
+    def pull(self) -> None:
+        """The cable is pulled: whoever has the port open finds it gone."""
+        self._over.set()
+        self._thread.join()
+        for end in (self._host, self._host_end):
+            os.close(end)
+
     def _run(self) -> None:
         tail = b""
         waiting = False
@@ -145,8 +162,8 @@ class PromptBoard:
                     if b"raw REPL; CTRL-B" in tail:
                         self._raw, tail = True, b""
                     os.write(self._host, data)
-            except OSError:  # The cable was pulled.
-                return
+            except OSError:  # Nobody holds that end just now.
+                pass
             if self._from_board in readable:
                 answer = os.read(self._from_board, OUTPUTS.size)
                 if len(answer) == OUTPUTS.size:

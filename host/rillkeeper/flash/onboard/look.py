@@ -37,6 +37,3 @@ def look() -> None:
     except ImportError:
         print("radio", 0)
     _print_tree("")
-
-
-look()

@@ -1,7 +1,10 @@
-"""Starts a board that ends at a prompt: micropython -i prompt_start.py IMAGE IN OUT JOURNAL MAIN
+"""Starts a board that ends at a prompt:
+
+micropython -i prompt_board.py IMAGE RECEIVE SEND JOURNAL MAIN ERROR
 
 As firmware/virtual/start.py does; each operation on the flash goes to JOURNAL too, and where
-MAIN is 0 only boot.py runs, as after a soft reset from the raw prompt.
+MAIN is 0 only boot.py runs, as after a soft reset from the raw prompt. The flash answers each
+write with ERROR, unless that is 0.
 """
 
 import struct
@@ -10,12 +13,17 @@ import sys
 from virtual import chips, flash
 
 
+ERROR = int(sys.argv[6])
+
+
 class Recorded(flash.ImageFile):
     """Notes programs and erases: sort, place, length, bytes."""
 
     journal = open(sys.argv[4], "ab")
 
     def writeblocks(self, block, buffer, offset=None):
+        if ERROR:
+            return -ERROR
         super().writeblocks(block, buffer, offset)
         if offset is not None:
             place = block * flash.BLOCK_BYTES + offset
@@ -24,6 +32,8 @@ class Recorded(flash.ImageFile):
             self.journal.flush()
 
     def ioctl(self, request, block):
+        if request == 6 and ERROR:
+            return -ERROR
         if request == 6:
             self.journal.write(struct.pack("<BII", 0, block * flash.BLOCK_BYTES, 0))
         return super().ioctl(request, block)
