@@ -33,6 +33,7 @@ LATER: Mapping[str, tuple[str, str]] = {
     "clock": ("rillkeeper.commands.clock", "Show or set the board's clock."),
     "flash": ("rillkeeper.commands.flash", "Put the firmware on a board."),
     "hold": ("rillkeeper.commands.tell", "Skip the sets of some nights."),
+    "learn": ("rillkeeper.commands.learn", "Fit a site's uncertain inputs to the log."),
     "limits": ("rillkeeper.commands.limits", "Derive the board's settings from a site."),
     "log": ("rillkeeper.commands.log", "Read the board's run log into the archive."),
     "ports": ("rillkeeper.commands.ports", "List the ports a board may be behind."),
@@ -43,6 +44,7 @@ LATER: Mapping[str, tuple[str, str]] = {
     "status": ("rillkeeper.commands.status", "Show what the board does and reads."),
     "stop": ("rillkeeper.commands.hand", "Stop whatever is going on."),
     "watch": ("rillkeeper.commands.status", "Look at the board once a second."),
+    "why": ("rillkeeper.commands.why", "Name what is going wrong, out of the log."),
     "week": ("rillkeeper.commands.week", "Replay a week of nights on a site."),
 }
 """Commands whose module is imported only when they are used: name -> (module, sentence)."""

@@ -1,0 +1,126 @@
+"""`rillkeeper learn`: a site's uncertain inputs, out of the nights that its board has kept."""
+
+import sys
+from pathlib import Path
+
+import click
+
+from rillkeeper import outfile
+from rillkeeper.commands.archiveoption import archive_option, day_of, since_option
+from rillkeeper.commands.logsource import archive_lines, file_lines, since_lines
+from rillkeeper.errors import NoSafeLimit, RillkeeperError, UsageMistake
+from rillkeeper.evidence import evidence_of
+from rillkeeper.learning import jsonfile, table
+from rillkeeper.learning.learn import Learned
+from rillkeeper.learning.learn import learn as learn_site
+from rillkeeper.learning.overlay import SUFFIX, Source, path_beside, text_of
+from rillkeeper.limits.derive import settings_of
+from rillkeeper.report.runlog import read_log
+from rillkeeper.screen import console
+from rillkeeper.shown import date_of
+from rillkeeper.site.file import load_site
+from rillsim.site import Site
+
+
+@click.command()
+@click.argument("site", type=click.Path(exists=True, dir_okay=False))
+@click.option(
+    "--log",
+    "logfile",
+    type=click.Path(exists=True, dir_okay=False),
+    help="A file of the board's lines, in place of the archive.",
+)
+@archive_option
+@click.option("--board", metavar="BOARD", help="Which board, where the archive has several.")
+@since_option
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(dir_okay=False),
+    help=f"Another file than the site file's own name with {SUFFIX} at its end.",
+)
+@click.option("--yes", is_flag=True, help="Write over what was learned before; do not ask.")
+@click.option("--dry-run", is_flag=True, help="Show it and write no file.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout.")
+@click.option("--page", "page_file", type=click.Path(dir_okay=False), help="The same, drawn.")
+def learn(
+    site: str,
+    logfile: str | None,
+    archive_file: str | None,
+    board: str | None,
+    since: str | None,
+    output: str | None,
+    yes: bool,
+    dry_run: bool,
+    as_json: bool,
+    page_file: str | None,
+) -> None:
+    """Fit the uncertain inputs of the SITE to recorded nights: nozzle, hose, strainer, pump, cable
+    and battery.
+
+    The site file stays as it is: what is learned goes into a file beside it, with how sure each
+    value is and which inputs these sensors do not tell. `size`, `limits`, `week` and `report`
+    take it with --learned. Give nights on which nothing was wrong, of one battery, since the
+    last change to pump and lines.
+
+    \b
+    Examples:
+      rillkeeper learn my-plot.toml --since 2026-07-01 --page learned.html
+      rillkeeper learn my-plot.toml --log week.log --dry-run
+    """
+    day = day_of(since)
+    target = Path(output) if output else path_beside(Path(site))
+    outfile.check_folders(page_file, output)
+    if logfile and (board or archive_file):
+        raise UsageMistake("--log goes without --board and --archive")
+    if target.resolve() == Path(site).resolve():
+        raise UsageMistake("the site file is never written over; choose another with --output")
+    found = load_site(site)
+    lines = file_lines(Path(logfile)) if logfile else archive_lines(archive_file, board)
+    evidence = evidence_of(read_log(since_lines(lines, day)), found.board)
+    if not evidence.runs:
+        raise RillkeeperError(f"no run {f'since {since} ' if since else ''}is in this log")
+    learned = learn_site(found, evidence, _capacity_mah(found))
+    source = Source(Path(logfile).name if logfile else _board_text(board), _nights(learned))
+    if as_json:
+        click.echo(jsonfile.text_of(learned, source))
+    else:
+        table.show(learned, console())
+    if page_file:
+        outfile.save("page", page_file, lambda path: _write_page(learned, source, path))
+    if not dry_run and _may_write(target, yes):
+        text = text_of(learned, source)
+        outfile.save("learned", str(target), lambda path: path.write_text(text, encoding="utf-8"))
+
+
+def _may_write(target: Path, yes: bool) -> bool:
+    """Nobody's file is written over unasked."""
+    if yes or not target.exists():
+        return True
+    if not sys.stdin.isatty():
+        raise UsageMistake(f"{target} is there already; add --yes to write over it, or --output")
+    return click.confirm(f"{target} is there already; write over it?", err=True)
+
+
+def _board_text(board: str | None) -> str:
+    return f"board {board}" if board else "the board in the archive"
+
+
+def _nights(learned: Learned) -> str:
+    nights = [lived.evidence.night for lived in learned.runs]
+    return f"{date_of(min(nights)).isoformat()} to {date_of(max(nights)).isoformat()}"
+
+
+def _capacity_mah(site: Site) -> int:
+    """What the board takes a full battery for; 0 where the site gives no limits."""
+    try:
+        return settings_of(site)["capacity_mah"]
+    except NoSafeLimit:
+        return 0
+
+
+def _write_page(learned: Learned, source: Source, path: Path) -> None:
+    outfile.need_pictures(path)
+    from rillkeeper.learning import page  # Heavy: only where a page is asked for.
+
+    page.write(learned, source, path)
