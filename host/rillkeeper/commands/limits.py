@@ -9,6 +9,7 @@ from rich.table import Table
 from rich.text import Text
 
 from keeper.settings import SCHEMA as KEEPER_SCHEMA
+from rillkeeper.commands.learnedoption import learned_option, with_learned
 from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.limits.derive import limits_of
 from rillkeeper.limits.limit import Limit
@@ -23,11 +24,12 @@ WIDTH = 100
 
 @click.command()
 @click.argument("site", required=False, type=click.Path(exists=True, dir_okay=False))
+@learned_option
 @click.option(
     "-o", "--output", "target", type=click.Path(dir_okay=False), help="Write the settings here."
 )
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout.")
-def limits(site: str | None, target: str | None, as_json: bool) -> None:
+def limits(site: str | None, learned_file: str | None, target: str | None, as_json: bool) -> None:
     """Derive the board's settings from a site, each with the reason for it.
 
     Every limit stands between what is normal and what does harm. Where there is no room for
@@ -41,7 +43,7 @@ def limits(site: str | None, target: str | None, as_json: bool) -> None:
     """
     if target and not Path(target).absolute().parent.is_dir():
         raise UsageMistake(f"{target}: no such folder; make it first or choose another")
-    found = load_site(site) if site else demo_site()
+    found = with_learned(load_site(site) if site else demo_site(), learned_file)
     derived = limits_of(found)
     check_ends(found, {limit.key: limit.value for limit in derived})
     note = middle_note(found)

@@ -7,18 +7,11 @@ from pathlib import Path
 import click
 
 from rillkeeper import outfile
-from rillkeeper.archive import VIRTUAL_BOARD, Archive
-from rillkeeper.commands.archiveoption import (
-    archive_option,
-    archive_path,
-    day_of,
-    is_since,
-    lines_of,
-    since_option,
-)
+from rillkeeper.commands.archiveoption import archive_option, day_of, since_option
+from rillkeeper.commands.learnedoption import learned_option, with_learned
+from rillkeeper.commands.logsource import archive_lines, file_lines, since_lines
 from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.report import csvfile, jsonfile, nights, table
-from rillkeeper.report.runlog import read_log
 from rillkeeper.screen import console
 from rillkeeper.shown import counted
 from rillkeeper.site.file import load_site
@@ -36,6 +29,7 @@ from rillkeeper.weather import balance_of, read_file
     type=click.Path(exists=True, dir_okay=False),
     help="The site's name, units and plot.",
 )
+@learned_option
 @click.option(
     "--weather",
     "weather_file",
@@ -51,6 +45,7 @@ def report(
     board: str | None,
     since: str | None,
     site_file: str | None,
+    learned_file: str | None,
     weather_file: str | None,
     as_json: bool,
     csv_file: str | None,
@@ -78,10 +73,12 @@ def report(
         raise UsageMistake("a LOGFILE goes without --board and --archive")
     if weather_file and not site_file:
         raise UsageMistake("--weather needs the plot, its crop and its soil; add --site FILE")
-    site = load_site(site_file) if site_file else None
+    if learned_file and not site_file:
+        raise UsageMistake("--learned goes with the site that it was learned of; add --site FILE")
+    site = with_learned(load_site(site_file), learned_file) if site_file else None
     days = read_file(Path(weather_file)) if weather_file else None
-    lines = _file_lines(Path(logfile)) if logfile else _archive_lines(archive_file, board)
-    made = nights.report_of(_since(lines, day), site=site)
+    lines = file_lines(Path(logfile)) if logfile else archive_lines(archive_file, board)
+    made = nights.report_of(since_lines(lines, day), site=site)
     if not made.nights:
         raise RillkeeperError(_no_night(made.log.damages, since))
     if site is not None and days is not None:
@@ -94,38 +91,6 @@ def report(
         outfile.save("csv", csv_file, lambda path: csvfile.write(made, path))
     if page_file:
         outfile.save("page", page_file, lambda path: outfile.write_page(made, path))
-
-
-def _file_lines(path: Path) -> list[str]:
-    try:
-        return path.read_text(encoding="ascii", errors="replace").splitlines()
-    except OSError as error:
-        raise RillkeeperError(f"{path}: cannot be read: {error.strerror}") from None
-
-
-def _archive_lines(archive_file: str | None, board: str | None) -> list[str]:
-    """The lines of the board that is wanted, or of the only one that is real."""
-    path = archive_path(archive_file)
-    nothing = RillkeeperError(f"{path}: nothing in the archive yet; read a board: rillkeeper log")
-    if not path.exists():
-        raise nothing
-    with Archive(path) as archive:
-        boards = archive.boards()
-        if not boards:
-            raise nothing
-        if board is not None and board not in boards:
-            raise UsageMistake(f"no board {board} in the archive; it has {', '.join(boards)}")
-        real = [one for one in boards if one != VIRTUAL_BOARD] or boards
-        if board is None and len(real) > 1:
-            raise UsageMistake(f"choose one with --board: {', '.join(boards)}")
-        return archive.lines(board or real[0])
-
-
-def _since(lines: list[str], day: int | None) -> list[str]:
-    """The lines from a day on; all of them, the torn ones too, where none is given."""
-    if day is None:
-        return lines
-    return lines_of(lines, [entry for entry in read_log(lines).entries if is_since(entry, day)])
 
 
 def _no_night(damages: Sized, since: str | None) -> str:

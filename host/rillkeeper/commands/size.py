@@ -7,6 +7,7 @@ from typing import Any
 
 import click
 
+from rillkeeper.commands.learnedoption import learned_option, with_learned
 from rillkeeper.commands.sizeoptions import RANGE_SHAPE, VARY_SHAPE, axes_of, ranges_of
 from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.screen import console
@@ -26,6 +27,7 @@ DRAWS_MAX = 2000
 
 @click.command()
 @click.argument("site", required=False, type=click.Path(exists=True, dir_okay=False))
+@learned_option
 @click.option(
     "--nights",
     "wanted",
@@ -61,6 +63,7 @@ DRAWS_MAX = 2000
 @click.option("--page", "page_file", type=click.Path(dir_okay=False), help="A page with pictures.")
 def size(
     site: str | None,
+    learned_file: str | None,
     wanted: int | None,
     varied: tuple[str, ...],
     advised: bool,
@@ -84,7 +87,7 @@ def size(
     """
     if page_file and not Path(page_file).absolute().parent.is_dir():
         raise UsageMistake(f"{page_file}: no such folder; make it first or choose another")
-    found = load_site(site) if site else demo_site()
+    found = with_learned(load_site(site) if site else demo_site(), learned_file, ranges=True)
     asked = _Asked(found, wanted)
     asked.vary(varied)
     asked.advise(advised)

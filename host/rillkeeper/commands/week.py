@@ -6,6 +6,7 @@ import click
 
 from rillkeeper import outfile
 from rillkeeper.commands.faultspec import EXAMPLE, GROWING, SHAPE, parse_fault
+from rillkeeper.commands.learnedoption import learned_option, with_learned
 from rillkeeper.commands.progressbar import progress_of
 from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.limits.derive import settings_of
@@ -24,6 +25,7 @@ class NotFelt(RillkeeperError):
 
 @click.command()
 @click.argument("site", required=False, type=click.Path(exists=True, dir_okay=False))
+@learned_option
 @click.option(
     "--nights",
     "count",
@@ -53,6 +55,7 @@ class NotFelt(RillkeeperError):
 @click.option("--page", "page_file", type=click.Path(dir_okay=False), help="The report page.")
 def week(
     site: str | None,
+    learned_file: str | None,
     count: int,
     seed: int,
     faults: tuple[str, ...],
@@ -71,7 +74,7 @@ def week(
       rillkeeper week my-plot.toml --nights 3 --fault outlet_shut@2+20min --page week.html
     """
     added = tuple(parse_fault(text) for text in faults)
-    found = load_site(site) if site else demo_site()
+    found = with_learned(load_site(site) if site else demo_site(), learned_file)
     _check_nights(found, added, count)
     outfile.check_folders(csv_file, log_file, page_file)
     settings = settings_of(found)

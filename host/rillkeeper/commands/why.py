@@ -6,6 +6,7 @@ import click
 
 from rillkeeper import outfile
 from rillkeeper.commands.archiveoption import archive_option, day_of, since_option
+from rillkeeper.commands.learnedoption import learned_option, with_learned
 from rillkeeper.commands.logsource import archive_lines, file_lines, since_lines
 from rillkeeper.commands.progressbar import progress_of
 from rillkeeper.errors import RillkeeperError, UsageMistake
@@ -25,6 +26,7 @@ from rillsim.site import Site
 
 @click.command()
 @click.argument("site", required=False, type=click.Path(exists=True, dir_okay=False))
+@learned_option
 @click.option(
     "--log",
     "logfile",
@@ -38,6 +40,7 @@ from rillsim.site import Site
 @click.option("--page", "page_file", type=click.Path(dir_okay=False), help="The evidence, drawn.")
 def why(
     site: str | None,
+    learned_file: str | None,
     logfile: str | None,
     archive_file: str | None,
     board: str | None,
@@ -63,7 +66,7 @@ def why(
     if logfile and (board or archive_file):
         raise UsageMistake("--log goes without --board and --archive")
     lines = file_lines(Path(logfile)) if logfile else archive_lines(archive_file, board)
-    found = load_site(site) if site else demo_site()
+    found = with_learned(load_site(site) if site else demo_site(), learned_file)
     if not site:
         click.echo(f"no SITE given: held against the demonstration, {found.name}", err=True)
     account = account_of(found, read_log(since_lines(lines, day)), since)

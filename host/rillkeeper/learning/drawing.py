@@ -59,10 +59,11 @@ def agreement_chart(learned: Learned) -> str:
     lanes = [one for one in lanes if one[0] & kinds]
     with picture(FULL_IN, 0.3 + _LANE_IN * len(lanes)) as figure:
         rows = figure.subplots(len(lanes), 1, squeeze=False)[:, 0]
-        figure.subplots_adjust(left=0.055, right=0.995, top=0.94, bottom=0.06, hspace=0.42)
+        figure.subplots_adjust(left=0.055, right=0.995, top=0.94, bottom=0.075, hspace=0.42)
         for axes, (wanted, title, dimension) in zip(rows, lanes, strict=True):
             _lane(axes, learned, wanted, dimension, shown)
             lane(axes, title)
+        rows[-1].set_xlabel("night", labelpad=1.0)
         words = "Readings of each run beside what the site file and the learned site predict."
         return svg_of(figure, "agreement", words)
 
@@ -94,4 +95,3 @@ def _lane(axes: Axes, learned: Learned, wanted: set[Kind], dimension: str, shown
     axes.set_xticklabels([str(nights[n] - nights[0] + 1) for n in first])
     axes.set_xlim(-0.8, len(places) - 0.2)
     axes.margins(y=0.15)
-    axes.set_xlabel("night", labelpad=1.0)

@@ -22,6 +22,11 @@ CAUTIONS = (
     "depth.",
 )
 
+NO_WEATHER = (
+    "What the crop used is not known: the log has no weather. Give a table of daily weather with "
+    "--weather and the site file with --site."
+)
+
 
 def nights_table(report: Report) -> str:
     """The table of nights, with the same columns as in the terminal."""
@@ -79,10 +84,12 @@ def data_notes(report: Report) -> str:
     if silent:
         parts.append(frame.paragraph(f"Nights without a record: {', '.join(silent)}."))
     if not report.truth:
+        lacking = "Where the water fell"
+        lacking += "" if report.balance else ", and what the soil lacks,"
         parts.append(
             frame.paragraph(
-                "Where the water fell, and what the soil lacks, is not known: a log tells what "
-                "left the pump, not what reached the roots."
+                f"{lacking} is not known: a log tells what left the pump, not what reached the "
+                "roots."
             )
         )
     parts.append(frame.paragraph("All times are the board's own clock.", "hint"))

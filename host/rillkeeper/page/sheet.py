@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from rillkeeper.page import frame, listings
+from rillkeeper.page.balance_chart import balance_chart
 from rillkeeper.page.course import course_of
 from rillkeeper.page.night_panel import night_panel
 from rillkeeper.page.opening import opening
@@ -22,7 +23,7 @@ def html_of(report: Report) -> str:
     parts = [opening(report)]
     if report.nights:
         nights = frame.section("The nights", listings.nights_table(report), kind="keep")
-        parts += [_week(report), nights]
+        parts += [_week(report), nights, _balance(report)]
     parts.append(_plot(report))
     if report.nights:
         parts.append(_panels(report))
@@ -43,8 +44,24 @@ def _week(report: Report) -> str:
         "Numbers are the events listed below: a filled square is a stop, a heavy rim a warning."
     )
     if report.trace is None:
-        caption += " Soil water is not in a log."
+        caption += "" if report.balance else " Soil water is not in a log."
     return frame.section("The week at a glance", frame.figure(week_chart(report), caption))
+
+
+def _balance(report: Report) -> str:
+    """Water given against water used; a replay has it in the week's own picture."""
+    if report.truth:
+        return ""
+    title = "Water given against water used"
+    if report.balance is None:
+        return frame.section(title, frame.paragraph(listings.NO_WEATHER))
+    caption = (
+        "The weather of a date stands beside the night that begins on it. Given: as the board "
+        "reckons it, its litres over the wetted ground. A question mark is not known."
+    )
+    notes = [frame.paragraph(note, "hint") for note in report.balance.notes]
+    svg = balance_chart(report, report.balance)
+    return frame.section(title, frame.figure(svg, caption), *notes, kind="keep")
 
 
 def _plot(report: Report) -> str:

@@ -91,6 +91,7 @@ def _night(report: Report, night: Night) -> dict[str, Any]:
         "soil_deficit_mm": _scaled(deficit_mm(report, night), 1.0, 3),
         "rain_mm": _scaled(rain_mm(report, night), 1.0, 3),
         "crop_use_mm": _scaled(crop_use_mm(report, night), 1.0, 3),
+        "water_surplus_mm": _scaled(balance.surplus_mm if balance else None, 1.0, 3),
         "reference_et_mm": _scaled(reference.mm if reference else None, 1.0, 3),
         "reference_et_by": reference.method if reference else None,
         "cu_percent": _scaled(truth.cu if truth else None, 1.0, 2),

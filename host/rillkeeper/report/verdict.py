@@ -114,7 +114,8 @@ def _battery(report: Report) -> Answer:
         return Answer(question, LOOK, "Not known", left.note, "")
     last = known[-1]
     charge = report.shown.text((last.left_mah or 0) * 3.6, "charge")
-    detail = f"{charge} left on {day_text(last.day + 1)} at noon, {left.text}. {left.note}".strip()
+    detail = f"{charge} left on {day_text(last.day + 1)} at noon"
+    detail += f", {left.text}. {left.note}".rstrip() if left.middle else f". {left.note}".rstrip()
     nights = int(left.middle)
     if nights == 0:
         answer = "The battery must go home before the next night."
