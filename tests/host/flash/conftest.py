@@ -7,41 +7,25 @@ from pathlib import Path
 import pytest
 
 from rillkeeper.link import ports
-from tests.host.flash.flashing import NEXT, OLD, flash
+from tests.host.flash.flashing import flash, versions
 from tests.host.flash.promptboard import PromptBoard
-from tests.interpreters import rigs
-
-
-def _version(folder: Path, version: str) -> Path:
-    """A copy of the firmware under another version."""
-    for name in ("keeper", "device"):
-        shutil.copytree(rigs.FIRMWARE / name, folder / name)
-    for name in ("boot.py", "main.py"):
-        shutil.copy(rigs.FIRMWARE / name, folder)
-    init = folder / "keeper/__init__.py"
-    text = init.read_text(encoding="utf-8")
-    head, _, _ = text.partition("VERSION = ")
-    init.write_text(f'{head}VERSION = "{version}"\n', encoding="utf-8")
-    return folder
 
 
 @pytest.fixture(scope="session")
-def old(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """An older firmware, with a module that is no more."""
-    folder = _version(tmp_path_factory.mktemp("old"), OLD)
-    (folder / "device" / "buzzer.py").write_text('"""Gone since."""\n', encoding="utf-8")
-    return folder
+def folders(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
+    return versions(tmp_path_factory.mktemp("versions"))
 
 
 @pytest.fixture(scope="session")
-def new(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The one after it: some modules differ, one is new, boot.py too."""
-    folder = _version(tmp_path_factory.mktemp("new"), NEXT)
-    (folder / "device" / "horn.py").write_text('"""New."""\n', encoding="utf-8")
-    for name in ("device/lamp.py", "keeper/crc.py", "boot.py", "main.py"):
-        with open(folder / name, "a", encoding="utf-8") as file:
-            file.write("\nCHANGED = 1\n")
-    return folder
+def old(folders: tuple[Path, Path]) -> Path:
+    """An older firmware."""
+    return folders[0]
+
+
+@pytest.fixture(scope="session")
+def new(folders: tuple[Path, Path]) -> Path:
+    """The one after it."""
+    return folders[1]
 
 
 @pytest.fixture(scope="session")

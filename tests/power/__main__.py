@@ -1,0 +1,43 @@
+"""Cuts the power at every flash operation of whole flashings and prints what would start."""
+
+import os
+import sys
+import tempfile
+from pathlib import Path
+
+from tests import outside
+from tests.host.flash.flashing import versions
+from tests.power import flashcuts
+
+CASES = (
+    ("an empty board", None, ()),
+    ("the version before, both as bytecode", (), ()),
+    ("sources to bytecode", ("--py",), ()),
+    ("bytecode to sources", (), ("--py",)),
+)
+"""Name, options of the firmware that is there, options of the one that is flashed."""
+
+
+def main() -> None:
+    """Record, cut, print; fails where any cut leaves a mixture."""
+    micropython = outside.find("micropython")
+    if micropython is None:
+        sys.exit("micropython is missing; " + outside.HOW_TO_GET["micropython"])
+    os.environ["XDG_DATA_HOME"] = tempfile.mkdtemp()
+    old, new = versions(Path(tempfile.mkdtemp()))
+    bad = 0
+    for name, first, second in CASES:
+        before = [] if first is None else ["--firmware", str(old), *first]
+        recording = flashcuts.record(micropython, before, ["--firmware", str(new), *second])
+        found = flashcuts.sweep(recording)
+        tried = sum(found.values())
+        mixed = found[flashcuts.MIXTURE]
+        bad += mixed
+        print(f"flashing {name}: {tried - mixed} of {tried} cuts leave no mixture")
+        for what, count in found.most_common():
+            print(f"  {count:5d}  {what}")
+    sys.exit(1 if bad else 0)
+
+
+if __name__ == "__main__":
+    main()
