@@ -80,16 +80,23 @@ class Charge:
         self.resistance_mohm = 0
 
     def check(self, rest_mv: int) -> None:
-        """Believe the rest voltage where it says clearly less than the count."""
+        """Believe the rest voltage where it says clearly less than the count.
+
+        With a panel, whose charge nobody counts, also where it says clearly more; but not while
+        the panel lifts the voltage.
+        """
         settings = self.settings
         if settings.empty_mv == 0:
             return
         span_mv = settings.charged_mv - settings.empty_mv
         above_mv = min(max(rest_mv - settings.empty_mv, 0), span_mv)
         twentieth = settings.capacity_mah // 20
-        by_voltage = above_mv * twentieth // span_mv * 20 + settings.capacity_mah // _TRUST_SHARE
-        if self.left_mah > by_voltage:
-            self.left_mah = by_voltage
+        by_voltage = above_mv * twentieth // span_mv * 20
+        trust_mah = settings.capacity_mah // _TRUST_SHARE
+        if self.left_mah > by_voltage + trust_mah:
+            self.left_mah = by_voltage + trust_mah
+        elif settings.panel_fitted and rest_mv < settings.charging_mv:
+            self.left_mah = max(self.left_mah, by_voltage - trust_mah)
 
     def spare_mah(self, pump_s: int, ma: int) -> int:
         """Charge above the reserve that is left after pumping for so long."""

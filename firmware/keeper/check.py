@@ -18,7 +18,7 @@ CHECK_MS = 2000
 _CHECK_MS_MAX = 10000
 _REST_FROM_MS = 1000
 _SPARE_FROM_MS = 1500
-_RESTED_MS = 4 * 3600000
+RESTED_MS = 4 * 3600000
 _SHORTEST_S = 300
 _BATTERY_LIKE_MV = (9000, 16000)
 
@@ -87,7 +87,7 @@ class Check:
         keeper = self.keeper
         charge = keeper.charge
         self._weighed = True
-        if keeper.off_ms >= _RESTED_MS and keeper.settings.battery_fitted:
+        if keeper.off_ms >= RESTED_MS and keeper.settings.battery_fitted:
             if not keeper.q[BATTERY_BAD]:
                 charge.check(self._rest_mv())
         seconds = keeper.plan.seconds_to_go(keeper.settings.flow_ml_min)
@@ -95,8 +95,12 @@ class Check:
 
     def _pass(self) -> None:
         keeper = self.keeper
+        settings = keeper.settings
         keeper.rest_mv = self._rest_mv()
-        keeper.rest_pa = self._sum_pa // self._samples if keeper.settings.pressure_fitted else 0
+        if settings.panel_fitted and keeper.rest_mv >= settings.charging_mv:
+            # The panel holds a full battery at its limit: that is no rest to reckon sag from.
+            keeper.rest_mv = settings.charged_mv
+        keeper.rest_pa = self._sum_pa // self._samples if settings.pressure_fitted else 0
         keeper.move(cycle.CHECKS_PASSED, records.COMPLETE)
 
     def _rest_mv(self) -> int:

@@ -93,6 +93,7 @@ _SUPPLY = (
     ("reserve_mah", "mAh", 0, 500000, 2000, "Charge that is left in it."),
     ("charged_mv", "mV", 6000, 30000, None, "Rest voltage that shows a full battery."),
     ("empty_mv", "mV", 0, 30000, 0, "Rest voltage when that charge is used; 0: not known."),
+    ("panel_fitted", "0/1", 0, 1, 0, "A solar panel charges the battery by day."),
     ("board_ua", "uA", 0, 200000, 10000, "What the board itself draws, on average."),
 )
 

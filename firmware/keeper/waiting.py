@@ -1,6 +1,7 @@
 """The quiet states: waiting for a set, pausing, stopped for the night, flat, locked out."""
 
 from . import cycle, plan, records
+from .check import RESTED_MS
 from .cycle import CHECK, FLAT, IDLE, REST, SOAK
 from .quantities import BATTERY_BAD, BATTERY_MV, CLOCK_BAD, PRESSURE_PA
 from .rules import NO_CLOCK
@@ -13,6 +14,9 @@ _AWAKE_MS = 15000
 """Up to here a stop is looked at on every tick; the later decays are slept up to."""
 _NO_DECAY_MS = 1 << 28
 
+_MIDNIGHT_S = 1800
+"""The first look of a day that comes later than this may see the sun."""
+
 
 class Waiting:
     """What the keeper does while the pump stands still."""
@@ -22,6 +26,7 @@ class Waiting:
         self.pause_ms = 0
         self.charged_ms = 0
         self._decay = len(DECAYS_MS)
+        self._day = -1
 
     def watch_decay(self) -> None:
         """The pump has just stopped: log how pressure and battery settle."""
@@ -65,6 +70,9 @@ class Waiting:
         keeper = self.keeper
         state = keeper.state
         self._decay_tick()
+        if keeper.settings.panel_fitted and keeper.journal.day != self._day:
+            self._midnight()
+            state = keeper.state
         if state == SOAK or state == REST:
             self._pause(dt_ms)
         elif state == FLAT:
@@ -100,6 +108,19 @@ class Waiting:
         keeper.changed += 1
         keeper.move(cycle.NOON, records.COMPLETE)
 
+    def _midnight(self) -> None:
+        """A panel's battery shows what is in it when it is dark, and the pump has long stood."""
+        keeper = self.keeper
+        q = keeper.q
+        self._day = keeper.journal.day
+        dark = keeper.journal.second < _MIDNIGHT_S and not q[CLOCK_BAD]
+        good = keeper.settings.battery_fitted and not q[BATTERY_BAD]
+        if not good or not dark or keeper.off_ms < RESTED_MS:
+            return
+        keeper.charge.check(q[BATTERY_MV])
+        if keeper.state == FLAT and q[BATTERY_MV] >= keeper.settings.reconnect_mv:
+            keeper.battery_changed()
+
     def _decay_tick(self) -> None:
         if self._decay >= len(DECAYS_MS):
             return
@@ -129,7 +150,7 @@ class Waiting:
         q = keeper.q
         settings = keeper.settings
         good = settings.battery_fitted and not q[BATTERY_BAD]
-        if not good or q[BATTERY_MV] < settings.charging_mv:
+        if not good or settings.panel_fitted or q[BATTERY_MV] < settings.charging_mv:
             self.charged_ms = 0
             return
         # The first look counts for a millisecond: it only starts the hold.

@@ -71,6 +71,8 @@ class PumpCircuit:
         self.battery_ohm = 0.0
         self.wiring_ohm = 0.0
         self.board_a = 0.0
+        self.panel_a = 0.0
+        """What a solar panel puts in at the battery's posts."""
         self.closed = False
         self.dry = False
         self.dry_inlet_pa = 0.0
@@ -97,7 +99,8 @@ class PumpCircuit:
 
     def board_v(self, emf_v: float, current_a: float) -> float:
         """Voltage at the board's terminals while the pump draws ``current_a``."""
-        return emf_v - (current_a + self.board_a) * (self.battery_ohm + self.wiring_ohm)
+        posts_v = emf_v + self.panel_a * self.battery_ohm
+        return posts_v - (current_a + self.board_a) * (self.battery_ohm + self.wiring_ohm)
 
     def point(self, emf_v: float, pressure_pa: float, near: PumpPoint) -> PumpPoint:
         r"""Flow, current and speed against an outlet pressure.
@@ -108,7 +111,7 @@ class PumpCircuit:
         suction loss and the fill change the flow by little, so that it closes in two rounds.
         """
         supply = self.battery_ohm + self.wiring_ohm
-        volts = emf_v - self.board_a * supply
+        volts = emf_v + self.panel_a * self.battery_ohm - self.board_a * supply
         if not self.closed or volts <= 0.0:
             slip = HELD_SLIP * self.pump.slip_m3_s_pa
             back = slip * max(pressure_pa - self.held_pa, 0.0) + self.relief_m3_s(pressure_pa)
@@ -143,7 +146,7 @@ class PumpCircuit:
         """The same point with the slope of its flow, by a small probe."""
         if point.speed_rad_s <= 0.0 or self.dry:
             return point
-        volts = emf_v - self.board_a * self.supply_ohm()
+        volts = emf_v + self.panel_a * self.battery_ohm - self.board_a * self.supply_ohm()
         series = self.supply_ohm() + self.contact_ohm
         pressed = point.fill * point.rise_pa
         here = self.pump.operate(volts, series, pressed)[2]

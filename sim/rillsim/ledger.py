@@ -8,7 +8,9 @@ from rillsim.circuit import PumpCircuit, PumpPoint
 from rillsim.water.hydraulics import DeliveryLine
 
 BINS = (
-    # Energy [J]: what came out of the battery's charge, and all that became of it.
+    # Energy [J]: what came from a panel and out of the battery's charge, and all that became
+    # of it.
+    "panel_j",
     "chemical_j",
     "polarisation_j",
     "battery_heat_j",
@@ -36,6 +38,8 @@ BINS = (
     "sprinkled_m3",
     "burst_m3",
     # Charge [A s].
+    "panel_as",
+    "charging_lost_as",
     "pump_as",
     "board_as",
     "self_discharge_as",
@@ -43,6 +47,7 @@ BINS = (
 )
 
 (
+    PANEL,
     CHEMICAL,
     POLARISATION,
     BATTERY_HEAT,
@@ -68,6 +73,8 @@ BINS = (
     PUMPED,
     SPRINKLED,
     BURST_M3,
+    PANEL_AS,
+    CHARGING_LOST,
     PUMP_AS,
     BOARD_AS,
     SELF_DISCHARGE,
@@ -88,9 +95,9 @@ def add_electric(
     """Electric side of one stage: everything that the current heats, and the pump's own loss."""
     board_a = circuit.board_a
     total_a = current_a + board_a
-    heat = total_a * total_a * dt_s
-    totals[BATTERY_HEAT] += heat * circuit.battery_ohm
-    totals[SUPPLY_HEAT] += heat * circuit.wiring_ohm
+    battery_a = total_a - circuit.panel_a
+    totals[BATTERY_HEAT] += battery_a * battery_a * dt_s * circuit.battery_ohm
+    totals[SUPPLY_HEAT] += total_a * total_a * dt_s * circuit.wiring_ohm
     if current_a > 0.0:
         heat = current_a * current_a * dt_s
         totals[CONTACT_HEAT] += heat * circuit.contact_ohm

@@ -24,6 +24,8 @@ from rillsim.faults.observer import Observer
 from rillsim.rig import Rig
 from rillsim.site import Site
 from rillsim.stepper import TICK_S, State
+from rillsim.supply import panel
+from rillsim.supply.panel import SunMj, steady_sun
 from rillsim.timeline import Timeline
 from rillsim.track import NO_SPAN, Track
 from rillsim.truth import Truth, truth_at
@@ -36,6 +38,8 @@ BROWN_OUT_V = 4.0
 """Below this the board's own regulator gives up; it starts again at ``POWER_UP_V``. Common
 practice, no source."""
 POWER_UP_V = 6.0
+SUN_TICKS = 6000
+"""A panel's sun is looked up every ten minutes."""
 SENSE_V = 1.0
 """The load side of the relay reads as live above this."""
 SWITCH_BACK = 0.75
@@ -54,6 +58,7 @@ class Plant:
         start_s: int = 12 * 3600,
         start_day: int = 1,
         air_c: AirC | None = None,
+        sun_mj: SunMj | None = None,
         rain_s: Sequence[tuple[float, float]] = (),
         codes: str = "ideal",
     ) -> None:
@@ -77,6 +82,7 @@ class Plant:
         self.inrush_peak_a = 0.0
         self._air_c = air_c or steady_air(site.weather, start_s)
         self._air_now = (-1, 0.0)
+        self._sun_mj = sun_mj or steady_sun(site.weather, start_s)
         self._conditions = Conditions()
         self._wet = False
         self._pin = 0
@@ -179,7 +185,29 @@ class Plant:
             air_c = self._air_at(n)
             self._observer.look(n, track.end, self._pin, self._closed_n, air_c, self._wet)
         self._judge_supply(n)
-        track.extend(self._event_n - n, self._restless())
+        room = self._event_n - n
+        if self.site.solar.power_w > 0.0:
+            room = min(room, SUN_TICKS - n % SUN_TICKS)
+            self._shine(n, room)
+        track.extend(room, self._restless())
+
+    def _shine(self, n: int, ticks: int) -> None:
+        """Let the panel give what the sun offers and the battery takes, for some ticks."""
+        circuit, stepper = self.rig.circuit, self.rig.stepper
+        end = self._track.end
+        before = circuit.panel_a, stepper.held_v
+        now = 0.0, 0.0
+        if stepper.connected:
+            first_s = n // SUN_TICKS * SUN_TICKS * TICK_S
+            span_s = SUN_TICKS * TICK_S
+            sun_mj = self._sun_mj(first_s, first_s + span_s)
+            stepper.battery.restore(end.battery)
+            load_a = end.point.current_a + circuit.board_a
+            offered = panel.offered_a(self.site.solar, sun_mj, span_s)
+            now = panel.taken(stepper.battery, offered, load_a, ticks * TICK_S)
+        circuit.panel_a, stepper.held_v = now
+        if now != before:
+            self._track.look_again()
 
     def _restless(self) -> bool:
         """True where a step must not be longer than one tick."""

@@ -158,7 +158,7 @@ class _Run:
         self.weather = weather or draw_weather(
             site.weather, nights + 1, seed, site.water.altitude_m
         )
-        air_c = self.weather.air_c
+        air_c, sun_mj = self.weather.air_c, self.weather.solar_mj_m2
         edges = [edge - NOON_S for edge in self.weather.rain_edges_s()]
         self.plant = Plant(
             site,
@@ -166,6 +166,7 @@ class _Run:
             start_s=NOON_S,
             start_day=self.start_day,
             air_c=lambda t_s: air_c(t_s + NOON_S),
+            sun_mj=lambda from_s, to_s: sun_mj(from_s + NOON_S, to_s + NOON_S),
             rain_s=[
                 (max(start, 0), end)
                 for start, end in zip(edges[::2], edges[1::2], strict=True)

@@ -91,6 +91,8 @@ class Stepper:
         self.line = line
         self.suction = suction
         self.added_v = 0.0
+        self.held_v = 0.0
+        """What the controller of a panel lifts the posts by."""
         self.connected = True
         """False while the battery is off: nothing can flow."""
         circuit.held_pa = line.static_pa
@@ -104,7 +106,7 @@ class Stepper:
             return state
         battery = self.battery
         battery.restore(state.battery)
-        state.emf_v = emf = battery.emf_v + self.added_v
+        state.emf_v = emf = battery.emf_v + self.added_v + self.held_v
         state.ohm = circuit.battery_ohm = battery.resistance_ohm
         self._judge_dry(state.filled_m3)
         point = circuit.point(emf, state.pressure_pa, near)
@@ -243,9 +245,13 @@ class Stepper:
         if not self.connected:
             return state.battery
         battery.restore(state.battery)
-        current = pump_a + extra_a + self.circuit.board_a
+        panel_a = self.circuit.panel_a
+        current = pump_a + extra_a + self.circuit.board_a - panel_a
         drawn_as = current * dt_s
-        totals[ledger.CHEMICAL] += (battery.open_v + self.added_v) * drawn_as
+        totals[ledger.CHEMICAL] += (battery.open_v + self.added_v + self.held_v) * drawn_as
+        posts_v = state.emf_v - (current - extra_a) * state.ohm
+        totals[ledger.PANEL] += posts_v * panel_a * dt_s
+        totals[ledger.PANEL_AS] += panel_a * dt_s
         totals[ledger.POLARISATION] += battery.polarisation_v * drawn_as
         totals[ledger.INRUSH] += state.emf_v * extra_a * dt_s
         board_a = self.circuit.board_a
@@ -254,5 +260,7 @@ class Stepper:
         totals[ledger.PUMP_AS] += (pump_a + extra_a) * dt_s
         totals[ledger.BOARD_AS] += board_a * dt_s
         totals[ledger.SELF_DISCHARGE] += battery.self_discharge_a * dt_s
+        lost_ah = battery.lost_ah
         battery.step(current, dt_s)
+        totals[ledger.CHARGING_LOST] += (battery.lost_ah - lost_ah) * AS_PER_AH
         return battery.save()

@@ -73,10 +73,10 @@ def test_panel_that_gives_more_than_a_night_takes_never_ends() -> None:
     assert facts_of(DEMO).nights < small < large < NIGHTS_MAX
 
 
-def test_report_says_that_the_replay_does_not_charge() -> None:
+def test_report_says_what_the_verdict_counts_on() -> None:
     out = io.StringIO()
     Console(file=out, width=100).print(render(work_out(with_panel(20.0)), demo=False))
     text = " ".join(out.getvalue().split())
     assert "With the panel of 20 W, on usual days" in text
     assert "panel, overcast" in text
-    assert "count on the battery alone" in text
+    assert "the verdict counts on the battery alone" in text

@@ -6,7 +6,7 @@ import pytest
 
 from rillsim import ledger
 from rillsim.plant import Plant
-from rillsim.site import BatteryTrip, FaultSpec, Site
+from rillsim.site import BatteryTrip, FaultSpec, Site, SolarSpec
 from tests.sim.pumping import HOUR, MINUTE
 
 SITE = Site()
@@ -30,6 +30,8 @@ def with_fault(name: str) -> Site:
 
 
 SITES = {"healthy": SITE, "a trip home": replace(SITE, battery_trips=(BatteryTrip(1),))}
+SITES["a panel"] = replace(SITE, solar=SolarSpec(power_w=60.0))
+SITES["a small panel"] = replace(SITE, solar=SolarSpec(power_w=10.0))
 SITES |= {name: with_fault(name) for name in HYDRAULIC + ELECTRIC}
 
 
@@ -58,6 +60,7 @@ def test_charge_balances(spent: Plant) -> None:
     battery.restore(spent.present.battery)
     left_as = 3600.0 * battery.charge_ah
     drawn = totals["pump_as"] + totals["board_as"] + totals["self_discharge_as"]
+    drawn += totals["charging_lost_as"] - totals["panel_as"]
     assert drawn > 0.0
     assert full_as - left_as == pytest.approx(drawn - totals["battery_swap_as"], rel=1e-9)
 
@@ -68,13 +71,14 @@ def test_energy_balances(spent: Plant) -> None:
     became = sum(totals[place] for place in ledger.SPENT)
     at_start = 0.5 * spent.rig.line.compliance_m3_pa * spent.rig.line.static_pa**2
     stored = spent.rig.stepper.stored_j(spent.present) - at_start
-    assert totals[ledger.CHEMICAL] > 1e3
-    assert became + stored == pytest.approx(totals[ledger.CHEMICAL], rel=1e-3)
+    given = totals[ledger.CHEMICAL] + totals[ledger.PANEL]
+    assert given > 1e3
+    assert became + stored == pytest.approx(given, rel=1e-3)
 
 
 def test_every_bin_of_energy_is_a_loss_or_a_use(spent: Plant) -> None:
     # Lift, rise and slip can be given back a little when water swings or runs back.
-    little = 1e-3 * spent.totals["chemical_j"]
+    little = 1e-3 * (spent.totals["chemical_j"] + spent.totals["panel_j"])
     names = [ledger.BINS[place] for place in ledger.SPENT]
     assert {name: spent.totals[name] for name in names if spent.totals[name] < -little} == {}
 

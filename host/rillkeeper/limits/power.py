@@ -169,6 +169,7 @@ def charge(work: WorkingSite) -> list[Limit]:
             "charge or more.",
         ),
         _empty(work, left),
+        _panel(work),
         Limit(
             "board_ua",
             min(round(board_a * 1e6), 200000),
@@ -176,6 +177,17 @@ def charge(work: WorkingSite) -> list[Limit]:
             "asleep between.",
         ),
     ]
+
+
+def _panel(work: WorkingSite) -> Limit:
+    power_w = work.site.solar.power_w
+    if power_w <= 0.0:
+        return Limit("panel_fitted", 0, "No solar panel charges the battery between the nights.")
+    reason = (
+        f"A panel of {power_w:g} W charges by day, which the board cannot count: it believes the "
+        "battery's rest voltage where that says more."
+    )
+    return Limit("panel_fitted", 1, reason)
 
 
 def _empty(work: WorkingSite, left: float) -> Limit:

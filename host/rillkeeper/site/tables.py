@@ -178,7 +178,7 @@ BATTERY = Table(
 
 SOLAR = Table(
     "solar", "solar", site.SolarSpec,
-    "A small solar panel that lies flat by the battery. Sizing counts it; the replay does not.",
+    "A small solar panel that lies flat by the battery and charges it by day.",
     (
         Row("power",      "power_w",    "power", "0 W",  "500 W",
             "Rated in full sun; 0 W where there is none."),

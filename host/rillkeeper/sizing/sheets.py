@@ -153,8 +153,8 @@ def _panel_note(sun: Sun) -> str:
     sun_h = sun.radiation_mj_m2 / MJ_PER_KWH
     return (
         f" The panel of {sun.power_w:g} W gives {sun.usual_ah:.1f} Ah on a usual day (as much as "
-        f"{sun_h:.1f} h of full sun) and {sun.dull_ah:.1f} Ah under a closed sky; the verdict and "
-        "the week that is replayed count on the battery alone."
+        f"{sun_h:.1f} h of full sun) and {sun.dull_ah:.1f} Ah under a closed sky; the verdict "
+        "counts on the battery alone, the week that is replayed on both."
     )
 
 

@@ -70,8 +70,7 @@ class Observer:
 
     def battery_is_full(self, state: State) -> None:
         """The account of charge starts again."""
-        totals = state.totals
-        self._full_as = totals[ledger.PUMP_AS] + totals[ledger.BOARD_AS]
+        self._full_as = _drawn_as(state.totals)
 
     def look(self, n: int, state: State, pin: int, closed_n: int, air_c: float, wet: bool) -> None:
         """Ask every fault that has begun whether it shows in this state."""
@@ -142,10 +141,17 @@ class Observer:
         """Board voltage on a sound battery through sound wires, at this current."""
         current = state.point.current_a + self._rig.circuit.board_a
         supply_ohm = battery.resistance_ohm + self._rig.wiring_ohm
-        return battery.emf_v - current * supply_ohm
+        posts_v = battery.emf_v + self._rig.stepper.held_v
+        posts_v += self._rig.circuit.panel_a * battery.resistance_ohm
+        return posts_v - current * supply_ohm
 
     def _counted_rest_v(self, state: State) -> float:
         """Rest voltage for the charge that pump and board have drawn since it was full."""
-        totals = state.totals
-        drawn_as = totals[ledger.PUMP_AS] + totals[ledger.BOARD_AS] - self._full_as
-        return Battery(self._rig.site.battery, 1.0 - min(drawn_as / self._aged_as, 1.0)).rest_v
+        share = (_drawn_as(state.totals) - self._full_as) / self._aged_as
+        return Battery(self._rig.site.battery, 1.0 - min(max(share, 0.0), 1.0)).rest_v
+
+
+def _drawn_as(totals: ledger.Totals) -> float:
+    """Charge that pump and board have drawn, less what a panel has put back."""
+    put_back = totals[ledger.PANEL_AS] - totals[ledger.CHARGING_LOST]
+    return totals[ledger.PUMP_AS] + totals[ledger.BOARD_AS] - put_back

@@ -195,6 +195,20 @@ class Weather:
                 total += self.reference_mm[number] * self._daylight_share(number, start, end)
         return total
 
+    def solar_mj_m2(self, start_s: float, end_s: float) -> float:
+        """Solar radiation on level ground between two seconds of one day [MJ/m2].
+
+        The day's total is that of its sunshine (FAO-56 eq. 35), spread as above.
+        """
+        number = self._index(start_s)
+        day = self.days[number]
+        whole = radiation.extraterrestrial_mj_m2(self.latitude_deg, day.day_of_year)
+        if whole <= 0.0:
+            return 0.0
+        midnight = start_s // DAY_S * DAY_S
+        share = self._daylight_share(number, start_s - midnight, end_s - midnight)
+        return radiation.solar_mj_m2(day.sunshine, whole) * share
+
     def _daylight_share(self, number: int, start_s: float, end_s: float) -> float:
         """Share of a day's sun between two seconds of it."""
         day_of_year = self.days[number].day_of_year

@@ -252,6 +252,13 @@ class Battery:
         far = self._full_ah - self._taken_ah - near
         return max(0.0, max_current_a(near, far, dt_s / 3600.0, kind.share, kind.rate_per_h))
 
+    def acceptance_a(self, dt_s: float) -> float:
+        """Charging current that just fills the near well in this time, [A]."""
+        if dt_s != self._dt_s:
+            self._prepare(dt_s)
+        near_ah = self._near_taken_ah * self._carry + self._taken_ah * self._spill
+        return max(near_ah, 0.0) / (self._gain * self._chemistry.charge_efficiency)
+
     def recharge(self, hours: float, charger_a: float, charger_v: float = 0.0) -> float:
         """Charge at home: constant current, then whatever the voltage limit lets in.
 
@@ -259,13 +266,9 @@ class Battery:
         """
         limit_v = charger_v or self._chemistry.charge_v
         given_ah, dt_s = 0.0, 60.0
-        self._prepare(dt_s)
         for _ in range(round(hours * 60.0)):
             room_a = (limit_v - self.emf_v) / self.resistance_ohm
-            fill_a = (self._near_taken_ah * self._carry + self._taken_ah * self._spill) / (
-                self._gain * self._chemistry.charge_efficiency
-            )
-            current_a = max(0.0, min(charger_a, room_a, fill_a))
+            current_a = max(0.0, min(charger_a, room_a, self.acceptance_a(dt_s)))
             self.step(-current_a, dt_s)
             given_ah += current_a * dt_s / 3600.0
         return given_ah
