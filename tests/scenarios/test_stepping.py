@@ -10,6 +10,7 @@ import pytest
 from rillkeeper.limits.derive import settings_of
 from rillkeeper.site.file import demo_site
 from rillsim.replay import Week, replay
+from rillsim.site import FaultSpec, SolarSpec
 
 NIGHTS = 7
 
@@ -42,6 +43,25 @@ def test_stepping_over_idle_hours_gives_the_log_of_ticking_through_them() -> Non
     assert through.control_steps > 0.9 * NIGHTS * 864000
     assert over.control_steps < 0.05 * through.control_steps
     assert over.truth[-1].litres == pytest.approx(through.truth[-1].litres, rel=1e-9)
+
+
+@pytest.mark.slow
+def test_a_panel_and_growing_faults_are_stepped_over_too() -> None:
+    """They change the idle plant by the hour, and neither how often it is looked at."""
+    site = replace(
+        demo_site(),
+        solar=SolarSpec(power_w=20.0),
+        faults=(
+            FaultSpec("strainer_blocking", 1, -36000.0, 0.9, grows_s=172800.0),
+            FaultSpec("pressure_offset", 1, -36000.0, -0.5, grows_s=86400.0),
+        ),
+    )
+    over, through = (
+        replay(site, settings_of(site), nights=1, step_over=step_over)
+        for step_over in (True, False)
+    )
+    assert over.log == through.log
+    assert over.control_steps < 0.1 * through.control_steps
 
 
 def test_the_same_seed_gives_the_same_bytes() -> None:
