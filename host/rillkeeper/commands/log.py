@@ -64,7 +64,9 @@ def log(
         raise UsageMistake("--follow goes without --since, --csv and --json")
     outfile.check_folders(csv_file)
     only_new = day is None and not csv_file and not as_json
-    with Archive(archive_path(archive_file)) as archive, Port(choose(port)) as opened:
+    with Archive.renewed(archive_path(archive_file)) as archive, Port(choose(port)) as opened:
+        if archive.renewal:
+            click.echo(archive.renewal.sentence, err=True)
         talk = Talk(opened)
         who = state.identity(talk)
         fetch = Fetch(talk, archive, who.board)

@@ -76,6 +76,7 @@ def data_notes(report: Report) -> str:
     if log.duplicates:
         text += f" {counted(log.duplicates, 'line')} came twice and counted once."
     parts = [frame.paragraph(text)]
+    parts += [frame.paragraph(sign) for sign in report.other_site]
     parts += [frame.paragraph(gap.sentence) for gap in log.gaps]
     if log.damages:
         lines = ", ".join(f"{damage.line} ({damage.reason})" for damage in log.damages)

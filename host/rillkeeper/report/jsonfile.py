@@ -57,6 +57,7 @@ def document(report: Report) -> dict[str, Any]:
             }
             for fault in report.faults
         ],
+        "other_site": list(report.other_site),
         "log": {
             "records": len(log.entries),
             "missing": log.missing,

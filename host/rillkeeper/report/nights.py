@@ -9,6 +9,7 @@ from keeper.rules import NO_CLOCK
 from rillkeeper.nightsleft import NightsLeft, nights_left
 from rillkeeper.report import telling
 from rillkeeper.report.night import Night, Run, SetTally, night_from, sets_of_log, sets_of_settings
+from rillkeeper.report.othersite import other_site
 from rillkeeper.report.runlog import Entry, RunLog, read_log
 from rillkeeper.shown import Shown, clock_text, date_of, day_text, duration_text
 from rillkeeper.weather import Balance, DayBalance
@@ -67,6 +68,8 @@ class Report:
     """The board's; empty where they are not known."""
     left: NightsLeft
     """What the battery still gives after the last night."""
+    other_site: tuple[str, ...] = ()
+    """Signs that the log is not from a board of this site, as sentences."""
     balance: Balance | None = None
     """Water given against water used, where there is a weather table and a site."""
 
@@ -172,6 +175,7 @@ def report_of(
         faults=tuple(faults),
         settings=settings or {},
         left=nights_left(log, nights, site, settings),
+        other_site=other_site(site, log.entries, nights) if site and not truth else (),
     )
 
 

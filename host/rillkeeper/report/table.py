@@ -130,6 +130,7 @@ def _notes(report: Report) -> list[Text]:
     notes = []
     if not report.truth:
         notes += garden_notes(report)
+    notes += report.other_site
     notes += [gap.sentence for gap in report.log.gaps]
     if report.log.damages:
         lines = ", ".join(str(damage.line) for damage in report.log.damages[:8])
