@@ -129,7 +129,7 @@ class _Table:
         if len(cells) != len(self.columns):
             self.mistakes.append(
                 f"line {line}: {len(cells)} cells for {len(self.columns)} columns, parted by "
-                f"{SEPARATORS[self.separator]}"
+                f"{SEPARATORS[self.separator]}{self._comma_hint(len(cells))}"
             )
             return
         day, values = None, {}
@@ -151,6 +151,11 @@ class _Table:
                 f"line {line}, date: this day stands in line {self.lines[day]} already"
             )
         self.days[day], self.lines[day] = values, line
+
+    def _comma_hint(self, cells: int) -> str:
+        """Commas that were meant for decimals part cells in two."""
+        split = self.separator == "," and cells > len(self.columns)
+        return "; decimal commas need semicolons between the columns" if split else ""
 
     def _date(self, line: int, cell: str) -> int | None:
         text = cell.strip().split("T")[0].split(" ")[0]
@@ -176,10 +181,9 @@ class _Table:
         try:
             value = heading.value(float(text))
         except ValueError:
-            hint = "; decimal commas need semicolons between the columns" if "," in text else ""
             self.mistakes.append(
                 f'{where}: "{cell.strip()[:40]}" is not a number; allowed: '
-                f"{heading.column.allowed}{hint}"
+                f"{heading.column.allowed}"
             )
             return None
         if not isfinite(value) or not heading.column.low <= value <= heading.column.high:
