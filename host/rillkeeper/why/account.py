@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from rillkeeper.report.runlog import RunLog
 from rillkeeper.shown import Shown, counted
-from rillkeeper.why.diagnosis import Diagnosis
+from rillkeeper.why.diagnosis import NIGHTS_MAX, Diagnosis
 from rillsim.site import Site
 
 
@@ -29,7 +29,11 @@ class Account:
             )
         if not board.battery_fitted:
             found.append("Without the battery's voltage the supply cannot be judged.")
-        runs = self.diagnosis.evidence.runs
+        evidence = self.diagnosis.evidence
+        nights = len({entry.night for entry in self.log.entries})
+        if nights > len(evidence.nights) >= NIGHTS_MAX:
+            found.append(f"The last {NIGHTS_MAX} nights of the log are judged.")
+        runs = evidence.runs
         untimed = sum(run.when == "time not known" for run in runs)
         if untimed:
             found.append(

@@ -28,6 +28,9 @@ MORE_FROM = 0.05
 """A further trouble is named where "nothing more" is less likely than this: what the first one
 left behind is not known to the last digit."""
 TROUBLES_MAX = 4
+NIGHTS_MAX = 21
+"""Older nights are left alone: the site has been looked after since, and the work grows with
+their square."""
 
 
 @dataclass(frozen=True)
@@ -94,9 +97,14 @@ class Diagnosis:
 
 
 def diagnose(
-    evidence: Evidence, site: Site, settings: dict[str, int], signatures: Signatures
+    evidence: Evidence,
+    site: Site,
+    settings: dict[str, int],
+    signatures: Signatures,
+    troubles_max: int = TROUBLES_MAX,
 ) -> Diagnosis:
-    """Weigh all causes against nothing being wrong."""
+    """Weigh all causes against nothing being wrong, on the last nights of a log."""
+    evidence = _last(evidence)
     attempts = attempts_of(evidence)
     reading = reading_of(evidence, attempts, site, settings, signatures)
     if not len(attempts.runs):
@@ -108,7 +116,7 @@ def diagnose(
     )
     left = reading
     found: list[Ranking] = []
-    while len(found) < TROUBLES_MAX:
+    while len(found) < troubles_max:
         tables = [table_of(_beside(effect, base), attempts, nights) for effect in effects]
         ranking = rank(left, attempts, tables, base, nights)
         if found and ranking.nothing > MORE_FROM:
@@ -121,6 +129,15 @@ def diagnose(
         left = _without(left, ranking.findings[0])
         base = ranking.findings[0].log_chances
     return Diagnosis(found[0], tuple(found[1:]), evidence, attempts, reading)
+
+
+def _last(evidence: Evidence) -> Evidence:
+    """The last nights alone."""
+    if len(evidence.nights) <= NIGHTS_MAX:
+        return evidence
+    nights = evidence.nights[-NIGHTS_MAX:]
+    days = {night.night for night in nights}
+    return Evidence(nights, tuple(run for run in evidence.runs if run.night in days))
 
 
 def _beside(effect: Effect, base: Floats) -> Effect:

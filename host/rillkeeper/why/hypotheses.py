@@ -66,17 +66,10 @@ class Table:
 
     def added(self, data: Data, sign: Ints, rows: slice | Ints = slice(None)) -> Added:
         """What each hypothesis adds to each sign that was read."""
+        table = self.effect.signs[:, data.block // 2, sign]
         parts = self.parts[rows][:, data.block]
-        attempt = data.block[None, :] // 2
-        mean = self.effect.signs[parts, attempt, sign[None, :]]
-        up = np.minimum(parts + 1, len(self.effect.severities) - 1)
-        down = np.maximum(parts - 1, 0)
-        rise = (
-            self.effect.signs[up, attempt, sign[None, :]]
-            - self.effect.signs[down, attempt, sign[None, :]]
-        )
-        graded = len(self.effect.severities) > _TWO
-        return Added(mean, np.where((parts > 0) & graded, _WITHIN_PART * rise, 0.0))
+        column = np.arange(len(sign))[None, :]
+        return Added(table[parts, column], _steps(table)[parts, column])
 
     def outcome_log_chance(self) -> Floats:
         """Logarithm of the chance of all ends together, by hypothesis."""
@@ -140,6 +133,15 @@ def table_of(effect: Effect, attempts: Attempts, nights: int) -> Table:
         log_prior=np.repeat(log_prior, len(worst)),
         parts=parts.reshape(-1, halves),
     )
+
+
+def _steps(table: Floats) -> Floats:
+    """What one deviation of a severity within its part changes, severity by sign."""
+    if len(table) <= _TWO:
+        return np.zeros_like(table)
+    around = np.concatenate([table, table[-1:]])
+    rise = around[2:] - around[:-2]
+    return np.concatenate([np.zeros_like(table[:1]), _WITHIN_PART * rise])
 
 
 def _log_chances(

@@ -40,7 +40,6 @@ WIDER = ((0.988, 1.0), (0.01, 8.0), (0.002, 80.0))
 _ROUNDS = 6
 _BEGINNING = 4
 """Halves of runs that are at least taken for the beginning of a log."""
-_CHUNK = 4000
 
 
 @dataclass(frozen=True)
@@ -70,9 +69,6 @@ class Added:
     step: Floats
     """What one deviation of the severity within its part changes."""
 
-    def __getitem__(self, rows: slice) -> "Added":
-        return Added(self.mean[rows], self.step[rows])
-
     @classmethod
     def nothing(cls, signs: int) -> "Added":
         """The sound site."""
@@ -81,12 +77,6 @@ class Added:
 
 def log_evidence(data: Data, added: Added) -> Floats:
     """Logarithm of p(y|h) for each hypothesis."""
-    starts = range(0, len(added.mean), _CHUNK)
-    found = [_gaussian(data, added[start : start + _CHUNK]) for start in starts]
-    return np.concatenate(found) if found else np.zeros(0)
-
-
-def _gaussian(data: Data, added: Added) -> Floats:
     variance = data.sd**2 + (BELIEVED * added.mean) ** 2
     weight = 1.0 / variance
     rest = data.y - added.mean

@@ -24,10 +24,11 @@ SAME_NATS = 1.0
 SURE_FROM = 0.9
 """Where the first has so much of the probability, only what looks all the same stands beside
 it: then it is what happens more often that speaks, and not the readings."""
+_CHUNK = 2000
 _LOOKED_AT = 16
 """So many hypotheses of each manner are looked at again with odd halves allowed for."""
 _MUCH = log(20.0)
-_SERIOUS = 0.01
+_SERIOUS = 0.003
 """A cause with less of the probability is not looked at for likeness."""
 
 
@@ -108,11 +109,13 @@ def _weigh(table: Table, reading: Reading, screen: Screen | None) -> _Weighed:
     """All hypotheses by the plain integral, the best of them again with odd halves."""
     data, sign = reading.data, reading.sign
     known = table.log_prior + table.outcome_log_chance()
-    added = table.added(data, sign)
-    log_joint = known + log_evidence(data, added)
-    scores = [log_joint]
-    if screen is not None:
-        scores += [known + score for score in screen.scores(data, added)]
+    parts: list[list[Floats]] = []
+    for start in range(0, len(known), _CHUNK):
+        added = table.added(data, sign, slice(start, start + _CHUNK))
+        scores = screen.scores(data, added) if screen is not None else []
+        parts.append([log_evidence(data, added), *scores])
+    scores = [known + np.concatenate(column) for column in zip(*parts, strict=True)]
+    log_joint = scores[0]
     best = np.unique([np.argsort(score)[-_LOOKED_AT:] for score in scores])
     log_joint[best] = known[best] + robust_log_evidence(data, table.added(data, sign, best))
     return _Weighed(table, log_joint)
