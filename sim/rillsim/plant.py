@@ -61,12 +61,13 @@ class Plant:
         sun_mj: SunMj | None = None,
         rain_s: Sequence[tuple[float, float]] = (),
         codes: str = "ideal",
+        observed: bool = True,
     ) -> None:
         """A site whose lines are full and whose battery is full.
 
         ``start_s`` is the second of the day at tick 0 and ``start_day`` the board's day number;
         ``rain_s`` are spells of rain in seconds from tick 0; ``codes`` is the converter,
-        "ideal" or "rp2040".
+        "ideal" or "rp2040"; ``observed`` is whether its faults' signs are watched for.
         """
         self.site = site
         self.rig = Rig(site)
@@ -88,9 +89,8 @@ class Plant:
         self._pin = 0
         self._switch_open = False
         self._closed_n = 0
-        self._observer = Observer(
-            self.timeline.courses, self.rig, self.sensors, self.contact, self.clock
-        )
+        watched = self.timeline.courses if observed else ()
+        self._observer = Observer(watched, self.rig, self.sensors, self.contact, self.clock)
         self.rig.circuit.board_a = site.board.asleep_a
         self.rig.apply(self._conditions, 0, False)
         self._track = Track(self.rig)

@@ -75,6 +75,7 @@ def trial(
         seed,
         start_s=_BEGIN_S,
         start_day=_START_DAY,
+        observed=False,
     )
     sensors = plant.sensors
     sensors.be_exact()
