@@ -11,8 +11,8 @@ from rillkeeper.commands.logsource import archive_lines, file_lines, since_lines
 from rillkeeper.errors import NoSafeLimit, RillkeeperError, UsageMistake
 from rillkeeper.evidence import evidence_of
 from rillkeeper.learning import jsonfile, table
-from rillkeeper.learning.learn import Learned
-from rillkeeper.learning.learn import learn as learn_site
+from rillkeeper.learning.fitsite import Learned
+from rillkeeper.learning.fitsite import learn as learn_site
 from rillkeeper.learning.overlay import SUFFIX, Source, path_beside, text_of
 from rillkeeper.limits.derive import settings_of
 from rillkeeper.report.runlog import read_log

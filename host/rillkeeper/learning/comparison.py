@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from rillkeeper.learning.learn import Learned
+from rillkeeper.learning.fitsite import Learned
 from rillkeeper.learning.readings import Kind
 from rillkeeper.shown import Shown, day_text
 

@@ -4,7 +4,7 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from rillkeeper.learning.fit import Floats
-from rillkeeper.learning.learn import Learned
+from rillkeeper.learning.fitsite import Learned
 from rillkeeper.learning.readings import Kind
 from rillkeeper.page import palette
 from rillkeeper.page.drawing import FULL_IN, lane, picture, svg_of

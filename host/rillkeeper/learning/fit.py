@@ -21,10 +21,11 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Residuals = Callable[[Floats], Floats]
 
-STEP = 0.05
+STEP = 1e-3
 """Of a prior deviation, for the differences that stand in for derivatives."""
 ROUNDS_MAX = 40
-DONE = 1e-5
+DONE = 1e-3
+"""Of the sum of squares: what is gained in a round, where a whole unit is one deviation."""
 _DAMPING = 1e-2
 _DAMPING_MAX = 1e8
 
@@ -82,7 +83,7 @@ def fit(residuals: Residuals, count: int) -> Fit:
                 gained = _cost(off, z) - _cost(tried, z + step)
                 z, off, taken = z + step, tried, True
                 damping /= 10.0
-                settled = gained < DONE * (1.0 + _cost(off, z))
+                settled = gained < DONE
             else:
                 damping *= 10.0
         settled = settled or not taken

@@ -58,22 +58,21 @@ class Aside:
     spread: float
 
 
-# Spreads: common practice, no source, but for the sensors', which are those of parts of 1 %.
+# Spreads: common practice, no source, but for the sensors', which are those of parts of 1 %. The
+# friction of a hose goes with the fifth power of its bore, so 4 % of it are a fifth of the loss.
 RELATIVE = {
     "sprinkler.nozzle_bore": ("nozzle bore", 0.06),
     "pump.open_flow": ("flow of the pump with an open outlet", 0.06),
     "battery.capacity": ("battery capacity", 0.15),
+    "line.bore": ("bore of the hose, for its loss", 0.04),
+    "suction.strainer_k": ("strainer and suction loss", 0.7),
 }
 STRAIGHT = {
-    "suction.strainer_k": ("strainer and suction loss", 2.0),
-    "line.fittings_k": ("loss in hose and fittings", 0.0),
     "cable.clamps": ("clamps and joints of the cable", 0.010),
     "battery.age": ("battery age", 0.25),
 }
-HOSE_SHARE = 0.2
-"""The loss in a hose is known to a fifth of its friction."""
-FRICTION_FACTOR = 0.025
-"""Of a smooth hose at these flows (Moody diagram), for the spread only."""
+LEAST_STRAINER_K = 0.5
+"""What a site file gives as no loss at all is taken for a little."""
 ASIDES = (
     Aside("lift [m]", 0.15),
     Aside("battery resistance, share", 0.15),
@@ -82,8 +81,10 @@ ASIDES = (
     Aside("voltage gain", 0.003),
 )
 LIFT, BATTERY_OHM, PRESSURE_GAIN, PRESSURE_ZERO, VOLTAGE_GAIN = range(len(ASIDES))
-CHARGE_SPREAD = 0.03
+CHARGE_SPREAD = 0.02
 """How full a battery comes from the charger, one more of these for each charge."""
+CHARGED_SHARE = 0.985
+"""Chargers stop a little early (common practice, no source)."""
 
 
 def inputs_of(site: Site) -> list[Input]:
@@ -92,9 +93,8 @@ def inputs_of(site: Site) -> list[Input]:
     for key, (name, spread) in {**RELATIVE, **STRAIGHT}.items():
         table, row = find_row(key)
         centre = float(getattr(getattr(site, table.field), row.field))
-        if key == "line.fittings_k":
-            line = site.line
-            spread = 1.0 + HOSE_SHARE * FRICTION_FACTOR * line.length_m / line.bore_m
+        if key == "suction.strainer_k":
+            centre = max(centre, LEAST_STRAINER_K)
         low, high = row.limit(row.low), row.limit(row.high)
         found.append(Input(key, name, centre, spread, key in RELATIVE, low, high, row))
     return found

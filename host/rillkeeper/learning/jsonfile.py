@@ -4,7 +4,7 @@ import json
 from typing import Any
 
 from rillkeeper.learning import comparison, telling
-from rillkeeper.learning.learn import Learned
+from rillkeeper.learning.fitsite import Learned
 from rillkeeper.learning.overlay import Source
 from rillkeeper.shown import date_of
 

@@ -30,7 +30,7 @@ from rillsim.water.pump import fit_pump
 
 Floats = NDArray[np.float64]
 
-_STEPS_S = 240.0
+_STEPS_S = 600.0
 """The current is worked out anew at least so often in a run."""
 
 

@@ -11,8 +11,8 @@ from pathlib import Path
 from typing import Any
 
 from rillkeeper.errors import Mistake, RillkeeperError, SiteError, as_toml
+from rillkeeper.learning.fitsite import Learned
 from rillkeeper.learning.inputs import RELATIVE, STRAIGHT, site_at
-from rillkeeper.learning.learn import Learned
 from rillkeeper.shown import counted
 from rillkeeper.site.checks import cross_checks
 from rillkeeper.site.value import ValueProblem, nearest_name, read_value

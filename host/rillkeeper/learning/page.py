@@ -5,7 +5,7 @@ from pathlib import Path
 
 from rillkeeper.learning import comparison, telling
 from rillkeeper.learning.drawing import agreement_chart, spread_chart
-from rillkeeper.learning.learn import Learned
+from rillkeeper.learning.fitsite import Learned
 from rillkeeper.learning.overlay import Source, summary
 from rillkeeper.page import frame
 from rillkeeper.shown import Shown, day_text

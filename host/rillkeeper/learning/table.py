@@ -5,7 +5,7 @@ from rich.table import Table
 from rich.text import Text
 
 from rillkeeper.learning import comparison, telling
-from rillkeeper.learning.learn import Learned
+from rillkeeper.learning.fitsite import Learned
 from rillkeeper.learning.overlay import summary
 from rillkeeper.shown import Shown, day_text
 

@@ -1,6 +1,6 @@
 """What was learned, in words: each input, and what the sensors do not tell."""
 
-from rillkeeper.learning.learn import Learned, LearnedInput
+from rillkeeper.learning.fitsite import Learned, LearnedInput
 from rillkeeper.shown import counted, day_text
 from rillkeeper.site.schema import Row
 

@@ -8,7 +8,7 @@ from rillkeeper.errors import RillkeeperError
 from rillkeeper.evidence import Evidence
 from rillkeeper.learning import readings
 from rillkeeper.learning.fit import Fit, Floats, Residuals, fit
-from rillkeeper.learning.inputs import Input, inputs_of
+from rillkeeper.learning.inputs import CHARGED_SHARE, Input, inputs_of
 from rillkeeper.learning.model import Model
 from rillkeeper.learning.readings import Lived
 from rillkeeper.limits.workingpoint import DEPTH_OF_DISCHARGE
@@ -22,7 +22,7 @@ ODD = 3.5
 """A run whose readings are so many deviations off, in the mean, is not like the others."""
 ODD_ROUNDS = 4
 KEPT_SHARE = 0.6
-_CHARGED_SHARE = 0.97
+_CHARGED_COUNT = 0.97
 
 
 @dataclass(frozen=True)
@@ -112,7 +112,7 @@ def learn(site: Site, evidence: Evidence, capacity_mah: int = 0) -> Learned:
         ]
     assert found is not None
     values = model.values(found.z)
-    spread = found.spread
+    spread = [float(share) for share in found.spread]
     learned = tuple(
         LearnedInput(one, values[one.key], one.spread_at(values[one.key], spread[n]), spread[n])
         for n, one in enumerate(inputs)
@@ -157,6 +157,6 @@ def _begun(site: Site, runs: list[Lived], capacity_mah: int) -> tuple[float, ...
     for lived in runs:
         if lived.new_charge:
             share = lived.evidence.left_mah / full_mah if full_mah else 1.0
-            gone = 0.0 if share > _CHARGED_SHARE else usable * (1.0 - share)
-            found.append(1.0 - gone)
+            charged = share > _CHARGED_COUNT
+            found.append(CHARGED_SHARE if charged else 1.0 - usable * (1.0 - share))
     return tuple(found)
