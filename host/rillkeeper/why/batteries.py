@@ -64,7 +64,7 @@ def tolerances_of(site: Site, settings: dict[str, int], runs: Sequence[RunEviden
         course = SupplyCourse(site, settings, _other(site, spec, missing)).along(runs)
         difference = _difference(sound, course)
         rows += [difference * (on == battery)[:, None] for battery in np.unique(on)]
-    return np.array(rows).reshape(-1, len(runs), COUNT)
+    return np.array(rows) if rows else np.zeros((0, len(runs), COUNT))
 
 
 def _spoiled(site: Site, fault: str, severity: float) -> Change:

@@ -21,6 +21,9 @@ PER_NIGHT = 0.01
 source)."""
 BEFORE = 0.05
 """Chance that one was there from the first night on (common practice, no source)."""
+BY_DAY = 0.7
+"""Share of what begins before the first run of a night: most of the time the pump stands (common
+practice, no source)."""
 SHAPE_SHARES = {STEP: 0.5, RAMP: 0.35, PULSE: 0.15}
 """Common practice, no source."""
 GROWTHS = (2.0, 4.0, 7.0, 14.0)
@@ -72,7 +75,8 @@ def _steps_and_pulses(
     found = []
     places = np.arange(len(halves))
     for half in map(int, inside):
-        chance = log(PER_NIGHT / len(inside))
+        here = BY_DAY if half == inside[0] else (1.0 - BY_DAY) / (len(inside) - 1)
+        chance = log(PER_NIGHT * here)
         from_here = (places >= half).astype(float)
         if half:
             found.append(Course(STEP, night, half, from_here, chance + log(SHAPE_SHARES[STEP])))

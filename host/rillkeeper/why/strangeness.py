@@ -5,12 +5,14 @@ from math import exp
 import numpy as np
 
 from rillkeeper.shown import Shown
-from rillkeeper.why.diagnosis import Diagnosis
+from rillkeeper.why.diagnosis import Diagnosis, Trouble
 from rillkeeper.why.features import PLACE
 from rillsim.site import Site
 
 ODD_SHARE = 0.6
 """Share of the signs that nothing explains, from which the site is taken for another."""
+AT_ONCE = 3
+"""So many troubles, all there from the first night on, are another site."""
 _FAR = 4.0
 _SIGNS_MIN = 6
 
@@ -18,19 +20,33 @@ _SIGNS_MIN = 6
 def strange_words(site: Site, settings: dict[str, int], diagnosis: Diagnosis) -> str:
     """Why this log is taken to be from another site; empty where it fits."""
     share = unexplained(diagnosis)
-    if share < ODD_SHARE:
+    always = [one.finding.cause.name for one in diagnosis.troubles if _always(one)]
+    if share >= ODD_SHARE:
+        why = (
+            f"{100 * share:.0f} % of what was read fits neither the sound site nor any trouble "
+            "of it"
+        )
+    elif len(always) >= AT_ONCE:
+        names = f"{', '.join(always[:-1])} and {always[-1]}"
+        why = f"from the first night on all of this would have to be wrong: {names}"
+    else:
         return ""
     off = diagnosis.reading.off[:, PLACE["early_pressure"]]
     read = off[~np.isnan(off)]
-    text = (
-        f"the log is nothing like {site.name}: {100 * share:.0f} % of what was read fits "
-        "neither the sound site nor any trouble of it"
-    )
+    pressure = ""
     if len(read):
         factor = exp(float(np.median(read)))
         expected = Shown(site.units).text(settings["normal_pa"], "pressure")
-        text += f"; the pressure is {factor:.2g} times the {expected} that it should be"
-    return text + "; is this the site file of that board?"
+        pressure = f"; the pressure is {factor:.2g} times the {expected} that it should be"
+    return (
+        f"the log is nothing like {site.name}: {why}{pressure}; is this the site file of that "
+        "board?"
+    )
+
+
+def _always(trouble: Trouble) -> bool:
+    """Whether it is there all the time."""
+    return bool(trouble.finding.course.profile.all()) and trouble.finding.course.half == 0
 
 
 def unexplained(diagnosis: Diagnosis) -> float:
