@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import least_squares
 
+from rillkeeper.archive import Archive
 from rillkeeper.cli import cli
 from rillkeeper.errors import RillkeeperError, SiteError
 from rillkeeper.evidence import evidence_of
@@ -20,8 +21,11 @@ from rillkeeper.learning.fit import Floats, fit
 from rillkeeper.learning.fitsite import Learned
 from rillkeeper.learning.inputs import inputs_of, site_at
 from rillkeeper.learning.overlay import Source, path_beside, read_over, text_of
+from rillkeeper.limits.derive import settings_of
 from rillkeeper.report.runlog import read_log
 from rillkeeper.site.file import DEMO, demo_site, load_site
+from rillsim.replay import replay
+from rillsim.site import FaultSpec
 from tests.host.learn_cases import KNOWN, drawn, log_of, nights_of, thought
 
 pytestmark = pytest.mark.xdist_group("learn")
@@ -269,6 +273,29 @@ def test_a_dry_run_writes_nothing_and_json_is_one_document(plot: Path) -> None:
     keys = [one["key"] for one in document["inputs"]]
     assert keys == [one.key for one in inputs_of(load_site(plot))]
     assert list(document) == sorted(document)
+
+
+def test_it_names_the_board_of_the_archive(plot: Path, tmp_path: Path) -> None:
+    archive_file = tmp_path / "archive.sqlite"
+    with Archive(archive_file) as archive:
+        archive.add("01ab", 0, log_of(1))
+    result = say("learn", str(plot), "--archive", str(archive_file))
+    assert result.exit_code == 0, result.stderr
+    about = tomllib.loads(path_beside(plot).read_text())["learned"]
+    assert about["source"] == "board 01ab"
+    assert about["nights"] == "2026-07-09 to 2026-07-11"
+
+
+def test_nights_that_do_not_go_together_teach_nothing(plot: Path) -> None:
+    """From the middle on the nozzle is worn: half of the runs are of another site."""
+    site = thought()
+    worn = (FaultSpec("nozzle_worn", 2, 1800.0, 1.0),)
+    log = plot.with_name("run.log")
+    log.write_text("\n".join(replay(site, settings_of(site), nights=2, faults=worn).log))
+    result = say("learn", str(plot), "--log", str(log))
+    assert result.exit_code == 1
+    assert "nothing written: these nights do not go together" in result.stderr
+    assert not path_beside(plot).exists()
 
 
 def test_other_commands_take_what_was_learned(plot: Path) -> None:

@@ -6,7 +6,13 @@ from pathlib import Path
 import click
 
 from rillkeeper import outfile
-from rillkeeper.commands.archiveoption import archive_option, day_of, since_option
+from rillkeeper.archive import Archive
+from rillkeeper.commands.archiveoption import (
+    archive_option,
+    archive_path,
+    day_of,
+    since_option,
+)
 from rillkeeper.commands.logsource import archive_lines, file_lines, since_lines
 from rillkeeper.errors import NoSafeLimit, RillkeeperError, UsageMistake
 from rillkeeper.evidence import evidence_of
@@ -81,13 +87,18 @@ def learn(
     if not evidence.runs:
         raise RillkeeperError(f"no run {f'since {since} ' if since else ''}is in this log")
     learned = learn_site(found, evidence, _capacity_mah(found))
-    source = Source(Path(logfile).name if logfile else _board_text(board), _nights(learned))
+    source = Source(_source(logfile, archive_file, lines), _nights(learned))
     if as_json:
         click.echo(jsonfile.text_of(learned, source))
     else:
         table.show(learned, console())
     if page_file:
         outfile.save("page", page_file, lambda path: _write_page(learned, source, path))
+    if not learned.agrees and not yes:
+        raise RillkeeperError(
+            "nothing written: these nights do not go together, so what they teach would be wrong; "
+            "leave out those before or after the change with --since, or see `rillkeeper why`"
+        )
     if not dry_run and _may_write(target, yes):
         text = text_of(learned, source)
         outfile.save("learned", str(target), lambda path: path.write_text(text, encoding="utf-8"))
@@ -102,8 +113,13 @@ def _may_write(target: Path, yes: bool) -> bool:
     return click.confirm(f"{target} is there already; write over it?", err=True)
 
 
-def _board_text(board: str | None) -> str:
-    return f"board {board}" if board else "the board in the archive"
+def _source(logfile: str | None, archive_file: str | None, lines: list[str]) -> str:
+    """The file, or the board, that the nights are from."""
+    if logfile:
+        return Path(logfile).name
+    with Archive(archive_path(archive_file)) as archive:
+        board = next(board for board in archive.boards() if archive.lines(board) == lines)
+    return f"board {board}"
 
 
 def _nights(learned: Learned) -> str:
