@@ -1,5 +1,8 @@
 """The board's program. Whatever happens, the relay is off when it ends.
 
+Before the loop is even loaded the files are held against their list: where one is damaged the
+loop may still run, to say so and to give its log, but the relay output no longer closes.
+
 An error or Ctrl-C ends at the prompt. The watchdog, once armed, cannot be stopped: a board that
 is left at the prompt starts again by itself. Copy files after "service" over serial, which
 starts the board without it.
@@ -10,7 +13,8 @@ import time
 
 import machine
 
-from device import pins
+from device import manifest, pins
+from device.files import Files
 from device.output import RelayOutput
 
 
@@ -20,6 +24,11 @@ def main():
     relay = RelayOutput(machine.Pin(row["relay"], machine.Pin.OUT, value=0))
     try:
         relay.watch(machine.Timer, row["timer"], time.ticks_ms)
+        for trouble in manifest.troubles(Files()):
+            if trouble:
+                relay.failed = True
+                print("rillkeeper: the pump does not run:", trouble + "; run: rillkeeper flash")
+                break
         from device import board
 
         board.run(machine, time, row, relay)

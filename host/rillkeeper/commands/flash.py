@@ -106,26 +106,28 @@ def _flash(
     """List, ask, copy, switch over; False where it was only listed."""
     if rows:
         listing.show(rows, wanted)
-    if there:
-        if dry_run and rows:
-            return False
-        _check_rests(name)
-        if dry_run:
+    if dry_run and there:
+        if not rows:
             click.echo("the board does not list its files; all of them may have to be copied")
-            return False
-        _ask(name, bool(rows), yes)
-        _into_service(name)
-    elif not dry_run:
-        prompt.force(name)
-    elif not _has_prompt(name):
+        return False
+    if dry_run and not _has_prompt(name):
         click.echo("no firmware of ours answers there; what runs would be stopped, to look first")
         return False
+    if there:
+        _check_rests(name)
+        _ask(name, bool(rows), yes)
     delivery = Delivery(name, wanted)
     try:
+        if there:
+            _into_service(delivery)
+        elif not dry_run:
+            prompt.force(name)
+        delivery.stopped = not dry_run
         if not _deliver(delivery, listed=bool(rows), dry_run=dry_run, force=force, yes=yes):
             return False
-    except BaseException as error:
-        _leave(delivery, error, there is not None)
+    except (RillkeeperError, KeyboardInterrupt, click.Abort):
+        if delivery.stopped:
+            _leave(delivery, was_whole=bool(rows))
         raise
     _judge(running.await_start(name), wanted)
     return True
@@ -163,19 +165,17 @@ def _deliver(delivery: Delivery, *, listed: bool, dry_run: bool, force: bool, ye
     return True
 
 
-def _leave(delivery: Delivery, error: BaseException, ran: bool) -> None:
-    """Say what state the board is in; where its old firmware is whole, let that go on."""
+def _leave(delivery: Delivery, was_whole: bool) -> None:
+    """Say what state the board is in; where nothing has changed there, let it go on."""
     left = _LEFT[delivery.holds]
-    if delivery.holds == OLD and not ran:
-        left = "nothing that was on the board has been changed"
-    elif delivery.holds == OLD:
+    if delivery.holds == OLD:
+        left = _LEFT[OLD] if was_whole else "nothing that was on the board has been changed"
         try:
             delivery.restart()
-            left += ", and goes on with it"
+            left += ", and it goes on with that"
         except (RillkeeperError, KeyboardInterrupt):
             left += "; switch it off and on, or it stays at its prompt and does not water"
-    if isinstance(error, KeyboardInterrupt | click.Abort | RillkeeperError):
-        click.echo(left, err=True)
+    click.echo(left, err=True)
 
 
 def _values(source: Path) -> dict[str, int]:
@@ -215,12 +215,14 @@ def _check_rests(name: str) -> None:
         running.check_rests(talk, state.status(talk))
 
 
-def _into_service(name: str) -> None:
+def _into_service(delivery: Delivery) -> None:
     """Ask the firmware to start again without the pump; where it cannot, stop it by Ctrl-C."""
+    name = delivery.port
     with Port(name) as opened:
         talk = Talk(opened)
         try:
             make(talk, "service")
+            delivery.stopped = True
         except Refused:  # Its flash is full, for one.
             running.check_rests(talk, state.status(talk))
             make(talk, "restart")

@@ -37,6 +37,8 @@ class Delivery:
         self.port = port
         self.wanted = wanted
         self.holds = OLD
+        self.stopped = False
+        """Whether the board does not go on by itself."""
         self.board: BoardFiles | None = None
         self._staged: dict[str, File] = {}
         self._there: set[str] = set()

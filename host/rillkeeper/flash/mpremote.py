@@ -22,11 +22,11 @@ _MEANINGS = {
     "could not enter raw repl": "no MicroPython prompt",
     "failed to access": "the port is busy or gone",
     "timeout waiting": "the board has stopped answering",
-    "could not complete raw paste": "the board was unplugged, or lost its power",
-    "device disconnected": "the board was unplugged, or lost its power",
-    "SerialException": "the board was unplugged, or lost its power",
-    "OSError: [Errno 5]": "the board was unplugged, or lost its power",
+    "could not complete raw paste": "the board has stopped answering",
+    "unexpected read": "the board has started again meanwhile",
+    "SerialException": "the port has failed",
 }
+_UNPLUGGED = "the board was unplugged"
 
 
 class CopyFailed(NoBoard):
@@ -74,7 +74,7 @@ def run(
         _stop(process)
         raise
     if status != 0:
-        raise CopyFailed(f"{port}: {_meaning(lines)}")
+        raise CopyFailed(f"{port}: {_UNPLUGGED if _is_gone(port) else _meaning(lines)}")
     return lines
 
 
@@ -113,6 +113,11 @@ def _stop(process: "subprocess.Popen[str]") -> None:
     except subprocess.TimeoutExpired:
         process.kill()
         process.wait()
+
+
+def _is_gone(port: str) -> bool:
+    """Whether a device that had a path has none any more."""
+    return port.startswith("/") and not os.path.exists(port)
 
 
 def _meaning(lines: list[str]) -> str:

@@ -48,7 +48,9 @@ def force(name: str, patience_s: float = FORCE_S) -> None:
         try:
             with Port(name) as port:
                 while monotonic() < end:
-                    port.write(b"\r\x03\x03\x02")
+                    port.write(b"\r\x03")
+                    _heard(port, _QUIET_S / 2, PROMPT)
+                    port.write(b"\x02")
                     if PROMPT not in _heard(port, _QUIET_S, PROMPT):
                         continue
                     seen = True
