@@ -5,7 +5,7 @@ import platform
 import sys
 import time
 
-from tests.bench import interpreters, nights_left, pump_hour, sizes, tick, week
+from tests.bench import interpreters, learned, nights_left, pump_hour, sizes, tick, week
 from tests.bench.table import Row, table_lines
 
 CAPTION = """\
@@ -22,6 +22,7 @@ def all_rows(quick: bool) -> list[Row]:
         "pump hour against LSODA": lambda: pump_hour.rows(*((360, 3) if quick else ())),
         "sizing against EPANET": lambda: sizes.rows(*((4, 3) if quick else ())),
         "nights left": lambda: nights_left.rows(*((9,) if quick else ())),
+        "learn": lambda: learned.rows(*((3,) if quick else ())),
         "interpreters": lambda: interpreters.rows(*((1, 3) if quick else ())),
     }
     rows: list[Row] = []

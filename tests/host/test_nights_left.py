@@ -128,9 +128,9 @@ def test_readings_of_a_battery_make_it_the_likely_one() -> None:
 
 @pytest.mark.slow
 @pytest.mark.xdist_group("nights left")
-@pytest.mark.parametrize("number", [0, 1, 2])
+@pytest.mark.parametrize("number", [1])
 def test_predicted_against_what_then_happened(number: int) -> None:
-    """One battery of each chemistry; a hundred are in ``make bench``."""
+    """One battery; a hundred of all chemistries are in ``make bench``."""
     found = list(mornings(draw(number), log_of(draw(number))))
     assert found
     for morning in found:
