@@ -45,22 +45,27 @@ def troubles(files):
         yield PATH + " is damaged"
         return
     for crc, size, path in listed:
-        yield "" if _matches(files, path, crc, size) else path + " is damaged or missing"
+        yield _verdict(files, path, crc, size)
     paths = [path for _, _, path in listed]
     for folder in _folders(paths):
         stranger = _stranger(files, folder, paths)
         yield stranger + " is not of this firmware" if stranger else ""
 
 
-def _matches(files, path: str, crc: str, size: str) -> bool:
+def _verdict(files, path: str, crc: str, size: str) -> str:
+    """What is wrong with a file, "" for nothing.
+
+    Written so that hardly a flipped bit in it makes a damaged file pass: one makes "==" of "<=",
+    but nothing else of "!=".
+    """
+    wrong = path + " is damaged or missing"
     try:
         found, length = crc_of(files, path)
     except OSError:
-        return False
-    # A flipped bit makes "==" of "<=", but nothing of "!=".
-    if "%08X" % found != crc:
-        return False
-    return str(length) == size
+        return wrong
+    if "%08X" % found != crc or str(length) != size:
+        return wrong
+    return ""
 
 
 def _folders(paths: list) -> list:
