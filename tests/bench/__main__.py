@@ -5,7 +5,7 @@ import platform
 import sys
 import time
 
-from tests.bench import interpreters, learned, nights_left, pump_hour, sizes, tick, week
+from tests.bench import interpreters, learned, nights_left, pump_hour, reboots, sizes, tick, week
 from tests.bench.table import Row, table_lines
 
 CAPTION = """\
@@ -14,8 +14,8 @@ of its repeats, its spread the longest less the shortest. Times are processor ti
 the interpreters, which time their own steps."""
 
 
-def all_rows(quick: bool) -> list[Row]:
-    """The figures one after the other, announced on standard error."""
+def all_rows(quick: bool, only: str = "") -> list[Row]:
+    """The figures one after the other, announced on standard error; or only some, by name."""
     figures = {
         "week against EPANET": lambda: week.rows(*((2, 20, 3) if quick else ())),
         "plant against control": lambda: tick.rows(*((10, 3) if quick else ())),
@@ -23,10 +23,13 @@ def all_rows(quick: bool) -> list[Row]:
         "sizing against EPANET": lambda: sizes.rows(*((4, 3) if quick else ())),
         "nights left": lambda: nights_left.rows(*((9,) if quick else ())),
         "learn": lambda: learned.rows(*((3,) if quick else ())),
+        "board: reboots": lambda: reboots.rows(*((10,) if quick else ())),
         "interpreters": lambda: interpreters.rows(*((1, 3) if quick else ())),
     }
     rows: list[Row] = []
     for name, measure in figures.items():
+        if only and only not in name:
+            continue
         print(f"measuring: {name}", file=sys.stderr)
         rows += measure()
     return rows
@@ -36,9 +39,10 @@ def main() -> None:
     """Measure, print."""
     parser = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__)
     parser.add_argument("--quick", action="store_true", help="a tenth of the sizes")
-    quick = parser.parse_args().quick
+    parser.add_argument("--only", default="", metavar="WORD", help="figures with this in the name")
+    given = parser.parse_args()
     start_s = time.perf_counter()
-    rows = all_rows(quick)
+    rows = all_rows(given.quick, given.only)
     print(CAPTION)
     print(f"Python {platform.python_version()} on {platform.machine()}.\n")
     print("\n".join(table_lines(rows)))

@@ -17,7 +17,7 @@ from keeper.ticks import MASK
 from tests.interpreters.board import BOARD
 from virtual import chips
 
-TICK_MS = chips.TICK_MS
+TICK_MS = board.TICK_MS
 DAY = 20643
 SET_S = 1800
 EVENING_S = 22 * 3600
@@ -98,6 +98,14 @@ class Dog:
         Dog.fed_ms = chips.LINK.now_ms
 
 
+class Ticks:
+    """The counter, which moves with the site's time."""
+
+    @staticmethod
+    def ticks_ms() -> int:
+        return chips.LINK.now_ms
+
+
 @contextmanager
 def no_port() -> Iterator[None]:
     """Boards made inside find a serial port with nobody on it."""
@@ -157,13 +165,12 @@ class RamBoard:
         self.site = site
         self.at_ms = at_ms
         chips.LINK.relay = 0
-        chips.LINK._set_ms = -1
         site.show(at_ms)
         row = dict(pins.TABLE["linux"])
         relay = output.RelayOutput(chips.Pin(row["relay"], chips.Pin.OUT, value=0))
-        relay._ticks_ms = chips.ticks_ms
+        relay._ticks_ms = Ticks.ticks_ms
         self.relay = relay
-        self.board = board.Board(chips, chips, row, relay, MemoryFlash(files))
+        self.board = board.Board(chips, Ticks, row, relay, MemoryFlash(files))
         self.board.dog.arm()
 
     @property

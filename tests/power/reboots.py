@@ -13,6 +13,7 @@ from device.watchdog import TIMEOUT_MS
 from keeper.cycle import DONE, FLAT, LOCKOUT, STATES
 from keeper.relay import RENEW_MS
 from keeper.settings import Settings
+from keeper.ticks import MASK
 from tests.power.ramboard import (
     EVENING_S,
     SET_S,
@@ -142,7 +143,7 @@ def hang(ram: RamBoard) -> None:
     waited_ms = 0
     while link.relay:
         waited_ms += TIMER_MS
-        link.now_ms = (kept[0] + waited_ms) & chips.MASK
+        link.now_ms = (kept[0] + waited_ms) & MASK
         relay._expire(None)
     assert RENEW_MS < waited_ms <= RENEW_MS + TIMER_MS
     link.now_ms, relay._wish, relay._inverse = kept
