@@ -10,7 +10,9 @@ PLATFORMS = ("rp2", "esp32", "linux")
 """Those that device/pins.py has a row for; the last is the virtual board."""
 CHIPS = ("RP2040", "RP2350", "ESP32")
 """Those whose pins are as the row says."""
-PYTHON_MIN = (1, 24, 0)
+PYTHON_MIN = (1, 23, 0)
+"""The oldest release in which every module of the firmware was imported, from sources and from
+bytecode (its 32-bit build for browsers)."""
 
 
 class WrongBoard(RillkeeperError):

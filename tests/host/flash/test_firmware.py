@@ -11,7 +11,7 @@ import pytest
 from device import manifest, pins
 from keeper import VERSION
 from rillkeeper.errors import RillkeeperError
-from rillkeeper.flash import boardfiles, firmware, plan
+from rillkeeper.flash import boardfiles, firmware, package, plan
 from rillkeeper.flash.boardfiles import BoardFiles, WrongBoard, check_kind
 from rillkeeper.flash.firmware import File, Firmware, listing
 from tests.interpreters import rigs
@@ -214,3 +214,9 @@ def test_the_scripts_for_the_board_compile(need: Callable[[str], Path], tmp_path
     for path in sorted((ROOT / "host/rillkeeper/flash/onboard").glob("*.py")):
         words = [need("mpy-cross"), "-o", tmp_path / "out.mpy", path]
         subprocess.run(words, check=True)
+
+
+def test_the_package_for_the_installer_is_up_to_date() -> None:
+    """Made by: python -m rillkeeper.flash.package firmware"""
+    made = (rigs.FIRMWARE / package.NAME).read_text(encoding="utf-8")
+    assert made == package.package_text(rigs.FIRMWARE)
