@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from rillkeeper.limits.derive import settings_of
-from rillkeeper.nightsleft import nights_left
+from rillkeeper.nightsleft import each_morning, nights_left
 from rillkeeper.nightsleft.ahead import Keeping, Usual, nights_ahead, nights_by_count
 from rillkeeper.nightsleft.candidates import Candidate, candidates, weights
 from rillkeeper.report.nights import report_of
@@ -168,3 +168,14 @@ def test_a_panel_is_not_in_the_count() -> None:
     sunny = replace(site, solar=replace(site.solar, power_w=20.0))
     assert report_of(sample().lines, sunny).left.by == "count"
     assert report_of(sample().lines, site).left.by == "count and voltage"
+
+
+def test_each_morning_is_what_was_known_then() -> None:
+    report = report_of(sample().lines, demo_site())
+    found = each_morning(report.log, report.nights, report.site, report.settings)
+    assert [day for day, _ in found] == [night.day for night in report.nights]
+    assert found[-1][1] == report.left
+    first = report_of(sample().lines[:31], demo_site())
+    assert found[0][1].middle == pytest.approx(first.left.middle, abs=0.05)
+    middles = [left.middle or 0.0 for _, left in found]
+    assert middles == sorted(middles, reverse=True)

@@ -7,7 +7,7 @@ that may be on the clamps are looked at (`candidates`), each is used on as the n
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import median, pstdev
 
 from keeper import rules
@@ -28,6 +28,8 @@ COUNT_SPREAD = 0.15
 USE_SPREAD = 0.03
 """At least so much one night's use differs from the next (common practice, no source)."""
 CHARGED_JUMP_AH = 1.0
+MORNINGS_MAX = 30
+"""So many mornings are enough to see whether the predictions hold."""
 _NOON_TO_START_S = 36000.0
 _QUANTILE = 1.2816
 """Of a normal distribution, for a band of 80 %."""
@@ -99,6 +101,32 @@ def nights_left(
         return _by_count(last, left_ah, usual, keeping, spread)
     runs = _this_charge(evidence_of(log).runs, last)
     return _by_battery(site, runs, left_ah, usual, keeping, spread)
+
+
+def each_morning(
+    log: RunLog,
+    nights: Sequence[Night],
+    site: Site | None = None,
+    settings: dict[str, int] | None = None,
+) -> list[tuple[int, NightsLeft]]:
+    """What would have been said after each of these nights: its day number, and the prediction.
+
+    It takes some hundredths of a second a night; of a long log only the last are predicted.
+    """
+    limits = settings or _derived(site)
+    first = max(0, len(nights) - MORNINGS_MAX)
+    return [(night.day, UNKNOWN) for night in nights[:first]] + [
+        (
+            nights[place].day,
+            nights_left(_until(log, nights[place].day), nights[: place + 1], site, limits),
+        )
+        for place in range(first, len(nights))
+    ]
+
+
+def _until(log: RunLog, night: int) -> RunLog:
+    entries = tuple(entry for entry in log.entries if entry.night <= night)
+    return replace(log, entries=entries)
 
 
 def _flat(log: RunLog) -> bool:

@@ -122,7 +122,10 @@ def cautions() -> str:
 
 
 def _table_note(report: Report) -> str:
-    note = "Outlet and Loaded: pressure at the pump, and the lowest voltage while it ran."
+    note = (
+        "Outlet and Loaded: pressure at the pump, and the lowest voltage while it ran. Nights "
+        "left: as the board counts them."
+    )
     if report.truth:
         note += (
             " Plot: mean depth that came down on the plot. Soil lacks: at noon after the night."

@@ -1,7 +1,8 @@
-"""The week at a glance: pressure, volts, charge and soil water over one axis of time."""
+"""The week at a glance: pressure, volts, charge, nights left and soil water over one time."""
 
 from matplotlib.axes import Axes
 
+from rillkeeper.nightsleft import each_morning
 from rillkeeper.page import palette
 from rillkeeper.page.course import Course, charge_of, course_of
 from rillkeeper.page.drawing import FULL_IN, lane, picture, svg_of
@@ -18,7 +19,7 @@ def week_chart(report: Report) -> str:
     """The picture as SVG."""
     nights = max(1, len(report.nights))
     soil = report.trace is not None
-    lanes = 4 if soil else 3
+    lanes = 5 if soil else 4
     ratios = [_STRIP_IN] + [_LANE_IN] * lanes
     with picture(FULL_IN, _STRIP_IN + 1.38 * _LANE_IN * lanes) as figure:
         rows = figure.subplots(lanes + 1, 1, sharex=True, height_ratios=ratios)
@@ -28,8 +29,9 @@ def week_chart(report: Report) -> str:
         _pressure(axes[0], course, report)
         _volts(axes[1], course)
         _charge(axes[2], report, nights * DAY_S)
+        _left(axes[3], report)
         if soil:
-            _soil(axes[3], report)
+            _soil(axes[4], report)
         for each in axes:
             each.tick_params(axis="x", length=0)
             for night in range(nights + 1):
@@ -76,6 +78,37 @@ def _charge(axes: Axes, report: Report, end_s: float) -> None:
         limit_line(axes, reserve_mah / 1000, "reserve", left=True)
 
 
+def _left(axes: Axes, report: Report) -> None:
+    """The predictions of the mornings, each with its band, and the board's own count."""
+    lane(axes, "Nights left, predicted at noon: middle, and the band of eight times in ten")
+    found = each_morning(report.log, report.nights, report.site, report.settings)
+    highest = 1.0
+    for night, (day, left) in zip(report.nights, found, strict=True):
+        at = day + 1 - report.start_day
+        if night.nights_tenths is not None:
+            count = night.nights_tenths / 10.0
+            axes.plot(
+                at, count, marker="_", color=palette.INK, markersize=8.0, clip_on=False, zorder=4
+            )
+            highest = max(highest, count)
+        if left.middle is None or left.low is None or left.high is None:
+            continue
+        axes.plot([at, at], [left.low, left.high], color=palette.CHARGE_FILL, linewidth=6.0)
+        axes.plot(at, left.middle, marker="o", color=palette.CHARGE, markersize=3.2, clip_on=False)
+        highest = max(highest, left.high)
+    axes.set_ylim(0.0, 1.18 * highest)
+    axes.annotate(
+        "dash: the board's own count",
+        (1.0, 1.0),
+        xycoords="axes fraction",
+        xytext=(-2, 2),
+        textcoords="offset points",
+        ha="right",
+        color=palette.FAINT,
+        fontsize=6.0,
+    )
+
+
 def _soil(axes: Axes, report: Report) -> None:
     shown = report.shown
     lane(axes, f"Water that the soil lacks, {shown.unit('water depth')}, 0 is full")
@@ -113,6 +146,6 @@ def limit_line(
 
 
 def _words(report: Report, soil: bool) -> str:
-    lanes = "pressure, battery voltage, charge left"
+    lanes = "pressure, battery voltage, charge left, nights left"
     lanes += " and the water that the soil lacks" if soil else ""
     return f"The week at a glance, {report.dates}: {lanes}, with the events marked by number."
