@@ -3,10 +3,12 @@
 Time, converter counts and pin levels come over a pipe from the simulator, which is told the
 level of the relay pin and how long the board means to sleep. Time passes in sleep only, so the
 board and the plant go in lock-step, as fast as both can or as slowly as the simulator answers.
+At the prompt the plant goes on by itself, and what is typed asks for the present when it needs it.
 """
 
 import struct
 import sys
+from time import time as desktop_time
 
 from keeper.lines import date_text, day_number
 from keeper.ticks import MASK
@@ -16,8 +18,19 @@ DAY_S = 86400
 
 INPUTS = "<IIIBB4h"
 """ms, day, second, whether that is known, pins (LOAD_ON ...), counts of the four channels."""
-OUTPUTS = "<BI"
-"""Level of the relay pin, and ms to sleep."""
+OUTPUTS = "<BIII"
+"""Level of the relay pin, and DOG where the watchdog is armed; ms to sleep, or AT_PROMPT, RESET;
+day and second that the clock was set to, or NOT_SET. Each sleep is answered once."""
+
+DOG = 2
+AT_PROMPT = 0xFFFFFFFE
+"""In place of a sleep: the program has ended."""
+RESET = 0xFFFFFFFF
+"""In place of a sleep: start the board anew."""
+NOT_SET = 0xFFFFFFFF
+
+_STALE_S = 0.05
+"""At the prompt, what was heard so long ago, in real time, is not the present."""
 
 LOAD_ON, RAIN, BUTTON, USB_POWER = 1, 2, 4, 8
 
@@ -26,9 +39,6 @@ _INPUT_PINS = {19: LOAD_ON, 20: RAIN, 21: BUTTON, 24: USB_POWER}
 _TO_GROUND = RAIN | BUTTON
 _CHANNEL_PINS = {26: 0, 27: 1, 28: 2, 29: 3}
 """How the virtual board is wired. It does not ask the firmware's table of pins."""
-
-RESET_EXIT = 75
-"""Exit status of a board that resets itself."""
 
 
 class Link:
@@ -42,40 +52,38 @@ class Link:
         self.relay = 0
         self.now_ms = 0
         self._told_ms = 0
+        self._told_s = 0.0
+        self._asked = True
+        """Whether an answer is to come; the first word comes unasked."""
+        self.prompt = False
+        self.unique_id = b"virtual"
         self.timers: list = []
         self.dog = None
         self.day = self.second = self.known = self.pins = 0
-        self._set_ms = -1
+        self._set_day = NOT_SET
+        self._set_second = 0
         self.counts = [-1] * 4
 
     def take(self) -> None:
         """Wait for the simulator's word; the end of the pipe is the end of the supply."""
         if self._receive.readinto(self._in) != len(self._in):
             sys.exit(0)
+        self._asked = False
         row = struct.unpack(INPUTS, self._in)
         self.now_ms = self._told_ms = row[0]
-        if self._set_ms < 0:
-            self.day, self.second, self.known = row[1:4]
-        self.pins = row[4]
+        self.day, self.second, self.known, self.pins = row[1:5]
         for channel in range(4):
             self.counts[channel] = row[5 + channel]
+        if self.prompt:
+            self._told_s = desktop_time()
 
     def set_clock(self, day: int, second: int) -> None:
-        """From now on the clock goes by the ticks; until the next start of the board."""
-        self.day = day
-        self.second = second
+        """Set the clock at the other end, with the next word; it goes on from there."""
+        self.day = self._set_day = day
+        self.second = self._set_second = second
         self.known = 1
-        self._set_ms = self.now_ms
-
-    def read_clock(self) -> None:
-        """Let a clock that was set come up to now."""
-        if self._set_ms < 0:
-            return
-        passed_s = ((self.now_ms - self._set_ms) & MASK) // 1000
-        self._set_ms = (self._set_ms + passed_s * 1000) & MASK
-        second = self.second + passed_s
-        self.day += second // DAY_S
-        self.second = second % DAY_S
+        if self.prompt:
+            self.tell(AT_PROMPT)
 
     def sleep(self, ms: int) -> None:
         """Pass time. Less than a tick passes here; more, with the simulator."""
@@ -83,16 +91,40 @@ class Link:
         if passed_ms < TICK_MS:
             self.now_ms = (self.now_ms + ms) & MASK
         else:
-            struct.pack_into(OUTPUTS, self._out, 0, self.relay, passed_ms)
-            self._send.write(self._out)
-            self.take()
+            self._ask(passed_ms)
         for timer in self.timers:
             timer.callback(timer)
 
+    def look(self) -> None:
+        """At the prompt: hear the present."""
+        if desktop_time() - self._told_s > _STALE_S:
+            self._ask(0)
+
+    def drive(self, level: int) -> None:
+        """The relay pin has this level from now on."""
+        self.relay = level
+        if self.prompt:
+            self.tell(AT_PROMPT)
+
     def leave(self) -> None:
         """The program has ended: tell how it left the relay pin."""
-        struct.pack_into(OUTPUTS, self._out, 0, self.relay, 0)
+        self.prompt = True
+        self.tell(AT_PROMPT)
+
+    def tell(self, ms: int) -> None:
+        """Send a word to the simulator."""
+        flags = self.relay | (DOG if self.dog else 0)
+        struct.pack_into(OUTPUTS, self._out, 0, flags, ms, self._set_day, self._set_second)
+        self._set_day = NOT_SET
         self._send.write(self._out)
+
+    def _ask(self, ms: int) -> None:
+        if self._asked:
+            # Ctrl-C has interrupted the wait for an answer, which is still to come.
+            self.take()
+        self._asked = True
+        self.tell(ms)
+        self.take()
 
 
 LINK = Link(None, None)
@@ -122,12 +154,14 @@ class Pin:
         if level is not None:
             self._level = level
             if self.number == RELAY_PIN:
-                LINK.relay = level
+                LINK.drive(level)
             return None
         if self.number == RELAY_PIN:
             return LINK.relay
         if not self._bit:
             return self._level
+        if LINK.prompt:
+            LINK.look()
         high = 1 if LINK.pins & self._bit else 0
         return 1 - high if self._bit & _TO_GROUND else high
 
@@ -140,6 +174,8 @@ class ADC:
 
     def read_u16(self) -> int:
         """One conversion; an open channel cannot be read."""
+        if LINK.prompt:
+            LINK.look()
         count = LINK.counts[self._channel]
         if count < 0:
             raise OSError(5)
@@ -154,6 +190,7 @@ class I2C:
     def __init__(self, number, sda=None, scl=None) -> None:
         self._day = -1
         self._date = (1, 1, 1)
+        self._written: tuple = ()
 
     def readfrom_mem_into(self, address, register, buffer) -> None:
         """Status, or the time from seconds to year."""
@@ -162,7 +199,8 @@ class I2C:
         if register == 0x0F:
             buffer[0] = 0 if LINK.known else 0x80
             return
-        LINK.read_clock()
+        if LINK.prompt:
+            LINK.look()
         if LINK.day != self._day:
             self._day = LINK.day
             year, month, date = [int(word) for word in date_text(LINK.day).split("-")]
@@ -174,12 +212,16 @@ class I2C:
         buffer[4], buffer[5], buffer[6] = self._date
 
     def writeto_mem(self, address, register, buffer) -> None:
-        """Set the time; the status that is written after it needs no keeping."""
+        """Set the time. Where the flag is up, the time counts when it has been taken down."""
         if not I2C.fitted:
             raise OSError(19)
         if register == 0:
             second, minute, hour, _, date, month, year = [_plain(byte) for byte in buffer]
-            _set(2000 + year, month, date, (hour * 60 + minute) * 60 + second)
+            self._written = (2000 + year, month, date, (hour * 60 + minute) * 60 + second)
+        cleared = register == 0x0F and not buffer[0] & 0x80
+        if self._written and (LINK.known or cleared):
+            _set(*self._written)
+            self._written = ()
 
 
 class RTC:
@@ -190,7 +232,8 @@ class RTC:
         if new is not None:
             _set(new[0], new[1], new[2], (new[4] * 60 + new[5]) * 60 + new[6])
             return None
-        LINK.read_clock()
+        if LINK.prompt:
+            LINK.look()
         if not LINK.known:
             return (2021, 1, 1, 4, 0, 0, 0, 0)
         year, month, date = [int(word) for word in date_text(LINK.day).split("-")]
@@ -217,6 +260,7 @@ class WDT:
 
     def __init__(self, timeout=0) -> None:
         self.feeds = 0
+        LINK.dog = self
 
     def feed(self) -> None:
         """Count it."""
@@ -241,20 +285,34 @@ def lightsleep(ms: int) -> None:
 
 
 def reset() -> None:
-    """End; the simulator starts the board again."""
-    sys.exit(RESET_EXIT)
+    """Wait to be started anew."""
+    LINK.tell(RESET)
+    LINK.take()
 
 
 def unique_id() -> bytes:
-    """A virtual board has no number of its own."""
-    return b"virtual"
+    """The board's own number."""
+    return LINK.unique_id
 
 
 def ticks_ms() -> int:
     """The simulator's milliseconds."""
+    if LINK.prompt:
+        LINK.look()
     return LINK.now_ms
 
 
 def sleep_ms(ms: int) -> None:
     """Pass time."""
     LINK.sleep(ms)
+
+
+def sleep(seconds) -> None:
+    """Pass time."""
+    LINK.sleep(int(seconds * 1000))
+
+
+def ticks_diff(later: int, earlier: int) -> int:
+    """From one moment to another, across the wrap."""
+    half = (MASK + 1) // 2
+    return ((later - earlier + half) & MASK) - half

@@ -20,9 +20,6 @@ from rillkeeper.shown import counted
 VERSION = 1
 FILE = "archive.sqlite"
 
-VIRTUAL_BOARD = b"virtual".hex()
-"""The number of every virtual board (``rillkeeper board``). Each start of one is a new board."""
-
 _SCHEMA = """
 CREATE TABLE IF NOT EXISTS record (
     board TEXT NOT NULL,
@@ -190,16 +187,10 @@ class Archive:
         return new
 
     def lines(self, board: str) -> list[str]:
-        """Every line of a board, in the order in which the board wrote them.
-
-        Of a virtual board, those of the last one that was started.
-        """
-        last = self.last(board)
-        first_spell = last.spell if last is not None and board == VIRTUAL_BOARD else 0
+        """Every line of a board, in the order in which the board wrote them."""
         rows = self._rows(
-            "SELECT line FROM record WHERE board = ? AND spell >= ? ORDER BY spell, seq",
+            "SELECT line FROM record WHERE board = ? ORDER BY spell, seq",
             board,
-            first_spell,
         )
         return [row[0] for row in rows]
 

@@ -40,6 +40,11 @@ class PacedBoard:
         self.steps += 1
         return self._board.step(n, clock, counts)
 
+    @property
+    def clock_set(self) -> tuple[int, int] | None:
+        """Day and second that its clock was set to in the last step."""
+        return self._board.clock_set
+
     def nap_ticks(self) -> int:
         """How many ticks it may be left alone; never so long that a talk would have to wait."""
         slice_ticks = max(1, int(SLICE_S * self._ticks_per_s))

@@ -217,6 +217,8 @@ class _Run:
                 level = step(n, clock, counts)
                 if level != before:
                     drive(n, level)
+                if board.clock_set is not None:
+                    plant.clock.set_to(n, *board.clock_set)
                 if tap is not None:
                     tap(n, clock, counts, level)
                 powered = True

@@ -41,6 +41,7 @@ class Desk:
         self.pressure_n = 0
         """What the transducer shows while the pump runs, where that is not as usual."""
         self.heard = b""
+        self._day, self._second = NOON
 
     def __enter__(self) -> "Desk":
         return self
@@ -59,10 +60,12 @@ class Desk:
         """Let ticks pass; returns the levels of the relay pin."""
         levels = []
         for _ in range(number):
-            day, noon_s = NOON
-            clock = (day, noon_s + self.n // 10, True)
+            days, second = divmod(self._second + self.n // 10, 86400)
             self._pump()
-            self.level = self.board.step(self.n, clock, self.counts)
+            self.level = self.board.step(self.n, (self._day + days, second, True), self.counts)
+            if self.board.clock_set is not None:
+                self._day, second = self.board.clock_set
+                self._second = second - self.n // 10
             levels.append(self.level)
             self.n += 1
             self._read()

@@ -52,7 +52,7 @@ class Surroundings:
         self.closed = 0
 
     def write(self, data: bytes) -> None:
-        self.level, _ = struct.unpack(chips.OUTPUTS, data)
+        self.level = struct.unpack(chips.OUTPUTS, data)[0] & 1
         self.closed += self.level
 
     def readinto(self, buffer: bytearray) -> int:

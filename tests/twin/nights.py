@@ -2,13 +2,14 @@
 
 from dataclasses import dataclass
 from pathlib import Path
+from tempfile import mkdtemp
 from time import perf_counter
 
 from rillkeeper.limits.derive import settings_of
 from rillkeeper.site.file import demo_site
 from rillsim.boards.virtualboard import VirtualBoard
 from rillsim.replay import Week, replay
-from rillsim.site import FaultSpec
+from rillsim.site import FaultSpec, Site
 from tests.interpreters import rigs
 
 LIFTED_S = 60.0
@@ -48,14 +49,16 @@ def twins(
     *,
     first_ms: int = 0,
     firmware: Path = rigs.FIRMWARE,
+    site: Site | None = None,
 ) -> Twins:
-    """Both replays of the demo site."""
-    site = demo_site()
+    """Both replays, of the demo site where no other is given."""
+    site = site or demo_site()
     settings = settings_of(site)
     began = perf_counter()
     alone = replay(site, settings, nights=nights, seed=1, faults=faults, first_ms=first_ms)
     between = perf_counter()
-    with VirtualBoard(micropython, firmware, folder, settings, first_ms=first_ms) as board:
+    new = Path(mkdtemp(dir=folder))  # A board takes up the flash that it finds.
+    with VirtualBoard(micropython, firmware, new, settings, first_ms=first_ms) as board:
         whole = replay(site, settings, nights=nights, seed=1, faults=faults, board=board)
         ended = perf_counter()
         if board.restarts:

@@ -16,7 +16,7 @@ from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.limits.derive import settings_of
 from rillkeeper.link.ports import announced
 from rillkeeper.site.file import demo_site, load_site
-from rillsim.boards.virtualboard import BoardStopped, VirtualBoard
+from rillsim.boards.virtualboard import VIRTUAL, BoardStopped, VirtualBoard
 from rillsim.garden.weather import DAY_S
 from rillsim.replay import NOON_S, TICKS_PER_S, replay
 from rillsim.site import FaultSpec, Site
@@ -53,6 +53,11 @@ _MISSING = (
     "--fault", "faults", multiple=True, metavar=SHAPE, help=f"A fault more, as {EXAMPLE}."
 )
 @click.option("--unset", is_flag=True, help="A board that was never given settings.")
+@click.option(
+    "--keep",
+    type=click.Path(file_okay=False),
+    help="Folder that keeps its flash and its number; there, it goes on as the same board.",
+)
 def board(
     site: str | None,
     speed: float,
@@ -62,12 +67,14 @@ def board(
     seed: int,
     faults: tuple[str, ...],
     unset: bool,
+    keep: str | None,
 ) -> None:
     """Run the whole firmware of a board, in MicroPython, in front of the simulated plant.
 
     Its serial line is a pseudo-terminal, whose path is printed: the other commands find it by
-    themselves, and any terminal program can open it. Each start is a new board with new flash,
-    at noon. Without SITE it waters the demonstration site. Ctrl-C ends it.
+    themselves, and any terminal program can open it; Ctrl-C typed there gives MicroPython's
+    prompt. Each start is a new board with new flash, at noon, unless --keep names a folder.
+    Without SITE it waters the demonstration site. Ctrl-C ends it.
 
     \b
     Examples:
@@ -88,7 +95,7 @@ def board(
     with tempfile.TemporaryDirectory(prefix="rillkeeper-") as folder:
         try:
             _run(
-                (micropython, firmware, Path(folder)),
+                (micropython, firmware, _kept(keep) if keep else Path(folder)),
                 (found, settings, added),
                 given=None if unset else settings,
                 speed=1.0 if realtime else speed,
@@ -118,7 +125,12 @@ def _run(
         with (
             Terminal() as terminal,
             VirtualBoard(
-                *places, given, clock_chip=site.board.clock_backed, serial=terminal.board_end
+                *places,
+                given,
+                clock_chip=site.board.clock_backed,
+                serial=terminal.board_end,
+                console=terminal,
+                unique_id=_number(places[2]),
             ) as virtual,
             announced(terminal.path),
         ):
@@ -134,6 +146,27 @@ def _run(
     except BoardStopped as stopped:
         raise RillkeeperError(f"the board has stopped: {stopped}".rstrip("; ")) from None
     click.echo(f"{nights} nights are over", err=True)
+
+
+def _kept(name: str) -> Path:
+    """The folder of a board that is kept."""
+    folder = Path(name)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise RillkeeperError(f"--keep {name}: {error.strerror}") from None
+    return folder
+
+
+def _number(folder: Path) -> bytes:
+    """The board's own number: drawn with its flash, and kept with it."""
+    path = folder / "number.txt"
+    try:
+        if not path.exists():
+            path.write_text((VIRTUAL + os.urandom(4)).hex() + "\n", encoding="ascii")
+        return bytes.fromhex(path.read_text(encoding="ascii"))
+    except (OSError, ValueError) as error:
+        raise RillkeeperError(f"{path}: not a board's number: {error}") from None
 
 
 def _interpreter() -> Path:

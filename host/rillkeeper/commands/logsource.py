@@ -2,10 +2,11 @@
 
 from pathlib import Path
 
-from rillkeeper.archive import VIRTUAL_BOARD, Archive
+from rillkeeper.archive import Archive
 from rillkeeper.commands.archiveoption import archive_path, is_since, lines_of
 from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.report.runlog import read_log
+from rillsim.boards.virtualboard import VIRTUAL
 
 
 def file_lines(path: Path) -> list[str]:
@@ -28,7 +29,7 @@ def archive_lines(archive_file: str | None, board: str | None) -> list[str]:
             raise nothing
         if board is not None and board not in boards:
             raise UsageMistake(f"no board {board} in the archive; it has {', '.join(boards)}")
-        real = [one for one in boards if one != VIRTUAL_BOARD] or boards
+        real = [one for one in boards if not one.startswith(VIRTUAL.hex())] or boards
         if board is None and len(real) > 1:
             raise UsageMistake(f"choose one with --board: {', '.join(boards)}")
         return archive.lines(board or real[0])

@@ -12,6 +12,10 @@ class AnyBoard(Protocol):
     def log(self) -> list[str]:
         """The lines it has written."""
 
+    @property
+    def clock_set(self) -> tuple[int, int] | None:
+        """Day and second that its clock was set to in the last step."""
+
     def step(self, n: int, clock: tuple[int, int, bool], counts: list[int]) -> int:
         """One tick with power; returns the level of the relay pin."""
 

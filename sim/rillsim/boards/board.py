@@ -24,6 +24,8 @@ class Board:
         self.log: list[str] = []
         self.dropped = 0
         self.steps = 0
+        self.clock_set: tuple[int, int] | None = None
+        """Nobody sets the clock of this one."""
         self._first_ms = first_ms
         self._kept: list[int] | None = None
         self._seen = 0

@@ -16,7 +16,14 @@ import time
 import tty
 from pathlib import Path
 
-from rillsim.boards.virtualboard import INPUTS, LOAD_ON, OUTPUTS, USB_POWER
+from rillsim.boards.virtualboard import (
+    AT_PROMPT,
+    INPUTS,
+    LOAD_ON,
+    OUTPUTS,
+    RESET,
+    USB_POWER,
+)
 from tests.interpreters import rigs
 
 SCRIPT = rigs.SCRIPTS / "prompt_board.py"
@@ -25,8 +32,8 @@ QUIET = (2790, 410, 900, 5)
 PUMPING = (2720, 1000, 900, 600)
 """Counts of battery, pressure, frost and current."""
 SOFT_RESET = b"OK\r\nMPY: soft reboot\r\n"
-RESET = 0xFFFFFFFF
-"""In place of a sleep: start me anew."""
+NUMBER = "0102030405060708"
+"""The board's own."""
 _SLICE_S = 0.02
 
 
@@ -92,9 +99,9 @@ class PromptBoard:
         child_in, self._to_board = os.pipe()
         self._from_board, child_out = os.pipe()
         self._process = subprocess.Popen(
-            [self._micropython, "-X", "heapsize=4M", "-i", SCRIPT, self.image]
-            + [str(child_in), str(child_out), str(self.journal)]
-            + [str(int(runs_main)), str(self.write_error)],
+            [self._micropython, "-X", "heapsize=4M", "-i", SCRIPT]
+            + [str(self.journal), str(self.write_error), self.image]
+            + [str(child_in), str(child_out), "1", NUMBER, str(int(runs_main))],
             env=self._environment(),
             stdin=self._board_end,
             stdout=self._board_end,
@@ -167,13 +174,14 @@ class PromptBoard:
             if self._from_board in readable:
                 answer = os.read(self._from_board, OUTPUTS.size)
                 if len(answer) == OUTPUTS.size:
-                    self.relay, sleep_ms = OUTPUTS.unpack(answer)
+                    level, sleep_ms, _, _ = OUTPUTS.unpack(answer)
+                    self.relay = level & 1
                     if sleep_ms == RESET:
                         self.power_cycle()
-                        continue
-                    self._ms += sleep_ms
-                    self._due_s += sleep_ms / 1000 / self._speed
-                    waiting = True
+                    elif sleep_ms != AT_PROMPT:
+                        self._ms += sleep_ms
+                        self._due_s += sleep_ms / 1000 / self._speed
+                        waiting = True
             if waiting and time.monotonic() >= self._due_s:
                 self._due_s = max(self._due_s, time.monotonic() - 0.1)
                 self._send()

@@ -2,103 +2,28 @@
 
 import json
 import os
-import select
 import signal
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterator
-from datetime import datetime
+from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import pytest
-from click.testing import CliRunner, Result
 
-from rillkeeper.archive import VIRTUAL_BOARD
-from rillkeeper.cli import cli
 from rillkeeper.link import ports
+from rillsim.boards.virtualboard import VIRTUAL
+from tests.host.link.virtual import ENVIRONMENT, Running, say, seconds_shown, state, until
 
 pytestmark = [pytest.mark.interpreter, pytest.mark.xdist_group("virtual board")]
-
-ENVIRONMENT = {
-    **os.environ,
-    "PYTHONPATH": os.pathsep.join(path for path in sys.path if path),
-}
-
-
-class Running:
-    """`rillkeeper board` in a process of its own."""
-
-    def __init__(self, data: Path, *words: str) -> None:
-        self.process = subprocess.Popen(
-            [sys.executable, "-m", "rillkeeper", "board", *words],
-            env={**ENVIRONMENT, "XDG_DATA_HOME": str(data)},
-            stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE,
-            text=True,
-            start_new_session=True,
-        )
-        assert self.process.stdout is not None
-        ready, _, _ = select.select([self.process.stdout], [], [], 30.0)
-        assert ready, "no path was printed"
-        self.path = self.process.stdout.readline().strip()
-
-    def end(self, number: int = signal.SIGINT) -> tuple[int, str]:
-        """Ctrl-C, as a terminal sends it: to all of its processes."""
-        if self.process.poll() is None:
-            os.killpg(self.process.pid, number)
-        _, said = self.process.communicate(timeout=20)
-        return self.process.returncode, said
-
-
-@pytest.fixture
-def data(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
-    monkeypatch.setattr(ports.list_ports, "comports", list)
-    return tmp_path
-
-
-@pytest.fixture
-def start(need: Callable[[str], Path], data: Path) -> Iterator[Callable[..., Running]]:
-    need("micropython")
-    running: list[Running] = []
-
-    def begin(*words: str) -> Running:
-        running.append(Running(data, *words))
-        return running[-1]
-
-    yield begin
-    for one in running:
-        one.end(signal.SIGKILL)
-
-
-def say(*args: str) -> Result:
-    return CliRunner().invoke(cli, args, prog_name="rillkeeper")
-
-
-def state() -> dict[str, Any]:
-    found: dict[str, Any] = json.loads(say("status", "--json").stdout)
-    return found
-
-
-def seconds_shown() -> float:
-    """The board's clock."""
-    return datetime.fromisoformat(state()["clock"]).timestamp()
-
-
-def until(what: Callable[[], bool], patience_s: float = 20.0) -> None:
-    begun = time.monotonic()
-    while not what():
-        assert time.monotonic() - begun < patience_s, "it never came"
-        time.sleep(0.1)
 
 
 def test_a_night_from_the_desk(start: Callable[..., Running], data: Path) -> None:
     """Find it, start the pump, read the log meanwhile and twice, stop, change a setting."""
     board = start("--speed", "20")
     there = json.loads(say("ports", "--json").stdout)["ports"]
-    assert [(row["port"], row["board"]) for row in there] == [(board.path, VIRTUAL_BOARD)]
+    assert [row["port"] for row in there] == [board.path]
+    assert there[0]["board"].startswith(VIRTUAL.hex())
 
     started = say("run", "5")
     assert started.exit_code == 0, started.stderr

@@ -1,69 +1,45 @@
-"""Starts a board that ends at a prompt:
+"""Starts a virtual board whose flash is recorded: micropython -i prompt_board.py JOURNAL ERROR ...
 
-micropython -i prompt_board.py IMAGE RECEIVE SEND JOURNAL MAIN ERROR
-
-As firmware/virtual/start.py does; each operation on the flash goes to JOURNAL too, and where
-MAIN is 0 only boot.py runs, as after a soft reset from the raw prompt. The flash answers each
-write with ERROR, unless that is 0.
+The rest of the words are those of firmware/virtual/start.py. Each operation on the flash goes to
+JOURNAL too; each write is answered with ERROR, unless that is 0.
 """
 
 import struct
 import sys
 
-from virtual import chips, flash
+from virtual import flash
 
-
-ERROR = int(sys.argv[6])
+_ERASE = 6
+ERROR = int(sys.argv[2])
 
 
 class Recorded(flash.ImageFile):
     """Notes programs and erases: sort, place, length, bytes."""
 
-    journal = open(sys.argv[4], "ab")
+    journal = open(sys.argv[1], "ab")
 
     def writeblocks(self, block, buffer, offset=None):
         if ERROR:
             return -ERROR
         super().writeblocks(block, buffer, offset)
         if offset is not None:
-            place = block * flash.BLOCK_BYTES + offset
-            self.journal.write(struct.pack("<BII", 1, place, len(buffer)))
-            self.journal.write(buffer)
-            self.journal.flush()
+            self.note(1, block * flash.BLOCK_BYTES + offset, buffer)
 
     def ioctl(self, request, block):
-        if request == 6 and ERROR:
+        if request == _ERASE and ERROR:
             return -ERROR
-        if request == 6:
-            self.journal.write(struct.pack("<BII", 0, block * flash.BLOCK_BYTES, 0))
+        if request == _ERASE:
+            self.note(0, block * flash.BLOCK_BYTES, b"")
         return super().ioctl(request, block)
 
-
-def reset():
-    """Ask for it and wait: a script that runs with -i cannot end its interpreter."""
-    chips.LINK._send.write(struct.pack(chips.OUTPUTS, 0, 0xFFFFFFFF))
-    chips.LINK.take()
+    def note(self, sort, place, data):
+        self.journal.write(struct.pack("<BII", sort, place, len(data)))
+        self.journal.write(data)
+        self.journal.flush()
 
 
 flash.ImageFile = Recorded
-chips.reset = reset
-chips.join(open(int(sys.argv[2]), "rb"), open(int(sys.argv[3]), "wb"))
-sys.modules["machine"] = chips
-sys.modules["time"] = chips
-for name in [name for name in sys.modules if name.startswith("keeper")]:
-    sys.modules.pop(name)
-flash.mount(sys.argv[1], "/")
-sys.path[:] = ["", "/lib"]
-for name in ("boot.py", "main.py") if sys.argv[5] == "1" else ("boot.py",):
-    try:
-        with open(name) as file:
-            source = file.read()
-    except OSError:
-        continue
-    try:
-        exec(compile(source, name, "exec"), {"__name__": "__main__"})
-    except Exception as error:
-        sys.print_exception(error)
-    except KeyboardInterrupt:
-        print("KeyboardInterrupt")
-chips.LINK.relay = 0
+sys.argv[1:] = sys.argv[3:]
+with open(flash.__file__.rsplit("/", 1)[0] + "/start.py") as file:
+    source = file.read()
+exec(compile(source, "start.py", "exec"), {"__name__": "__main__"})

@@ -1,0 +1,68 @@
+"""`rillkeeper board` in a process of its own, and the commands that talk to it."""
+
+import json
+import os
+import select
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from click.testing import CliRunner, Result
+
+from rillkeeper.cli import cli
+
+ENVIRONMENT = {
+    **os.environ,
+    "PYTHONPATH": os.pathsep.join(path for path in sys.path if path),
+}
+
+
+class Running:
+    """`rillkeeper board` in a process of its own."""
+
+    def __init__(self, data: Path, *words: str) -> None:
+        self.process = subprocess.Popen(
+            [sys.executable, "-m", "rillkeeper", "board", *words],
+            env={**ENVIRONMENT, "XDG_DATA_HOME": str(data)},
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+            start_new_session=True,
+        )
+        assert self.process.stdout is not None
+        ready, _, _ = select.select([self.process.stdout], [], [], 30.0)
+        assert ready, "no path was printed"
+        self.path = self.process.stdout.readline().strip()
+
+    def end(self, number: int = signal.SIGINT) -> tuple[int, str]:
+        """Ctrl-C, as a terminal sends it: to all of its processes."""
+        if self.process.poll() is None:
+            os.killpg(self.process.pid, number)
+        _, said = self.process.communicate(timeout=20)
+        return self.process.returncode, said
+
+
+def say(*args: str) -> Result:
+    return CliRunner().invoke(cli, args, prog_name="rillkeeper")
+
+
+def state() -> dict[str, Any]:
+    found: dict[str, Any] = json.loads(say("status", "--json").stdout)
+    return found
+
+
+def seconds_shown() -> float:
+    """The board's clock."""
+    return datetime.fromisoformat(state()["clock"]).timestamp()
+
+
+def until(what: Callable[[], bool], patience_s: float = 20.0) -> None:
+    begun = time.monotonic()
+    while not what():
+        assert time.monotonic() - begun < patience_s, "it never came"
+        time.sleep(0.1)
