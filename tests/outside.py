@@ -12,6 +12,8 @@ import pytest
 
 NODE_FOLDER = Path(__file__).parent / "interpreters" / "node"
 WASM_MODULE = "node_modules/@micropython/micropython-webassembly-pyscript/micropython.mjs"
+WASM_BOARD = NODE_FOLDER / "micropython_wasm.mjs"
+"""Stands for the unix port's binary behind a virtual board."""
 
 NAMES = {
     "chromium": ("chromium", "chromium-browser", "google-chrome"),
