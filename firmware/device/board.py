@@ -34,6 +34,8 @@ SERVICE_FILE = "service"
 _FLUSH_MS = 1000
 """Least time between two flushes while pumping; a run writes a record a minute."""
 _SLICE_MS = 5
+_BUSY_SLICE_MS = 1
+"""Between two looks at the line: short while an answer goes out, or the port runs empty."""
 _HALF = (MASK + 1) // 2
 _RESTART_TICKS = 5
 
@@ -220,7 +222,8 @@ class Board:
             if not self.attached():
                 self.time.sleep_ms(left_ms)
             elif not moved:
-                self.time.sleep_ms(min(left_ms, _SLICE_MS))
+                slice_ms = _BUSY_SLICE_MS if serial.busy else _SLICE_MS
+                self.time.sleep_ms(min(left_ms, slice_ms))
         if left_ms < -TICK_MS:
             self._due_ms = self._now_ms()
 

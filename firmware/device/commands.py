@@ -18,7 +18,12 @@ from .seal import sealed, unsealed
 from .trial import HALT_MS_MAX, SECONDS_MAX
 
 CHUNK_LINES = 8
-"""Lines of the log in one answer: the next "log" acknowledges them."""
+"""Lines of the log in one answer: the next "log" acknowledges them. As many are read from flash in
+one go, so that no tick is late for it."""
+
+CHUNK_LINES_MAX = 40
+"""In an answer to a host that asks for more: with fewer, the line would stand still for more than
+a tenth of the time, waiting for the next question."""
 
 HELP = (
     "help                 this",
@@ -26,7 +31,7 @@ HELP = (
     "status               what the board does and reads",
     "clock                the board's time",
     "settings             every setting, and what is staged",
-    "log [FROM]           up to 8 records from that number on; ok next=N",
+    "log [FROM [COUNT]]   8 records from that number on, or up to 40; ok next=N",
     "files                what the firmware consists of: CRC-32, bytes, path",
     "fresh                the number that the next change needs",
     "seal CHANGE          the change with its number and mark, to be sent back",
@@ -174,13 +179,20 @@ class Commands:
     def _log(self, words):
         log = self._board.log
         seq = _whole(words[0]) if words else log.oldest
-        if seq is None:
-            yield sealed("no log takes a whole number")
+        left = _whole(words[1]) if len(words) > 1 else CHUNK_LINES
+        if seq is None or left is None:
+            yield sealed("no log takes whole numbers")
             return
+        left = min(left, CHUNK_LINES_MAX)
         last = seq - 1
-        for line in log.lines_from(seq, CHUNK_LINES):
-            last = int(line.split(" ")[0])
-            yield line
+        while left > 0:
+            some = log.lines_from(last + 1, min(left, CHUNK_LINES))
+            if not some:
+                break
+            left -= len(some)
+            for line in some:
+                last = int(line.split(" ")[0])
+                yield line
         yield sealed("ok next=%d oldest=%d end=%d" % (last + 1, log.oldest, log.next_seq))
 
     def _fresh_number(self, _words):

@@ -5,7 +5,7 @@ import random
 import pytest
 
 from device import seal
-from device.commands import HELP
+from device.commands import CHUNK_LINES, CHUNK_LINES_MAX, HELP
 from device.serial import LINE_MAX
 from keeper import hand, lines
 from keeper.crc import crc16
@@ -152,10 +152,15 @@ def test_the_log_goes_on_where_the_reader_asks(line: Line) -> None:
     for _ in range(20):
         *records, last = line.say(f"log {following}")
         got += records
-        assert len(records) <= 8
+        assert len(records) <= CHUNK_LINES
         following = int(last.split("next=")[1].split(" ")[0])
     assert [lines.parse_line(text)[0] for text in got] == list(range(100))
     assert line.say("log 40")[0].startswith("40 ")
+    for asked, given in ((0, 0), (3, 3), (20, 20), (999, CHUNK_LINES_MAX)):
+        *records, last = line.say(f"log 10 {asked}")
+        assert [lines.parse_line(text)[0] for text in records] == list(range(10, 10 + given))
+        assert f"next={10 + given} " in last
+    assert line.say("log 10 x")[0].startswith("no log takes")
 
 
 @pytest.mark.parametrize("change", ["run 10", "service"])

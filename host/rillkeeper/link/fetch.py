@@ -12,6 +12,10 @@ from rillkeeper.archive import Archive
 from rillkeeper.link.marks import sealed
 from rillkeeper.link.talk import Refused, Talk
 
+_FEW, _MANY = 8, 40
+"""Records asked for at once: many on a clean line, so that it is busy most of the time; few
+where some came torn, and so must be sent again."""
+
 _ROUNDS = 4
 """How often a chunk is asked for that never comes whole; each is asked several times over."""
 
@@ -39,6 +43,7 @@ class Fetch:
         self._archive = archive
         self._board = board
         self._spell, self._next = 0, -1
+        self._count = _FEW
         self.damaged = 0
         self.dropped = 0
         """Records that the board had given up before they were read."""
@@ -54,7 +59,9 @@ class Fetch:
         if self._next < 0:
             self._next = self._first()
         while True:
-            chunk = read_chunk(self._talk, self._next)
+            before = self._talk.garbled
+            chunk = read_chunk(self._talk, self._next, self._count)
+            self._count = _MANY if self._talk.garbled == before else _FEW
             self.end = chunk.end
             self.damaged += chunk.damaged
             if self._next < chunk.oldest and not self._is_first_reading():
@@ -87,11 +94,11 @@ class Fetch:
         return 0
 
 
-def read_chunk(talk: Talk, seq: int) -> Chunk:
+def read_chunk(talk: Talk, seq: int, count: int = _FEW) -> Chunk:
     """The next few records from a number on, put together from several answers if need be."""
     records: dict[int, str] = {}
     for _ in range(_ROUNDS):
-        answer = talk.ask(f"log {seq}", like="ok next=")
+        answer = talk.ask(f"log {seq} {count}", like="ok next=")
         if answer.refusal is not None:
             raise Refused(f"the board does not give its log: {answer.refusal}")
         for line in answer.lines:

@@ -33,9 +33,9 @@ from tests.host.link.fakeboard import (
     whole,
 )
 
-RECORDS = 60
-CHUNKS = 8
-"""Answers that 60 records take, eight in each."""
+RECORDS = 280
+CHUNKS = 1 + -(-(RECORDS - 8) // 40)
+"""Answers that they take on a clean line: eight in the first, then forty in each."""
 BAD_CABLES = {
     "whole": lambda: whole,
     "drip": lambda: drip,
