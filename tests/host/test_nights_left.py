@@ -65,6 +65,14 @@ def test_a_board_that_stopped_for_its_battery_has_none_left() -> None:
     assert report_of(log.lines, demo_site()).left.by != "trip"
 
 
+def test_before_a_whole_night_it_is_the_plan() -> None:
+    """The sample without its first night: the line was shut on the second."""
+    report = report_of(sample().lines[31:], demo_site())
+    assert not any(night.whole for night in report.nights)
+    assert report.left.middle == pytest.approx(0.8)
+    assert "No night was whole yet" in verdict_of(report).battery.detail
+
+
 # The batteries.
 
 

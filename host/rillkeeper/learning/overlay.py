@@ -84,8 +84,10 @@ KEYS_IN_ORDER = sorted(KEYS)
 def site_with_learned(site: Site, path: Path | str, ranges: bool = False) -> Site:
     """The site with what was learned in place of its own values.
 
-    With ``ranges`` each learned input also becomes a range, two deviations to either side, for
-    the sizing to draw from. Raises SiteError with every mistake of the file.
+    With ``ranges`` each input that the sensors told also becomes a range, two deviations to
+    either side, for the sizing to draw from; the others hang together, so that drawn each by
+    itself they would make sites that the nights have ruled out. Raises SiteError with every
+    mistake of the file.
     """
     source = Path(path)
     try:
@@ -121,7 +123,10 @@ def read_over(site: Site, text: str, source: str, ranges: bool = False) -> Site:
         raise SiteError(source, mistakes)
     if not ranges:
         return changed
-    found = [_range(key, values[key], spreads[key]) for key in values if key in spreads]
+    told = about.get("told", ())
+    found = [
+        _range(key, values[key], spreads[key]) for key in values if key in told and key in spreads
+    ]
     kept = [one for one in site.ranges if one.key not in values]
     return replace(changed, ranges=(*kept, *(one for one in found if one.low < one.high)))
 

@@ -36,6 +36,11 @@ def notes(learned: Learned) -> list[str]:
             "part a wider nozzle from a stronger pump or an easier hose: a bucket and a clock at "
             "the nozzle can."
         )
+    if learned.site.solar.power_w > 0.0:
+        found.append(
+            "A panel charges this battery by day, and no record tells how much: what was learned "
+            "of its capacity is not to be trusted."
+        )
     if learned.left_out:
         nights = sorted({lived.evidence.night for lived in learned.left_out})
         found.append(

@@ -25,6 +25,8 @@ BAND = 0.8
 """What comes lies in the band eight times of ten."""
 COUNT_SPREAD = 0.15
 """Of the count alone, where nothing tells of the battery (common practice, no source)."""
+PLAN_SPREAD = 0.25
+"""Of what a set takes by its plan alone (common practice, no source)."""
 USE_SPREAD = 0.03
 """At least so much one night's use differs from the next (common practice, no source)."""
 CHARGED_JUMP_AH = 1.0
@@ -88,15 +90,15 @@ def nights_left(
     if not known:
         return UNKNOWN
     last = known[-1]
+    if _flat(log):
+        return FLAT
     limits = settings or _derived(site)
     keeping = Keeping.of(limits) if limits else None
     usual = _usual(nights, limits)
     if usual is None:
-        return NO_WHOLE_NIGHT
+        return _by_plan(last)
     spread = max(USE_SPREAD, _use_spread(nights))
     left_ah = (last.left_mah or 0) / 1000.0
-    if _flat(log):
-        return FLAT
     if keeping is None or site is None or not _modelled(site):
         return _by_count(last, left_ah, usual, keeping, spread)
     runs = _this_charge(evidence_of(log).runs, last)
@@ -155,8 +157,20 @@ def _by_count(
         middle = last.nights_tenths / 10.0
     else:
         return UNKNOWN
-    wide = _QUANTILE * (spread**2 + COUNT_SPREAD**2) ** 0.5 * middle
-    return NightsLeft(middle, max(0.0, middle - wide), middle + wide, "count")
+    return _counted(middle, (spread**2 + COUNT_SPREAD**2) ** 0.5)
+
+
+def _by_plan(last: Night) -> NightsLeft:
+    """Before there was a whole night: what the board reckons from what its sets are to take."""
+    if last.nights_tenths is None:
+        return NO_WHOLE_NIGHT
+    note = "No night was whole yet: reckoned from what the sets are to take."
+    return _counted(last.nights_tenths / 10.0, PLAN_SPREAD, note)
+
+
+def _counted(middle: float, spread: float, note: str = "") -> NightsLeft:
+    wide = _QUANTILE * spread * middle
+    return NightsLeft(middle, max(0.0, middle - wide), middle + wide, "count", note)
 
 
 def _by_battery(
