@@ -1,11 +1,15 @@
 """A table of daily weather: what is read, what is refused, and FAO-56's examples through it."""
 
+from contextlib import suppress
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 from click.testing import CliRunner, Result
+from hypothesis import given
+from hypothesis import strategies as st
 
 from rillkeeper.cli import cli
 from rillkeeper.report.nights import Report, report_of
@@ -324,3 +328,33 @@ def test_weather_needs_a_site_and_mistakes_are_told(tmp_path: Path, log: Path) -
     result = say("report", str(log), "--site", str(DEMO), "--weather", str(weather))
     assert result.exit_code == 1
     assert result.stderr.startswith('rillkeeper: june.csv: line 1: column "rain" has no unit')
+
+
+CELLS = st.one_of(
+    st.sampled_from(["2026-07-06", "7.7.2026", "", "-", "1", "1,5", "1e400", "nan", '"', "'"]),
+    st.text(max_size=8),
+)
+
+
+@given(
+    st.sampled_from([",", ";", "\t"]),
+    st.lists(st.one_of(st.just("date"), st.sampled_from(["rain mm", "t_max F", "x"]), CELLS)),
+    st.lists(st.lists(CELLS, max_size=5), max_size=5),
+)
+def test_no_table_makes_it_fall_over(
+    separator: str, headings: list[str], rows: list[list[str]]
+) -> None:
+    text = "\n".join(separator.join(row) for row in [headings, *rows])
+    days = {}
+    with suppress(WeatherMistakes):
+        days = read_text(text)
+    assert all(isinstance(day, int) for day in days)
+
+
+@given(st.binary(max_size=200))
+def test_no_file_makes_it_fall_over(content: bytes) -> None:
+    with TemporaryDirectory() as folder:
+        file = Path(folder) / "w.csv"
+        file.write_bytes(content)
+        with suppress(WeatherMistakes):
+            read_file(file)
