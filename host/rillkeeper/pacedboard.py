@@ -1,4 +1,8 @@
-"""A virtual board under a replay that is held to the pace of a clock on the wall."""
+"""A virtual board under a replay that is held to the pace of a clock on the wall.
+
+At the prompt somebody types, or copies files: there its time goes no faster than theirs, so that
+an armed watchdog leaves as many seconds as on a real board.
+"""
 
 from time import monotonic
 
@@ -25,6 +29,7 @@ class PacedBoard:
         self._ticks_per_s = speed * TICKS_PER_S
         self._ahead_ticks = ahead_ticks
         self._first_n = -1
+        self._at_prompt = False
         self._first_s = 0.0
 
     @property
@@ -56,9 +61,12 @@ class PacedBoard:
 
     def _wait(self, n: int) -> None:
         now = monotonic()
-        if self._first_n < 0:
+        at_prompt = self._board.at_prompt
+        if self._first_n < 0 or at_prompt != self._at_prompt:
             self._first_n, self._first_s = n, now
-        due_s = self._first_s + (n - self._first_n) / self._ticks_per_s
+            self._at_prompt = at_prompt
+        pace = min(self._ticks_per_s, float(TICKS_PER_S)) if at_prompt else self._ticks_per_s
+        due_s = self._first_s + (n - self._first_n) / pace
         if now - due_s > LATE_S:
             self._first_s += now - due_s
             due_s = now

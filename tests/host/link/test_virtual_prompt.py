@@ -88,12 +88,24 @@ def test_ctrl_c_opens_the_relay_and_gives_a_prompt(start: Start) -> None:
 
 
 def test_the_watchdog_ends_a_prompt_that_it_was_armed_for(start: Start) -> None:
-    """As on a board: without the service start there are seconds only."""
+    """As on a board: without the service start there are seconds only, but those there are."""
     board = start("--speed", str(SPEED))
     assert say("status").exit_code == 0
     with Typing(board.path) as terminal:
         terminal.types(b"\x03", until=b">>> ")
-        time.sleep(2.0 * DOG_MS / 1000.0 / SPEED)
+        began = time.monotonic()
+        while time.monotonic() - began < 0.6 * DOG_MS / 1000.0:
+            terminal.types(b"1\r", until=b">>> ")
+            time.sleep(0.2)
+        time.sleep(DOG_MS / 1000.0)
+    until(lambda: say("status").exit_code == 0)
+
+
+def test_mpremote_on_a_board_that_runs(start: Start) -> None:
+    """There are seconds enough to look at its files; then it goes on by itself."""
+    board = start()
+    until(lambda: say("status").exit_code == 0)
+    assert "main.py" in mpremote(board, "fs", "ls")
     until(lambda: say("status").exit_code == 0)
 
 
