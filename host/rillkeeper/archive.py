@@ -137,11 +137,13 @@ class Archive:
             return cls(path)
         except ArchiveDamaged:
             aside = _aside(path)
-        rows = list(_salvaged(aside))
+        saved: dict[tuple[str, int], list[str]] = {}
+        for board, spell, line in _salvaged(aside):
+            saved.setdefault((board, spell), []).append(line)
         archive = cls(path)
-        for board, spell, line in rows:
-            archive.add(board, spell, [line])
-        archive.renewal = Renewal(aside, len(rows))
+        for (board, spell), lines in saved.items():
+            archive.add(board, spell, lines)
+        archive.renewal = Renewal(aside, sum(map(len, saved.values())))
         return archive
 
     def __enter__(self) -> "Archive":

@@ -1,6 +1,7 @@
 """The archive: read twice, torn, out of order, from two boards; damaged, or none at all."""
 
 import sqlite3
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,9 @@ from rillkeeper.cli import cli
 from rillkeeper.errors import RillkeeperError
 from rillkeeper.report.nights import report_of
 from rillkeeper.report.runlog import read_log
-from tests.host.sample_log import Writer, sample
+from rillkeeper.site.file import DEMO, demo_site
+from tests.host.sample_log import Writer, minutes, sample
+from tests.host.sample_week import demo_week
 
 
 @pytest.fixture
@@ -204,7 +207,6 @@ def test_a_later_version_is_not_touched(file: Path) -> None:
 
 def test_a_board_of_another_site_is_said(tmp_path: Path, lines: list[str]) -> None:
     """The sample's board has a set of 20 min; the demonstration asks for 6 mm in two runs."""
-    from rillkeeper.site.file import DEMO
 
     log = tmp_path / "run.log"
     log.write_text("\n".join(lines))
@@ -213,3 +215,24 @@ def test_a_board_of_another_site_is_said(tmp_path: Path, lines: list[str]) -> No
     told = " ".join(result.stdout.split())
     assert "The board's set 1 is 20 min, and the site file asks for 6.0 mm in 2 runs" in told
     assert "is this the site file of that board" in told
+
+
+def test_a_site_of_its_own_is_no_other_site() -> None:
+
+    assert report_of(demo_week().log, demo_site()).other_site == ()
+
+
+def test_each_sign_of_another_site(lines: list[str]) -> None:
+    """A smaller battery, a pressure half as high, other sets: a sentence for each."""
+    site = demo_site()
+    hours = (replace(site.sets[0], unit="minutes", amount=20.0, runs=1, soak_s=0),)
+    same = replace(site, sets=hours)
+    assert report_of(lines, same).other_site == ()
+    small = replace(same, battery=replace(site.battery, capacity_ah=50.0))
+    (sign,) = report_of(lines, small).other_site
+    assert sign.startswith("The board counts up to 30.0 Ah, and this site's battery gives 21.9 Ah")
+    log = Writer()
+    log.add("0 22:00:02", "start", 1, 1, 12600, 30000, 150, 11000)
+    minutes(log, 0, 1, 20, 60000, 12000)
+    (sign,) = report_of(log.lines, same).other_site
+    assert sign.startswith("The pressure was 0.60 bar, and ")
