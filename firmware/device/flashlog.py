@@ -63,17 +63,24 @@ class FlashLog:
     def flush(self) -> bool:
         """Write what waits; False, with the lines still waiting, where the flash fails."""
         while self._waiting:
-            try:
-                self._write_some()
-            except OSError:
-                # Perhaps only full: make room once, but never give up the newest pages.
-                if self.failed or len(self._pages) < 4 or not self._drop_oldest():
-                    self.failed = True
-                    self._size = PAGE_BYTES
-                    return False
-                self.failed = True
-                continue
-            self.failed = False
+            if not self.flush_some():
+                return False
+        return True
+
+    def flush_some(self) -> bool:
+        """One piece of a flush, which changes one file: while pumping, each has its own tick."""
+        if self._is_full() and self._drop_oldest():
+            return True
+        try:
+            self._write_some()
+        except OSError:
+            # Perhaps only full: make room once, but never give up the newest pages.
+            made_room = not self.failed and len(self._pages) >= 4 and self._drop_oldest()
+            self.failed = True
+            if not made_room:
+                self._size = PAGE_BYTES
+            return made_room
+        self.failed = False
         return True
 
     def lines_from(self, seq: int, count: int) -> list:
@@ -142,16 +149,20 @@ class FlashLog:
                     last = number
         return len(data), last, whole
 
+    def _page_ends(self) -> bool:
+        """Whether the next line begins a page."""
+        return self._size + len(self._waiting[0]) > PAGE_BYTES
+
+    def _is_full(self) -> bool:
+        """Whether a page must give way before the next line."""
+        return self._page_ends() and len(self._pages) >= self._pages_max
+
     def _write_some(self) -> None:
         """Append as many lines as the open page takes, or begin a page with them."""
-        first = self._waiting[0]
         head = ""
         mode = "ab"
-        if self._size + len(first) > PAGE_BYTES:
-            seq = int(first.split(" ")[0])
-            while len(self._pages) >= self._pages_max:
-                if not self._drop_oldest():
-                    break
+        if self._page_ends():
+            seq = int(self._waiting[0].split(" ")[0])
             if not self._pages:
                 self._files.make_folder(self._folder)
             head = self._head(seq)

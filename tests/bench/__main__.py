@@ -5,7 +5,7 @@ import platform
 import sys
 import time
 
-from tests.bench import interpreters, learned, log_rate, nights_left, pump_hour, reboots, sizes, tick, week
+from tests.bench import board, interpreters, learned, nights_left, pump_hour, sizes, tick, week
 from tests.bench.table import Row, table_lines
 
 CAPTION = """\
@@ -23,10 +23,9 @@ def all_rows(quick: bool, only: str = "") -> list[Row]:
         "sizing against EPANET": lambda: sizes.rows(*((4, 3) if quick else ())),
         "nights left": lambda: nights_left.rows(*((9,) if quick else ())),
         "learn": lambda: learned.rows(*((3,) if quick else ())),
-        "board: log rate": lambda: log_rate.rows(*((800,) if quick else ())),
-        "board: reboots": lambda: reboots.rows(*((10,) if quick else ())),
         "interpreters": lambda: interpreters.rows(*((1, 3) if quick else ())),
     }
+    figures.update(board.figures(quick))
     rows: list[Row] = []
     for name, measure in figures.items():
         if only and only not in name:
