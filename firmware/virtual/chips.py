@@ -6,6 +6,7 @@ board and the plant go in lock-step, as fast as both can or as slowly as the sim
 At the prompt the plant goes on by itself, and what is typed asks for the present when it needs it.
 """
 
+import select
 import struct
 import sys
 from time import time as desktop_time
@@ -53,8 +54,7 @@ class Link:
         self.now_ms = 0
         self._told_ms = 0
         self._told_s = 0.0
-        self._asked = True
-        """Whether an answer is to come; the first word comes unasked."""
+        self._come = select.poll()
         self.prompt = False
         self.unique_id = b"virtual"
         self.timers: list = []
@@ -68,7 +68,6 @@ class Link:
         """Wait for the simulator's word; the end of the pipe is the end of the supply."""
         if self._receive.readinto(self._in) != len(self._in):
             sys.exit(0)
-        self._asked = False
         row = struct.unpack(INPUTS, self._in)
         self.now_ms = self._told_ms = row[0]
         self.day, self.second, self.known, self.pins = row[1:5]
@@ -119,10 +118,9 @@ class Link:
         self._send.write(self._out)
 
     def _ask(self, ms: int) -> None:
-        if self._asked:
-            # Ctrl-C has interrupted the wait for an answer, which is still to come.
+        # Ctrl-C may have ended the wait for an answer, before it came or after.
+        while self._come.poll(0):
             self.take()
-        self._asked = True
         self.tell(ms)
         self.take()
 
@@ -134,6 +132,7 @@ def join(receive, send) -> None:
     """Join the pipe, and take the first word."""
     LINK._receive = receive
     LINK._send = send
+    LINK._come.register(receive, select.POLLIN)
     LINK.take()
 
 
