@@ -1,0 +1,211 @@
+"""Walks one step: the person's part, the board's part, the verdict, and the way back."""
+
+from collections.abc import Callable
+
+from rillkeeper.link.state import Status
+from rillkeeper.proof import measure, other_ways
+from rillkeeper.proof.judge import event_of, verdict
+from rillkeeper.proof.outcome import FAILED, NOT_PROVED, Outcome
+from rillkeeper.proof.person import Person, Skipped
+from rillkeeper.proof.records import ProofRecords
+from rillkeeper.proof.session import BASE_TRIAL_S, LOOK_S, Session
+from rillkeeper.proof.step import (
+    BATTERY,
+    BENCH,
+    BRIDGE,
+    BUTTON,
+    CLICK,
+    DRIFT,
+    HALT,
+    LOOK,
+    POWER,
+    PRESSURE,
+    RAIN,
+    START,
+    Step,
+    sum_ms,
+    trial_values,
+)
+from rillkeeper.proof.steps import HALT_MS
+from rillkeeper.report.runlog import Entry
+from rillkeeper.shown import Shown
+
+QUIET_RUNS = 3
+BRIDGE_S = 30.0
+_SHOWN = Shown()
+
+
+def walk(step: Step, session: Session, person: Person, records: ProofRecords) -> Outcome:
+    """One step from its first sentence to a board that is as it was before."""
+    session.make_safe()
+    session.begin_trial({}, BASE_TRIAL_S)
+    walker = Walker(step, session, person)
+    try:
+        outcome = _ways(walker, records)[step.way]()
+    except Skipped as skipped:
+        outcome = Outcome(step.id, step.rule, NOT_PROVED, f"left out: {skipped}")
+    finally:
+        walker.way_back()
+    return outcome
+
+
+def _ways(walker: "Walker", records: ProofRecords) -> dict[str, Callable[[], Outcome]]:
+    step, session, person = walker.step, walker.session, walker.person
+    return {
+        START: walker.start,
+        HALT: walker.start,
+        BRIDGE: walker.start,
+        DRIFT: walker.drift,
+        LOOK: walker.look,
+        CLICK: lambda: other_ways.click(step, session, person),
+        BUTTON: lambda: other_ways.button(step, session, person),
+        RAIN: lambda: other_ways.rain(step, session, person),
+        POWER: lambda: other_ways.power(step, session, person),
+        BATTERY: lambda: measure.battery(step, session, person, records),
+        PRESSURE: lambda: measure.pressure(step, session, person, records),
+    }
+
+
+class Walker:
+    """One step under way."""
+
+    def __init__(self, step: Step, session: Session, person: Person) -> None:
+        self.step = step
+        self.session = session
+        self.person = person
+        self.entries: list[Entry] = []
+        self._told = False
+        self._told_s = 0.0
+        self._acted = False
+
+    def start(self) -> Outcome:
+        """Start the pump, as often as the step allows, and wait for its rule."""
+        step = self.step
+        self.person.ready(step, step.before)
+        for number in range(step.starts):
+            if number:
+                self.session.make_safe()
+            self._begin()
+            outcome = self._wait(last=number == step.starts - 1)
+            if outcome is not None:
+                return outcome
+        return self._failed("it never came")
+
+    def look(self) -> Outcome:
+        """The board must see by itself what the person does."""
+        self.session.new_entries()
+        self.person.ready(self.step, self.step.before)
+        self._told_s = self.session.clock_s()
+        return self._wait(last=True) or self._failed("it never came")
+
+    def drift(self) -> Outcome:
+        """Let the board learn what is normal, then let the pressure be another."""
+        step, session = self.step, self.session
+        self.person.ready(step, step.before)
+        for _ in range(QUIET_RUNS):
+            self._begin()
+            patience_s = sum_ms(step.patience, session.settings) / 1000.0
+            end_s = session.clock_s() + patience_s
+            while not any(entry.kind == "normal" for entry in self._fresh()):
+                if session.clock_s() > end_s or session.status().state not in _GOING:
+                    return self._failed(f"the pump did not run its minute{self._instead()}")
+                self._show(session.status(), end_s)
+            session.make_safe()
+        self.entries.clear()
+        self._begin()
+        return self._wait(last=True) or self._failed("it never came")
+
+    def way_back(self) -> None:
+        """Stop; let the person put things back; the board as it was."""
+        session, step = self.session, self.step
+        now = session.status()
+        if now.relay or now.state in ("check", "prime", "run"):
+            session.make("stop")
+        if step.after:
+            try:
+                self.person.ready(step, step.after)
+            except Skipped:
+                pass
+        if not session.has_time():
+            session.set_clock()
+        session.make_safe()
+        session.check_settings()
+
+    def _begin(self) -> None:
+        session, step = self.session, self.step
+        now = session.status()
+        values = trial_values(step.trial, session.settings, now.battery_mv or 0)
+        patience_ms = sum_ms(step.patience, session.settings)
+        session.begin_trial(values, patience_ms // 1000 + 60)
+        self._fresh()
+        self.entries.clear()
+        self._told = self._acted = False
+        session.start(-(-patience_ms // 60000))
+
+    def _fresh(self) -> list[Entry]:
+        fresh = self.session.new_entries()
+        self.entries += fresh
+        return fresh
+
+    def _wait(self, last: bool) -> Outcome | None:
+        """Until the rule speaks, another one does, or time is over; None: start once more."""
+        step, session = self.step, self.session
+        end_s = session.clock_s() + sum_ms(step.patience, session.settings) / 1000.0
+        refuses = step.happens == "no start"
+        while session.clock_s() < end_s:
+            now = session.status()
+            for entry in self._fresh():
+                name = event_of(entry)
+                if name == step.rule:
+                    return self._judge(entry)
+                if entry.kind == "trip" and not last and name in step.first:
+                    return None
+                if entry.kind == "trip":
+                    return self._failed(f"the board tripped on {name}")
+            if refuses and now.relay:
+                return self._failed("the pump started") if last else None
+            self._act(now)
+            self._show(now, end_s)
+        return self._failed("it never came") if last else None
+
+    def _act(self, now: Status) -> None:
+        """What is done once the pump is where the step wants it."""
+        step, session = self.step, self.session
+        going = bool(now.relay) if step.place == BENCH else now.state == "run"
+        if not going:
+            return
+        if step.during and not self._told:
+            self._told = True
+            self._told_s = session.clock_s()
+            self.person.tell(step, step.during)
+        if step.way == HALT and not self._acted:
+            self._acted = True
+            session.make(f"halt {HALT_MS}")
+        if step.way == BRIDGE and not self._acted and self._told:
+            self._acted = session.clock_s() - self._told_s > BRIDGE_S
+            if self._acted:
+                session.make("stop")
+
+    def _judge(self, trip: Entry) -> Outcome:
+        told_ms = round(max(self.session.clock_s() - self._told_s, 0.0) * 1000)
+        now = self.session.wait_until(lambda seen: not seen.relay, 2.0)
+        return verdict(self.step, self.session, self.entries, trip, now, told_ms)
+
+    def _show(self, now: Status, end_s: float) -> None:
+        left_s = max(end_s - self.session.clock_s(), 0.0)
+        words = [now.doing, f"{left_s:.0f} s left"]
+        if now.pressure_pa is not None and now.battery_mv is not None:
+            words.insert(1, _SHOWN.text(now.pressure_pa, "pressure"))
+            words.insert(2, _SHOWN.text(now.battery_mv / 1000.0, "voltage"))
+        self.person.watch(self.step, ", ".join(words))
+        self.session.sleep(LOOK_S)
+
+    def _failed(self, note: str) -> Outcome:
+        return Outcome(self.step.id, self.step.rule, FAILED, note)
+
+    def _instead(self) -> str:
+        names = [event_of(entry) for entry in self.entries if entry.kind == "trip"]
+        return f": {names[0]}" if names else ""
+
+
+_GOING = ("idle", "check", "prime", "run")
