@@ -207,7 +207,7 @@ def test_it_says_where_it_comes_from_and_every_quantity_has_its_unit(learned: Le
 
 
 OVERLAYS = {
-    "[sprinkler]\nnozzle_bore = '6 mm'\n": "learned: the table is not there",
+    "[sprinkler]\nnozzle_bore = '6 mm'\n": "learned.site: is not there",
     "[learned]\nsite = 'other'\n": 'learned.site = "other": another site',
     "[learned]\nsite = '{name}'\n[sprinkler]\nnozzle_bore = 6\n": "the unit is missing",
     "[learned]\nsite = '{name}'\n[sprinkler]\nnozzle = '6 mm'\n": "not learned",
@@ -263,6 +263,13 @@ def test_the_command_writes_beside_the_site_and_asks(plot: Path) -> None:
     assert plot.read_bytes() == before
     assert say("learn", str(plot), "--log", log, "-o", str(plot), "--yes").exit_code == 2
     assert plot.read_bytes() == before
+
+
+def test_a_file_that_is_no_log_is_told_as_such(plot: Path) -> None:
+    result = say("learn", str(plot), "--log", str(plot))
+    assert result.exit_code == 1
+    assert "no run is in this log" in result.stderr
+    assert "could not be read" in result.stderr
 
 
 def test_a_dry_run_writes_nothing_and_json_is_one_document(plot: Path) -> None:

@@ -21,9 +21,9 @@ from rillkeeper.learning.fitsite import Learned
 from rillkeeper.learning.fitsite import learn as learn_site
 from rillkeeper.learning.overlay import SUFFIX, Source, path_beside, text_of
 from rillkeeper.limits.derive import settings_of
-from rillkeeper.report.runlog import read_log
+from rillkeeper.report.runlog import RunLog, read_log
 from rillkeeper.screen import console
-from rillkeeper.shown import date_of
+from rillkeeper.shown import counted, date_of
 from rillkeeper.site.file import load_site
 from rillsim.site import Site
 
@@ -83,9 +83,10 @@ def learn(
         raise UsageMistake("the site file is never written over; choose another with --output")
     found = load_site(site)
     lines = file_lines(Path(logfile)) if logfile else archive_lines(archive_file, board)
-    evidence = evidence_of(read_log(since_lines(lines, day)), found.board)
+    log = read_log(since_lines(lines, day))
+    evidence = evidence_of(log, found.board)
     if not evidence.runs:
-        raise RillkeeperError(f"no run {f'since {since} ' if since else ''}is in this log")
+        raise RillkeeperError(_no_run(log, since))
     learned = learn_site(found, evidence, _capacity_mah(found))
     source = Source(_source(logfile, archive_file, lines), _nights(learned))
     if as_json:
@@ -102,6 +103,13 @@ def learn(
     if not dry_run and _may_write(target, yes):
         text = text_of(learned, source)
         outfile.save("learned", str(target), lambda path: path.write_text(text, encoding="utf-8"))
+
+
+def _no_run(log: RunLog, since: str | None) -> str:
+    text = f"no run {f'since {since} ' if since else ''}is in this log"
+    if log.damages:
+        text += f", and {counted(len(log.damages), 'line')} could not be read"
+    return text
 
 
 def _may_write(target: Path, yes: bool) -> bool:

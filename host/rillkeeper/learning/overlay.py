@@ -105,9 +105,9 @@ def read_over(site: Site, text: str, source: str, ranges: bool = False) -> Site:
     except ValueError as error:
         raise SiteError(source, [Mistake("file", "", f"not TOML: {error}")]) from None
     about = data.pop("learned", None)
-    if not isinstance(about, dict):
+    if not isinstance(about, dict) or "site" not in about:
         hint = "a file that `rillkeeper learn` has written"
-        raise SiteError(source, [Mistake("learned", "", "the table is not there", hint)])
+        raise SiteError(source, [Mistake("learned.site", "", "is not there", hint)])
     if about.get("site") != site.name:
         read = as_toml(about.get("site"))
         raise SiteError(
