@@ -2,7 +2,16 @@
 
 import pytest
 
-from tests.bench import interpreters, pump_hour, sizes, tick, week
+from tests.bench import (
+    firmware_size,
+    interpreters,
+    log_rate,
+    loop_time,
+    pump_hour,
+    sizes,
+    tick,
+    week,
+)
 from tests.bench.table import Row, ratio_row, table_lines
 from tests.bench.timing import Times, take_turns
 
@@ -64,6 +73,19 @@ def test_interpreters() -> None:
         "MicroPython",
     ]
     assert "/s" in lines[0]
+
+
+@pytest.mark.interpreter
+def test_what_the_firmware_takes() -> None:
+    """Bytes are no matter of the machine: these are judged."""
+    lines = figures(firmware_size.rows())
+    assert [line.endswith("met") for line in lines].count(True) == 4
+    assert not any(line.endswith("NOT MET") for line in lines)
+
+
+def test_the_board_on_its_line_and_flash() -> None:
+    for rows in (log_rate.rows(records=400), loop_time.rows(seconds=300)):
+        assert all(line.endswith("  met") for line in figures(rows))
 
 
 def test_verdicts_are_said() -> None:

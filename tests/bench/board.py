@@ -2,13 +2,14 @@
 
 from collections.abc import Callable
 
-from tests.bench import log_rate, loop_time, reboots
+from tests.bench import firmware_size, log_rate, loop_time, reboots
 from tests.bench.table import Row
 
 
 def figures(quick: bool) -> dict[str, Callable[[], list[Row]]]:
     """Their names, and what measures each."""
     return {
+        "board: size, heap, tick": firmware_size.rows,
         "board: loop time": loop_time.rows,
         "board: log rate": lambda: log_rate.rows(*((800,) if quick else ())),
         "board: reboots": lambda: reboots.rows(*((10,) if quick else ())),

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from keeper.cycle import STATES
 from tests.interpreters import rigs
 from tests.interpreters.board import BOARD
 
@@ -13,15 +14,19 @@ pytestmark = pytest.mark.interpreter
 
 @pytest.mark.parametrize(("name", "bits"), [("unix", 63), ("wasm", 31)])
 def test_no_tick_allocates(name: str, bits: int, tmp_path: Path) -> None:
-    """Quiet, checking, priming, running, and across the wrap of the counter in a run."""
+    """In each state, across the wrap of the counter in each, with the chip's clock or the own."""
     (tmp_path / "case.json").write_text(json.dumps({"settings": BOARD}), encoding="utf-8")
     told = json.loads(rigs.interpreter(name).run("device_tick.py", tmp_path))
     assert told["small_int_bits"] == bits
-    assert told["free"]
     assert told["caught"], "the lock would not have shown an allocation"
-    assert {"idle", "check", "prime", "run"} <= set(told["seen"])
-    assert told["seen"]["run"] > 400
-    assert told["fed"] == sum(told["seen"].values()) + 1, "every tick proved itself"
+    *walks, unset = told["walks"]
+    for walk in walks:
+        assert walk["allocated"] == []
+        assert set(walk["seen"]) == set(walk["wrapped_in"]) == set(STATES) - {"unset"}
+        assert walk["midnights"] > 3
+        assert walk["fed"] == sum(walk["seen"].values()), "every tick proved itself"
+    assert unset["allocated"] == []
+    assert unset["wrapped_in"] == list(unset["seen"]) == ["unset"]
 
 
 def test_noise_leaves_the_heap_as_it_was(tmp_path: Path) -> None:

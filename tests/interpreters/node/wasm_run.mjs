@@ -5,6 +5,10 @@ import { loadMicroPython } from '@micropython/micropython-webassembly-pyscript/m
 import fs from 'node:fs';
 import path from 'node:path';
 
+// This build collects its garbage between two calls from outside only: a script that counts what
+// is left is called in parts.
+const COLLECT = /^# Collected here\.\n/m;
+
 const [script, library, data] = process.argv.slice(2);
 const mp = await loadMicroPython({
   heapsize: 256 * 1024,
@@ -21,12 +25,12 @@ function copy(source, target, wanted) {
   }
 }
 
-copy(library, '/lib', (name) => name.endsWith('.py'));
+copy(library, '/lib', (name) => /\.m?py$/.test(name));
 copy(path.dirname(script), '/lib', (name) => name.endsWith('.py'));
 copy(data, '/data', () => true);
 mp.FS.chdir('/data');
 try {
-  mp.runPython(fs.readFileSync(script, 'utf8'));
+  for (const part of fs.readFileSync(script, 'utf8').split(COLLECT)) mp.runPython(part);
 } catch (error) {
   console.error(String(error));
   process.exitCode = 1;

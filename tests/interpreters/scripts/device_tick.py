@@ -1,97 +1,195 @@
-"""Takes the board's whole tick, inputs to watchdog, with the heap locked, across the wrap.
+"""Takes the board's whole tick, clock to watchdog, with the heap locked, through every state.
 
-Reads ``case.json`` (settings). A run by button, with water; prints the states seen under the
-lock, the ticks, and whether each was allocation-free; then that the lock does catch.
+Reads ``case.json`` (settings). A garden of troubles passes through the states; in each of them the
+counter is made to wrap a few ticks later. Once with the clock chip, which is read under the lock
+too, past midnight; once with the board's own clock, whose reading may allocate, and is therefore
+outside the tick. Prints what was seen; then whether the lock does catch.
 """
 
 import json
 import sys
 
 from device import board, clock, lamp, output, pins, watchdog
+from garden import Garden
 from keeper import Keeper, Settings
-from keeper.cycle import PRIME, RUN, STATES
+from keeper.cycle import STATES, UNSET
+from keeper.ticks import MASK
 from micropython import heap_lock, heap_unlock
 from virtual import chips
 
-TICKS = 900
-WRAP_AFTER = 300
+TICKS = 9000
+UNSET_TICKS = 60
+WRAP_IN = 5
 LINK = chips.LINK
+QUIET = tuple([STATES.index(name) for name in ("idle", "done", "flat", "lockout")])
+
+
+class Time:
+    """The board's counter."""
+
+    def ticks_ms(self):
+        return LINK.now_ms
+
+
+class Dog:
+    """Counts how often it is fed."""
+
+    def __init__(self, timeout=0):
+        self.feeds = 0
+
+    def feed(self):
+        self.feeds += 1
+
+
+class Bus:
+    """The clock chip on its bus; the day goes on from a date in the middle of a month."""
+
+    def readfrom_mem_into(self, address, register, buffer):
+        if register:
+            buffer[0] = 0 if LINK.known else 0x80
+            return
+        second = LINK.second
+        buffer[0] = bcd(second % 60)
+        buffer[1] = bcd(second // 60 % 60)
+        buffer[2] = bcd(second // 3600)
+        buffer[4] = bcd(LINK.day % 28 + 1)
+        buffer[5] = 10
+        buffer[6] = bcd(24 + LINK.day // 28 % 60)
+
+
+class OwnTime:
+    """The board's own clock: each reading is a new tuple."""
+
+    def datetime(self):
+        second = LINK.second
+        return (2024, 10, LINK.day % 28 + 1, 0, second // 3600, second // 60 % 60, second % 60, 0)
+
+
+def bcd(number):
+    return number // 10 << 4 | number % 10
 
 
 class Parts(board.Board):
     """The parts of a tick, without flash and serial line."""
 
-    def __init__(self, settings):
+    def __init__(self, settings, own_clock):
         row = pins.TABLE["linux"]
-        self.time = chips
+        self.time = Time()
         self.inputs = pins.inputs(chips, row)
-        self.clock = clock.find(chips, row)
-        self.dog = watchdog.Watchdog(chips.WDT)
+        self.clock = clock.OwnClock(OwnTime()) if own_clock else clock.ChipClock(Bus())
+        self.dog = watchdog.Watchdog(Dog)
         self.lamp = lamp.Lamp(chips.Pin(row["lamp"], chips.Pin.OUT, value=0))
         self.relay = output.RelayOutput(chips.Pin(row["relay"], chips.Pin.OUT, value=0))
         self.keeper = Keeper(settings)
         self.slow_ms = self._ticked_ms = 0
+        self.dog.arm()
 
 
-def surroundings(tick, state):
-    """What the inputs show at this tick."""
-    on = LINK.relay
-    wet = state == RUN or (state == PRIME and tick % 64 > 40)
-    LINK.now_ms = (chips.MASK + 1 - WRAP_AFTER * 100 + tick * 100) & chips.MASK
-    LINK.day = 20643
-    LINK.second = 43200 + tick // 10
-    LINK.known = 1
-    pressed = 20 <= tick < 25
-    LINK.pins = (chips.LOAD_ON if on else 0) | (chips.BUTTON if pressed else 0)
-    LINK.counts[0] = (2720 if on else 2790) + tick % 3
-    LINK.counts[1] = (1000 if wet and on else 410) + tick % 5
-    LINK.counts[2] = 900
-    LINK.counts[3] = (600 if on else 5) + tick % 2
+class Walk:
+    """One board in one garden."""
+
+    def __init__(self, settings, own_clock):
+        self.parts = Parts(settings, own_clock)
+        self.own_clock = own_clock
+        self.garden = Garden(0, 1, QUIET)
+        self.seen = [0] * len(STATES)
+        self.wraps = [0] * len(STATES)
+        self.midnights = 0
+        self.allocated = []
+
+    def go(self, ticks):
+        """So many ticks, each under the lock."""
+        for _ in range(ticks):
+            parts = self.parts
+            keeper = parts.keeper
+            state = keeper.state
+            if self.seen[state] == 2:
+                self._wrap_soon()
+            before_ms = self.garden.now_ms
+            day = self.garden.day
+            self._advance()
+            self.seen[state] += 1
+            self.wraps[state] += self.garden.now_ms < before_ms
+            self.midnights += self.garden.day != day
+            if self.own_clock:
+                parts.clock.read()
+            if not self._tick() and len(self.allocated) < 5:
+                self.allocated.append([STATES[state], self.garden.now_ms])
+            while keeper.journal.waiting:
+                keeper.journal.take()
+
+    def _tick(self):
+        parts = self.parts
+        own_clock = self.own_clock
+        heap_lock()
+        try:
+            if not own_clock:
+                parts.clock.read()
+            parts.tick()
+        except MemoryError:
+            return False
+        finally:
+            heap_unlock()
+        return True
+
+    def _advance(self):
+        garden = self.garden
+        keeper = self.parts.keeper
+        garden.advance(LINK.relay, keeper.state)
+        if garden.wish:
+            keeper.command(garden.wish, garden.wish_value)
+        LINK.now_ms = garden.now_ms
+        LINK.day = garden.day
+        LINK.second = garden.second
+        LINK.known = garden.clock_ok
+        LINK.pins = chips.LOAD_ON if garden.load_on else 0
+        LINK.pins |= (garden.contacts & 1) * chips.RAIN + (garden.contacts >> 1) * chips.BUTTON
+        LINK.counts[0] = garden.battery_n
+        LINK.counts[1] = garden.pressure_n
+        LINK.counts[2] = garden.frost_n
+        LINK.counts[3] = garden.current_n
+
+    def _wrap_soon(self):
+        """Put the counter a few ticks before its end; all that looks back to it goes with it."""
+        now_ms = MASK - WRAP_IN * 100 + 50
+        self.garden.now_ms = self.parts._ticked_ms = now_ms
+        if self.parts.keeper.state != UNSET:
+            self.parts.keeper._last_ms = now_ms
+        self.parts.relay._renewed_ms = now_ms
+
+    def told(self):
+        """What it came to."""
+        return {
+            "seen": {STATES[i]: n for i, n in enumerate(self.seen) if n},
+            "wrapped_in": [STATES[i] for i, n in enumerate(self.wraps) if n],
+            "midnights": self.midnights,
+            "allocated": self.allocated,
+            "fed": self.parts.dog._wdt.feeds,
+        }
+
+
+def caught():
+    """Whether the lock shows an allocation."""
+    heap_lock()
+    try:
+        [LINK]
+    except MemoryError:
+        return True
+    finally:
+        heap_unlock()
+    return False
 
 
 def main():
     with open("case.json") as file:
-        settings = Settings(json.load(file)["settings"])
-    parts = Parts(settings)
-    surroundings(0, 0)
-    parts.dog.arm()
-    parts.tick()
-    seen = [0] * len(STATES)
-    free = True
-    tick = 1
-    while tick < TICKS:
-        state = parts.keeper.state
-        surroundings(tick, state)
-        seen[state] += 1
-        heap_lock()
-        try:
-            parts.tick()
-        except MemoryError:
-            free = False
-        finally:
-            heap_unlock()
-        tick += 1
-        while parts.keeper.journal.waiting:
-            parts.keeper.journal.take()
-    caught = False
-    heap_lock()
-    try:
-        tick = [tick]
-    except MemoryError:
-        caught = True
-    finally:
-        heap_unlock()
-    print(
-        json.dumps(
-            {
-                "seen": {STATES[i]: n for i, n in enumerate(seen) if n},
-                "free": free,
-                "fed": parts.dog._wdt.feeds,
-                "caught": caught,
-                "small_int_bits": 31 if sys.maxsize < 1 << 32 else 63,
-            }
-        )
-    )
+        settings = json.load(file)["settings"]
+    walks = [Walk(Settings(settings), False), Walk(Settings(settings), True), Walk(None, False)]
+    told = []
+    for walk in walks:
+        walk.go(TICKS if walk.parts.keeper.settings else UNSET_TICKS)
+        told.append(walk.told())
+    bits = 31 if sys.maxsize < 1 << 32 else 63
+    print(json.dumps({"walks": told, "caught": caught(), "small_int_bits": bits}))
 
 
 main()
