@@ -128,6 +128,7 @@ class Commands:
     def _status(self, _words):
         board = self._board
         keeper = board.keeper
+        keeper.nap_ms = 0  # Who looks again sees fresh readings.
         yield "status state=%s relay=%d trouble=%s" % (
             STATES[keeper.state],
             board.relay.level,

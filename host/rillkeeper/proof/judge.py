@@ -1,9 +1,10 @@
 """The verdict on a rule: from the records that the board wrote, and from what it does now."""
 
+from collections.abc import Mapping
+
 from keeper.rules import ACTIONS, BY_HAND, RETRY, RULES, SHORTEN, WARN
 from rillkeeper.link.state import Status
 from rillkeeper.proof.outcome import FAILED, PASSED, Outcome
-from rillkeeper.proof.session import Session
 from rillkeeper.proof.step import (
     BEGAN,
     HELD,
@@ -34,7 +35,12 @@ def only_warns(rule: str) -> bool:
 
 
 def verdict(
-    step: Step, session: Session, entries: list[Entry], trip: Entry, now: Status, told_ms: int
+    step: Step,
+    settings: Mapping[str, int],
+    entries: list[Entry],
+    trip: Entry,
+    now: Status,
+    told_ms: int,
 ) -> Outcome:
     """Was it this rule, in time, and is the pump off?
 
@@ -42,8 +48,8 @@ def verdict(
     ----------
     step : Step
         What was to be proved
-    session : Session
-        With the settings that were in force
+    settings : mapping
+        Those that were in force
     entries : list of Entry
         What the board wrote in this step
     trip : Entry
@@ -53,7 +59,6 @@ def verdict(
     told_ms : int
         Since the person's word, by this computer
     """
-    settings = session.settings
     measured = _measured(step, entries, trip, told_ms)
     limit = sum_ms(step.within, settings)
     if step.unit == "changes":

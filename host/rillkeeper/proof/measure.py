@@ -110,6 +110,8 @@ def _passed(step: Step, *notes: str) -> Outcome:
 
 
 def _mean(session: Session, reading: Callable[[Status], int | None]) -> float:
+    session.status()  # It wakes a board that looks at its readings but once a minute.
+    session.sleep(1.0)
     total = 0
     for _ in range(LOOKS):
         total += reading(session.status()) or 0

@@ -1,6 +1,6 @@
 """Walks one step: the person's part, the board's part, the verdict, and the way back."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 from rillkeeper.link.state import Status
 from rillkeeper.proof import measure, other_ways
@@ -74,6 +74,8 @@ class Walker:
         self.session = session
         self.person = person
         self.entries: list[Entry] = []
+        self.settings: Mapping[str, int] = session.settings
+        """Those in force: the board's own, and what is on trial."""
         self._told = False
         self._told_s = 0.0
         self._acted = False
@@ -104,7 +106,7 @@ class Walker:
         self.person.ready(step, step.before)
         for _ in range(QUIET_RUNS):
             self._begin()
-            patience_s = sum_ms(step.patience, session.settings) / 1000.0
+            patience_s = sum_ms(step.patience, self.settings) / 1000.0
             end_s = session.clock_s() + patience_s
             while not any(entry.kind == "normal" for entry in self._fresh()):
                 if session.clock_s() > end_s or session.status().state not in _GOING:
@@ -135,7 +137,8 @@ class Walker:
         session, step = self.session, self.step
         now = session.status()
         values = trial_values(step.trial, session.settings, now.battery_mv or 0)
-        patience_ms = sum_ms(step.patience, session.settings)
+        self.settings = {**session.settings, **values}
+        patience_ms = sum_ms(step.patience, self.settings)
         session.begin_trial(values, patience_ms // 1000 + 60)
         self._fresh()
         self.entries.clear()
@@ -150,7 +153,7 @@ class Walker:
     def _wait(self, last: bool) -> Outcome | None:
         """Until the rule speaks, another one does, or time is over; None: start once more."""
         step, session = self.step, self.session
-        end_s = session.clock_s() + sum_ms(step.patience, session.settings) / 1000.0
+        end_s = session.clock_s() + sum_ms(step.patience, self.settings) / 1000.0
         refuses = step.happens == "no start"
         while session.clock_s() < end_s:
             now = session.status()
@@ -189,7 +192,7 @@ class Walker:
     def _judge(self, trip: Entry) -> Outcome:
         told_ms = round(max(self.session.clock_s() - self._told_s, 0.0) * 1000)
         now = self.session.wait_until(lambda seen: not seen.relay, 2.0)
-        return verdict(self.step, self.session, self.entries, trip, now, told_ms)
+        return verdict(self.step, self.settings, self.entries, trip, now, told_ms)
 
     def _show(self, now: Status, end_s: float) -> None:
         left_s = max(end_s - self.session.clock_s(), 0.0)
