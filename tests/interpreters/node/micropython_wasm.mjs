@@ -5,8 +5,10 @@
 // are other than in the unix port:
 // - This build has no littlefs. IMAGE is a folder; each file is written to it when it is closed.
 // - It sees no files of this machine: those that the arguments name are handed in beforehand.
-// - The pipes to the simulator are handed in as devices, which wait as a pipe does.
+// - The pipes to the simulator are handed in as devices, which wait as a pipe does. Asked whether
+//   something has come they say no: in lock-step nothing comes that is not waited for.
 // - Nobody is on the serial line: nothing comes in, and what goes out is printed.
+import './quick_table.mjs';
 import { loadMicroPython } from '@micropython/micropython-webassembly-pyscript/micropython.mjs';
 import fs from 'node:fs';
 import path from 'node:path';
@@ -67,6 +69,7 @@ function pipe(name, number, mode) {
   FS.registerDevice(device, {
     read: (stream, buffer, offset, length) => fs.readSync(end, buffer, offset, length),
     write: (stream, buffer, offset, length) => fs.writeSync(end, buffer, offset, length),
+    poll: () => 0,
   });
   FS.mkdev(name, device);
   return String(FS.open(name, mode).fd);

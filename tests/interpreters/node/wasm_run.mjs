@@ -1,6 +1,7 @@
 // Runs a script in the 32-bit MicroPython: node wasm_run.mjs SCRIPT LIBRARY DATA
 // SCRIPT finds its neighbours and the Python files under LIBRARY on its path, and the files of
 // DATA in its working folder.
+import './quick_table.mjs';
 import { loadMicroPython } from '@micropython/micropython-webassembly-pyscript/micropython.mjs';
 import fs from 'node:fs';
 import path from 'node:path';

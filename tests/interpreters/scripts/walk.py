@@ -9,7 +9,7 @@ import json
 
 from garden import TROUBLES, Chaos, Garden
 from keeper import Keeper, Settings
-from keeper.cycle import STATES
+from keeper.cycle import EVENTS, STATES
 from keeper.records import KIND, KINDS, TRIP, WARN
 from keeper.rules import RULES
 
@@ -42,6 +42,22 @@ class Walk:
         self.wraps = [0] * len(STATES)
         self.kinds = [0] * len(KINDS)
         self.rules = [0] * len(RULES)
+        self.moves = [0] * (len(EVENTS) * len(STATES))
+        self.acts = [0] * (len(RULES) * len(STATES))
+        self._move = self.keeper.move
+        self._act = self.keeper.act
+        self.keeper.move = self.move
+        self.keeper.act = self.act
+
+    def move(self, event, cause):
+        """Count the pair of event and state."""
+        self.moves[event * len(STATES) + self.keeper.state] += 1
+        self._move(event, cause)
+
+    def act(self, rule):
+        """Count the pair of rule and state."""
+        self.acts[rule * len(STATES) + self.keeper.state] += 1
+        self._act(rule)
 
     def go(self, steps):
         """Take so many steps."""
@@ -108,6 +124,8 @@ class Walk:
             "wraps": self.wraps,
             "kinds": self.kinds,
             "rules": self.rules,
+            "moves": self.moves,
+            "acts": self.acts,
         }
 
 
