@@ -10,6 +10,7 @@ import pytest
 from littlefs import LittleFS
 
 from rillsim.boards.virtualboard import BoardStopped
+from tests.bench.noise import relay_under_noise
 from tests.device.desk import Desk
 from tests.interpreters import rigs
 from tests.interpreters.board import BOARD
@@ -252,3 +253,11 @@ def test_power_lost_while_pumping(micropython: Path, tmp_path: Path) -> None:
         numbers = [int(line.split(" ")[0]) for line in desk.board.log]
         assert numbers == sorted(set(numbers))
         assert any(" boot cause=1 " in line for line in desk.board.log)
+
+
+def test_noise_on_the_port_moves_no_relay(micropython: Path, tmp_path: Path) -> None:
+    """While the board waits, and while it pumps."""
+    sent, ticks, closed, opened = relay_under_noise(tmp_path, 200_000)
+    assert sent > 400_000
+    assert ticks > 800
+    assert closed == opened == 0

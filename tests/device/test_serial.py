@@ -2,6 +2,7 @@
 
 import random
 
+import numpy as np
 import pytest
 
 from device import seal
@@ -11,6 +12,7 @@ from keeper import hand, lines
 from keeper.crc import crc16
 from keeper.records import FIELDS_MAX, MINUTE
 from keeper.settings import SCHEMA
+from tests.device import bursts
 from tests.device.line import Line
 
 CHANGES = (
@@ -164,28 +166,26 @@ def test_the_log_goes_on_where_the_reader_asks(line: Line) -> None:
 
 
 @pytest.mark.parametrize("change", ["run 10", "service"])
-def test_every_single_bit_and_every_short_burst_is_refused(change: str, line: Line) -> None:
-    """A 16-bit CRC finds every burst up to its own length. All bursts up to 8 bits, and of
-    each longer length up to 16 a seeded choice at every place."""
-    good = line.sealed(change).encode()
+def test_every_single_bit_and_every_burst_is_refused(change: str, line: Line) -> None:
+    """A 16-bit CRC finds every burst up to its own length (Peterson and Brown, Cyclic codes for
+    error detection, Proceedings of the IRE 49, 1961): all of them, at every place of the line."""
+    good = line.sealed(change)
     before = line.state()
-    chance = random.Random(16)
-    number = int.from_bytes(good, "big")
-    bits = len(good) * 8
-    tried = 0
-    for length in range(1, 17):
-        for at in range(bits - length + 1):
-            if length <= 8:
-                inner = range(1 << max(length - 2, 0))
-            else:
-                inner = [chance.randrange(1 << (length - 2)) for _ in range(8)]
-            for middle in inner:
-                burst = 1 if length == 1 else (1 << (length - 1)) | middle << 1 | 1
-                line.put((number ^ burst << at).to_bytes(len(good), "big") + b"\n\n")
-                tried += 1
-    assert tried > 20_000
+    tally = bursts.sweep(line, change, sample=2000, split_sample=25)
+    assert tally.tried > 32768 * (8 * len(good) - 16)
+    assert tally.accepted == 0
+    assert tally.parsed > 4000
     assert line.state() == before
-    assert line.say(good.decode())[0].startswith("ok"), "the true line still counts"
+    assert line.say(good)[0].startswith("ok"), "the true line still counts"
+
+
+def test_a_burst_of_17_bits_can_pass(line: Line) -> None:
+    """The polynomial itself: the sweep above would see it."""
+    good = int.from_bytes(line.sealed("run 10").encode(), "big")
+    size = len(line.sealed("run 10"))
+    lines = [(good ^ 0x11021 << shift).to_bytes(size, "big") for shift in range(48, 8 * size - 17)]
+    rows = np.array([list(text) for text in lines], dtype=np.uint8)
+    assert bursts.marks_fit(rows).any()
 
 
 def test_a_torn_line_is_refused(line: Line) -> None:

@@ -30,12 +30,13 @@ def test_no_tick_allocates(name: str, bits: int, tmp_path: Path) -> None:
 
 
 def test_noise_leaves_the_heap_as_it_was(tmp_path: Path) -> None:
-    """Two million bytes on the serial line: nothing is kept of them, and nothing is done."""
-    case = {"settings": BOARD, "bytes": 2_000_000}
+    """A million bytes on the serial line: nothing is kept of them, and nothing is done."""
+    case = {"settings": BOARD, "bytes": 1_000_000}
     (tmp_path / "case.json").write_text(json.dumps(case), encoding="utf-8")
     told = json.loads(rigs.interpreter("unix").run("serial_noise.py", tmp_path))
     assert told["left"] <= 0
     early, late = told["used"]
     assert late - early < 1024
-    assert told["passed_over"] > 10_000
+    assert told["passed_over"] > 3000
+    assert told["answers"] > 10_000
     assert told["made"] == 0

@@ -12,9 +12,10 @@ from device.files import Files
 from device.flashlog import FlashLog
 from device.serial import SerialLine
 from device.store import TwoSlots
+from device.trial import Trial
 from keeper import Keeper, Settings
 
-WORDS = (b"run 10", b"stop", b"help", b"log 0", b"status", b" #", b" ~", b"1234", b"\n", b"\xff")
+WORDS = (b"run 10", b"stop", b"help", b"log 0", b"status", b" #", b" ~", b"1234", b"\n", b" ")
 
 
 class Part:
@@ -27,6 +28,7 @@ class Noise:
     def __init__(self):
         self.state = 12345
         self.word = b""
+        self.words = 0
         self.at = 0
         self.left = 0
 
@@ -38,8 +40,10 @@ class Noise:
         self.left -= 1
         if self.at >= len(self.word):
             self.at = 0
+            self.words += 1
             self.word = WORDS[self.random(len(WORDS))]
-            if self.random(2):
+            # Long stretches of words alone, or no line would ever be without a byte of noise.
+            if self.words & 512 and self.random(2):
                 self.word = bytes([self.random(256), self.random(256), self.random(128)])
         self.at += 1
         return self.word[self.at - 1 : self.at]
@@ -55,13 +59,18 @@ class Noise:
 
 
 class Counting(Commands):
-    """Counts the changes that would be made."""
+    """Counts the answers, and the changes that would be made."""
 
-    made = 0
+    made = answers = 0
 
-    def _by_hand(self, name, words):
-        Counting.made += 1
-        return "ok"
+    def answer(self, line):
+        Counting.answers += 1
+        return Commands.answer(self, line)
+
+    def _change(self, text):
+        said = Commands._change(self, text)
+        Counting.made += said.startswith("ok")
+        return said
 
 
 def board_of(settings):
@@ -75,6 +84,7 @@ def board_of(settings):
     board.log = FlashLog(Files(""))
     board.settings_slots = TwoSlots(Files(""), "settings")
     board.slow_ms = 0
+    board.trial = Trial()
     return board
 
 
@@ -96,6 +106,7 @@ def main():
         used.append(gc.mem_alloc())
     told = {"left": noise.left, "used": used, "made": Counting.made}
     told["passed_over"] = line.passed_over
+    told["answers"] = Counting.answers
     print(json.dumps(told))
 
 
