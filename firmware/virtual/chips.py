@@ -54,7 +54,9 @@ class Link:
         self.now_ms = 0
         self._told_ms = 0
         self._told_s = 0.0
-        self._come = select.poll()
+        self._waits = False
+        self._come = None
+        """Looks for answers that Ctrl-C has kept from being taken; there since the first."""
         self.prompt = False
         self.unique_id = b"virtual"
         self.timers: list = []
@@ -118,11 +120,16 @@ class Link:
         self._send.write(self._out)
 
     def _ask(self, ms: int) -> None:
-        # Ctrl-C may have ended the wait for an answer, before it came or after.
-        while self._come.poll(0):
+        if self._waits and self._come is None:
+            # Ctrl-C has ended the wait for an answer; it may have come, or be still to come.
+            self._come = select.poll()
+            self._come.register(self._receive, select.POLLIN)
+        while self._come and self._come.poll(0):
             self.take()
+        self._waits = True
         self.tell(ms)
         self.take()
+        self._waits = False
 
 
 LINK = Link(None, None)
@@ -132,7 +139,6 @@ def join(receive, send) -> None:
     """Join the pipe, and take the first word."""
     LINK._receive = receive
     LINK._send = send
-    LINK._come.register(receive, select.POLLIN)
     LINK.take()
 
 
