@@ -55,7 +55,7 @@ class Link:
         self._told_ms = 0
         self._told_s = 0.0
         self._waits = False
-        self._come = None
+        self._come: "select.poll | None" = None
         """Looks for answers that Ctrl-C has kept from being taken; there since the first."""
         self.prompt = False
         self.unique_id = b"virtual"

@@ -37,6 +37,7 @@ LATER: Mapping[str, tuple[str, str]] = {
     "limits": ("rillkeeper.commands.limits", "Derive the board's settings from a site."),
     "log": ("rillkeeper.commands.log", "Read the board's run log into the archive."),
     "ports": ("rillkeeper.commands.ports", "List the ports a board may be behind."),
+    "prove": ("rillkeeper.commands.prove", "Prove every protection, step by step."),
     "report": ("rillkeeper.commands.report", "Say what a board did, night by night."),
     "run": ("rillkeeper.commands.hand", "Start the pump by hand."),
     "settings": ("rillkeeper.commands.settings", "Show, save or write the board's settings."),

@@ -7,7 +7,7 @@ import click
 
 from rillkeeper import settingsfile
 from rillkeeper.commands.settings import write_to_board
-from rillkeeper.errors import RillkeeperError, UsageMistake, VerifyDiffers
+from rillkeeper.errors import NoBoard, RillkeeperError, UsageMistake, VerifyDiffers
 from rillkeeper.flash import listing, prompt, running
 from rillkeeper.flash.boardfiles import WrongBoard
 from rillkeeper.flash.deliver import NEITHER, NEW, OLD, Delivery
@@ -30,6 +30,8 @@ from rillkeeper.link.talk import NoAnswer, Refused, Talk
 from rillkeeper.shown import counted
 from rillkeeper.site.file import load_site
 
+WELL_S = 10.0
+"""How long a firmware that the watchdog has started again may take to answer."""
 _MISCOPIED = ("is damaged", "is missing", "is not of this firmware")
 _LEFT = {
     OLD: "the board still has the firmware it had, whole",
@@ -83,6 +85,10 @@ def flash(
     wanted = _firmware(folder, as_sources)
     name = choose(port)
     there, rows = _look_at_running(name, wanted)
+    if there is None and prompt.starts_again(name):
+        # Ctrl-C had stopped a firmware that is well: it can be asked for service after all.
+        running.await_start(name, WELL_S)
+        there, rows = _look_at_running(name, wanted)
     if rows and listing.is_done(rows):
         click.echo(f"nothing to copy: firmware {wanted.version} is on the board, whole")
     elif not _flash(name, wanted, there, rows, dry_run=dry_run, force=force, yes=yes):
@@ -129,7 +135,10 @@ def _flash(
         if delivery.stopped:
             _leave(delivery, was_whole=bool(rows))
         raise
-    _judge(running.await_start(name), wanted)
+    started = running.await_start(name, running.START_S)
+    if started is None:
+        raise NoBoard(f"{name}: the new firmware is on the board, but does not start; run again")
+    _judge(started, wanted)
     return True
 
 

@@ -58,7 +58,7 @@ def why(
     Examples:
       rillkeeper why my-plot.toml
       rillkeeper why my-plot.toml --since 2026-07-01 --page why.html
-      rillkeeper week --fault air_leak@3=0.2 --log week.log
+      rillkeeper week --fault corroded_clamp@3:0.1 --log week.log
       rillkeeper why --log week.log
     """
     day = day_of(since)

@@ -40,6 +40,15 @@ def wait_for(name: str, patience_s: float = POLITE_S) -> bool:
     return False
 
 
+def starts_again(name: str) -> bool:
+    """Whether a board at its prompt is started again by its watchdog; waits until it is."""
+    try:
+        with Port(name) as port:
+            return is_at_prompt(port) and not _lasts(port)
+    except NoBoard:  # It is away for a moment while it starts.
+        return True
+
+
 def force(name: str, patience_s: float = FORCE_S) -> None:
     """Stop whatever runs there with Ctrl-C. Raises NoBoard where no prompt comes that lasts."""
     end = monotonic() + patience_s

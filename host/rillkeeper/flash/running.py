@@ -13,6 +13,7 @@ from rillkeeper.shown import counted
 SOON_S = 600
 """Nobody begins to flash this shortly before a set."""
 START_S = 30.0
+"""A board has started and checked its files long before."""
 _PUMPING = ("check", "prime", "run", "soak", "rest")
 
 
@@ -66,19 +67,16 @@ def check_rests(talk: Talk, now: state.Status) -> None:
             )
 
 
-def await_start(name: str, patience_s: float = START_S) -> Running:
-    """Wait for the firmware of a board that is starting. Raises NoBoard when it does not come."""
+def await_start(name: str, patience_s: float) -> Running | None:
+    """Wait for the firmware of a board that is starting; None when it does not come."""
     end = monotonic() + patience_s
-    while True:
+    while monotonic() < end:
         try:
             with Port(name) as port:
                 return ask(Talk(port, tries=1, patience_s=1.0))
-        except NoBoard as error:
-            if monotonic() > end:
-                raise NoBoard(
-                    f"{name}: the new firmware is on the board, but does not start ({error})"
-                ) from None
-        sleep(0.3)
+        except NoBoard:
+            sleep(0.3)
+    return None
 
 
 def _second_of(clock: datetime) -> int:

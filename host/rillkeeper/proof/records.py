@@ -18,7 +18,7 @@ _SCHEMA = """
 CREATE TABLE IF NOT EXISTS proof (
     id INTEGER PRIMARY KEY, board TEXT NOT NULL, begun TEXT NOT NULL, ended TEXT,
     firmware TEXT NOT NULL, files_crc TEXT NOT NULL, settings_crc TEXT NOT NULL,
-    person TEXT NOT NULL DEFAULT ''
+    person TEXT NOT NULL DEFAULT '', under_way TEXT NOT NULL DEFAULT ''
 );
 CREATE TABLE IF NOT EXISTS proof_step (
     proof INTEGER NOT NULL, step TEXT NOT NULL, rule TEXT NOT NULL, result TEXT NOT NULL,
@@ -30,7 +30,7 @@ CREATE TABLE IF NOT EXISTS calibration (
     after TEXT NOT NULL, note TEXT NOT NULL
 );
 """
-_COLUMNS = "id, board, begun, ended, firmware, files_crc, settings_crc, person"
+_COLUMNS = "id, board, begun, ended, firmware, files_crc, settings_crc, person, under_way"
 
 
 @dataclass
@@ -46,6 +46,8 @@ class Proof:
     files_crc: str
     settings_crc: str
     person: str
+    under_way: str = ""
+    """The step that was begun and not ended: what the board stopped for is that step's doing."""
     outcomes: list[Outcome] = field(default_factory=list)
 
 
@@ -85,6 +87,14 @@ class ProofRecords:
             (board, at, firmware, files_crc, settings_crc),
         )
         return Proof(int(done or 0), board, at, None, firmware, files_crc, settings_crc, "")
+
+    def enter(self, proof: Proof, step: str, settings_crc: str) -> None:
+        """A step begins; with an empty one, it has ended and the board is as it was."""
+        proof.under_way, proof.settings_crc = step, settings_crc
+        self._write(
+            "UPDATE proof SET under_way = ?, settings_crc = ? WHERE id = ?",
+            (step, settings_crc, proof.number),
+        )
 
     def add(self, proof: Proof, outcome: Outcome) -> None:
         """Keep what came of a step; a later try takes the place of an earlier one."""

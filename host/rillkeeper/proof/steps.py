@@ -167,7 +167,8 @@ STEPS = (
          "Have a wire of the pump's own gauge ready.", "locked out", "relay closed",
          during="Bridge the relay's contact with the wire, battery side to load side, and leave "
          "it: the pump goes on after the stop.", after="Take the bridge off now.",
-         needs="battery !load_sense", within=("weld_hold_ms", SLACK_MS), patience=("prime_ms", 60_000),
+         needs="battery !load_sense", within=("weld_hold_ms", SLACK_MS),
+         patience=("prime_ms", 60_000),
          caution="The pump runs until the bridge is off: two people, one at the bridge."),
     Step("power-pulled", "Battery pulled in mid-run", POWER, "Outlet open.",
          "the relay is open when power comes back, nothing starts, the log is whole",

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 
+from rillkeeper.errors import RillkeeperError
 from rillkeeper.link.state import Status
 from rillkeeper.proof import measure, other_ways
 from rillkeeper.proof.judge import event_of, verdict
@@ -44,8 +45,10 @@ def walk(step: Step, session: Session, person: Person, records: ProofRecords) ->
         outcome = _ways(walker, records)[step.way]()
     except Skipped as skipped:
         outcome = Outcome(step.id, step.rule, NOT_PROVED, f"left out: {skipped}")
-    finally:
-        walker.way_back()
+    except BaseException:
+        walker.break_off()
+        raise
+    walker.way_back()
     return outcome
 
 
@@ -116,6 +119,18 @@ class Walker:
         self.entries.clear()
         self._begin()
         return self._wait(last=True) or self._failed("it never came")
+
+    def break_off(self) -> None:
+        """Ctrl-C, or an error: pump off and own settings at once, without asking anybody.
+
+        A board that has gone comes back to its own settings by itself.
+        """
+        try:
+            self.session.make_safe()
+        except RillkeeperError:
+            pass
+        if self.step.after:
+            self.person.tell(self.step, self.step.after)
 
     def way_back(self) -> None:
         """Stop; let the person put things back; the board as it was."""

@@ -5,45 +5,27 @@ which it is tried out. How often each happens is our own estimate (common practi
 it decides only where the readings do not.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
+from rillkeeper.why.manners import (
+    Manner,
+    cold,
+    hole,
+    kilopascals,
+    metres,
+    narrow,
+    nozzle,
+    ohm,
+    percent,
+    plain,
+    volts,
+)
 from rillsim.faults import acts
 from rillsim.faults.catalogue import BY_NAME
-from rillsim.faults.conditions import COLD_C
-from rillsim.site import Site
 
 WATER, SUPPLY, BATTERY, SENSOR, RELAY = "water", "supply", "battery", "sensor", "relay"
 
 NONE = "nothing wrong"
-
-Words = Callable[[float, Site], str]
-
-
-@dataclass(frozen=True)
-class Manner:
-    """One fault of the catalogue, and the severities that are tried."""
-
-    fault: str
-    severities: tuple[float, ...]
-    words: Words
-    """How bad it is, in plain words with a unit."""
-    of_cover: bool = False
-    """The severities are parts of the water above the strainer."""
-    downwards: bool = False
-    """The fault of that name in its other direction."""
-    weight: float = 1.0
-    """Of this manner among those of its cause."""
-
-    @property
-    def key(self) -> str:
-        """Its name among the signatures."""
-        return f"{self.fault} downwards" if self.downwards else self.fault
-
-    def severity_on(self, site: Site, severity: float) -> float:
-        """In the catalogue's measure."""
-        scale = site.water.cover_m if self.of_cover else 1.0
-        return -scale * severity if self.downwards else scale * severity
 
 
 @dataclass(frozen=True)
@@ -53,7 +35,7 @@ class Cause:
     name: str
     kind: str
     share: float
-    """Of all troubles of such a site, before anything was read."""
+    """How often it is what is wrong with such a site, against the others."""
     manners: tuple[Manner, ...]
     look: str
     """What to look at, and what shows there."""
@@ -63,53 +45,9 @@ class Cause:
     """What would tell it from a cause that looks the same."""
 
     def share_of(self, manner: Manner) -> float:
-        """Of all troubles: this cause in this manner."""
-        return self.share * manner.weight / sum(one.weight for one in manners_on(self))
-
-
-def _percent(of: str) -> Words:
-    return lambda severity, site: f"{100 * severity:.0f} % {of}"
-
-
-def _hole(full_m2: float, what: str) -> Words:
-    return lambda severity, site: f"{what} of {severity * full_m2 * 1e6:.2g} mm2"
-
-
-def _nozzle(area_more: float) -> Words:
-    def words(severity: float, site: Site) -> str:
-        bore_mm = site.sprinkler.nozzle_bore_m * 1e3 * (1.0 + area_more * severity) ** 0.5
-        return f"as wide as a nozzle of {bore_mm:.1f} mm"
-
-    return words
-
-
-def _narrow(severity: float, site: Site) -> str:
-    return f"{100 * acts.KINK_SHARE_MAX * severity:.0f} % of the bore closed"
-
-
-def _metres(severity: float, site: Site) -> str:
-    return f"{100 * site.water.cover_m * severity:.0f} cm lower than in the site file"
-
-
-def _cold(severity: float, site: Site) -> str:
-    warm_c = site.battery.temperature_c
-    return f"about {warm_c + severity * min(COLD_C - warm_c, 0.0):.0f} C"
-
-
-def _ohm(full_ohm: float) -> Words:
-    return lambda severity, site: f"{1e3 * full_ohm * severity:.0f} mohm more"
-
-
-def _kilopascals(direction: str) -> Words:
-    return lambda severity, site: f"{1e-3 * acts.PRESSURE_OFF_PA * severity:.0f} kPa {direction}"
-
-
-def _volts(direction: str) -> Words:
-    return lambda severity, site: f"{acts.BATTERY_OFF_V * severity:.2f} V {direction}"
-
-
-def _plain(text: str) -> Words:
-    return lambda severity, site: text
+        """Of all troubles, before anything was read: this cause in this manner."""
+        share = self.share / sum(cause.share for cause in CAUSES)
+        return share * manner.weight / sum(one.weight for one in manners_on(self))
 
 
 _OFFSETS = (0.05, 0.12, 0.3, 0.6, 1.0)
@@ -123,7 +61,7 @@ CAUSES = (
             Manner(
                 "strainer_blocking",
                 (0.3, 0.5, 0.65, 0.74, 0.8, 0.85, 0.88, 0.91, 0.94, 1.0),
-                _percent("of the strainer blocked"),
+                percent("of the strainer blocked"),
             ),
         ),
         "Lift the strainer out and rinse it: weed, leaves or slime on the mesh.",
@@ -138,7 +76,7 @@ CAUSES = (
             Manner(
                 "air_leak",
                 (0.01, 0.03, 0.08, 0.2, 0.4, 0.7, 1.0),
-                _hole(acts.AIR_HOLE_M2, "a hole"),
+                hole(acts.AIR_HOLE_M2, "a hole"),
             ),
         ),
         "Look at the suction line's joints and clamps; bubbles in a clear hose or in the jet.",
@@ -153,7 +91,7 @@ CAUSES = (
             Manner(
                 "foot_valve_leak",
                 (0.001, 0.003, 0.006, 0.015, 0.05, 0.2, 1.0),
-                _hole(acts.FOOT_LEAK_M2, "it stays open by a slit"),
+                hole(acts.FOOT_LEAK_M2, "it stays open by a slit"),
             ),
         ),
         "Lift the foot valve out: grit or weed on its seat, or a worn seal.",
@@ -168,7 +106,7 @@ CAUSES = (
             Manner(
                 "source_falling",
                 (0.15, 0.3, 0.5, 0.7, 0.9, 0.99, 1.05),
-                _metres,
+                metres,
                 of_cover=True,
             ),
         ),
@@ -183,8 +121,8 @@ CAUSES = (
         (
             Manner(
                 "hose_kinked",
-                (0.3, 0.5, 0.65, 0.75, 0.82, 0.88, 0.94, 1.0),
-                _narrow,
+                (0.3, 0.5, 0.65, 0.75, 0.82, 0.87, 0.91, 0.94, 0.97, 1.0),
+                narrow,
             ),
         ),
         "Walk along the hose: a kink, a wheel or a stone on it.",
@@ -200,7 +138,7 @@ CAUSES = (
             Manner(
                 "hose_burst",
                 (0.02, 0.05, 0.12, 0.25, 0.5, 1.0),
-                _hole(acts.BURST_M2, "a hole"),
+                hole(acts.BURST_M2, "a hole"),
             ),
         ),
         "Walk along the hose while the pump runs: a wet place, or an end off its tail piece.",
@@ -214,8 +152,8 @@ CAUSES = (
         (
             Manner(
                 "sprinkler_blocked",
-                (0.03, 0.07, 0.12, 0.2, 0.32, 0.6, 1.0),
-                _percent("of the nozzle blocked, or its valve shut so far"),
+                (0.01, 0.03, 0.07, 0.12, 0.16, 0.2, 0.25, 0.32, 0.6, 1.0),
+                percent("of the nozzle blocked, or its valve shut so far"),
             ),
         ),
         "Look at the sprinkler: a valve not fully open, grit or a snail in the nozzle.",
@@ -230,12 +168,12 @@ CAUSES = (
             Manner(
                 "nozzle_worn",
                 (0.06, 0.12, 0.25, 0.5, 1.0),
-                _nozzle(acts.NOZZLE_WORN_AREA),
+                nozzle(acts.NOZZLE_WORN_AREA),
             ),
             Manner(
                 "nozzle_gone",
                 (0.06, 0.12, 0.3, 1.0),
-                _nozzle(acts.NOZZLE_GONE_AREA - 1.0),
+                nozzle(acts.NOZZLE_GONE_AREA - 1.0),
             ),
         ),
         "Look at the nozzle: try a drill of its nominal size in it; it must not rattle.",
@@ -250,11 +188,11 @@ CAUSES = (
             Manner(
                 "pump_worn",
                 (0.04, 0.1, 0.22, 0.45, 0.7, 1.0),
-                _percent("of its life gone"),
+                percent("of its life gone"),
             ),
         ),
-        "Shut the outlet for a moment by hand with the pump running: a sound pump stalls or trips "
-        "near its rated pressure, a worn one does not get there.",
+        "Time a bucket at the pump's open outlet, and hold it against the sheet of the pump: worn "
+        "valves and diaphragms give less.",
         10,
         "With the suction hose's joints under water the pressure stays as low as it was.",
     ),
@@ -281,7 +219,7 @@ CAUSES = (
         "cable or clamp resistance",
         SUPPLY,
         0.10,
-        (Manner("corroded_clamp", (0.01, 0.03, 0.07, 0.13, 0.3, 1.0), _ohm(acts.CLAMP_OHM)),),
+        (Manner("corroded_clamp", (0.01, 0.03, 0.07, 0.13, 0.3, 1.0), ohm(acts.CLAMP_OHM)),),
         "Right after a run feel the clamps, the fuse holder and each joint of the cable: the warm "
         "one is bad. Clean it to bright metal. Take care: it may be hot.",
         3,
@@ -319,7 +257,7 @@ CAUSES = (
             Manner(
                 "battery_cold",
                 (0.2, 0.4, 0.6, 0.8, 1.0),
-                _cold,
+                cold,
             ),
         ),
         "Put a thermometer on it at night; a box with straw or foam keeps it warmer.",
@@ -346,13 +284,13 @@ CAUSES = (
         SENSOR,
         0.04,
         (
-            Manner("pressure_offset", _OFFSETS, _kilopascals("too high"), weight=3.0),
+            Manner("pressure_offset", _OFFSETS, kilopascals("too high"), weight=3.0),
             Manner(
-                "pressure_offset", _OFFSETS, _kilopascals("too low"), downwards=True, weight=3.0
+                "pressure_offset", _OFFSETS, kilopascals("too low"), downwards=True, weight=3.0
             ),
-            Manner("pressure_channel_stuck", (0.1, 0.5, 1.0), _plain("it stands still")),
-            Manner("pressure_channel_open", (0.1, 0.5, 1.0), _plain("its wire is off or loose")),
-            Manner("pressure_channel_short", (0.1, 0.5, 1.0), _plain("its wire is shorted")),
+            Manner("pressure_channel_stuck", (0.1, 0.5, 1.0), plain("it stands still")),
+            Manner("pressure_channel_open", (0.1, 0.5, 1.0), plain("its wire is off or loose")),
+            Manner("pressure_channel_short", (0.1, 0.5, 1.0), plain("its wire is shorted")),
         ),
         "With the hose open and the pump at rest the board must read the static head alone: "
         "`rillkeeper status`. Then look at plug and wire.",
@@ -364,11 +302,11 @@ CAUSES = (
         SENSOR,
         0.03,
         (
-            Manner("battery_offset", _OFFSETS, _volts("too high"), weight=3.0),
-            Manner("battery_offset", _OFFSETS, _volts("too low"), downwards=True, weight=3.0),
-            Manner("battery_channel_open", (0.1, 0.5, 1.0), _plain("its wire is off or loose")),
-            Manner("battery_channel_short", (0.1, 0.5, 1.0), _plain("its wire is shorted")),
-            Manner("channels_swapped", (1.0,), _plain("battery and pressure are exchanged")),
+            Manner("battery_offset", _OFFSETS, volts("too high"), weight=3.0),
+            Manner("battery_offset", _OFFSETS, volts("too low"), downwards=True, weight=3.0),
+            Manner("battery_channel_open", (0.1, 0.5, 1.0), plain("its wire is off or loose")),
+            Manner("battery_channel_short", (0.1, 0.5, 1.0), plain("its wire is shorted")),
+            Manner("channels_swapped", (1.0,), plain("battery and pressure are exchanged")),
         ),
         "Hold a voltmeter at the board's terminals against `rillkeeper status`.",
         3,
@@ -379,15 +317,15 @@ CAUSES = (
         RELAY,
         0.04,
         (
-            Manner("relay_worn", (0.04, 0.1, 0.25, 0.5, 1.0), _ohm(acts.CONTACT_OHM), weight=6.0),
-            Manner("relay_chatter", (0.02, 0.1, 0.4, 1.0), _plain("it chatters")),
-            Manner("relay_open", (1.0,), _plain("it does not close")),
-            Manner("relay_welded", (1.0,), _plain("it does not open")),
+            Manner("relay_worn", (0.04, 0.1, 0.25, 0.5, 1.0), ohm(acts.CONTACT_OHM), weight=6.0),
+            Manner("relay_chatter", (0.02, 0.1, 0.4, 1.0), plain("it chatters")),
+            Manner("relay_open", (1.0,), plain("it does not close")),
+            Manner("relay_welded", (1.0,), plain("it does not open")),
         ),
         "Read the voltage across the relay's contact while the pump runs: more than 0.2 V is too "
         "much. A relay that hums, smells or is hot is done for.",
         5,
-        "With a wire across the contact for a moment, by hand, the pressure comes back.",
+        "The voltmeter tells at once: a sound contact takes next to nothing.",
     ),
 )
 """In the order in which they are listed."""

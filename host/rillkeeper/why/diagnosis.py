@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from rillkeeper.evidence import Evidence
 from rillkeeper.why.attempts import Attempts, attempts_of
 from rillkeeper.why.causes import Cause
+from rillkeeper.why.features import FEATURES
 from rillkeeper.why.hypotheses import Effect, effects_of, table_of
 from rillkeeper.why.likelihood import BELIEVED
 from rillkeeper.why.outcomes import healthy_chance
@@ -28,6 +29,8 @@ MORE_FROM = 0.05
 """A further trouble is named where "nothing more" is less likely than this: what the first one
 left behind is not known to the last digit."""
 TROUBLES_MAX = 4
+_LEFT_FREE = 0.15
+"""Share of a trouble that may show more or less in one kind of sign than in another."""
 NIGHTS_MAX = 21
 """Older nights are left alone: the site has been looked after since, and the work grows with
 their square."""
@@ -90,6 +93,13 @@ class Diagnosis:
             return ()
         return tuple(Trouble(one.findings[0], one.alike) for one in (self.ranking, *self.further))
 
+    def fitted(self) -> tuple[Floats, Floats]:
+        """What a sound site, and one with all these troubles, should have shown."""
+        none = np.zeros_like(self.reading.off)
+        added = sum((trouble.finding.added for trouble in self.troubles), none)
+        steps = np.array([trouble.finding.step for trouble in self.troubles])
+        return self.reading.fitted(added, steps.reshape(-1, *none.shape))
+
     @property
     def first(self) -> tuple[str, ...]:
         """The names of the first answer; none where nothing is wrong."""
@@ -148,18 +158,31 @@ def _beside(effect: Effect, base: Floats) -> Effect:
 
 
 def _without(reading: Reading, finding: Finding) -> Reading:
-    """What is left to explain when one trouble is taken for true."""
+    """What is left to explain when one trouble is taken for true.
+
+    How bad it is, and how much of it each kind of sign shows, is known only so well: that is
+    left free, as further tolerances, or the rest of it would pass for another trouble.
+    """
     data = reading.data
     attempt, sign = data.block // 2, reading.sign
-    unsure = np.hypot(BELIEVED * finding.added, finding.unsure)
+    free = [_LEFT_FREE * finding.added * kind for kind in _kinds()]
+    columns = np.stack([2.0 * finding.step, *free])
     less = replace(
         data,
         y=data.y - finding.added[attempt, sign],
-        sd=np.hypot(data.sd, unsure[attempt, sign]),
+        sd=np.hypot(data.sd, BELIEVED * finding.added[attempt, sign]),
+        jacobian=np.concatenate([data.jacobian, columns[:, attempt, sign].T], axis=1),
     )
     return replace(
         reading,
         data=less,
         off=reading.off - finding.added,
-        sd=np.hypot(reading.sd, unsure),
+        jacobian=np.concatenate([reading.jacobian, columns]),
     )
+
+
+def _kinds() -> Floats:
+    """Which signs go together, one row a kind."""
+    names = [feature.key for feature in FEATURES]
+    groups = ("pressure", "prime", "decay", "settled", "resistance", "voltage", "jump", "fall")
+    return np.array([[float(group in name) for name in names] for group in groups])

@@ -59,7 +59,7 @@ class Feature:
 # fmt: off
 FEATURES = (
     Feature("rest_pressure", HEAD, 600.0, "Pressure before the start", "kPa off", SOFT, 1e-3),
-    Feature("prime", HEAD, 0.05, "Time to prime", "% longer", LOGARITHM, 100.0),
+    Feature("prime", HEAD, 0.08, "Time to prime", "% longer", LOGARITHM, 100.0),
     Feature("start_pressure", HEAD, 0.010, "Pressure 5 s after prime", "% off", LOGARITHM, 100.0),
     Feature("early_pressure", HEAD, 0.004, "Pressure, first minutes", "% off", LOGARITHM, 100.0),
     Feature("resistance", HEAD, 0.03, "Supply resistance", "% off", LOGARITHM, 100.0),
@@ -99,7 +99,7 @@ def soft(pressure_pa: float) -> float:
     """The same near nothing, and ever slower growing far off: a shut line is shut.
 
     >>> round(soft(100.0)), round(soft(3e5))
-    (100, 23940)
+    (100, 23938)
     """
     return _SOFT_PA * asinh(pressure_pa / _SOFT_PA)
 

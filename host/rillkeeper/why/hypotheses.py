@@ -9,10 +9,11 @@ from numpy.typing import NDArray
 from rillkeeper.evidence import Evidence
 from rillkeeper.why import batteries
 from rillkeeper.why.attempts import Attempts
-from rillkeeper.why.causes import BATTERY, CAUSES, Cause, Manner, manners_on
+from rillkeeper.why.causes import BATTERY, CAUSES, Cause, manners_on
 from rillkeeper.why.courses import PER_NIGHT, Course, courses_of, for_one_battery, quiet_log_chance
 from rillkeeper.why.features import COUNT, FEATURES
 from rillkeeper.why.likelihood import Added, Data
+from rillkeeper.why.manners import Manner
 from rillkeeper.why.outcomes import FINE, chance, healthy_chance
 from rillkeeper.why.signatures import RESTED, SOAKED, Signatures
 from rillsim.site import Site

@@ -8,10 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rillkeeper.why.attempts import Attempts
-from rillkeeper.why.causes import CAUSES, Cause, Manner
+from rillkeeper.why.causes import CAUSES, Cause
 from rillkeeper.why.courses import Course, quiet_log_chance
 from rillkeeper.why.hypotheses import Table, half_of_sign
 from rillkeeper.why.likelihood import Added, Screen, log_evidence, robust_log_evidence
+from rillkeeper.why.manners import Manner
 from rillkeeper.why.reading import Reading
 
 Floats = NDArray[np.float64]
@@ -27,6 +28,9 @@ it: then it is what happens more often that speaks, and not the readings."""
 _CHUNK = 2000
 _LOOKED_AT = 16
 """So many hypotheses of each manner are looked at again with odd halves allowed for."""
+_OPEN = 0.2
+"""A cause with more than so much of the probability of the first is not ruled out by the nights
+that there are, whatever others could tell."""
 _MUCH = log(20.0)
 _SERIOUS = 0.003
 """A cause with less of the probability is not looked at for likeness."""
@@ -46,8 +50,8 @@ class Finding:
     """Day number of the night in which it begins."""
     added: Floats
     """What it adds by its likeliest course: attempt by sign."""
-    unsure: Floats
-    """Deviation of that, from the severity."""
+    step: Floats
+    """What the next milder severity adds less."""
     log_chances: Floats
     """Logarithm of the chance of each attempt's end."""
     explains: NDArray[np.bool_]
@@ -148,7 +152,7 @@ def _finding(
         severity=float(np.sum(share * table.reached)),
         since=int(attempts.days[course.half // 2]),
         added=added,
-        unsure=np.abs(added - lower) / 2.0,
+        step=added - lower,
         log_chances=log_chances,
         explains=log_chances > base + _MUCH,
     )
@@ -179,7 +183,11 @@ def _alike(
     group = [
         finding.cause
         for finding in findings
-        if finding.cause.name in serious and own - best[finding.cause.name] < limit
+        if finding.cause.name in serious
+        and (
+            own - best[finding.cause.name] < limit
+            or finding.probability > _OPEN * first.probability
+        )
     ]
     group.sort(key=lambda cause: cause.effort_min)
     return tuple(group) if len(group) > 1 else ()

@@ -45,15 +45,22 @@ class Reading:
         """How far a sound site may be off: noise and tolerances, attempt by sign."""
         return np.asarray(np.sqrt(self.sd**2 + np.sum(self.jacobian**2, axis=0)))
 
-    def expected(self, added: Floats) -> Floats:
-        """What should have been read if so much was added, with the tolerances that fit best."""
+    def fitted(self, added: Floats, steps: Floats) -> tuple[Floats, Floats]:
+        """What a sound site, and this one, should have shown: with what fits best left free.
+
+        ``added`` is what the troubles add together; ``steps``, one a trouble, are what a little
+        more of each would add.
+        """
         read = ~np.isnan(self.off)
         sd = np.hypot(self.sd, 0.1 * added)[read]
-        columns = (self.jacobian[:, read] / sd).T
+        free = np.concatenate([self.jacobian, 2.0 * steps])
+        columns = (free[:, read] / sd).T
         rest = np.clip((self.off - added)[read] / sd, -_GROSS, _GROSS)
         matrix = columns.T @ columns + np.eye(columns.shape[1])
-        theta = np.linalg.solve(matrix, columns.T @ rest)
-        return np.asarray(added + np.tensordot(theta, self.jacobian, axes=1))
+        best = np.linalg.solve(matrix, columns.T @ rest)
+        sound = np.tensordot(best[: len(self.jacobian)], self.jacobian, axes=1)
+        more = np.tensordot(best[len(self.jacobian) :], 2.0 * steps, axes=1)
+        return np.asarray(sound), np.asarray(sound + added + more)
 
 
 def reading_of(

@@ -1,8 +1,8 @@
 """What each trouble does to the signs of one site, worked out by trials in the plant.
 
-A signature is the difference to the same trial in health, with the same noise, so that only
-the trouble is left in it. Signs that a trial did not give (the run was cut short) keep the value
-of the next milder one that gave them.
+A signature is the difference to the mean of some trials in health. Where the first run and the
+one after the soak differ by no more than the noise their mean stands for both. Signs that a trial
+did not give (the run was cut short) go on straight from the two milder ones.
 """
 
 from collections.abc import Callable, Sequence
@@ -13,8 +13,9 @@ from numpy.typing import NDArray
 
 from rillkeeper.evidence import Evidence
 from rillkeeper.why.attempts import refusals_of
-from rillkeeper.why.causes import BATTERY, CAUSES, Manner, manners_on
+from rillkeeper.why.causes import BATTERY, CAUSES, manners_on
 from rillkeeper.why.features import COUNT, Reader
+from rillkeeper.why.manners import Manner
 from rillkeeper.why.outcomes import FINE, outcome_of
 from rillkeeper.why.tolerances import TOLERANCES, Tolerance
 from rillkeeper.why.trial import trial
@@ -29,6 +30,8 @@ CHARGES = (1.0, 0.75, 0.5)
 NOISE_SEEDS = (2, 3, 4, 5)
 SOURCE = "source_falling"
 _TRIAL_CHARGE = 0.9
+_APART = 4.0
+"""Deviations of noise from which two trials are taken to differ."""
 
 
 @dataclass(frozen=True)
@@ -117,18 +120,18 @@ def work_out(
         return _states(reader, found, charge), _outcomes(found)
 
     healthy = np.array([tried(charge=charge)[0] for charge in CHARGES])
-    base = tried()[0]
-    others = np.array([tried(seed=seed)[0] for seed in NOISE_SEEDS])
-    spread = np.nanstd(np.concatenate([others, base[None]]), axis=0, ddof=1)
-    tolerances = np.array([tried(*_moved(site, row))[0] - base for row in TOLERANCES])
+    exact = tried()[0]
+    sound = np.array([exact, *(tried(seed=seed)[0] for seed in NOISE_SEEDS)])
+    noise, base = _noise(sound), _mean(sound)
+    tolerances = np.array([tried(*_moved(site, row))[0] - exact for row in TOLERANCES])
     manners: dict[str, Signature] = {}
     for manner in dict.fromkeys(manner for manner, _ in jobs):
         rows = [
             tried(fault=(manner.fault, manner.severity_on(site, severity)))
             for severity in manner.severities
         ]
-        manners[manner.key] = _signature(manner.severities, rows, base)
-    return Signatures(_without_gaps(healthy), _noise(spread), np.nan_to_num(tolerances), manners)
+        manners[manner.key] = _signature(manner.severities, rows, base, noise)
+    return Signatures(_without_gaps(healthy), noise, np.nan_to_num(tolerances), manners)
 
 
 def _moved(site: Site, row: Tolerance) -> tuple[Site, Callable[[Sensors], None] | None]:
@@ -158,19 +161,42 @@ def _outcomes(found: Evidence) -> tuple[str, str]:
 
 
 def _signature(
-    severities: Sequence[float], rows: list[tuple[Floats, tuple[str, str]]], base: Floats
+    severities: Sequence[float],
+    rows: list[tuple[Floats, tuple[str, str]]],
+    base: Floats,
+    noise: Floats,
 ) -> Signature:
+    rising = np.array([0.0, *severities])
     effects = np.zeros((len(rows) + 1, 2, COUNT))
     for place, (states, _) in enumerate(rows, start=1):
-        effect = states - base
-        # A run after the soak that never was is taken to be like the first.
-        effect[SOAKED] = np.where(np.isnan(effect[SOAKED]), effect[RESTED], effect[SOAKED])
-        effects[place] = np.where(np.isnan(effect), effects[place - 1], effect)
-    return Signature(
-        np.array([0.0, *severities]),
-        effects,
-        ((FINE, FINE), *(outcomes for _, outcomes in rows)),
+        effect = _joined(states - base, noise)
+        effects[place] = np.where(np.isnan(effect), _further(rising, effects, place), effect)
+    return Signature(rising, effects, ((FINE, FINE), *(outcomes for _, outcomes in rows)))
+
+
+def _joined(effect: Floats, noise: Floats) -> Floats:
+    """One value for both states where they differ by no more than noise, or only one is there."""
+    apart = np.abs(effect[RESTED] - effect[SOAKED]) > _APART * noise
+    mean = _mean(effect)
+    return np.asarray(np.where(apart, effect, mean[None]))
+
+
+def _further(severities: Floats, effects: Floats, place: int) -> Floats:
+    """Where the line through the two milder ones leads."""
+    if place < 2:
+        return np.asarray(effects[place - 1])
+    before, last = effects[place - 2], effects[place - 1]
+    share = (severities[place] - severities[place - 1]) / (
+        severities[place - 1] - severities[place - 2]
     )
+    return np.asarray(last + min(share, 1.0) * (last - before))
+
+
+def _mean(rows: Floats) -> Floats:
+    """Over what was read."""
+    count = (~np.isnan(rows)).sum(axis=0)
+    found = np.nansum(rows, axis=0) / np.maximum(count, 1)
+    return np.asarray(np.where(count, found, np.nan))
 
 
 def _without_gaps(healthy: Floats) -> Floats:
@@ -179,5 +205,10 @@ def _without_gaps(healthy: Floats) -> Floats:
     return np.nan_to_num(filled)
 
 
-def _noise(spread: Floats) -> Floats:
-    return np.asarray(np.max(np.nan_to_num(spread), axis=0))
+def _noise(rows: Floats) -> Floats:
+    """Deviation of each sign over the trials, in the worse of the two states."""
+    read = ~np.isnan(rows)
+    count = np.maximum(read.sum(axis=0), 2)
+    mean = np.nansum(rows, axis=0) / count
+    square = np.nansum(np.where(read, rows - mean, 0.0) ** 2, axis=0) / (count - 1)
+    return np.asarray(np.sqrt(square.max(axis=0)))

@@ -55,9 +55,7 @@ def unexplained(diagnosis: Diagnosis) -> float:
     read = ~np.isnan(reading.off)
     if read.sum() < _SIGNS_MIN:
         return 0.0
-    added = np.sum(
-        [one.finding.added for one in diagnosis.troubles] or [np.zeros(read.shape)], axis=0
-    )
-    sd = np.hypot(reading.sd, 0.1 * added)
-    far = np.abs(reading.off - reading.expected(added)) > _FAR * sd
+    _, expected = diagnosis.fitted()
+    sd = np.hypot(reading.sd, 0.1 * expected)
+    far = np.abs(reading.off - expected) > _FAR * sd
     return float(far[read].mean())

@@ -8,6 +8,8 @@ from rillkeeper.why.diagnosis import Diagnosis, Trouble
 from rillkeeper.why.rank import Finding
 
 _SHOWN_FROM = 0.01
+_CLEAR_FROM = 0.8
+_WORTH_SAYING = 0.1
 
 
 @dataclass(frozen=True)
@@ -26,6 +28,10 @@ def verdict_of(diagnosis: Diagnosis) -> Verdict:
     first = diagnosis.troubles[0]
     together = sum(f.probability for f in diagnosis.findings if f.cause in first.causes)
     sentence = f"{trouble_text(diagnosis, first)} ({percent(together)})."
+    others = [] if first.alike else _not_ruled_out(diagnosis)
+    if others:
+        names = ", ".join(f"{one.cause.name} ({percent(one.probability)})" for one in others)
+        sentence += f" Not ruled out: {names}."
     more = len(diagnosis.troubles) - 1
     if more:
         sentence += (
@@ -43,6 +49,13 @@ def trouble_text(diagnosis: Diagnosis, trouble: Trouble) -> str:
     names = trouble.names
     others = f"{', '.join(names[:-1])} or {names[-1]}"
     return f"Something is wrong {when}, and these sensors cannot tell which: {others}"
+
+
+def _not_ruled_out(diagnosis: Diagnosis) -> list[Finding]:
+    """The other causes that are likely enough to be said with the first."""
+    if diagnosis.findings[0].probability >= _CLEAR_FROM:
+        return []
+    return [one for one in diagnosis.findings[1:] if one.probability >= _WORTH_SAYING]
 
 
 def shown_findings(diagnosis: Diagnosis) -> list[Finding]:

@@ -49,7 +49,7 @@ def _answers(account: Account) -> str:
         return ""
     first = diagnosis.troubles[0]
     finding = first.finding
-    name = " or ".join(first.names) if len(first.names) < 3 else f"one of {len(first.names)}"
+    name = " or ".join(first.names) if len(first.names) < 4 else f"one of {len(first.names)}"
     sure = percent(sum(f.probability for f in diagnosis.findings if f.cause in first.causes))
     where = first.causes[0]
     boxes = (

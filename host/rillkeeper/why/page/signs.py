@@ -36,7 +36,7 @@ def signs(diagnosis: Diagnosis) -> str:
     if not drawn:
         return ""
     rows = -(-len(drawn) // 2)
-    added = _added(diagnosis)
+    sound, expected = diagnosis.fitted()
     with picture(FULL_IN, _LANE_IN * rows + 0.25) as figure:
         grid = figure.subplots(rows, 2, sharex=True, squeeze=False)
         figure.subplots_adjust(
@@ -47,7 +47,8 @@ def signs(diagnosis: Diagnosis) -> str:
             hspace=0.42,
         )
         for place, key in enumerate(drawn):
-            _panel(grid[place // 2][place % 2], diagnosis, FEATURES[PLACE[key]], added)
+            axes = grid[place // 2][place % 2]
+            _panel(axes, diagnosis, FEATURES[PLACE[key]], (sound, expected))
         for spare in range(len(drawn), 2 * rows):
             grid[spare // 2][spare % 2].axis("off")
         for axes in grid[-1]:
@@ -55,20 +56,13 @@ def signs(diagnosis: Diagnosis) -> str:
         return svg_of(figure, "signs", _words(diagnosis, drawn))
 
 
-def _added(diagnosis: Diagnosis) -> Floats:
-    """What all troubles named add together."""
-    added = np.zeros_like(diagnosis.reading.off)
-    for trouble in diagnosis.troubles:
-        added += trouble.finding.added
-    return added
-
-
-def _panel(axes: Axes, diagnosis: Diagnosis, feature: Feature, added: Floats) -> None:
+def _panel(
+    axes: Axes, diagnosis: Diagnosis, feature: Feature, fitted: tuple[Floats, Floats]
+) -> None:
     lane(axes, f"{feature.title}, {feature.unit}")
     reading = diagnosis.reading
     place = PLACE[feature.key]
-    expected = reading.expected(added)
-    sound = expected - added
+    sound, expected = fitted
     x = np.arange(len(reading.off), dtype=float)
     off = _numbers(feature, reading.off[:, place])
     read = ~np.isnan(off)
