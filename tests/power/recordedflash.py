@@ -33,11 +33,11 @@ def _program(flash: bytearray, at: int, data: bytes) -> None:
 class Recorder(UserContext):
     """The flash; ``acked`` is set by the scenario when something has been promised."""
 
-    def __init__(self, image: bytes | None = None) -> None:
-        super().__init__(BLOCKS * BLOCK_BYTES)
-        self.buffer = bytearray(image or b"\xff" * (BLOCKS * BLOCK_BYTES))
+    def __init__(self, image: bytes | None = None, blocks: int = BLOCKS) -> None:
+        super().__init__(blocks * BLOCK_BYTES)
+        self.buffer = bytearray(image or b"\xff" * (blocks * BLOCK_BYTES))
         self.operations: list[Operation] = []
-        self.erases = [0] * BLOCKS
+        self.erases = [0] * blocks
         self.acked = 0
 
     def read(self, cfg: Any, block: int, off: int, size: int) -> bytearray:
@@ -65,16 +65,17 @@ class Recorder(UserContext):
 class Flash:
     """A recorder with littlefs on it; it has the face of ``device.files.Files``."""
 
-    def __init__(self, image: bytes | None = None) -> None:
-        self.recorder = Recorder(image)
+    def __init__(self, image: bytes | None = None, blocks: int = BLOCKS) -> None:
+        self.recorder = Recorder(image, blocks)
         shape: dict[str, Any] = {
             "context": self.recorder,
             "block_size": BLOCK_BYTES,
-            "block_count": BLOCKS,
+            "block_count": blocks,
             "prog_size": 256,
             "read_size": 256,
             "cache_size": 1024,
             "lookahead_size": 32,
+            "block_cycles": 100,  # as the stock firmware mounts it
         }
         if image is None:
             LittleFS(mount=False, **shape).format()
