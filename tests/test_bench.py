@@ -1,5 +1,8 @@
 """The bench runs and fills its table; how fast anything is is not judged here."""
 
+from collections.abc import Callable
+from pathlib import Path
+
 import pytest
 
 from tests.bench import (
@@ -10,6 +13,7 @@ from tests.bench import (
     pump_hour,
     sizes,
     tick,
+    walk,
     week,
 )
 from tests.bench.table import Row, ratio_row, table_lines
@@ -107,3 +111,13 @@ def test_times() -> None:
     times = take_turns([lambda: order.append("a"), lambda: order.append("b")], 3)
     assert "".join(order) == "ababab"
     assert [len(one.seconds) for one in times] == [3, 3]
+
+
+@pytest.mark.interpreter
+def test_walk_on_32_bits(need: Callable[[str], Path]) -> None:
+    """What it counts is no matter of the machine: this one is judged."""
+    need("node")
+    need("wasm")
+    (line,) = figures(walk.rows(steps=4000))
+    assert "4,000 steps through" in line
+    assert line.endswith("  met")

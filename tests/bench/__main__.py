@@ -5,7 +5,17 @@ import platform
 import sys
 import time
 
-from tests.bench import board, interpreters, learned, nights_left, pump_hour, sizes, tick, week
+from tests.bench import (
+    board,
+    interpreters,
+    learned,
+    nights_left,
+    pump_hour,
+    sizes,
+    tick,
+    walk,
+    week,
+)
 from tests.bench.table import Row, table_lines
 
 CAPTION = """\
@@ -24,6 +34,7 @@ def all_rows(quick: bool, only: str = "") -> list[Row]:
         "nights left": lambda: nights_left.rows(*((9,) if quick else ())),
         "learn": lambda: learned.rows(*((3,) if quick else ())),
         "interpreters": lambda: interpreters.rows(*((1, 3) if quick else ())),
+        "walk on 32 bits": lambda: walk.rows(*((100_000,) if quick else ())),
     }
     figures.update(board.figures(quick))
     rows: list[Row] = []

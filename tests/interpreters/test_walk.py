@@ -6,17 +6,15 @@ bits allocate, as it does on the board. The counter's wrap after 2**30 ms is cro
 state. ``make bench`` walks on for a million steps.
 """
 
-import json
 from pathlib import Path
-from typing import Any
 
 import pytest
 
-from keeper.cycle import NEXT, STATES
+from keeper.cycle import STATES
 from keeper.records import KINDS
 from keeper.rules import RULES
 from tests.interpreters import rigs
-from tests.interpreters.board import BOARD
+from tests.interpreters.walks import Walks, pairs, walked, wrong
 
 pytestmark = [
     pytest.mark.interpreter,
@@ -37,36 +35,25 @@ UNSET = {
 WRAPS = [{"garden": "garden", "seed": 4, "wrap_in": state} for state in STATES if state != "unset"]
 WALKS = [UNSET, *WRAPS, LONG, *CHAOS]
 
-# What they pass through at the least: pairs of event and state, those of them that change the
-# state, pairs of rule and state in which it acts. A million steps and more, with no eye to this,
-# had 37, 28 and 33.
+# What they pass through at the least (see walks.py). A million steps and more that were not
+# chosen for it had 37, 28 and 33.
 PAIRS = {"moves": 46, "changes": 31, "acts": 34}
-
-Walks = list[dict[str, Any]]
-
-
-def walk(name: str, folder: Path) -> Walks:
-    """What came of all walks in that interpreter."""
-    case = {"settings": BOARD, "walks": WALKS}
-    (folder / "case.json").write_text(json.dumps(case), encoding="utf-8")
-    lines = rigs.interpreter(name).run("walk.py", folder, timeout_s=480.0).splitlines()
-    return [json.loads(line) for line in lines]
 
 
 # Each interpreter walks once, for all tests that ask.
 @pytest.fixture(scope="module")
 def cpython(tmp_path_factory: pytest.TempPathFactory) -> Walks:
-    return walk("cpython", tmp_path_factory.mktemp("walk"))
+    return walked("cpython", tmp_path_factory.mktemp("walk"), WALKS)
 
 
 @pytest.fixture(scope="module")
 def unix(tmp_path_factory: pytest.TempPathFactory) -> Walks:
-    return walk("unix", tmp_path_factory.mktemp("walk"))
+    return walked("unix", tmp_path_factory.mktemp("walk"), WALKS)
 
 
 @pytest.fixture(scope="module")
 def wasm(tmp_path_factory: pytest.TempPathFactory) -> Walks:
-    return walk("wasm", tmp_path_factory.mktemp("walk"))
+    return walked("wasm", tmp_path_factory.mktemp("walk"), WALKS)
 
 
 @pytest.mark.parametrize("name", ["unix", "wasm"])
@@ -79,13 +66,8 @@ def test_heap_lock_catches(name: str, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("name", ["unix", "wasm"])
 def test_no_step_allocates(name: str, request: pytest.FixtureRequest) -> None:
-    walks = request.getfixturevalue(name)
-    wrong = [
-        f"after {walk['steps']} steps of {case}: in {walk['state']}, trouble: {walk['trouble']}"
-        for case, walk in zip(WALKS, walks, strict=True)
-        if walk["allocated"]
-    ]
-    assert not wrong, "\n".join(wrong)
+    lines = wrong(WALKS, request.getfixturevalue(name))
+    assert not lines, "\n".join(lines)
 
 
 def test_the_walk_passes_through_everything(cpython: Walks) -> None:
@@ -103,16 +85,7 @@ def test_the_walk_passes_through_everything(cpython: Walks) -> None:
 def test_the_walk_passes_through_every_pair(cpython: Walks) -> None:
     """Shorter walks would prove less: the pairs are counted."""
     free = [walk for case, walk in zip(WALKS, cpython, strict=True) if case in (LONG, *CHAOS)]
-    moves, acts = (
-        {pair for walk in free for pair, n in enumerate(walk[what]) if n}
-        for what in ("moves", "acts")
-    )
-    changes = {
-        (event, state)
-        for event, state in (divmod(pair, len(STATES)) for pair in moves)
-        if NEXT[event][state] != state
-    }
-    found = {"moves": len(moves), "changes": len(changes), "acts": len(acts)}
+    found = pairs(free)
     assert all(found[what] >= PAIRS[what] for what in PAIRS), found
     assert all(sum(walk["wraps"]) > 10 for walk in free[1:])
 
