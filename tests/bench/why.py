@@ -3,7 +3,8 @@
 Each week has one trouble, from its fourth night on, at one of three severities of the
 catalogue, or none. A first answer that names one cause is right if it is the true one. One that
 says "cannot tell A from B" counts by itself, and only where the true cause is in the group; it
-was put together because the signatures hardly differ (``rank._alike``).
+was put together because the signatures hardly differ (``rank._alike``). A trouble that even a log
+without any noise would not make likelier than none is one that the sensors cannot see.
 """
 
 from collections import Counter
@@ -12,14 +13,19 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 from itertools import count
 
+import numpy as np
+
 from rillkeeper.evidence import Evidence, evidence_of
 from rillkeeper.limits.derive import settings_of
 from rillkeeper.report.runlog import RunLog, read_log
 from rillkeeper.site.file import demo_site
 from rillkeeper.why.attempts import attempts_of
 from rillkeeper.why.causes import NONE
-from rillkeeper.why.diagnosis import diagnose
-from rillkeeper.why.outcomes import FINE
+from rillkeeper.why.courses import PER_NIGHT, STEP
+from rillkeeper.why.diagnosis import Diagnosis, diagnose
+from rillkeeper.why.hypotheses import effects_of, table_of
+from rillkeeper.why.likelihood import Added, log_evidence
+from rillkeeper.why.outcomes import FINE, healthy_chance
 from rillkeeper.why.signatures import Signatures, work_out
 from rillsim.replay import replay
 from rillsim.site import BatteryTrip, FaultSpec, Site
@@ -36,6 +42,8 @@ LEVELS = ("mild", "moderate", "severe")
 RIGHT_GOAL = 90.0
 FALSE_GOAL = 1.0
 LEAD_GOAL = 2
+LEAD_MOST = 6
+"""Nights before the stop that are looked at."""
 
 # fmt: off
 CASES = {
@@ -100,6 +108,8 @@ class Told:
     level: str
     first: tuple[str, ...]
     two: tuple[str, ...]
+    seen: bool = True
+    """Whether the sensors can see it at all."""
 
     @property
     def kind(self) -> str:
@@ -122,11 +132,15 @@ def rows(sites: int = 4, healthy: int = 100, drifts: int = 2, workers: int = 2) 
         wanted = [(place, name) for name in DRIFTS for place in places[:drifts]]
         leads = list(pool.map(_lead, wanted))
     print("\n".join(confusion(told)))
+    by_drift: dict[str, list[int]] = {name: [] for name in DRIFTS}
+    for (_, name), lead in zip(wanted, leads, strict=True):
+        if lead is not None:
+            by_drift[name].append(lead)
     return [
         _false_alarms(told),
         *(_by_level(told, level) for level in LEVELS),
         *(_by_cause(told, cause) for cause in CASES),
-        _drifts([lead for lead in leads if lead is not None], len(leads)),
+        *(_drift(name, found) for name, found in by_drift.items()),
     ]
 
 
@@ -172,7 +186,33 @@ def judge(job: Job) -> Told:
     evidence = evidence_of(read_log(week.log), place.site.board)
     found = diagnose(evidence, place.site, place.settings, place.signatures, 1)
     two = tuple(finding.cause.name for finding in found.findings[:2])
-    return Told(job.cause, job.level, found.first, two)
+    seen = job.cause == NONE or found.named or _seen(job, found)
+    return Told(job.cause, job.level, found.first, two, seen)
+
+
+def _seen(job: Job, found: Diagnosis) -> bool:
+    """Whether the true trouble, without noise, is likelier than none."""
+    place, attempts, reading = job.place, found.attempts, found.reading
+    effects = effects_of(found.evidence, attempts, place.site, place.settings, place.signatures)
+    fault, nights = CASES[job.cause][0], len(found.evidence.nights)
+    down = job.severity < 0.0
+    effect = next(
+        one for one in effects if one.manner.fault == fault and one.manner.downwards == down
+    )
+    table = table_of(effect, attempts, nights)
+    begins = np.flatnonzero(
+        [course.shape == STEP and course.night == ONSET_NIGHT - 1 for course in table.courses]
+    )
+    measure = job.severity / effect.manner.severity_on(place.site, 1.0)
+    off = np.abs(table.worst - measure) + 1e6 * (table.course != begins[0])
+    row = np.array([int(np.argmin(off))])
+    added = table.added(reading.data, reading.sign, row)
+    pure = replace(reading.data, y=added.mean[0])
+    share = effect.cause.share_of(effect.manner) * PER_NIGHT
+    ends = sum(np.log(healthy_chance(one)) for one in attempts.outcomes if one is not None)
+    gain = float(log_evidence(pure, added)[0] + table.outcome_log_chance()[row][0] - ends)
+    without = float(log_evidence(pure, Added.nothing(len(pure.y)))[0])
+    return bool(gain - without + np.log(share) > 0.0)
 
 
 def _lead(wanted: tuple[Place, str]) -> int | None:
@@ -189,7 +229,7 @@ def _lead(wanted: tuple[Place, str]) -> int | None:
     if stop is None:
         return None
     first = log.entries[0].night
-    for nights in range(2, stop - first + 1):
+    for nights in range(max(2, stop - first - LEAD_MOST), stop - first + 1):
         part = _until(log, first + nights)
         found = diagnose(
             evidence_of(part, site.board), place.site, place.settings, place.signatures, 1
@@ -244,13 +284,15 @@ def _by_level(told: list[Told], level: str) -> Row:
     here = [one for one in told if one.level == level]
     kinds = Counter(one.kind for one in here)
     two = sum(one.cause in one.two for one in here)
-    able = len(here) - kinds["group"]
+    hidden = sum(not one.seen for one in here)
+    able = len(here) - kinds["group"] - hidden
     share = 100.0 * kinds["right"] / max(able, 1)
     judged = level == "moderate"
     return Row(
         f"{level} troubles, first answer right",
-        f"{kinds['right']} of {able}, {kinds['nothing']} times nothing said",
-        f"{kinds['group']} more in a group; {two} of {len(here)} in the first two",
+        f"{kinds['right']} of {able}, {kinds['wrong']} wrong",
+        f"{kinds['group']} more in a group, {hidden} not to be seen; "
+        f"{two} of {len(here)} in the first two",
         f"{share:.0f} %",
         f"at least {RIGHT_GOAL:.0f} %" if judged else "-",
         share >= RIGHT_GOAL if judged else None,
@@ -271,14 +313,13 @@ def _by_cause(told: list[Told], cause: str) -> Row:
     )
 
 
-def _drifts(leads: list[int], tried: int) -> Row:
+def _drift(name: str, leads: list[int]) -> Row:
+    """Nights from the first naming to the stop; over LEAD_MOST is not looked for."""
     shortest = min(leads, default=0)
-    text = ", ".join(map(str, sorted(leads)))
     return Row(
-        f"drifts over {GROWTH_NIGHTS} nights: named before the board stops",
-        f"{text} nights",
-        f"{len(leads)} of {tried} came to a stop",
-        f"{shortest} nights at least",
-        f"at least {LEAD_GOAL} nights",
-        bool(leads) and shortest >= LEAD_GOAL,
+        f"{name} growing over {GROWTH_NIGHTS} nights: named before the stop",
+        ", ".join(f"{lead} nights" for lead in sorted(leads)) or "it came to no stop",
+        result=f"{shortest} nights at least",
+        goal=f"at least {LEAD_GOAL} nights",
+        met=bool(leads) and shortest >= LEAD_GOAL,
     )

@@ -27,7 +27,6 @@ KIN = (
     frozenset(("dead head", "high pressure")),
     frozenset(("bad supply", "brown-out", "stall by sag", "stall", CUT)),
     frozenset(("relay open", "no sag", "relay chatter", "relay closed")),
-    frozenset(("bad pressure", "swapped", "bad battery")),
 )
 """Rules that take each other's place when the same trouble begins earlier or later in a run."""
 OWN_SHARE = 0.7
@@ -65,9 +64,9 @@ def chance(shown: str, seen: str) -> float:
         return healthy_chance(seen)
     if seen == FINE:
         return LEAK
+    kin = next((family for family in KIN if shown in family), frozenset())
     if seen == shown:
-        return OWN_SHARE * (1.0 - LEAK)
-    kin = next((family for family in KIN if shown in family), frozenset((shown,)))
+        return (1.0 - LEAK) * (OWN_SHARE if kin else 1.0)
     if seen in kin:
         return (1.0 - OWN_SHARE) * (1.0 - LEAK) / (len(kin) - 1)
     return healthy_chance(seen)
