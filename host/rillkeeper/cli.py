@@ -45,8 +45,8 @@ LATER: Mapping[str, tuple[str, str]] = {
     "status": ("rillkeeper.commands.status", "Show what the board does and reads."),
     "stop": ("rillkeeper.commands.hand", "Stop whatever is going on."),
     "watch": ("rillkeeper.commands.status", "Look at the board once a second."),
-    "why": ("rillkeeper.commands.why", "Name what is going wrong, out of the log."),
     "week": ("rillkeeper.commands.week", "Replay a week of nights on a site."),
+    "why": ("rillkeeper.commands.why", "Name what is going wrong, out of the log."),
 }
 """Commands whose module is imported only when they are used: name -> (module, sentence)."""
 
