@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from tests.bench import firmware_size, log_rate, loop_time, noise, reboots, watch_day, wear
+from tests.bench import firmware_size, log_rate, loop_time, naps, noise, reboots, watch_day, wear
 from tests.bench.table import Row
 
 
@@ -14,6 +14,7 @@ def figures(quick: bool) -> dict[str, Callable[[], list[Row]]]:
         "board: noise": lambda: noise.rows(*((1_000_000, 400_000) if quick else ())),
         "board: log rate": lambda: log_rate.rows(*((800,) if quick else ())),
         "board: watch": lambda: watch_day.rows(*((2.0,) if quick else ())),
+        "board: naps": naps.rows,
         "board: flash wear": lambda: wear.rows(*((3,) if quick else ())),
         "board: reboots": lambda: reboots.rows(*((10,) if quick else ())),
     }

@@ -1,0 +1,23 @@
+"""The board sleeps as much as the limits take it to, by what its own loop does in a day."""
+
+import pytest
+
+from rillkeeper.limits.derive import settings_of
+from tests.bench.steady_site import steady_site
+from tests.device import naps
+from tests.power.ramboard import SET_S
+
+SHARE = 0.05
+"""Ticks in the sleep, looks at the inputs, and the minute of looks after a stop."""
+
+
+@pytest.mark.parametrize("port", ["rp2", "esp32"])
+def test_the_draw_of_a_day(port: str) -> None:
+    """Measured in the loop, worked out by the limits: one set of half an hour."""
+    day = naps.day(port)
+    assert day.awake_ms + day.asleep_ms == pytest.approx(naps.DAY_MS, rel=1e-3)
+    assert day.pumping_ms == pytest.approx(SET_S * 1000, rel=0.01)
+    assert day.mean_a == pytest.approx(day.expected_a, rel=SHARE)
+    assert day.mean_a > day.expected_a, "some of it is spent on looking"
+    board_ua = settings_of(steady_site(SET_S / 60))["board_ua"]
+    assert board_ua == pytest.approx(1e6 * day.expected_a, rel=0.01)
