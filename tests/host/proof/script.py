@@ -43,7 +43,7 @@ class ScriptedPerson:
 
     def confirm(self, step: Step, question: str) -> bool:
         self.said.append((step.id, question))
-        return True
+        return not question.startswith("Try")
 
     def value(self, step: Step, question: str, dimension: str) -> float | None:
         self.said.append((step.id, question))
@@ -100,7 +100,7 @@ def hands(bench: Workbench) -> tuple[Acts, Acts, Acts]:
         "relay-chatter": chatter,
         "dead-head": lambda: bench.turn(open_share=0.0),
         "line-open": lambda: bench.turn(nozzle_area=8.0),
-        "slow-choke": lambda: bench.turn(open_share=0.75),
+        "slow-choke": lambda: bench.turn(open_share=0.86),
         "power-pulled": pull,
         "dry-run": lambda: bench.turn(source_gone=True),
         "relay-closed-unsensed": bench.bridge,
