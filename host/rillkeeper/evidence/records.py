@@ -2,6 +2,9 @@
 
 from dataclasses import dataclass
 
+RESTED_FROM_S = 2 * 3600.0
+"""A shorter pause is like a soak: the battery has not come up again, nor the line drained."""
+
 
 @dataclass(frozen=True)
 class Learned:
@@ -98,8 +101,9 @@ class RunEvidence:
 
     @property
     def rested(self) -> bool:
-        """Whether it is the first run of its set, so that the lines had the day to drain."""
-        return self.run == 1 and not self.again
+        """Whether the lines had hours to drain: the first run of a set, none just before it."""
+        short = self.pause_s is not None and self.pause_s < RESTED_FROM_S
+        return self.run == 1 and not self.again and not short
 
     @property
     def rules(self) -> tuple[str, ...]:

@@ -31,7 +31,7 @@ left behind is not known to the last digit."""
 TROUBLES_MAX = 4
 _LEFT_FREE = 0.15
 """Share of a trouble that may show more or less in one kind of sign than in another."""
-NIGHTS_MAX = 21
+NIGHTS_MAX = 14
 """Older nights are left alone: the site has been looked after since, and the work grows with
 their square."""
 

@@ -13,6 +13,8 @@ from rillsim.supply.cable import circuit
 
 NIGHT_TO_NIGHT_S = 22 * 3600.0
 """Taken for the rest before a night where the clock was lost."""
+SOAK_S = 900.0
+"""The same between two runs of a night."""
 _LEARN_S = 5.0
 _SHORT_S = 20.0
 
@@ -77,7 +79,7 @@ class SupplyCourse:
         """Rest up to the run, then pump as it did."""
         battery = self._battery
         if pause_s is None:
-            pause_s = NIGHT_TO_NIGHT_S if run.rested else self._site.sets[0].soak_s or 300.0
+            pause_s = NIGHT_TO_NIGHT_S if run.rested else SOAK_S
         battery.step(self._site.board.asleep_a, pause_s)
         charge, rest_v = battery.soc, battery.emf_v
         prime_s = 2.0 if run.prime_ms is None else run.prime_ms / 1e3
