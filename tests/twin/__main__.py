@@ -1,5 +1,6 @@
 """Compares the demo week, then a night with each fault of the catalogue: python -m tests.twin
 
+The week by the firmware on 64 bits and, where node and the wasm build are there, on 32.
 Prints nights and records compared, and how fast; the exit status is 1 where a log differs.
 """
 
@@ -37,6 +38,12 @@ def main() -> int:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         good = [show("demo week", NIGHTS, twins(micropython, folder, NIGHTS))]
+        missing = [program for program in ("node", "wasm") if outside.find(program) is None]
+        if missing:
+            print(f"demo week, 32 bits: {missing[0]} is missing; {outside.HOW_TO_GET[missing[0]]}")
+        else:
+            both = twins(outside.WASM_BOARD, folder, NIGHTS)
+            good.append(show("demo week, 32 bits", NIGHTS, both))
         for row in CATALOGUE:
             both = twins(micropython, folder, 1, (fault_in_the_first_night(row.name),))
             good.append(show(row.name, 1, both))
