@@ -2,7 +2,17 @@
 
 from collections.abc import Callable
 
-from tests.bench import firmware_size, log_rate, loop_time, naps, noise, reboots, watch_day, wear
+from tests.bench import (
+    firmware_size,
+    injection,
+    log_rate,
+    loop_time,
+    naps,
+    noise,
+    reboots,
+    watch_day,
+    wear,
+)
 from tests.bench.table import Row
 
 
@@ -16,5 +26,6 @@ def figures(quick: bool) -> dict[str, Callable[[], list[Row]]]:
         "board: watch": lambda: watch_day.rows(*((2.0,) if quick else ())),
         "board: naps": naps.rows,
         "board: flash wear": lambda: wear.rows(*((3,) if quick else ())),
+        "board: errors": lambda: injection.rows(*((20,) if quick else ())),
         "board: reboots": lambda: reboots.rows(*((10,) if quick else ())),
     }
