@@ -4,6 +4,7 @@ A proof lowers a limit to see it trip. Whatever becomes of the desktop meanwhile
 back by itself to the settings on its flash.
 """
 
+from keeper import Settings
 from keeper.ticks import elapsed_ms
 
 SECONDS_MAX = 3600
@@ -15,7 +16,7 @@ class Trial:
     """``settings`` is what is on trial, or None."""
 
     def __init__(self) -> None:
-        self.settings = None
+        self.settings: Settings | None = None
         self._begun_ms = 0
         self._for_ms = 0
 
