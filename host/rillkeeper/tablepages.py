@@ -2,17 +2,22 @@
 
     python -m rillkeeper.tablepages hardware_notes
 
-writes ``protections.md``, ``states.md`` and ``settings.md``; a test holds the committed pages
-to the tables.
+writes ``protections.md``, ``states.md``, ``settings.md`` and ``proof.md``; a test holds the
+committed pages to the tables.
 """
 
+import re
 import sys
 from collections.abc import Callable
 from pathlib import Path
 
 from keeper import cycle, rules, settings
+from rillkeeper.proof.steps import NOT_ON_SITE, STEPS
+from rillkeeper.proof.stepspage import slug, steps_page
+from rillkeeper.report import words
 
 _MADE = "This page is made from `{source}`; change it there and run `make notes`.\n"
+_SCENARIOS = Path(__file__).parents[2] / "tests" / "scenarios"
 _SIDES = {rules.ABOVE: "above", rules.BELOW: "below"}
 
 
@@ -44,7 +49,41 @@ def protections_page() -> str:
             ", ".join(needs.split()).replace("_", " "),
         ]
         rows.append("| " + " | ".join(cells) + " |")
+    played = scenarios_of_rules()
+    for row in rules.RULES:
+        rows += ["", *_paragraph(row[0], played.get(row[0], []))]
     return "\n".join(rows) + "\n"
+
+
+def scenarios_of_rules() -> dict[str, list[str]]:
+    """For each rule the scenarios of the tests in which it acts."""
+    found: dict[str, list[str]] = {}
+    for path in sorted(_SCENARIOS.glob("*.toml")):
+        text = path.read_text(encoding="utf-8")
+        expected = re.search(r"^expect = \[(.*?)\]$", text, re.MULTILINE | re.DOTALL)
+        events = re.findall(r'"([^"]*)"', expected[1]) if expected else []
+        for event in dict.fromkeys(event.partition(" within ")[0] for event in events):
+            kind, _, rule = event.partition(" ")
+            if kind == "short":
+                rule = "charge reserve"
+            if kind in ("trip", "warn", "short") and path.stem not in found.setdefault(rule, []):
+                found[rule].append(path.stem)
+    return found
+
+
+def _paragraph(rule: str, scenarios: list[str]) -> list[str]:
+    """What a rule means, where to look, and where it is played and proved."""
+    told = words.RULES[rule]
+    steps = [step.id for step in STEPS if step.rule == rule]
+    proved = ", ".join(f"[{step}](proof.md#{step})" for step in steps)
+    return [
+        f"## {slug(rule)}",
+        "",
+        f"**{told.short.capitalize()}.** {told.look}",
+        "",
+        f"- Played in: {', '.join(scenarios)}.",
+        f"- Proved by: {proved or NOT_ON_SITE.get(rule, '')}.",
+    ]
 
 
 def states_page() -> str:
@@ -82,10 +121,16 @@ def settings_page() -> str:
     return "\n".join(rows) + "\n"
 
 
+def proof_page() -> str:
+    """Every step of the proof."""
+    return steps_page(_MADE.format(source="host/rillkeeper/proof/steps.py"))
+
+
 PAGES: dict[str, Callable[[], str]] = {
     "protections.md": protections_page,
     "states.md": states_page,
     "settings.md": settings_page,
+    "proof.md": proof_page,
 }
 
 
