@@ -4,12 +4,29 @@ import tempfile
 from pathlib import Path
 
 from tests.bench.table import Row
-from tests.device.injection import Tally, places, try_place
+from tests.device.injection import TICKS, Tally, places, try_interrupt, try_place
 
 
 def rows(every: int = 1) -> list[Row]:
     """A board for each statement and each error."""
-    return [_row(error, every) for error in ("RuntimeError", "KeyboardInterrupt")]
+    rows = [_row(error, every) for error in ("RuntimeError", "KeyboardInterrupt")]
+    return [*rows, _interrupt_row(every)]
+
+
+def _interrupt_row(every: int) -> Row:
+    found = []
+    ticks = range(1, TICKS - 2, every)
+    for tick in ticks:
+        with tempfile.TemporaryDirectory() as folder:
+            found.append(try_interrupt(tick, Path(folder)))
+    wrong = [what for what in found if what]
+    return Row(
+        "Ctrl-C at every tick of a start and a run",
+        f"{len(found) - len(wrong)} of {len(found)} leave the relay open",
+        result=wrong[0] if wrong else "-",
+        goal="all",
+        met=not wrong,
+    )
 
 
 def _row(error: str, every: int) -> Row:

@@ -7,6 +7,7 @@ line is never reached with the relay closed, the run goes on as if it were not t
 
 import ast
 import shutil
+import signal
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -85,8 +86,11 @@ def broken_at(place: Place, error: str, folder: Path) -> Path:
     return firmware
 
 
-def run(firmware: Path, folder: Path) -> tuple[list[int], str]:
-    """Start a board and begin a run by button: (levels of the relay pin, what ended it)."""
+def run(firmware: Path, folder: Path, interrupt_at: int = -1) -> tuple[list[int], str]:
+    """Start a board and begin a run by button: (levels of the relay pin, what ended it).
+
+    ``interrupt_at``: the tick before which Ctrl-C is pressed.
+    """
     levels = [0]
     with VirtualBoard(outside.need("micropython"), firmware, folder, BOARD) as board:
         for n in range(TICKS):
@@ -95,11 +99,21 @@ def run(firmware: Path, folder: Path) -> tuple[list[int], str]:
             pressure_n = 1000 + n % 5 if on else QUIET[1]
             button = 2 if n in PRESSED else 0
             counts = [battery_n, pressure_n, on, button, QUIET[4], 600 + n % 3 if on else 5]
+            if n == interrupt_at and board._process is not None:
+                board._process.send_signal(signal.SIGINT)
             try:
                 levels.append(board.step(n, (NOON[0], NOON[1] + n // 10, True), counts))
             except BoardStopped as stopped:
                 return levels, str(stopped)
     return levels, ""
+
+
+def try_interrupt(tick: int, folder: Path) -> str:
+    """Ctrl-C at a tick: what is wrong, or nothing."""
+    levels, ended = run(rigs.FIRMWARE, folder, tick)
+    if "KeyboardInterrupt" not in ended:
+        return f"Ctrl-C at tick {tick} ended in {ended or 'nothing'}"
+    return f"Ctrl-C at tick {tick} left the relay closed" if levels[-1] else ""
 
 
 def try_place(place: Place, error: str, folder: Path, tally: Tally) -> None:

@@ -25,3 +25,11 @@ def test_the_relay_is_open_after_an_error(need: Callable[[str], Path], tmp_path:
     assert tally.wrong == []
     assert tally.raised > 0
     assert tally.not_reached > 0
+
+
+@pytest.mark.parametrize("tick", range(10, injection.TICKS, 13))
+def test_the_relay_is_open_after_ctrl_c(
+    tick: int, need: Callable[[str], Path], tmp_path: Path
+) -> None:
+    need("micropython")
+    assert injection.try_interrupt(tick, tmp_path) == ""
