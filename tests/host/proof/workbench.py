@@ -205,6 +205,13 @@ class Workbench:
         """Both back again."""
         self.powered = True
 
+    def mend(self) -> None:
+        """Everything as it was on the first day."""
+        self.powered = True
+        self.known_pa = None
+        self.sense_off = False
+        self.plant.turn(self.n, Conditions())
+
     def must_have_power(self) -> None:
         if not self.powered:
             raise NoBoard("the bench: the board was unplugged")
