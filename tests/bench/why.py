@@ -200,9 +200,14 @@ def _seen(job: Job, found: Diagnosis) -> bool:
         one for one in effects if one.manner.fault == fault and one.manner.downwards == down
     )
     table = table_of(effect, attempts, nights)
-    begins = np.flatnonzero(
-        [course.shape == STEP and course.night == ONSET_NIGHT - 1 for course in table.courses]
-    )
+    onset = (found.evidence.first_night or 0) + ONSET_NIGHT - 1
+    begins = [
+        number
+        for number, course in enumerate(table.courses)
+        if course.shape == STEP and attempts.days[course.half // 2] >= onset
+    ]
+    if not begins:
+        return False
     measure = job.severity / effect.manner.severity_on(place.site, 1.0)
     off = np.abs(table.worst - measure) + 1e6 * (table.course != begins[0])
     row = np.array([int(np.argmin(off))])

@@ -57,10 +57,14 @@ def test_the_answer_comes_first(ask: Ask, clamp_log: tuple[str, ...]) -> None:
     assert "1. cable or clamp resistance (3 min)" in text
 
 
-def test_a_sound_week(ask: Ask, bench: Bench) -> None:
-    result = ask(bench.week(331).log)
+def test_a_sound_week(ask: Ask, bench: Bench, tmp_path: Path) -> None:
+    page = tmp_path / "sound.html"
+    result = ask(bench.week(331).log, "--page", str(page))
     assert result.exit_code == 0
     assert result.stdout.startswith("Nothing is wrong (")
+    html = page.read_text(encoding="utf-8")
+    assert html.count("<svg") == 2
+    assert "Red line" not in html
 
 
 def test_one_json_document(ask: Ask, clamp_log: tuple[str, ...]) -> None:
