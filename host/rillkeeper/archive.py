@@ -19,6 +19,8 @@ from rillkeeper.shown import counted
 
 VERSION = 1
 FILE = "archive.sqlite"
+TABLES = {"record", "proof", "proof_step", "calibration"}
+"""The log here; the others in ``proof/records.py``."""
 
 _SCHEMA = """
 CREATE TABLE IF NOT EXISTS record (
@@ -115,7 +117,7 @@ class Archive:
             raise _damaged(path, wrong)
         if found > VERSION:
             raise RillkeeperError(f"{path}: written by a later rillkeeper; update this one")
-        if tables - {"record"}:
+        if tables - TABLES:
             raise RillkeeperError(
                 f"{path}: cannot be used as an archive: it is another program's database; choose "
                 "another with --archive"

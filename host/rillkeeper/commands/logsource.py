@@ -19,20 +19,27 @@ def file_lines(path: Path) -> list[str]:
 
 def archive_lines(archive_file: str | None, board: str | None) -> list[str]:
     """The lines of the board that is wanted, or of the only one that is real."""
+    wanted = archive_board(archive_file, board)
+    with Archive(archive_path(archive_file)) as archive:
+        return archive.lines(wanted)
+
+
+def archive_board(archive_file: str | None, board: str | None) -> str:
+    """The board that is wanted, or the only one that is real."""
     path = archive_path(archive_file)
     nothing = RillkeeperError(f"{path}: nothing in the archive yet; read a board: rillkeeper log")
     if not path.exists():
         raise nothing
     with Archive(path) as archive:
         boards = archive.boards()
-        if not boards:
-            raise nothing
-        if board is not None and board not in boards:
-            raise UsageMistake(f"no board {board} in the archive; it has {', '.join(boards)}")
-        real = [one for one in boards if not one.startswith(VIRTUAL.hex())] or boards
-        if board is None and len(real) > 1:
-            raise UsageMistake(f"choose one with --board: {', '.join(boards)}")
-        return archive.lines(board or real[0])
+    if not boards:
+        raise nothing
+    if board is not None and board not in boards:
+        raise UsageMistake(f"no board {board} in the archive; it has {', '.join(boards)}")
+    real = [one for one in boards if not one.startswith(VIRTUAL.hex())] or boards
+    if board is None and len(real) > 1:
+        raise UsageMistake(f"choose one with --board: {', '.join(boards)}")
+    return board or real[0]
 
 
 def since_lines(lines: list[str], day: int | None) -> list[str]:

@@ -159,7 +159,8 @@ def _last(path: Path, board: str | None) -> Proof:
     nothing = RillkeeperError(f"{path}: no proof in the archive yet; make one: rillkeeper prove")
     if not path.exists():
         raise nothing
-    records = ProofRecords(path)
+    with Archive(path):  # It says what is no archive, before anything is written into it.
+        records = ProofRecords(path)
     try:
         boards = records.boards()
         if not boards:

@@ -7,10 +7,11 @@ from pathlib import Path
 import click
 
 from rillkeeper import outfile
-from rillkeeper.commands.archiveoption import archive_option, day_of, since_option
+from rillkeeper.commands.archiveoption import archive_option, archive_path, day_of, since_option
 from rillkeeper.commands.learnedoption import learned_option, with_learned
-from rillkeeper.commands.logsource import archive_lines, file_lines, since_lines
+from rillkeeper.commands.logsource import archive_board, archive_lines, file_lines, since_lines
 from rillkeeper.errors import RillkeeperError, UsageMistake
+from rillkeeper.proof.shown import proof_text
 from rillkeeper.report import csvfile, jsonfile, nights, table
 from rillkeeper.screen import console
 from rillkeeper.shown import counted
@@ -87,6 +88,9 @@ def report(
         click.echo(jsonfile.text_of(made))
     else:
         table.show(made, console())
+        if not logfile:
+            path = archive_path(archive_file)
+            click.echo(proof_text(path, archive_board(archive_file, board)))
     if csv_file:
         outfile.save("csv", csv_file, lambda path: csvfile.write(made, path))
     if page_file:

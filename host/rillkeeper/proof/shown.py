@@ -10,7 +10,7 @@ from typing import Any
 from rich.table import Table
 
 from rillkeeper.proof.outcome import FAILED, NOT_PROVED, PASSED, UNPROTECTED, Outcome
-from rillkeeper.proof.records import Proof
+from rillkeeper.proof.records import Proof, ProofRecords
 from rillkeeper.proof.steps import BY_ID, STEPS
 from rillkeeper.shown import counted
 
@@ -60,6 +60,24 @@ def summary(proof: Proof) -> str:
     if not words:
         return "no rule was looked at"
     return f"{counted(sum(found.values()), 'rule')}: {', '.join(words)}"
+
+
+def proof_text(path: Path, board: str) -> str:
+    """The last proof of a board in a few lines, for the report."""
+    records = ProofRecords(path)
+    try:
+        proof = records.last(board, signed=True) or records.last(board)
+    finally:
+        records.close()
+    if proof is None:
+        return "Its protections have never been proved: rillkeeper prove"
+    lines = [f"Protections {headline(proof)}", f"  {numbers_of(proof)}", f"  {summary(proof)}"]
+    for outcome in rows_of(proof):
+        if outcome.rule:
+            time = f": {outcome.measured_text} of {outcome.limit_text}" if outcome.measured else ""
+            note = f" ({outcome.note})" if outcome.note and outcome.result != PASSED else ""
+            lines.append(f"  {outcome.result:<11} {outcome.rule}{time}{note}")
+    return "\n".join(lines)
 
 
 def table_of(proof: Proof) -> Table:

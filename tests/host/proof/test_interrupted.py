@@ -192,13 +192,14 @@ def test_a_gauge_that_is_far_off_is_refused(bench: Bench) -> None:
     ("step", "error", "key", "trim", "near"),
     [
         ("battery-meter", 1.03, "battery_full_trim_mv", 549, 160),
-        ("pressure-known", 1.045, "pressure_span_trim_count", -141, 20),
+        ("pressure-known", 1.045, "pressure_span_trim_count", -141, 45),
     ],
 )
 def test_a_small_error_is_trimmed_and_can_be_undone(
     step: str, error: float, key: str, trim: int, near: int, bench: Bench
 ) -> None:
-    """By hand: 3 % of 18300 mV; 3277 counts over 1.045 are 141 fewer."""
+    """By hand: 3 % of 18300 mV; 3277 counts over 1.045 are 141 fewer, give or
+    take a count in the 200 of six metres of water, and the transducer's own half per cent."""
     session = bench.begin()
     before = dict(session.settings)
     bench.person.gauge_error = error

@@ -1,0 +1,121 @@
+"""`rillkeeper prove` as a person meets it: on a terminal, with a virtual board on the line."""
+
+import os
+import pty
+import select
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+ENVIRONMENT = {
+    **os.environ,
+    "PYTHONPATH": os.pathsep.join(path for path in sys.path if path),
+    "NO_COLOR": "1",
+    "TERM": "dumb",
+    "COLUMNS": "140",
+}
+
+pytestmark = [pytest.mark.interpreter, pytest.mark.xdist_group("virtual board")]
+
+
+class OnTerminal:
+    """A command in a terminal of its own."""
+
+    def __init__(self, data: Path, *words: str) -> None:
+        self.end, theirs = pty.openpty()
+        self.process = subprocess.Popen(
+            [sys.executable, "-m", "rillkeeper", *words],
+            env={**ENVIRONMENT, "XDG_DATA_HOME": str(data)},
+            stdin=theirs,
+            stdout=theirs,
+            stderr=theirs,
+            start_new_session=True,
+        )
+        os.close(theirs)
+        self.shown = ""
+
+    def until(self, text: str, patience_s: float = 40.0) -> None:
+        """Read until this is shown."""
+        begun = time.monotonic()
+        while text not in self.shown:
+            assert time.monotonic() - begun < patience_s, self.shown
+            if select.select([self.end], [], [], 0.5)[0]:
+                try:
+                    self.shown += os.read(self.end, 65536).decode(errors="replace")
+                except OSError:  # It has ended.
+                    assert text in self.shown, self.shown
+                    return
+
+    def type(self, text: str) -> None:
+        self.shown = ""
+        os.write(self.end, text.encode() + b"\n")
+
+    def wait(self) -> int:
+        """Its status."""
+        while select.select([self.end], [], [], 0.2)[0] or self.process.poll() is None:
+            try:
+                self.shown += os.read(self.end, 65536).decode(errors="replace")
+            except OSError:
+                break
+        status = self.process.wait(timeout=20)
+        os.close(self.end)
+        return status
+
+
+@pytest.fixture
+def board(need: Callable[[str], Path], tmp_path: Path) -> Iterator[str]:
+    need("micropython")
+    process = subprocess.Popen(
+        [sys.executable, "-m", "rillkeeper", "board", "--speed", "10"],
+        env={**ENVIRONMENT, "XDG_DATA_HOME": str(tmp_path)},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        text=True,
+        start_new_session=True,
+    )
+    assert process.stdout is not None
+    yield process.stdout.readline().strip()
+    os.killpg(process.pid, signal.SIGKILL)
+    process.wait()
+    process.stdout.close()
+
+
+def test_steps_by_hand_one_left_out_one_broken_off(board: str, tmp_path: Path) -> None:
+    """Brown-out and no prime need no hand on the plant."""
+    one = OnTerminal(tmp_path, "prove", "--port", board, "--only", "brown-out")
+    one.until("Press Enter when it is so")
+    assert "Voltage too low  [brown-out]" in one.shown
+    one.type("")
+    one.until("passed, 0.5 s (to 0.1 s) of 0.8 s")
+    assert one.wait() == 0
+
+    left = OnTerminal(tmp_path, "prove", "--port", board, "--only", "frost")
+    left.until("Press Enter when it is so")
+    left.type("s")
+    left.until("Why")
+    left.type("no ice")
+    left.until("Then press Enter")
+    left.type("")
+    left.until("not proved (left out: no ice)")
+    assert left.wait() == 0
+
+    broken = OnTerminal(tmp_path, "prove", "--port", board, "--only", "dead-head")
+    broken.until("Press Enter when it is so")
+    broken.type("")
+    broken.until("NOW: Shut the tap")
+    os.killpg(broken.process.pid, signal.SIGINT)
+    broken.until("NOW: Open the tap.")
+    assert broken.wait() == 130
+    assert "Traceback" not in broken.shown
+
+    shown = OnTerminal(tmp_path, "prove", "--show")
+    shown.until("1 passed")
+    shown.wait()
+    status = OnTerminal(tmp_path, "status", "--port", board)
+    assert status.wait() == 0
+    assert "waiting" in status.shown
