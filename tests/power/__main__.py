@@ -1,4 +1,5 @@
-"""Cuts the power at every flash operation of whole flashings and prints what would start."""
+"""Cuts the power at every flash operation of whole flashings, flips every bit of the checker, and
+prints what would start."""
 
 import os
 import sys
@@ -7,7 +8,7 @@ from pathlib import Path
 
 from tests import outside
 from tests.host.flash.flashing import versions
-from tests.power import flashcuts
+from tests.power import flashcuts, flippedbits
 
 CASES = (
     ("an empty board", None, ()),
@@ -36,6 +37,12 @@ def main() -> None:
         print(f"flashing {name}: {tried - mixed} of {tried} cuts leave no mixture")
         for what, count in found.most_common():
             print(f"  {count:5d}  {what}")
+    flips = flippedbits.sweep()
+    tried = sum(flips.values())
+    bad += flips["passes"]
+    print(f"flipped bits of the checker: {tried - flips['passes']} of {tried} do not pass")
+    for what, count in flips.most_common():
+        print(f"  {count:5d}  {what}")
     sys.exit(1 if bad else 0)
 
 

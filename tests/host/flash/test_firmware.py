@@ -1,7 +1,6 @@
 """What belongs on a board, and what differs from what is there."""
 
 import hashlib
-import io
 import subprocess
 from collections.abc import Callable
 from pathlib import Path
@@ -15,27 +14,8 @@ from rillkeeper.flash import boardfiles, firmware, package, plan
 from rillkeeper.flash.boardfiles import BoardFiles, WrongBoard, check_kind
 from rillkeeper.flash.firmware import File, Firmware, listing
 from tests.interpreters import rigs
+from tests.power.flippedbits import Held
 from tests.test_architecture import ROOT
-
-
-class Held:
-    """Files in memory with the face of ``device.files.Files``."""
-
-    def __init__(self, files: dict[str, bytes]) -> None:
-        self.files = files
-
-    def open(self, path: str, mode: str) -> io.BytesIO:
-        if path not in self.files:
-            raise OSError(2, path)
-        return io.BytesIO(self.files[path])
-
-    def names(self, folder: str) -> list[str]:
-        lead = f"{folder}/" if folder else ""
-        below = [path.removeprefix(lead) for path in self.files if path.startswith(lead)]
-        return sorted({path.split("/")[0] for path in below})
-
-    def read(self, path: str) -> bytes | None:
-        return self.files.get(path)
 
 
 def held(wanted: Firmware) -> Held:
