@@ -101,6 +101,7 @@ class Board:
         Typed.data = iter(b"seal hold 0\nstatus\n")
         link = chips.LINK
         link.timers = []
+        link._waits, link._come = False, None
         link.relay = link._told_ms = 0
         around = Surroundings()
         chips.join(around, around)

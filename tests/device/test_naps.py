@@ -11,10 +11,9 @@ SHARE = 0.05
 """Ticks in the sleep, looks at the inputs, and the minute of looks after a stop."""
 
 
-@pytest.mark.parametrize("port", ["rp2", "esp32"])
-def test_the_draw_of_a_day(port: str) -> None:
+def test_the_draw_of_a_day() -> None:
     """Measured in the loop, worked out by the limits: one set of half an hour."""
-    day = naps.day(port)
+    day = naps.day("rp2")
     assert day.awake_ms + day.asleep_ms == pytest.approx(naps.DAY_MS, rel=1e-3)
     assert day.pumping_ms == pytest.approx(SET_S * 1000, rel=0.01)
     assert day.mean_a == pytest.approx(day.expected_a, rel=SHARE)
