@@ -1,7 +1,8 @@
 """Compares the demo week, then a night with each fault of the catalogue: python -m tests.twin
 
 By the firmware on 64 bits and, where node and the wasm build are there, on 32; the faults there in
-nights of the scenarios' site, which are shorter. Prints nights and records compared, and how fast; the exit status is 1 where a log differs.
+nights of the scenarios' site, which are shorter. Prints nights and records compared, and how fast;
+the exit status is 1 where a log differs.
 """
 
 import sys
