@@ -2,8 +2,9 @@
 #   make week    a simulated week on the demo site: a table, and week.html
 #   make test    style, types, tests
 #   make notes   pages of the notes that are made from the board's tables, and the pictures
-#   make twin    the demo week by the control package and by the whole firmware: the same log?
-#   make bench   speed and accuracy beside EPANET and LSODA
+#   make twin    the demo week and each fault by the control package and by the whole firmware, on
+#                64 and on 32 bits: the same log?
+#   make bench   speed, accuracy and every other figure that is quoted; ARGS='--only NAME' for some
 
 PYTHON  ?= python3
 WORKERS ?= 2
