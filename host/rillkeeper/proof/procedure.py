@@ -24,12 +24,10 @@ def open_or_begin(session: Session, records: ProofRecords) -> Proof:
     found = records.open_proof(who.board)
     now = session.status()
     ours = found is not None and bool(found.under_way)
-    if now.trouble or (now.state == "lockout" and not ours):
+    if now.state == "lockout" and not ours:
         raise BoardStopped(now.needs_a_person)
     if now.state == "flat" and not ours:
         raise BoardStopped(f"the board is {now.doing}; put a charged one on first")
-    if now.state not in ("idle", "done", "flat", "lockout") and not ours:
-        raise RillkeeperError(f"the board is {now.doing}; end that first: rillkeeper stop")
     same = found is not None and (found.files_crc, found.settings_crc) == (
         session.files_crc,
         session.settings_crc,

@@ -20,6 +20,8 @@ from rillkeeper.report.runlog import Entry, read_log
 LOOK_S = 0.3
 """Between two looks at the board."""
 SAFE_S = 20.0
+BACK_S = 120.0
+"""A person has had the board without power: it is waited for so long."""
 BASE_TRIAL_S = 3600
 """Sets stay off for so long after the last step was begun."""
 BASE_TRIAL = {"set1_unit": 0, "set2_unit": 0, "set3_unit": 0, "starts_max": 60}
@@ -50,6 +52,11 @@ class Session:
         self.who = state.identity(self.talk)
         files = self.talk.ask("id", like="id board=").words("files")
         self.files_crc = files.get("crc", "unknown")
+        now = self.status()
+        if now.state not in _QUIET and now.state != "unset":
+            raise RillkeeperError(f"the board is {now.doing}; end that first: rillkeeper stop")
+        if now.trouble:
+            raise BoardStopped(now.needs_a_person)
         make(self.talk, "try 0")
         self.settings = state.settings(self.talk)
         if not self.settings:
@@ -145,6 +152,14 @@ class Session:
     def set_clock(self) -> None:
         """Give the board this computer's time, without summer time."""
         self.make(f"set-clock {self._standard_time():%Y-%m-%d %H:%M:%S}")
+
+    def be_there(self) -> None:
+        """After a person had hands on it: the board may have been without power."""
+        try:
+            self.status()
+        except NoBoard:
+            if not self.come_back(BACK_S):
+                raise
 
     def come_back(self, patience_s: float) -> bool:
         """Open the line again after the board was without power; False where it stays away."""

@@ -86,7 +86,7 @@ class Walker:
     def start(self) -> Outcome:
         """Start the pump, as often as the step allows, and wait for its rule."""
         step = self.step
-        self.person.ready(step, step.before)
+        self._ready(step.before)
         for number in range(step.starts):
             if number:
                 self.session.make_safe()
@@ -99,14 +99,14 @@ class Walker:
     def look(self) -> Outcome:
         """The board must see by itself what the person does."""
         self.session.new_entries()
-        self.person.ready(self.step, self.step.before)
+        self._ready(self.step.before)
         self._told_s = self.session.clock_s()
         return self._wait(last=True) or self._failed("it never came")
 
     def drift(self) -> Outcome:
         """Let the board learn what is normal, then let the pressure be another."""
         step, session = self.step, self.session
-        self.person.ready(step, step.before)
+        self._ready(step.before)
         for _ in range(QUIET_RUNS):
             self._begin()
             patience_s = sum_ms(step.patience, self.settings) / 1000.0
@@ -140,13 +140,18 @@ class Walker:
             session.make("stop")
         if step.after:
             try:
-                self.person.ready(step, step.after)
+                self._ready(step.after)
             except Skipped:
                 pass
         if not session.has_time():
             session.set_clock()
         session.make_safe()
         session.check_settings()
+
+    def _ready(self, text: str) -> None:
+        """The person's hands are off again; the board may have been without power meanwhile."""
+        self.person.ready(self.step, text)
+        self.session.be_there()
 
     def _begin(self) -> None:
         session, step = self.session, self.step

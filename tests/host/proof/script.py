@@ -22,9 +22,9 @@ class ScriptedPerson:
         self.watched: list[str] = []
         self.skips: dict[str, str] = {}
         self.gauge_error = 1.0
-        self._presses = 0
+        self.presses = True
         before, during, after = hands(bench)
-        self._hands = {"before": before, "during": during, "after": after}
+        self.hands = {"before": before, "during": during, "after": after}
 
     def ready(self, step: Step, text: str) -> None:
         self.said.append((step.id, text))
@@ -36,7 +36,7 @@ class ScriptedPerson:
 
     def tell(self, step: Step, text: str) -> None:
         self.said.append((step.id, text))
-        if step.id == "button":
+        if step.id == "button" and self.presses:
             self.bench.plant.button = True
             self.bench.later(0.4, self._let_go)
         self._do("during", step)
@@ -63,7 +63,7 @@ class ScriptedPerson:
         self.bench.plant.button = False
 
     def _do(self, stage: str, step: Step) -> None:
-        act = self._hands[stage].get(step.id)
+        act = self.hands[stage].get(step.id)
         if act is not None:
             act()
 
@@ -82,6 +82,15 @@ def hands(bench: Workbench) -> tuple[Acts, Acts, Acts]:
         bench.later(1.0, bench.pull_power)
         bench.later(12.0, bench.power_on)
 
+    def lose_clock() -> None:
+        """The plug of the chip; a board without one forgets when it has no power."""
+        if bench.plant.clock.backed:
+            bench.turn(clock_lost=True)
+            return
+        bench.pull_power()
+        bench.later(10.0, bench.power_on)
+        bench.ticks(101)
+
     before: Acts = {
         "pressure-known": lambda: setattr(bench, "known_pa", 0.0),
         "rain-contact": lambda: bench.turn(raining=True),
@@ -93,7 +102,7 @@ def hands(bench: Workbench) -> tuple[Acts, Acts, Acts]:
         "frost": lambda: bench.turn(air_c=0.2),
         "relay-open": lambda: bench.turn(contact_mode=contact.STUCK_OPEN),
         "relay-closed": bench.bridge,
-        "no-clock": lambda: bench.turn(clock_lost=True),
+        "no-clock": lose_clock,
         "no-prime": lambda: bench.turn(source_gone=True),
     }
     during: Acts = {

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from rillkeeper.archive import Archive
-from rillkeeper.errors import BoardStopped, NoBoard
+from rillkeeper.errors import BoardStopped, NoBoard, RillkeeperError
 from rillkeeper.link import state
 from rillkeeper.link.change import make
 from rillkeeper.proof import procedure
@@ -14,6 +14,7 @@ from rillkeeper.proof.outcome import FAILED, NOT_PROVED, PASSED, Outcome
 from rillkeeper.proof.records import ProofRecords
 from rillkeeper.proof.session import Session
 from rillkeeper.proof.steps import BY_ID
+from rillsim.boards import contact
 from tests.host.proof.conftest import MakeBench
 from tests.host.proof.script import ScriptedPerson
 from tests.host.proof.workbench import Workbench
@@ -52,6 +53,8 @@ def bench(one_bench: Workbench, tmp_path: Path) -> Iterator[Bench]:
     made = Bench(one_bench, tmp_path / "a.sqlite")
     yield made
     made.bench.mend()
+    make(made.bench.connect(), "stop")
+    made.bench.ticks(30)
     session = made.begin()
     session.make_safe()
     trims = [key for key in session.settings if "_trim_" in key or key == "battery_offset_mv"]
@@ -157,11 +160,45 @@ def test_a_step_that_is_left_out_is_not_proved(bench: Bench) -> None:
     assert (outcome.result, outcome.note) == (NOT_PROVED, "left out: no ice at hand")
 
 
-def test_a_person_who_does_nothing_proves_nothing(bench: Bench) -> None:
-    bench.person._hands["before"].pop("bad-frost")
-    bench.prove(bench.begin(), "bad-frost")
-    assert (bench.said[-1].result, bench.said[-1].note) == (FAILED, "the pump started")
+@pytest.mark.parametrize(
+    ("step", "note"),
+    [
+        ("bad-frost", "the pump started"),
+        ("rain-contact", "the board did not see it"),
+        ("relay-closed", "it never came"),
+        ("no-clock", "it never came"),
+        ("dead-head", "it never came"),
+        ("power-pulled", "the board never lost its power"),
+        ("button", "no press has closed the relay"),
+    ],
+)
+def test_a_person_who_does_nothing_proves_nothing(step: str, note: str, bench: Bench) -> None:
+    for acts in bench.person.hands.values():
+        acts.pop(step, None)
+    bench.person.presses = False
+    bench.prove(bench.begin(), step)
+    assert bench.said[-1].result == FAILED
+    assert bench.said[-1].note.startswith(note)
     assert bench.bench.level == 0
+
+
+def test_a_relay_that_does_not_click_or_sticks(bench: Bench) -> None:
+    session = bench.begin()
+    bench.bench.turn(contact_mode=contact.STUCK_OPEN)
+    bench.prove(session, "relay-click")
+    bench.bench.turn(contact_mode=contact.WELDED)
+    bench.prove(session, "relay-click")
+    notes = [(row.result, row.note) for row in bench.said]
+    assert notes == [(FAILED, "the load side stays dead"), (FAILED, "it does not open")]
+
+
+def test_a_set_that_is_being_given_is_not_walked_into(bench: Bench) -> None:
+    session = bench.begin()
+    session.begin_trial({}, 60)
+    session.start(1)
+    bench.bench.ticks(60)
+    with pytest.raises(RillkeeperError, match="end that first: rillkeeper stop"):
+        bench.begin()
 
 
 def test_other_firmware_or_settings_begin_a_new_proof(bench: Bench) -> None:

@@ -25,7 +25,8 @@ RULE_NAMES = [row[0] for row in RULES]
 FITTINGS: dict[str, dict[str, Any]] = {
     "everything": {"current_fitted": True},
     "no current, frost or rain": {"frost_fitted": False, "rain_fitted": False},
-    "no load-side sense": {"load_sense_fitted": False},
+    "no load-side sense, no clock chip": {"load_sense_fitted": False, "clock_backed": False},
+    "no transducer": {"pressure_fitted": False},
 }
 PUMPED_S_MAX = 900
 """All steps together; a night's set takes as long."""
@@ -94,7 +95,7 @@ def test_times_are_the_holds_of_the_board(proved: Proved) -> None:
             hold = hold_ms(row.rule, proved.settings)
             assert hold <= row.measured <= hold + 200, row
             held += 1
-    assert held >= 12
+    assert held >= 9
 
 
 def test_the_board_is_as_it_was(proved: Proved) -> None:

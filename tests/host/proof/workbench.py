@@ -104,7 +104,12 @@ class Workbench:
         self.host.setblocking(False)
         self.plant = HandPlant(site)
         self.board = VirtualBoard(
-            micropython, firmware, folder, settings, serial=self._end.fileno()
+            micropython,
+            firmware,
+            folder,
+            settings,
+            serial=self._end.fileno(),
+            clock_chip=site.board.clock_backed,
         )
         self.board.usb_power = True
         self.settings = settings
@@ -195,6 +200,7 @@ class Workbench:
         self.powered = False
         self.level = 0
         self.plant.drive(self.n, 0)
+        self.plant.clock.power_lost()
         try:
             while self.host.recv(65536):
                 pass
