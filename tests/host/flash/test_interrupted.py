@@ -55,11 +55,11 @@ def mends(board: PromptBoard, new: Path) -> None:
     assert f"runs firmware {NEXT}, every file checked" in again.stdout
 
 
-@pytest.mark.parametrize("number", [1, 4, COPIES])
+@pytest.mark.parametrize("number", [2, COPIES])
 def test_mpremote_is_killed(
     number: int, board: PromptBoard, new: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """At the first file, in the middle, at the last: the board goes on with the old firmware."""
+    """Near the beginning and at the last file: the board goes on with the old firmware."""
     with monkeypatch.context() as patch:
         started = kept_processes(patch)
         at_copy(number, lambda: started[-1].kill(), patch)
@@ -82,7 +82,6 @@ def test_the_board_loses_power(
         patch.setattr(mpremote, "SILENCE_S", 3.0)
         done = flash(board, "--firmware", str(new))
     assert done.exit_code == 3
-    print(done.stderr)
     assert "whole" in done.stderr.splitlines()[-2]
     mends(board, new)
 
