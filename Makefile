@@ -42,6 +42,7 @@ bench: .venv/dev.stamp
 
 notes: .venv/dev.stamp
 	$(BIN)/python -m rillkeeper.tablepages hardware_notes
+	$(BIN)/python -m rillkeeper.flash.package firmware
 	PYTHONPATH=firmware $(BIN)/python -m hardware_notes.drawings hardware_notes/pictures
 
 .venv/made.stamp:
