@@ -60,7 +60,7 @@ class Link:
         self.prompt = False
         self.unique_id = b"virtual"
         self.timers: list = []
-        self.dog = None
+        self.dog: WDT | None = None
         self.day = self.second = self.known = self.pins = 0
         self._set_day = NOT_SET
         self._set_second = 0

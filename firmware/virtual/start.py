@@ -39,6 +39,6 @@ try:
 except BaseException as error:
     chips.LINK.leave()
     # Where no terminal is there, the simulator shows it.
-    sys.print_exception(error, sys.stderr)
+    sys.print_exception(error, sys.stderr)  # type: ignore[arg-type]
 else:
     chips.LINK.leave()
