@@ -4,6 +4,7 @@
 #   make notes   pages of the notes that are made from the board's tables, and the pictures
 #   make twin    the demo week and each fault by the control package and by the whole firmware, on
 #                64 and on 32 bits: the same log?
+#   make sizes   what the firmware takes: each file, heap and tick in each interpreter
 #   make bench   speed, accuracy and every other figure that is quoted; ARGS='--only NAME' for some
 
 PYTHON  ?= python3
@@ -14,7 +15,7 @@ BIN     := .venv/bin
 PIP     := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 NODE    := tests/interpreters/node
 
-.PHONY: week test lint types twin bench notes page clean
+.PHONY: week test lint types twin bench notes page sizes clean
 
 week: .venv/page.stamp
 	$(BIN)/rillkeeper week $(SITE) --page week.html $(ARGS)
@@ -34,10 +35,13 @@ types: .venv/dev.stamp .venv/typings.stamp
 	$(BIN)/mypy
 	$(BIN)/mypy --config-file firmware/mypy.ini
 
-twin: .venv/dev.stamp
+twin: .venv/dev.stamp .venv/node.stamp
 	$(BIN)/python -m tests.twin
 
-bench: .venv/dev.stamp
+sizes: .venv/dev.stamp .venv/node.stamp
+	$(BIN)/python -m tests.bench.firmware_size
+
+bench: .venv/dev.stamp .venv/node.stamp
 	$(BIN)/python -m tests.bench $(ARGS)
 
 notes: .venv/dev.stamp
