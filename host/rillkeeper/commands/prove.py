@@ -124,7 +124,11 @@ def _at_the_board(
             for key, value in made.after.items():
                 click.echo(f"{key}: {made.before[key]} -> {value}")
             return None
-        return _walk(session, records, only)
+        try:
+            return _walk(session, records, only)
+        except BaseException:
+            _let_go(session)
+            raise
     finally:
         line.close()
 
@@ -139,13 +143,24 @@ def _walk(session: Session, records: ProofRecords, only: str | None) -> Proof:
     for number, step in enumerate(steps, start=1):
         person.begin(step, number, len(steps))
         procedure.prove(session, person, records, proof, [step], _say)
-    if only is None:
+    click.echo("Stand clear: the board is on its own now, and a set that is due begins.", err=True)
+    if only is not None:
+        session.end()
+    else:
         name = click.prompt("Who proved it (may stay empty)", default="", show_default=False)
         procedure.sign(session, records, proof, name.strip())
         click.echo(
             "The starts of a proof count: the first set can begin an hour from now.", err=True
         )
     return proof
+
+
+def _let_go(session: Session) -> None:
+    """Broken off at a question: the sets are on again, where the board can still be told."""
+    try:
+        session.end()
+    except (RillkeeperError, KeyboardInterrupt):
+        pass
 
 
 def _say(outcome: Outcome) -> None:

@@ -89,8 +89,7 @@ def report(
     else:
         table.show(made, console())
         if not logfile:
-            path = archive_path(archive_file)
-            click.echo(proof_text(path, archive_board(archive_file, board)))
+            click.echo(proof_text(archive_path(archive_file), archive_board(archive_file, board)))
     if csv_file:
         outfile.save("csv", csv_file, lambda path: csvfile.write(made, path))
     if page_file:

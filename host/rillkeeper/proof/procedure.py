@@ -75,7 +75,8 @@ def prove(
 
 
 def sign(session: Session, records: ProofRecords, proof: Proof, person: str) -> Proof:
-    """Close the proof; what was not walked is not proved."""
+    """Close the proof; what was not walked is not proved. The board is on its own again."""
+    session.end()
     have = {outcome.step for outcome in proof.outcomes}
     for step in to_walk(proof, session.settings):
         if step.id not in have:

@@ -108,13 +108,13 @@ class Session:
             self.sleep(LOOK_S)
 
     def make_safe(self) -> None:
-        """Pump off, the board's own settings, nothing locked or stopped by a step."""
+        """Pump off, the board's own limits, nothing locked or stopped by a step; sets off."""
         if self.status().state not in _QUIET:
             self.make("stop")
             now = self.wait_until(lambda seen: seen.state in _QUIET and not seen.relay, SAFE_S)
             if now.relay:
                 raise BoardStopped("the relay does not open: take the battery clamp off now")
-        self.make("try 0")
+        self.begin_trial({}, BASE_TRIAL_S)
         if self.status().state in _CLEARED:
             self.make("clear")
             now = self.wait_until(lambda seen: seen.state == "idle", SAFE_S)
@@ -122,9 +122,13 @@ class Session:
                 raise BoardStopped(f"the board is {now.doing} and cannot be cleared")
         self.new_entries()
 
+    def end(self) -> None:
+        """The proof is over, or broken off: the board is on its own, and its sets are on again."""
+        self.make("try 0")
+
     def check_settings(self) -> None:
-        """See that the board has its own settings."""
-        found = state.settings(self.talk)
+        """See that the board has its own settings, but for the sets that are off."""
+        found = {**state.settings(self.talk), **{key: self.settings[key] for key in BASE_TRIAL}}
         wrong = [key for key, value in self.settings.items() if found.get(key) != value]
         if wrong:
             raise VerifyDiffers(f"the board's settings have changed: {', '.join(wrong)}")

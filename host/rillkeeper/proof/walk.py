@@ -9,7 +9,7 @@ from rillkeeper.proof.judge import event_of, verdict
 from rillkeeper.proof.outcome import FAILED, NOT_PROVED, Outcome
 from rillkeeper.proof.person import Person, Skipped
 from rillkeeper.proof.records import ProofRecords
-from rillkeeper.proof.session import BASE_TRIAL_S, LOOK_S, Session
+from rillkeeper.proof.session import LOOK_S, Session
 from rillkeeper.proof.step import (
     BATTERY,
     BENCH,
@@ -39,7 +39,6 @@ _SHOWN = Shown()
 def walk(step: Step, session: Session, person: Person, records: ProofRecords) -> Outcome:
     """One step from its first sentence to a board that is as it was before."""
     session.make_safe()
-    session.begin_trial({}, BASE_TRIAL_S)
     walker = Walker(step, session, person)
     try:
         outcome = _ways(walker, records)[step.way]()
@@ -127,6 +126,7 @@ class Walker:
         """
         try:
             self.session.make_safe()
+            self.session.end()
         except RillkeeperError:
             pass
         if self.step.after:

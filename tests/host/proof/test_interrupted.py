@@ -19,7 +19,7 @@ from tests.host.proof.conftest import MakeBench
 from tests.host.proof.script import ScriptedPerson
 from tests.host.proof.workbench import Workbench
 
-pytestmark = [pytest.mark.interpreter, pytest.mark.xdist_group("proof")]
+pytestmark = [pytest.mark.interpreter, pytest.mark.xdist_group("proof, broken off")]
 
 STEPS = [BY_ID["high-pressure"], BY_ID["dead-head"]]
 
@@ -57,6 +57,7 @@ def bench(one_bench: Workbench, tmp_path: Path) -> Iterator[Bench]:
     made.bench.ticks(30)
     session = made.begin()
     session.make_safe()
+    session.end()
     trims = [key for key in session.settings if "_trim_" in key or key == "battery_offset_mv"]
     if any(session.settings[key] for key in trims):
         session.keep(dict.fromkeys(trims, 0))
@@ -205,13 +206,12 @@ def test_other_firmware_or_settings_begin_a_new_proof(bench: Bench) -> None:
     session = bench.begin()
     bench.prove(session, "brown-out")
     first = procedure.open_or_begin(session, bench.records)
-    make(session.talk, "set hand_minutes 7")
-    make(session.talk, "apply")
+    own = session.settings["hand_minutes"]
+    session.keep({"hand_minutes": 7})
     second = procedure.open_or_begin(bench.begin(), bench.records)
     assert second.number != first.number
     assert [row for row in second.outcomes if row.result == PASSED] == []
-    make(session.talk, f"set hand_minutes {session.settings['hand_minutes']}")
-    make(session.talk, "apply")
+    session.keep({"hand_minutes": own})
 
 
 def test_a_gauge_that_is_far_off_is_refused(bench: Bench) -> None:
@@ -264,3 +264,21 @@ def test_one_point_is_taken_with_its_caveat(bench: Bench) -> None:
     if session.settings["battery_offset_mv"]:
         assert procedure.undo(session, bench.records).after == {"battery_offset_mv": 0}
     assert session.settings["battery_offset_mv"] == 0
+
+
+def test_no_set_begins_between_two_steps_and_one_that_is_due_begins_after_them(
+    make_bench: MakeBench, tmp_path: Path
+) -> None:
+    bench = Bench(make_bench(), tmp_path / "a.sqlite")
+    session = bench.begin()
+    due_s = (bench.bench.time().hour * 60 + bench.bench.time().minute + 2) * 60
+    session.keep({"set1_start_s": due_s})
+    bench.prove(session, "brown-out")
+    pumped = bench.bench.pumped_ticks
+    bench.bench.ticks(1800)
+    bench.prove(session, "charge-reserve")
+    assert bench.bench.pumped_ticks == pumped
+    assert [row.result for row in bench.said] == [PASSED, PASSED]
+    session.end()
+    bench.bench.ticks(700)
+    assert bench.bench.level == 1

@@ -19,7 +19,7 @@ from tests.host.proof.conftest import MakeBench
 from tests.host.proof.script import ScriptedPerson
 from tests.interpreters import rigs
 
-pytestmark = [pytest.mark.interpreter, pytest.mark.xdist_group("proof")]
+pytestmark = [pytest.mark.interpreter, pytest.mark.xdist_group("proof, struck rules")]
 
 STRIKE = """
 RULES = tuple([row[:5] + ("",) + row[6:] if row[0] == "{rule}" else row for row in RULES])

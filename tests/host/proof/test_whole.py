@@ -19,7 +19,7 @@ from tests.host.proof.conftest import MakeBench
 from tests.host.proof.script import ScriptedPerson
 from tests.host.proof.workbench import Workbench
 
-pytestmark = [pytest.mark.interpreter, pytest.mark.xdist_group("proof")]
+pytestmark = [pytest.mark.interpreter, pytest.mark.xdist_group("proof, all steps")]
 
 RULE_NAMES = [row[0] for row in RULES]
 FITTINGS: dict[str, dict[str, Any]] = {

@@ -28,7 +28,8 @@ from rillsim.timeline import Timeline
 from rillsim.track import NO_SPAN
 
 START_DAY = 20643
-START_S = 10 * 3600
+START_S = 13 * 3600
+"""After noon: the night that begins has nothing behind it yet."""
 ANSWER_TICKS = 40
 """An answer is whole long before; a line that gets none must not let time run on."""
 
