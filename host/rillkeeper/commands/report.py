@@ -1,5 +1,6 @@
 """`rillkeeper report`: the nights that a board has kept, out of the archive or a log file."""
 
+import json
 from collections.abc import Sized
 from dataclasses import replace
 from pathlib import Path
@@ -11,7 +12,7 @@ from rillkeeper.commands.archiveoption import archive_option, archive_path, day_
 from rillkeeper.commands.learnedoption import learned_option, with_learned
 from rillkeeper.commands.logsource import archive_board, archive_lines, file_lines, since_lines
 from rillkeeper.errors import RillkeeperError, UsageMistake
-from rillkeeper.proof.shown import proof_text
+from rillkeeper.proof.shown import document, last_of, proof_text
 from rillkeeper.report import csvfile, jsonfile, nights, table
 from rillkeeper.screen import console
 from rillkeeper.shown import counted
@@ -85,7 +86,12 @@ def report(
     if site is not None and days is not None:
         made = replace(made, balance=balance_of(site, made.nights, days))
     if as_json:
-        click.echo(jsonfile.text_of(made))
+        found = jsonfile.document(made)
+        if not logfile:
+            proof = last_of(archive_path(archive_file), archive_board(archive_file, board))
+            if proof:
+                found["proof"] = document(proof)
+        click.echo(json.dumps(found, sort_keys=True, indent=2, allow_nan=False))
     else:
         table.show(made, console())
         if not logfile:

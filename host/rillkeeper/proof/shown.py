@@ -62,13 +62,18 @@ def summary(proof: Proof) -> str:
     return f"{counted(sum(found.values()), 'rule')}: {', '.join(words)}"
 
 
-def proof_text(path: Path, board: str) -> str:
-    """The last proof of a board in a few lines, for the report."""
+def last_of(path: Path, board: str) -> Proof | None:
+    """The last proof of a board that was gone through, or else one that was begun."""
     records = ProofRecords(path)
     try:
-        proof = records.last(board, signed=True) or records.last(board)
+        return records.last(board, signed=True) or records.last(board)
     finally:
         records.close()
+
+
+def proof_text(path: Path, board: str) -> str:
+    """The last proof of a board in a few lines, for the report."""
+    proof = last_of(path, board)
     if proof is None:
         return "Its protections have never been proved: rillkeeper prove"
     lines = [f"Protections {headline(proof)}", f"  {numbers_of(proof)}", f"  {summary(proof)}"]

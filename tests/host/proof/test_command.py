@@ -143,7 +143,10 @@ def test_report_prints_the_last_proof(archive: Path) -> None:
     before = say("report", "--archive", str(archive))
     assert before.exit_code == 0, before.stderr
     assert "never been proved" in before.stdout
+    assert "proof" not in json.loads(say("report", "--json", "--archive", str(archive)).stdout)
     kept(archive)
+    document = json.loads(say("report", "--json", "--archive", str(archive)).stdout)
+    assert document["proof"]["person"] == "A. Gardener"
     text = say("report", "--archive", str(archive)).stdout
     assert "proved 2026-04-01 12:30:00 by A. Gardener" in text
     assert "2 passed, 1 failed, 1 not proved, 1 unprotected" in text
