@@ -23,7 +23,8 @@ body { font: 10pt/1.35 system-ui, sans-serif; margin: 2em auto; max-width: 60em;
 table { border-collapse: collapse; width: 100%; }
 th, td { border-bottom: 1px solid #bbb; padding: .25em .6em .25em 0; text-align: left;
   vertical-align: top; }
-.failed, .unprotected { font-weight: bold; }
+td:nth-child(n+2):nth-child(-n+5) { white-space: nowrap; }
+.failed, .not-proved, .unprotected { font-weight: bold; }
 .sign { margin-top: 3em; border-top: 1px solid #222; width: 20em; padding-top: .3em; }
 @page { size: A4; margin: 15mm; }
 @media print { body { margin: 0; max-width: none; } tr { break-inside: avoid; } }

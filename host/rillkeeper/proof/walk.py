@@ -47,7 +47,11 @@ def walk(step: Step, session: Session, person: Person, records: ProofRecords) ->
     except BaseException:
         walker.break_off()
         raise
-    walker.way_back()
+    try:
+        walker.way_back()
+    except KeyboardInterrupt:
+        walker.break_off()
+        raise
     return outcome
 
 
