@@ -49,7 +49,7 @@ def walk(step: Step, session: Session, person: Person, records: ProofRecords) ->
         raise
     try:
         walker.way_back()
-    except KeyboardInterrupt:
+    except BaseException:
         walker.break_off()
         raise
     return outcome

@@ -91,3 +91,21 @@ def test_a_relay_that_opens_too_late_fails(make_bench: MakeBench, tmp_path: Path
     guard.write_text(slow, encoding="utf-8")
     outcome = walked(make_bench, tmp_path, firmware, "dead-head")
     assert (outcome.result, outcome.note) == (FAILED, "it came too late")
+
+
+def test_a_board_that_starts_by_itself_when_power_is_back_fails(
+    make_bench: MakeBench, tmp_path: Path
+) -> None:
+    """A firmware that takes a loss of power for a wish to pump."""
+    firmware = struck(tmp_path, "frost")
+    core = firmware / "keeper" / "core.py"
+    text = core.read_text(encoding="utf-8")
+    eager = text.replace(
+        "        self._booted = True\n",
+        "        self._booted = True\n        if self.cause:\n            self.hand.ask(2, 1)\n",
+    )
+    assert eager != text
+    core.write_text(eager, encoding="utf-8")
+    outcome = walked(make_bench, tmp_path, firmware, "power-pulled")
+    assert outcome.result == FAILED
+    assert outcome.note.startswith("it did not wait")
