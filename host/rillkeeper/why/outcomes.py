@@ -5,6 +5,8 @@ from rillkeeper.evidence import RunEvidence
 FINE = "fine"
 CUT = "power lost"
 """The records end before the run did: a blown fuse, a battery off its clamps."""
+EARLY = "power lost at the start"
+"""The same before the pump had made pressure: what it drew was too much."""
 IGNORED = frozenset(
     (
         "low charge",
@@ -25,7 +27,7 @@ meets them too, and what they tell of a weak battery is in the voltages already.
 KIN = (
     frozenset(("no prime", "dry run", "line open")),
     frozenset(("dead head", "high pressure")),
-    frozenset(("bad supply", "brown-out", "stall by sag", "stall", CUT)),
+    frozenset(("bad supply", "brown-out", "stall by sag", "stall", CUT, EARLY)),
     frozenset(("relay open", "no sag", "relay chatter", "relay closed")),
 )
 """Rules that take each other's place when the same trouble begins earlier or later in a run."""
@@ -38,8 +40,9 @@ HEALTHY_LEAK = 2e-5
 """Chance of a trip in a run of a sound site: in the replays of some hundred sound sites there was
 none (``tests/scenarios/test_no_false_trip.py``)."""
 CUT_LEAK = 1e-4
-"""The same of a loss of power while the pump runs, or of a log read just then (common practice,
-no source)."""
+EARLY_LEAK = 1e-6
+"""The same of a loss of power while the pump runs, or of a log read just then; it seldom falls in
+the first seconds (common practice, no source)."""
 _RULES = 15.0
 """A leak goes to any of so many rules alike."""
 
@@ -51,7 +54,9 @@ def outcome_of(run: RunEvidence) -> str | None:
             return trip.rule
     if run.trips:
         return None
-    return FINE if run.stop else CUT
+    if run.stop:
+        return FINE
+    return CUT if run.minutes or run.learned or run.prime_ms else EARLY
 
 
 def chance(shown: str, seen: str) -> float:
@@ -74,6 +79,6 @@ def chance(shown: str, seen: str) -> float:
 
 def healthy_chance(seen: str) -> float:
     """Chance of an outcome on a sound site."""
-    if seen == CUT:
-        return CUT_LEAK
+    if seen in (CUT, EARLY):
+        return CUT_LEAK if seen == CUT else EARLY_LEAK
     return 1.0 - HEALTHY_LEAK if seen == FINE else HEALTHY_LEAK / _RULES

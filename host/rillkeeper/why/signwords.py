@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from rillkeeper.shown import Shown, counted
 from rillkeeper.why.diagnosis import Diagnosis
 from rillkeeper.why.features import FEATURES, PLACE
-from rillkeeper.why.outcomes import CUT, FINE
+from rillkeeper.why.outcomes import CUT, EARLY, FINE
 from rillkeeper.why.rank import Finding
 
 Floats = NDArray[np.float64]
@@ -157,6 +157,6 @@ def _ends(diagnosis: Diagnosis, finding: Finding) -> list[str]:
     for place, outcome in enumerate(attempts.outcomes):
         if finding.explains[place] and outcome is not None and outcome != FINE:
             found[outcome] = found.get(outcome, 0) + 1
-    cut = found.pop(CUT, 0)
+    cut = found.pop(CUT, 0) + found.pop(EARLY, 0)
     stops = [f"the board stopped {counted(n, 'time')}: {rule}" for rule, n in found.items()]
     return [f"power was lost in {counted(cut, 'run')}", *stops] if cut else stops

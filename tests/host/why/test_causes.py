@@ -114,6 +114,12 @@ def test_direct_findings_of_the_board(bench: Bench) -> None:
     assert found.first == ("relay worn",)
 
 
+def test_a_blown_fuse_speaks_of_a_stuck_pump(bench: Bench) -> None:
+    """The records stop as soon as the relay closes, and no night follows."""
+    found = bench.judge(bench.week(323, fault("pump_stalled", 1.0)))
+    assert "pump stiff or stuck" in found.first
+
+
 def test_one_night_is_judged_by_the_model_alone(bench: Bench) -> None:
     found = bench.judge(bench.week(321, nights=1))
     assert found.first == ()
