@@ -1,6 +1,7 @@
 """Walks one step: the person's part, the board's part, the verdict, and the way back."""
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 
 from rillkeeper.errors import RillkeeperError
 from rillkeeper.link.state import Status
@@ -216,7 +217,16 @@ class Walker:
     def _judge(self, trip: Entry) -> Outcome:
         told_ms = round(max(self.session.clock_s() - self._told_s, 0.0) * 1000)
         now = self.session.wait_until(lambda seen: not seen.relay, 2.0)
-        return verdict(self.step, self.settings, self.entries, trip, now, told_ms)
+        outcome = verdict(self.step, self.settings, self.entries, trip, now, told_ms)
+        if self.step.rule == "weak supply" and not outcome.note:
+            outcome = replace(outcome, note=self._resistance(trip["value"]))
+        return outcome
+
+    def _resistance(self, learned_mohm: int) -> str:
+        """What the board learned of the supply, beside the limit that the site has for it."""
+        limit_mohm = self.session.settings["resistance_warn_mohm"]
+        over = ": over it, look at clamps, cable and battery" if learned_mohm > limit_mohm else ""
+        return f"the supply has {learned_mohm} mohm, its limit is {limit_mohm} mohm{over}"
 
     def _show(self, now: Status, end_s: float) -> None:
         left_s = max(end_s - self.session.clock_s(), 0.0)

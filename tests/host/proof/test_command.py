@@ -1,6 +1,7 @@
 """`rillkeeper prove` on the command line, its record in the archive, and how that is shown."""
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -8,11 +9,13 @@ from click.testing import CliRunner, Result
 
 from rillkeeper.archive import Archive
 from rillkeeper.cli import cli
+from rillkeeper.limits.derive import settings_of
 from rillkeeper.link import ports
 from rillkeeper.proof import shown
 from rillkeeper.proof.outcome import FAILED, NOT_PROVED, PASSED, UNPROTECTED, Outcome
 from rillkeeper.proof.records import Calibration, Proof, ProofRecords
 from rillkeeper.proof.steps import STEPS
+from rillkeeper.site.file import demo_site
 from tests.host.sample_log import sample
 
 DEAD_HEAD = Outcome("dead-head", "dead head", PASSED, "", 600, 900)
@@ -165,3 +168,8 @@ def test_the_table_has_a_row_a_step() -> None:
     assert shown.table_of(proof).row_count == len(ROWS)
     assert [row.step for row in shown.rows_of(proof)][0] == "relay-click"
     assert "not signed" in shown.headline(proof)
+
+
+def test_new_settings_of_a_site_leave_a_calibration_alone() -> None:
+    derived = settings_of(replace(demo_site(), faults=(), battery_trips=()))
+    assert not [key for key in derived if "_trim_" in key or key == "battery_offset_mv"]

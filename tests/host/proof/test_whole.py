@@ -1,5 +1,6 @@
 """The whole proof against the whole firmware, with the plant behind it: every step passes."""
 
+import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -121,6 +122,14 @@ def test_the_person_saw_readings_and_time_left(proved: Proved) -> None:
     )
     told = {step for step, _ in proved.person.said}
     assert {step.id for step in STEPS if step.fits(proved.bench.settings)} == told
+
+
+def test_the_resistance_of_the_supply_stands_beside_its_limit(proved: Proved) -> None:
+    (row,) = [row for row in proved.proof.outcomes if row.step == "weak-supply"]
+    limit = proved.bench.settings["resistance_warn_mohm"]
+    found = re.fullmatch(rf"the supply has (\d+) mohm, its limit is {limit} mohm", row.note)
+    assert found, row.note
+    assert int(found[1]) == pytest.approx(proved.bench.settings["resistance_mohm"], rel=0.5)
 
 
 def test_the_record_says_what_it_holds_for(proved: Proved) -> None:
