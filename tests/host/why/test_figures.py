@@ -6,9 +6,15 @@ from rillkeeper.why.causes import CAUSES, NONE
 from rillsim.faults.catalogue import BY_NAME
 from tests.bench import why
 from tests.bench.table import table_lines
-from tests.host.why.conftest import Bench
+from tests.host.why.conftest import NIGHTS, ONSET_NIGHT, Bench
 
 pytestmark = pytest.mark.xdist_group("why")
+
+
+@pytest.fixture(autouse=True)
+def _short_weeks(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(why, "NIGHTS", NIGHTS)
+    monkeypatch.setattr(why, "ONSET_NIGHT", ONSET_NIGHT)
 
 
 def test_every_cause_is_measured() -> None:
