@@ -35,9 +35,9 @@ from tests.scenarios.draw import draw_site
 NIGHTS = 7
 ONSET_NIGHT = 4
 BEFORE_S = -8 * 3600.0
-SEED = 70_000
+SEED = 170_000
 """Far from every seed of the tests and of the signatures."""
-FIRST_DRAWN = 900
+FIRST_DRAWN = 2000
 LEVELS = ("mild", "moderate", "severe")
 RIGHT_GOAL = 90.0
 FALSE_GOAL = 1.0
