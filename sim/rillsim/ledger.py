@@ -5,7 +5,7 @@ subtraction. The names say what each bin holds.
 """
 
 from rillsim.circuit import PumpCircuit, PumpPoint
-from rillsim.water.hydraulics import DeliveryLine
+from rillsim.hydraulics import DeliveryLine
 
 BINS = (
     # Energy [J]: what came from a panel and out of the battery's charge, and all that became

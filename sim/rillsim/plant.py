@@ -20,7 +20,7 @@ from rillsim.boards.contact import PULL_IN_V, Contact
 from rillsim.boards.sensors import Sensors
 from rillsim.faults import happenings
 from rillsim.faults.conditions import Conditions
-from rillsim.faults.observer import Observer
+from rillsim.observer import Observer
 from rillsim.rig import Rig
 from rillsim.site import Site
 from rillsim.stepper import TICK_S, State

@@ -5,13 +5,13 @@ from dataclasses import replace
 from rillsim import ledger
 from rillsim.circuit import AT_REST, PumpCircuit
 from rillsim.faults.conditions import COLD_C, Conditions
+from rillsim.hydraulics import DeliveryLine
 from rillsim.site import Site
 from rillsim.stepper import State, Stepper
 from rillsim.supply.battery import Battery
 from rillsim.supply.cable import circuit as cable_circuit
 from rillsim.supply.fuse import COLD, Fuse
 from rillsim.water.diaphragm import Pump
-from rillsim.water.hydraulics import DeliveryLine
 from rillsim.water.operating_point import Plumbing
 from rillsim.water.priming import SuctionLine
 from rillsim.water.pump import fit_pump

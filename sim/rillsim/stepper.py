@@ -9,9 +9,9 @@ from math import exp
 
 from rillsim import ledger
 from rillsim.circuit import AT_REST, HELD_SLIP, PumpCircuit, PumpPoint
+from rillsim.hydraulics import DeliveryLine
 from rillsim.supply.battery import Battery
 from rillsim.supply.fuse import COLD, Fuse, Warmth
-from rillsim.water.hydraulics import DeliveryLine
 from rillsim.water.priming import SuctionLine
 
 TICK_S = 0.1

@@ -4,8 +4,8 @@ from math import sqrt
 
 import pytest
 
-from rillsim.garden.drops import drop_throw_m, terminal_velocity_m_s, vacuum_throw_m
 from rillsim.site import SprinklerSpec
+from rillsim.water.drops import drop_throw_m, terminal_velocity_m_s, vacuum_throw_m
 from rillsim.water.sprinkler import (
     Sprinkler,
     application_rate_mm_h,

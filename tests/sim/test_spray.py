@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 from scipy.integrate import quad, solve_ivp
 
-from rillsim.garden.drops import drop_drag, drop_throw_m
 from rillsim.garden.spray import (
     PATTERNS,
     RING_AT,
@@ -16,6 +15,7 @@ from rillsim.garden.spray import (
     pattern_share_m2,
     ring_share,
 )
+from rillsim.water.drops import drop_drag, drop_throw_m
 
 AIR, AIR_NU, WATER, GRAVITY = 1.2041, 1.516e-5, 998.2, 9.80665
 

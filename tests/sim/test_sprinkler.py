@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rillsim.garden.drops import drop_drag, drop_throw_m, terminal_velocity_m_s, vacuum_throw_m
 from rillsim.site import SprinklerSpec
+from rillsim.water.drops import drop_drag, drop_throw_m, terminal_velocity_m_s, vacuum_throw_m
 from rillsim.water.sprinkler import Sprinkler, jet_throw_m
 
 SPRINKLER = Sprinkler(SprinklerSpec(nozzle_count=3, nozzle_bore_m=0.0025))

@@ -2,8 +2,8 @@
 
 from math import pi, sqrt
 
-from rillsim.garden.drops import vacuum_throw_m
 from rillsim.site import SprinklerSpec
+from rillsim.water.drops import vacuum_throw_m
 from rillsim.water.properties import GRAVITY_M_S2
 
 THROW_FACTOR = 1.35
