@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from rillkeeper.errors import RillkeeperError, UsageMistake
+from rillkeeper.proof.records import Proof
 from rillkeeper.report.nights import Report
 
 
@@ -35,9 +36,9 @@ def need_pictures(path: Path) -> None:
         )
 
 
-def write_page(report: Report, path: Path) -> None:
+def write_page(report: Report, path: Path, proof: Proof | None = None) -> None:
     """The report page, where its pictures can be drawn."""
     need_pictures(path)
     from rillkeeper import page  # Heavy: only where a page is asked for.
 
-    page.write(report, path)
+    page.write(report, path, proof)

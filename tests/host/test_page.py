@@ -11,6 +11,8 @@ import pytest
 from rillkeeper.page import html_of, write
 from rillkeeper.page.course import charge_of, course_of
 from rillkeeper.page.plan_view import spread_of
+from rillkeeper.proof.outcome import Outcome
+from rillkeeper.proof.records import Proof
 from rillkeeper.report import nights
 from rillkeeper.report.nights import Report, report_of
 from rillkeeper.report.verdict import verdict_of
@@ -89,6 +91,25 @@ def test_a_log_alone_says_what_it_cannot_tell(log_alone: Report) -> None:
     assert "what the soil lacks, is not known" in html
     assert "Soil water is not in a log." in html
     assert html.count("<svg") == 1 + sum(bool(night.runs) for night in log_alone.nights)
+
+
+def test_the_last_proof_names_what_did_not_pass(log_alone: Report) -> None:
+    proof = Proof(
+        1, "b1", "2026-07-09T10:00:00", "2026-07-09T11:00:00", "0.1", "A1", "B2", "<Ada>"
+    )
+    proof.outcomes = [
+        Outcome("dry", "dry_run", "passed", measured=2000, limit=2500),
+        Outcome("sag", "sag", "failed", "it ran on"),
+        Outcome("rain", "", "passed"),
+    ]
+    html = html_of(log_alone, proof)
+    part = html[html.index("The last proof of the protections") :]
+    part = part[: part.index("</section>")]
+    assert "Proved 2026-07-09 11:00:00 by &lt;Ada&gt;" in part
+    assert "2 rules: 1 passed, 1 failed." in part
+    assert "sag (it ran on)" in part
+    assert "dry_run" not in part
+    assert "The last proof" not in html_of(log_alone)
 
 
 def test_gaps_and_damage_are_stated(log_alone: Report) -> None:

@@ -85,12 +85,13 @@ def report(
         raise RillkeeperError(_no_night(made.log.damages, since))
     if site is not None and days is not None:
         made = replace(made, balance=balance_of(site, made.nights, days))
+    proof = None
+    if not logfile and (as_json or page_file):
+        proof = last_of(archive_path(archive_file), archive_board(archive_file, board))
     if as_json:
         found = jsonfile.document(made)
-        if not logfile:
-            proof = last_of(archive_path(archive_file), archive_board(archive_file, board))
-            if proof:
-                found["proof"] = document(proof)
+        if proof:
+            found["proof"] = document(proof)
         click.echo(json.dumps(found, sort_keys=True, indent=2, allow_nan=False))
     else:
         table.show(made, console())
@@ -99,7 +100,7 @@ def report(
     if csv_file:
         outfile.save("csv", csv_file, lambda path: csvfile.write(made, path))
     if page_file:
-        outfile.save("page", page_file, lambda path: outfile.write_page(made, path))
+        outfile.save("page", page_file, lambda path: outfile.write_page(made, path, proof))
 
 
 def _no_night(damages: Sized, since: str | None) -> str:

@@ -8,17 +8,19 @@ from rillkeeper.page.course import course_of
 from rillkeeper.page.night_panel import night_panel
 from rillkeeper.page.opening import opening
 from rillkeeper.page.plan_view import Spread, plan_view, spread_of
+from rillkeeper.page.proved import proved
 from rillkeeper.page.week_chart import week_chart
+from rillkeeper.proof.records import Proof
 from rillkeeper.report.nights import Report
 from rillkeeper.shown import Shown
 
 
-def write(report: Report, path: Path) -> None:
+def write(report: Report, path: Path, proof: Proof | None = None) -> None:
     """Write the page to a file."""
-    path.write_text(html_of(report), encoding="utf-8", newline="\n")
+    path.write_text(html_of(report, proof), encoding="utf-8", newline="\n")
 
 
-def html_of(report: Report) -> str:
+def html_of(report: Report, proof: Proof | None = None) -> str:
     """The page as text; the same report gives the same text."""
     parts = [opening(report)]
     if report.nights:
@@ -34,6 +36,7 @@ def html_of(report: Report) -> str:
         parts.append(
             frame.section("What this replay met with", frame.paragraph(hint, "hint"), faults)
         )
+    parts += [proved(proof)] if proof else []
     parts.append(frame.section("How complete the data are", listings.data_notes(report)))
     parts.append(listings.cautions())
     return frame.document(f"{report.name}: {report.dates}", parts)

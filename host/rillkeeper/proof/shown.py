@@ -78,12 +78,20 @@ def proof_text(path: Path, board: str) -> str:
     if proof is None:
         return "Its protections have never been proved: rillkeeper prove"
     lines = [f"Protections {headline(proof)}", f"  {numbers_of(proof)}", f"  {summary(proof)}"]
-    for outcome in rows_of(proof):
-        if outcome.rule:
-            time = f": {outcome.measured_text} of {outcome.limit_text}" if outcome.measured else ""
-            note = f" ({outcome.note})" if outcome.note and outcome.result != PASSED else ""
-            lines.append(f"  {outcome.result:<11} {outcome.rule}{time}{note}")
+    lines += [f"  {line_of(outcome)}" for outcome in rows_of(proof) if outcome.rule]
     return "\n".join(lines)
+
+
+def line_of(outcome: Outcome) -> str:
+    """What came of one rule, in a line."""
+    time = f": {outcome.measured_text} of {outcome.limit_text}" if outcome.measured else ""
+    note = f" ({outcome.note})" if outcome.note and outcome.result != PASSED else ""
+    return f"{outcome.result:<11} {outcome.rule}{time}{note}"
+
+
+def not_passed(proof: Proof) -> list[Outcome]:
+    """The rules that nobody may rely on."""
+    return [one for one in rows_of(proof) if one.rule and one.result != PASSED]
 
 
 def table_of(proof: Proof) -> Table:
