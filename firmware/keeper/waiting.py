@@ -91,13 +91,15 @@ class Waiting:
             planned_s = keeper.plan.planned_s(keeper.settings.flow_ml_min)
             charge.end_night(planned_s > 0 and watering.night_run_s * 10 >= planned_s * 9)
             planned_mah = planned_s * (keeper.normal_ma // 10) // 360
+            # A flat board starts no set, whatever the count of charge still says.
+            flat = keeper.state == FLAT
             keeper.journal.add(
                 records.NIGHT,
                 watering.night_run_s,
                 watering.night_ml,
                 charge.last_night_mah,
                 charge.left_mah,
-                charge.nights_left_tenths(planned_mah),
+                0 if flat else charge.nights_left_tenths(planned_mah),
                 keeper.q[BATTERY_MV],
             )
         watering.night_run_s = 0

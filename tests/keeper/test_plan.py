@@ -291,6 +291,16 @@ def test_noon_settles_the_night() -> None:
     assert settled["nights_tenths"] == spare * 10 // settled["used_mah"]
 
 
+def test_a_flat_board_has_no_nights_left_whatever_its_count_says() -> None:
+    bench = Bench()
+    bench.go("flat")
+    bench.sleep_until("12:00:30")
+    (settled,) = bench.records(NIGHT)
+    assert bench.state == "flat"
+    assert bench.keeper.charge.nights_left_tenths(6000) > 0
+    assert settled["nights_tenths"] == 0
+
+
 def test_a_set_that_runs_over_noon_belongs_to_its_own_night() -> None:
     bench = Bench(set1_start_s=42900)
     bench.sleep_until("11:57:00")
