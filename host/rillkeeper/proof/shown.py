@@ -17,6 +17,7 @@ from rillkeeper.shown import counted
 JSON_SCHEMA = 1
 _ORDER = {step.id: number for number, step in enumerate(STEPS)}
 _RESULTS = (PASSED, FAILED, NOT_PROVED, UNPROTECTED)
+_WORST_FIRST = (FAILED, NOT_PROVED, UNPROTECTED, PASSED)
 
 _STYLE = """
 body { font: 10pt/1.35 system-ui, sans-serif; margin: 2em auto; max-width: 60em; color: #222; }
@@ -50,13 +51,18 @@ def numbers_of(proof: Proof) -> str:
 
 
 def summary(proof: Proof) -> str:
-    """How many rules came through.
+    """How many rules came through; one with several steps counts by the worst of them.
 
     >>> empty = Proof(1, "b", "2026-07-09T10:00:00", None, "0.1.0", "A", "B", "")
     >>> summary(empty)
     'no rule was looked at'
     """
-    found = Counter(outcome.result for outcome in proof.outcomes if outcome.rule)
+    by_rule: dict[str, str] = {}
+    for outcome in proof.outcomes:
+        if outcome.rule:
+            before = by_rule.get(outcome.rule, PASSED)
+            by_rule[outcome.rule] = min(before, outcome.result, key=_WORST_FIRST.index)
+    found = Counter(by_rule.values())
     words = [f"{found[result]} {result}" for result in _RESULTS if found[result]]
     if not words:
         return "no rule was looked at"
