@@ -1,5 +1,8 @@
 """The bench runs and fills its table; how fast anything is is not judged here."""
 
+import os
+import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -121,3 +124,18 @@ def test_walk_on_32_bits(need: Callable[[str], Path]) -> None:
     (line,) = figures(walk.rows(steps=4000))
     assert "4,000 steps through" in line
     assert line.endswith("  met")
+
+
+@pytest.mark.parametrize("module", ["tests.bench", "tests.twin", "tests.power"])
+def test_it_runs_where_the_boards_packages_are_not_installed(module: str) -> None:
+    """As `make` starts it: only the installed packages are on the path."""
+    root = Path(__file__).parents[1]
+    done = subprocess.run(
+        [sys.executable, "-c", f"import {module}.__main__"],
+        cwd=root,
+        env={**os.environ, "PYTHONPATH": os.pathsep.join([str(root / "sim"), str(root / "host")])},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
