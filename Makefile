@@ -45,8 +45,8 @@ bench: .venv/dev.stamp .venv/node.stamp
 	$(BIN)/python -m tests.bench $(ARGS)
 
 notes: .venv/dev.stamp
-	$(BIN)/python -m rillkeeper.tablepages hardware_notes
-	$(BIN)/python -m rillkeeper.flash.package firmware
+	$(BIN)/python -m rillkeeper.pages.notes hardware_notes
+	$(BIN)/python -m rillkeeper.board.flash.package firmware
 	PYTHONPATH=firmware $(BIN)/python -m hardware_notes.drawings hardware_notes/pictures
 
 .venv/made.stamp:

@@ -9,7 +9,7 @@ import math
 import re
 from fractions import Fraction
 
-from rillkeeper.unittable import DIMENSIONS, INCH_M, Dimension
+from rillkeeper.unit_table import DIMENSIONS, INCH_M, Dimension
 
 SYSTEMS = ("metric", "us")
 

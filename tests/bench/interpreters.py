@@ -5,7 +5,7 @@ import shutil
 import tempfile
 from pathlib import Path
 
-from rillkeeper.limits.derive import settings_of
+from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.site.file import demo_site
 from rillsim.boards import board
 from tests import outside

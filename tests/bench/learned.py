@@ -3,9 +3,9 @@
 import numpy as np
 
 from rillkeeper.errors import RillkeeperError
-from rillkeeper.learning import learn
+from rillkeeper.inquiry.learn import learn
 from tests.bench.table import Row
-from tests.host.learn_cases import drawn, nights_of, thought
+from tests.host.inquiry.learn_cases import drawn, nights_of, thought
 
 INSIDE_GOAL = (0.55, 0.80)
 """Of a normal distribution 68 % lie within one deviation; some 150 values scatter by 4 %."""

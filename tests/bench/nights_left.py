@@ -12,11 +12,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from rillkeeper.design.limits.derive import settings_of
+from rillkeeper.design.limits.working_site import WorkingSite
 from rillkeeper.errors import NoSafeLimit
-from rillkeeper.limits.derive import settings_of
-from rillkeeper.limits.workingpoint import WorkingSite
-from rillkeeper.nightsleft import nights_left
-from rillkeeper.report.nights import Night, Report, report_of
+from rillkeeper.morning.nightsleft import nights_left
+from rillkeeper.morning.report.report import Night, Report, report_of
 from rillkeeper.site.file import demo_site
 from rillsim.replay import replay
 from rillsim.site import BatterySpec, FaultSpec, SetSpec, Site

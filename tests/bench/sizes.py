@@ -12,9 +12,9 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from rillkeeper.limits.workingpoint import WorkingSite
+from rillkeeper.design.limits.working_site import WorkingSite
+from rillkeeper.design.size.facts import Facts, facts_of
 from rillkeeper.site.file import demo_site
-from rillkeeper.sizing.facts import Facts, facts_of
 from rillsim.site import Site
 from rillsim.supply.battery import Battery
 from rillsim.water.operating_point import OperatingPoint, Plumbing, Supply, operating_point

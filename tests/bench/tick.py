@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 from keeper import Keeper, Settings
 from keeper.ticks import MASK
-from rillkeeper.limits.derive import settings_of
+from rillkeeper.design.limits.derive import settings_of
 from rillsim.boards.board import TICK_MS
 from rillsim.plant import Plant
 from rillsim.replay import replay

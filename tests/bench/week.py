@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from rillkeeper.limits.derive import settings_of
+from rillkeeper.design.limits.derive import settings_of
 from rillsim.replay import TICKS_PER_S, Week, replay
 from rillsim.site import Site
 from rillsim.supply.battery import Battery

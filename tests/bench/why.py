@@ -15,18 +15,18 @@ from itertools import count
 
 import numpy as np
 
-from rillkeeper.evidence import Evidence, evidence_of
-from rillkeeper.limits.derive import settings_of
-from rillkeeper.report.runlog import RunLog, read_log
+from rillkeeper.design.limits.derive import settings_of
+from rillkeeper.inquiry.why.attempts import attempts_of
+from rillkeeper.inquiry.why.causes import NONE
+from rillkeeper.inquiry.why.diagnosis import Diagnosis, diagnose
+from rillkeeper.inquiry.why.hypotheses import effects_of, table_of
+from rillkeeper.inquiry.why.likelihood import Added, log_evidence
+from rillkeeper.inquiry.why.onset import PER_NIGHT, STEP
+from rillkeeper.inquiry.why.outcomes import FINE, healthy_chance
+from rillkeeper.inquiry.why.signatures import Signatures, work_out
+from rillkeeper.runlog.evidence import Evidence, evidence_of
+from rillkeeper.runlog.lines import RunLog, read_log
 from rillkeeper.site.file import demo_site
-from rillkeeper.why.attempts import attempts_of
-from rillkeeper.why.causes import NONE
-from rillkeeper.why.courses import PER_NIGHT, STEP
-from rillkeeper.why.diagnosis import Diagnosis, diagnose
-from rillkeeper.why.hypotheses import effects_of, table_of
-from rillkeeper.why.likelihood import Added, log_evidence
-from rillkeeper.why.outcomes import FINE, healthy_chance
-from rillkeeper.why.signatures import Signatures, work_out
 from rillsim.replay import replay
 from rillsim.site import BatteryTrip, FaultSpec, Site
 from tests.bench.table import Row
@@ -196,24 +196,22 @@ def _seen(job: Job, found: Diagnosis) -> bool:
     effects = effects_of(found.evidence, attempts, place.site, place.settings, place.signatures)
     fault, nights = CASES[job.cause][0], len(found.evidence.nights)
     down = job.severity < 0.0
-    effect = next(
-        one for one in effects if one.manner.fault == fault and one.manner.downwards == down
-    )
+    effect = next(one for one in effects if one.mode.fault == fault and one.mode.downwards == down)
     table = table_of(effect, attempts, nights)
     onset = (found.evidence.first_night or 0) + ONSET_NIGHT - 1
     begins = [
         number
-        for number, course in enumerate(table.courses)
-        if course.shape == STEP and attempts.days[course.half // 2] >= onset
+        for number, one_onset in enumerate(table.onsets)
+        if one_onset.shape == STEP and attempts.days[one_onset.half // 2] >= onset
     ]
     if not begins:
         return False
-    measure = job.severity / effect.manner.severity_on(place.site, 1.0)
-    off = np.abs(table.worst - measure) + 1e6 * (table.course != begins[0])
+    measure = job.severity / effect.mode.severity_on(place.site, 1.0)
+    off = np.abs(table.worst - measure) + 1e6 * (table.onset != begins[0])
     row = np.array([int(np.argmin(off))])
     added = table.added(reading.data, reading.sign, row)
     pure = replace(reading.data, y=added.mean[0])
-    share = effect.cause.share_of(effect.manner) * PER_NIGHT
+    share = effect.cause.share_of(effect.mode) * PER_NIGHT
     ends = sum(np.log(healthy_chance(one)) for one in attempts.outcomes if one is not None)
     gain = float(log_evidence(pure, added)[0] + table.outcome_log_chance()[row][0] - ends)
     without = float(log_evidence(pure, Added.nothing(len(pure.y)))[0])

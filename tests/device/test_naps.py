@@ -2,7 +2,7 @@
 
 import pytest
 
-from rillkeeper.limits.derive import settings_of
+from rillkeeper.design.limits.derive import settings_of
 from tests.bench.steady_site import steady_site
 from tests.device import naps
 from tests.power.ramboard import SET_S

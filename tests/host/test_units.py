@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rillkeeper import units
-from rillkeeper.unittable import DIMENSIONS
+from rillkeeper.unit_table import DIMENSIONS
 
 scipy_constants = pytest.importorskip("scipy.constants")
 

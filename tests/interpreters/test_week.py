@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from rillkeeper.limits.derive import settings_of
+from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.site.file import demo_site
 from rillsim.boards import board
 from rillsim.replay import TICKS_PER_S

@@ -2,8 +2,8 @@
 
 from device import board
 from keeper import relay, settings
-from rillkeeper.limits.derive import settings_of
-from rillkeeper.limits.workingpoint import WorkingSite
+from rillkeeper.design.limits.derive import settings_of
+from rillkeeper.design.limits.working_site import WorkingSite
 from rillkeeper.site.file import demo_site
 from rillsim.boards import contact, converter
 from rillsim.site import BoardSpec

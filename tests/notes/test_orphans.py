@@ -12,9 +12,9 @@ from pathlib import Path
 import pytest
 
 from keeper.rules import RULES
-from rillkeeper.proof.steps import NOT_ON_SITE, STEPS
-from rillkeeper.report import words
-from rillkeeper.tablepages import scenarios_of_rules
+from rillkeeper.board.proof.steps import NOT_ON_SITE, STEPS
+from rillkeeper.pages.notes import scenarios_of_rules
+from rillkeeper.runlog import rule_text
 
 NOTES = Path(__file__).parents[2] / "hardware_notes"
 RULE_NAMES = {row[0] for row in RULES}
@@ -44,7 +44,7 @@ PARTIES: dict[str, Callable[[], set[str]]] = {
     "the steps of the proof": lambda: (
         {step.rule for step in STEPS if step.rule} | set(NOT_ON_SITE)
     ),
-    "the words of the report": lambda: set(words.RULES),
+    "the words of the report": lambda: set(rule_text.RULES),
 }
 """Each with the rules that it knows."""
 

@@ -7,7 +7,7 @@ import tempfile
 from pathlib import Path
 
 from tests import outside
-from tests.host.flash.flashing import versions
+from tests.host.board.flash.flashing import versions
 from tests.power import flashcuts, flippedbits
 
 CASES = (

@@ -17,11 +17,11 @@ from littlefs import LittleFS
 from littlefs.errors import LittleFSError
 
 from device import manifest
-from rillkeeper.flash.firmware import File
-from rillkeeper.flash.plan import HOLD_TEXT
-from tests.host.flash.boardimage import system_of
-from tests.host.flash.flashing import flash
-from tests.host.flash.promptboard import PromptBoard, operations
+from rillkeeper.board.flash.firmware import File
+from rillkeeper.board.flash.plan import HOLD_TEXT
+from tests.host.board.flash.boardimage import system_of
+from tests.host.board.flash.flashing import flash
+from tests.host.board.flash.promptboard import PromptBoard, operations
 
 OLD_WHOLE, NEW_WHOLE, SAYS_SO, REFUSES, NO_FIRMWARE = (
     "the old firmware, whole",

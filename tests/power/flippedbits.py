@@ -6,7 +6,7 @@ import warnings
 from collections import Counter
 from typing import Any
 
-from rillkeeper.flash.firmware import File, listing
+from rillkeeper.board.flash.firmware import File, listing
 from tests.interpreters import rigs
 
 CHECKER = "lib/device/manifest.py"

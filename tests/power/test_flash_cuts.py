@@ -5,10 +5,10 @@ from pathlib import Path
 
 import pytest
 
-from rillkeeper.flash.firmware import listing
-from tests.host.flash.boardimage import put
-from tests.host.flash.flashing import NEXT, OLD, flash, say, versions
-from tests.host.flash.promptboard import PromptBoard
+from rillkeeper.board.flash.firmware import listing
+from tests.host.board.flash.boardimage import put
+from tests.host.board.flash.flashing import NEXT, OLD, flash, say, versions
+from tests.host.board.flash.promptboard import PromptBoard
 from tests.power import flashcuts
 from tests.power.flashcuts import MIXTURE, NEW_WHOLE, OLD_WHOLE, SAYS_SO, Recording, judge
 

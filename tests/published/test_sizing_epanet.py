@@ -4,9 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from rillkeeper.limits.workingpoint import WorkingSite
-from rillkeeper.sizing.heads import HOSE, HOSE_FITTINGS
-from rillkeeper.sizing.workings import work_out
+from rillkeeper.design.limits.working_site import WorkingSite
+from rillkeeper.design.size.heads import HOSE, HOSE_FITTINGS
+from rillkeeper.design.size.workings import work_out
 from rillsim.water.operating_point import Supply
 from rillsim.water.properties import GRAVITY_M_S2
 from tests.published.epanet_network import epanet_network

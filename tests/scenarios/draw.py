@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from rillkeeper.limits.derive import NoSafeLimit, settings_of
-from rillkeeper.limits.workingpoint import WorkingSite
+from rillkeeper.design.limits.derive import NoSafeLimit, settings_of
+from rillkeeper.design.limits.working_site import WorkingSite
 from rillsim.site import (
     BatterySpec,
     BoardSpec,

@@ -28,7 +28,7 @@ from typing import Any
 
 from rillkeeper import units
 from rillkeeper.commands.faultspec import parse_fault
-from rillkeeper.limits.derive import settings_of
+from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.site.file import read_site
 from rillsim.site import Site
 

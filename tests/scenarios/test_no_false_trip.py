@@ -8,9 +8,9 @@ import pytest
 import rillsim.replay
 from keeper import lines
 from keeper.records import CAUSES, COMPLETE, FIRST, GIVEN, KIND, RAINED
-from rillkeeper.limits.derive import settings_of
+from rillkeeper.design.limits.derive import settings_of
+from rillkeeper.design.size.facts import facts_of
 from rillkeeper.site.file import demo_site
-from rillkeeper.sizing.facts import facts_of
 from rillsim.plant import Plant
 from rillsim.replay import replay
 from rillsim.site import Site

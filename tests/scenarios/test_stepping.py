@@ -7,7 +7,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from rillkeeper.limits.derive import settings_of
+from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.site.file import demo_site
 from rillsim.replay import Week, replay
 from rillsim.site import FaultSpec, SolarSpec

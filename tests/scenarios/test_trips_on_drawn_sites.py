@@ -6,8 +6,8 @@ import pytest
 
 from keeper import lines
 from keeper.records import FIRST, KIND, TRIP
-from rillkeeper.limits.derive import settings_of
-from rillkeeper.limits.workingpoint import DEPTH_OF_DISCHARGE
+from rillkeeper.design.limits.derive import settings_of
+from rillkeeper.design.limits.working_site import DEPTH_OF_DISCHARGE
 from rillkeeper.site.file import demo_site
 from rillsim.replay import replay
 from rillsim.site import FaultSpec, SetSpec, Site

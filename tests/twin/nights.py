@@ -5,7 +5,7 @@ from pathlib import Path
 from tempfile import mkdtemp
 from time import perf_counter
 
-from rillkeeper.limits.derive import settings_of
+from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.site.file import demo_site
 from rillsim.boards.virtualboard import VirtualBoard
 from rillsim.replay import Week, replay

@@ -8,10 +8,10 @@ from typing import Any
 import click
 
 from keeper.lines import date_text, time_text
-from rillkeeper.archive import FILE
 from rillkeeper.datafolder import data_folder
 from rillkeeper.errors import UsageMistake
-from rillkeeper.report.runlog import Entry
+from rillkeeper.runlog.lines import Entry
+from rillkeeper.runlog.store import FILE
 
 VARIABLE = "RILLKEEPER_ARCHIVE"
 _EPOCH = date(1970, 1, 1)

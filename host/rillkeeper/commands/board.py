@@ -11,10 +11,10 @@ from pathlib import Path
 import click
 
 import keeper
+from rillkeeper.board.link.ports import announced
 from rillkeeper.commands.faultspec import EXAMPLE, SHAPE, parse_fault
+from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.errors import RillkeeperError, UsageMistake
-from rillkeeper.limits.derive import settings_of
-from rillkeeper.link.ports import announced
 from rillkeeper.site.file import demo_site, load_site
 from rillsim.boards.virtualboard import VIRTUAL, BoardStopped, VirtualBoard
 from rillsim.garden.weather import DAY_S
@@ -117,8 +117,8 @@ def _run(
     nights: int,
     seed: int,
 ) -> None:
-    from rillkeeper.pacedboard import PacedBoard  # Needs pseudo-terminals.
-    from rillkeeper.terminal import Terminal
+    from rillkeeper.board.virtual.paced_board import PacedBoard  # Needs pseudo-terminals.
+    from rillkeeper.board.virtual.terminal import Terminal
 
     site, settings, faults = plant
     try:

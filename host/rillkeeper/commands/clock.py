@@ -7,13 +7,13 @@ from time import timezone as west_s
 
 import click
 
+from rillkeeper.board.link import state
+from rillkeeper.board.link.change import make
+from rillkeeper.board.link.port import Port
+from rillkeeper.board.link.ports import choose, port_option
+from rillkeeper.board.link.talk import Talk
+from rillkeeper.display_units import duration_text
 from rillkeeper.errors import VerifyDiffers
-from rillkeeper.link import state
-from rillkeeper.link.change import make
-from rillkeeper.link.port import Port
-from rillkeeper.link.ports import choose, port_option
-from rillkeeper.link.talk import Talk
-from rillkeeper.shown import duration_text
 
 JSON_SCHEMA = 1
 CLOSE_S = 2.0

@@ -10,7 +10,7 @@ from typing import Any
 from rillkeeper import units
 from rillkeeper.errors import UsageMistake
 from rillkeeper.site.checks import ONE_SIDED, two_sided
-from rillkeeper.site.tables import FAULT
+from rillkeeper.site.keys import FAULT
 from rillkeeper.site.value import ValueProblem, nearest_name, read_value
 from rillsim.site import FaultSpec
 

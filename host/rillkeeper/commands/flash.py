@@ -5,29 +5,29 @@ from pathlib import Path
 
 import click
 
-from rillkeeper import settingsfile
-from rillkeeper.commands.settings import write_to_board
-from rillkeeper.errors import NoBoard, RillkeeperError, UsageMistake, VerifyDiffers
-from rillkeeper.flash import listing, prompt, running
-from rillkeeper.flash.boardfiles import WrongBoard
-from rillkeeper.flash.deliver import NEITHER, NEW, OLD, Delivery
-from rillkeeper.flash.firmware import (
+from rillkeeper.board import settings_file
+from rillkeeper.board.flash import listing, prompt, running
+from rillkeeper.board.flash.boardfiles import WrongBoard
+from rillkeeper.board.flash.deliver import NEITHER, NEW, OLD, Delivery
+from rillkeeper.board.flash.firmware import (
     BYTECODE_MAJOR,
     Firmware,
     compiler,
     default_folder,
     firmware,
 )
-from rillkeeper.flash.plan import Row, rows_by_list
-from rillkeeper.flash.running import Running
-from rillkeeper.limits.derive import settings_of
-from rillkeeper.limits.ranges import check_ends
-from rillkeeper.link import state
-from rillkeeper.link.change import make
-from rillkeeper.link.port import Port
-from rillkeeper.link.ports import choose, port_option
-from rillkeeper.link.talk import NoAnswer, Refused, Talk
-from rillkeeper.shown import counted
+from rillkeeper.board.flash.plan import Row, rows_by_list
+from rillkeeper.board.flash.running import Running
+from rillkeeper.board.link import state
+from rillkeeper.board.link.change import make
+from rillkeeper.board.link.port import Port
+from rillkeeper.board.link.ports import choose, port_option
+from rillkeeper.board.link.talk import NoAnswer, Refused, Talk
+from rillkeeper.commands.settings import write_to_board
+from rillkeeper.design.limits.derive import settings_of
+from rillkeeper.design.limits.ranges import check_ends
+from rillkeeper.display_units import counted
+from rillkeeper.errors import NoBoard, RillkeeperError, UsageMistake, VerifyDiffers
 from rillkeeper.site.file import load_site
 
 WELL_S = 10.0
@@ -190,7 +190,7 @@ def _leave(delivery: Delivery, was_whole: bool) -> None:
 def _values(source: Path) -> dict[str, int]:
     """Settings from a site file, which has no table of that name, or from a settings file."""
     if source.suffix != ".toml" or "[settings]" in source.read_text("utf-8", "replace"):
-        return settingsfile.read(source)
+        return settings_file.read(source)
     site = load_site(str(source))
     values = settings_of(site)
     check_ends(site, values)

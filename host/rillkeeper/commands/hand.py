@@ -6,12 +6,12 @@ from time import monotonic, sleep
 import click
 
 from keeper.hand import MINUTES_MAX
+from rillkeeper.board.link import state
+from rillkeeper.board.link.change import make
+from rillkeeper.board.link.port import Port
+from rillkeeper.board.link.ports import choose, port_option
+from rillkeeper.board.link.talk import Talk
 from rillkeeper.errors import BoardStopped, RillkeeperError
-from rillkeeper.link import state
-from rillkeeper.link.change import make
-from rillkeeper.link.port import Port
-from rillkeeper.link.ports import choose, port_option
-from rillkeeper.link.talk import Talk
 
 START_S = 15.0
 """A start looks at its readings first; it may take some seconds."""

@@ -5,8 +5,7 @@ from pathlib import Path
 
 import click
 
-from rillkeeper import outfile
-from rillkeeper.archive import Archive
+from rillkeeper.commands import outfile
 from rillkeeper.commands.archiveoption import (
     archive_option,
     archive_path,
@@ -14,16 +13,17 @@ from rillkeeper.commands.archiveoption import (
     since_option,
 )
 from rillkeeper.commands.logsource import archive_lines, file_lines, since_lines
+from rillkeeper.design.limits.derive import settings_of
+from rillkeeper.display_units import counted, date_of
 from rillkeeper.errors import NoSafeLimit, RillkeeperError, UsageMistake
-from rillkeeper.evidence import evidence_of
-from rillkeeper.learning import jsonfile, table
-from rillkeeper.learning.fitsite import Learned
-from rillkeeper.learning.fitsite import learn as learn_site
-from rillkeeper.learning.overlay import SUFFIX, Source, path_beside, text_of
-from rillkeeper.limits.derive import settings_of
-from rillkeeper.report.runlog import RunLog, read_log
+from rillkeeper.inquiry.learn import jsonfile, table
+from rillkeeper.inquiry.learn.fit_site import Learned
+from rillkeeper.inquiry.learn.fit_site import learn as learn_site
+from rillkeeper.inquiry.learn.overlay import SUFFIX, Source, path_beside, text_of
+from rillkeeper.runlog.evidence import evidence_of
+from rillkeeper.runlog.lines import RunLog, read_log
+from rillkeeper.runlog.store import Archive
 from rillkeeper.screen import console
-from rillkeeper.shown import counted, date_of
 from rillkeeper.site.file import load_site
 from rillsim.site import Site
 
@@ -145,6 +145,6 @@ def _capacity_mah(site: Site) -> int:
 
 def _write_page(learned: Learned, source: Source, path: Path) -> None:
     outfile.need_pictures(path)
-    from rillkeeper.learning import page  # Heavy: only where a page is asked for.
+    from rillkeeper.pages.learn import sheet  # Heavy: only where a page is asked for.
 
-    page.write(learned, source, path)
+    sheet.write(learned, source, path)

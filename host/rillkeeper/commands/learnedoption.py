@@ -24,6 +24,6 @@ def with_learned(site: Site, learned_file: str | None, ranges: bool = False) -> 
     """The site, with what was learned where a file is given."""
     if learned_file is None:
         return site
-    from rillkeeper.learning.overlay import site_with_learned
+    from rillkeeper.inquiry.learn.overlay import site_with_learned
 
     return site_with_learned(site, learned_file, ranges)

@@ -9,8 +9,12 @@ from typing import Any
 
 import click
 
-from rillkeeper import outfile
-from rillkeeper.archive import Archive
+from rillkeeper.board.link import state
+from rillkeeper.board.link.fetch import Fetch
+from rillkeeper.board.link.port import Port
+from rillkeeper.board.link.ports import choose, port_option
+from rillkeeper.board.link.talk import Talk
+from rillkeeper.commands import outfile
 from rillkeeper.commands.archiveoption import (
     archive_option,
     archive_path,
@@ -19,15 +23,11 @@ from rillkeeper.commands.archiveoption import (
     lines_of,
     since_option,
 )
+from rillkeeper.display_units import counted
 from rillkeeper.errors import UsageMistake
-from rillkeeper.link import state
-from rillkeeper.link.fetch import Fetch
-from rillkeeper.link.port import Port
-from rillkeeper.link.ports import choose, port_option
-from rillkeeper.link.talk import Talk
-from rillkeeper.report import recordscsv
-from rillkeeper.report.runlog import Entry, RunLog, read_log
-from rillkeeper.shown import counted
+from rillkeeper.runlog import records_csv
+from rillkeeper.runlog.lines import Entry, RunLog, read_log
+from rillkeeper.runlog.store import Archive
 
 JSON_SCHEMA = 1
 FOLLOW_S = 1.0
@@ -75,7 +75,7 @@ def log(
     found = read_log(lines)
     entries = [entry for entry in found.entries if is_since(entry, day)]
     if csv_file:
-        outfile.save("csv", csv_file, lambda path: recordscsv.write(entries, path))
+        outfile.save("csv", csv_file, lambda path: records_csv.write(entries, path))
     if as_json:
         document = document_of(who.board, entries, found)
         click.echo(json.dumps(document, sort_keys=True, indent=2))
@@ -92,7 +92,7 @@ def document_of(board: str, entries: Iterable[Entry], found: RunLog) -> dict[str
         "records": [
             {
                 "seq": entry.seq,
-                "time": recordscsv.moment(entry),
+                "time": records_csv.moment(entry),
                 "clock_ok": entry.trusted,
                 "kind": entry.kind,
                 **entry.numbers,

@@ -2,10 +2,10 @@
 
 from pathlib import Path
 
-from rillkeeper.archive import Archive
 from rillkeeper.commands.archiveoption import archive_path, is_since, lines_of
 from rillkeeper.errors import RillkeeperError, UsageMistake
-from rillkeeper.report.runlog import read_log
+from rillkeeper.runlog.lines import read_log
+from rillkeeper.runlog.store import Archive
 from rillsim.boards.virtualboard import VIRTUAL
 
 

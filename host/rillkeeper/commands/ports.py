@@ -9,14 +9,14 @@ from rich.table import Table
 from keeper.lines import parse_line
 from keeper.plan import night_of
 from keeper.records import DAY, FIRST, KIND, NIGHT, SECOND
+from rillkeeper.board.link import state
+from rillkeeper.board.link.fetch import read_chunk
+from rillkeeper.board.link.port import Port
+from rillkeeper.board.link.ports import Candidate, candidates
+from rillkeeper.board.link.talk import Talk
+from rillkeeper.display_units import day_text, duration_text
 from rillkeeper.errors import NoBoard, RillkeeperError
-from rillkeeper.link import state
-from rillkeeper.link.fetch import read_chunk
-from rillkeeper.link.port import Port
-from rillkeeper.link.ports import Candidate, candidates
-from rillkeeper.link.talk import Talk
 from rillkeeper.screen import console
-from rillkeeper.shown import day_text, duration_text
 
 JSON_SCHEMA = 1
 WIDTH = 100

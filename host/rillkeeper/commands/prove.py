@@ -8,22 +8,22 @@ import click
 from rich.console import Console
 from rich.table import Table
 
-from rillkeeper import outfile
-from rillkeeper.archive import Archive
+from rillkeeper.board.link.port import Port
+from rillkeeper.board.link.ports import choose, port_option
+from rillkeeper.board.link.talk import Talk
+from rillkeeper.board.proof import procedure, record_page
+from rillkeeper.board.proof.at_terminal import AtTerminal
+from rillkeeper.board.proof.outcome import FAILED, Outcome
+from rillkeeper.board.proof.records import Proof, ProofRecords
+from rillkeeper.board.proof.session import Session
+from rillkeeper.board.proof.steps import STEPS
+from rillkeeper.commands import outfile
 from rillkeeper.commands.archiveoption import archive_option, archive_path
 from rillkeeper.commands.clock import standard_time
+from rillkeeper.display_units import counted
 from rillkeeper.errors import RillkeeperError, UsageMistake
-from rillkeeper.link.port import Port
-from rillkeeper.link.ports import choose, port_option
-from rillkeeper.link.talk import Talk
-from rillkeeper.proof import procedure, shown
-from rillkeeper.proof.atterminal import AtTerminal
-from rillkeeper.proof.outcome import FAILED, Outcome
-from rillkeeper.proof.records import Proof, ProofRecords
-from rillkeeper.proof.session import Session
-from rillkeeper.proof.steps import STEPS
+from rillkeeper.runlog.store import Archive
 from rillkeeper.screen import console
-from rillkeeper.shown import counted
 
 WIDTH = 140
 _COLOURS = {"passed": "green", "failed": "red"}
@@ -193,14 +193,14 @@ def _last(path: Path, board: str | None) -> Proof:
 
 def _show(proof: Proof, as_json: bool, page_file: str | None) -> None:
     if as_json:
-        click.echo(shown.json_text(proof))
+        click.echo(record_page.json_text(proof))
     else:
         screen = _screen()
-        screen.print(shown.headline(proof), shown.numbers_of(proof), sep="\n")
-        screen.print(shown.table_of(proof))
-        screen.print(shown.summary(proof))
+        screen.print(record_page.headline(proof), record_page.numbers_of(proof), sep="\n")
+        screen.print(record_page.table_of(proof))
+        screen.print(record_page.summary(proof))
     if page_file:
-        outfile.save("page", page_file, lambda path: shown.write_page(proof, path))
+        outfile.save("page", page_file, lambda path: record_page.write_page(proof, path))
 
 
 def _screen() -> Console:

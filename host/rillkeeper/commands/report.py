@@ -7,17 +7,18 @@ from pathlib import Path
 
 import click
 
-from rillkeeper import outfile
+from rillkeeper.board.proof.record_page import document, last_of, proof_text
+from rillkeeper.commands import outfile
 from rillkeeper.commands.archiveoption import archive_option, archive_path, day_of, since_option
 from rillkeeper.commands.learnedoption import learned_option, with_learned
 from rillkeeper.commands.logsource import archive_board, archive_lines, file_lines, since_lines
+from rillkeeper.display_units import counted
 from rillkeeper.errors import RillkeeperError, UsageMistake
-from rillkeeper.proof.shown import document, last_of, proof_text
-from rillkeeper.report import csvfile, jsonfile, nights, table
+from rillkeeper.morning.report import csvfile, jsonfile, table
+from rillkeeper.morning.report.report import report_of
+from rillkeeper.morning.weather import balance_of, read_file
 from rillkeeper.screen import console
-from rillkeeper.shown import counted
 from rillkeeper.site.file import load_site
-from rillkeeper.weather import balance_of, read_file
 
 
 @click.command()
@@ -66,7 +67,7 @@ def report(
     \b
     Examples:
       rillkeeper report
-      rillkeeper report --since 2026-07-09 --page nights.html
+      rillkeeper report --since 2026-07-09 --page report.html
       rillkeeper report --site my-plot.toml --weather july.csv
     """
     day = day_of(since)
@@ -80,7 +81,7 @@ def report(
     site = with_learned(load_site(site_file), learned_file) if site_file else None
     days = read_file(Path(weather_file)) if weather_file else None
     lines = file_lines(Path(logfile)) if logfile else archive_lines(archive_file, board)
-    made = nights.report_of(since_lines(lines, day), site=site)
+    made = report_of(since_lines(lines, day), site=site)
     if not made.nights:
         raise RillkeeperError(_no_night(made.log.damages, since))
     if site is not None and days is not None:

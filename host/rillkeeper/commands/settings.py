@@ -8,15 +8,15 @@ import click
 from rich.table import Table
 
 from keeper.settings import SCHEMA
-from rillkeeper import settingsfile
+from rillkeeper.board import settings_file
+from rillkeeper.board.link import state
+from rillkeeper.board.link.change import make
+from rillkeeper.board.link.port import Port
+from rillkeeper.board.link.ports import choose, port_option
+from rillkeeper.board.link.talk import Talk
+from rillkeeper.display_units import counted
 from rillkeeper.errors import RillkeeperError, UsageMistake, VerifyDiffers
-from rillkeeper.link import state
-from rillkeeper.link.change import make
-from rillkeeper.link.port import Port
-from rillkeeper.link.ports import choose, port_option
-from rillkeeper.link.talk import Talk
 from rillkeeper.screen import console
-from rillkeeper.shown import counted
 
 WIDTH = 100
 
@@ -59,7 +59,7 @@ def settings(
         raise UsageMistake("--write goes without --save and --json")
     if (dry_run or yes) and not source:
         raise UsageMistake("--dry-run and --yes go with --write")
-    wanted = settingsfile.read(Path(source)) if source else {}
+    wanted = settings_file.read(Path(source)) if source else {}
     with Port(choose(port)) as opened:
         talk = Talk(opened)
         who, now = state.identity(talk), state.settings(talk)
@@ -69,10 +69,10 @@ def settings(
     if not now:
         raise RillkeeperError("the board has no settings; write some: rillkeeper settings --write")
     if target:
-        settingsfile.write(Path(target), now, who.board)
+        settings_file.write(Path(target), now, who.board)
         click.echo(f"settings: {target}", err=True)
     if as_json:
-        document = {"schema": settingsfile.JSON_SCHEMA, "board": who.board, "settings": now}
+        document = {"schema": settings_file.JSON_SCHEMA, "board": who.board, "settings": now}
         click.echo(json.dumps(document, sort_keys=True, indent=2))
     elif not target:
         _show(now)
@@ -82,7 +82,7 @@ def write_to_board(
     talk: Talk, source: str, now: dict[str, int], wanted: dict[str, int], dry_run: bool, yes: bool
 ) -> None:
     """Show what differs, ask, write it, and read it back."""
-    settingsfile.check(source, {**now, **wanted})
+    settings_file.check(source, {**now, **wanted})
     differing = {key: value for key, value in wanted.items() if now.get(key) != value}
     for key, value in differing.items():
         click.echo(f"{key}: {now.get(key, 'not set')} -> {value}")

@@ -9,15 +9,15 @@ import click
 
 from rillkeeper.commands.learnedoption import learned_option, with_learned
 from rillkeeper.commands.sizeoptions import RANGE_SHAPE, VARY_SHAPE, axes_of, ranges_of
+from rillkeeper.design.size import jsonfile, table, whatif
+from rillkeeper.design.size.advise import advise
+from rillkeeper.design.size.spread import DRAWS, spread_of
+from rillkeeper.design.size.tables import Sheet
+from rillkeeper.design.size.vary import Variation, vary
+from rillkeeper.design.size.workings import Workings, work_out
 from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.screen import console
 from rillkeeper.site.file import demo_site, load_site
-from rillkeeper.sizing import jsonfile, table, whatif
-from rillkeeper.sizing.advise import advise
-from rillkeeper.sizing.sheets import Sheet
-from rillkeeper.sizing.spread import DRAWS, spread_of
-from rillkeeper.sizing.vary import Variation, vary
-from rillkeeper.sizing.workings import Workings, work_out
 from rillsim.site import Site
 
 NIGHTS_MAX = 60
@@ -143,11 +143,11 @@ def _write_page(work: Workings, asked: _Asked, path: Path) -> None:
         raise RillkeeperError(
             f"{path}: the page's pictures need matplotlib; run: pip install 'rillkeeper[page]'"
         )
-    from rillkeeper import sizepage  # Heavy: only where a page is asked for.
-    from rillkeeper.sizepage.sheet import Extra
+    from rillkeeper.pages import size  # Heavy: only where a page is asked for.
+    from rillkeeper.pages.size.sheet import Extra
 
     try:
-        sizepage.write(work, path, Extra(tuple(asked.sheets), asked.variation, asked.sure))
+        size.write(work, path, Extra(tuple(asked.sheets), asked.variation, asked.sure))
     except OSError as error:
         raise RillkeeperError(f"{path}: cannot be written: {error.strerror}") from None
     click.echo(f"page: {path}", err=True)

@@ -1,8 +1,8 @@
 """The what-if options of `rillkeeper size`: KEY=A,B,C and KEY=LOW..HIGH."""
 
+from rillkeeper.design.size.vary import KEYS_MAX, TRIES_MAX, Axis
 from rillkeeper.errors import UsageMistake
-from rillkeeper.sizing.change import UnknownKey, check_set, find_row, parse_values
-from rillkeeper.sizing.vary import KEYS_MAX, TRIES_MAX, Axis
+from rillkeeper.site.change import UnknownKey, check_set, find_row, parse_values
 from rillsim.site import InputRange, Site
 
 VARY_SHAPE = "KEY=A,B,C"

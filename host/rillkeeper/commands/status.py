@@ -9,14 +9,14 @@ import click
 from rich.live import Live
 from rich.table import Table
 
+from rillkeeper.board.link import state
+from rillkeeper.board.link.port import Port
+from rillkeeper.board.link.ports import choose, port_option
+from rillkeeper.board.link.state import BoardTime, Status
+from rillkeeper.board.link.talk import Talk
+from rillkeeper.display_units import Shown
 from rillkeeper.errors import BoardStopped
-from rillkeeper.link import state
-from rillkeeper.link.port import Port
-from rillkeeper.link.ports import choose, port_option
-from rillkeeper.link.state import BoardTime, Status
-from rillkeeper.link.talk import Talk
 from rillkeeper.screen import console
-from rillkeeper.shown import Shown
 
 JSON_SCHEMA = 1
 _SHOWN = Shown()

@@ -5,13 +5,13 @@ from time import monotonic, sleep
 
 import click
 
+from rillkeeper.board.link import state
+from rillkeeper.board.link.change import make
+from rillkeeper.board.link.port import Port
+from rillkeeper.board.link.ports import choose, port_option
+from rillkeeper.board.link.talk import Talk
+from rillkeeper.display_units import counted
 from rillkeeper.errors import BoardStopped, UsageMistake
-from rillkeeper.link import state
-from rillkeeper.link.change import make
-from rillkeeper.link.port import Port
-from rillkeeper.link.ports import choose, port_option
-from rillkeeper.link.talk import Talk
-from rillkeeper.shown import counted
 
 CLEARABLE = ("lockout", "done", "flat")
 CLEAR_S = 5.0

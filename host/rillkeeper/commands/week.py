@@ -4,13 +4,14 @@ import json
 
 import click
 
-from rillkeeper import outfile
+from rillkeeper.commands import outfile
 from rillkeeper.commands.faultspec import EXAMPLE, GROWING, SHAPE, parse_fault
 from rillkeeper.commands.learnedoption import learned_option, with_learned
 from rillkeeper.commands.progressbar import progress_of
+from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.errors import RillkeeperError, UsageMistake
-from rillkeeper.limits.derive import settings_of
-from rillkeeper.report import csvfile, jsonfile, nights, table
+from rillkeeper.morning.report import csvfile, jsonfile, table
+from rillkeeper.morning.report.report import report_of
 from rillkeeper.screen import console
 from rillkeeper.site.file import demo_site, load_site
 from rillsim.replay import Week, replay
@@ -80,7 +81,7 @@ def week(
     settings = settings_of(found)
     with progress_of(f"{count} night{'s' if count > 1 else ''}") as progress:
         done = replay(found, settings, nights=count, seed=seed, faults=added, progress=progress)
-    report = nights.report_of(
+    report = report_of(
         done.log,
         site=done.site,
         truth=done.truth,

@@ -4,23 +4,23 @@ from pathlib import Path
 
 import click
 
-from rillkeeper import outfile
+from rillkeeper.commands import outfile
 from rillkeeper.commands.archiveoption import archive_option, day_of, since_option
 from rillkeeper.commands.learnedoption import learned_option, with_learned
 from rillkeeper.commands.logsource import archive_lines, file_lines, since_lines
 from rillkeeper.commands.progressbar import progress_of
+from rillkeeper.design.limits.derive import settings_of
+from rillkeeper.display_units import Shown, counted
 from rillkeeper.errors import RillkeeperError, UsageMistake
-from rillkeeper.evidence import evidence_of
-from rillkeeper.limits.derive import settings_of
-from rillkeeper.report.runlog import RunLog, read_log
+from rillkeeper.inquiry.why import jsonfile, table
+from rillkeeper.inquiry.why.answer import Account
+from rillkeeper.inquiry.why.cache import signatures_of
+from rillkeeper.inquiry.why.diagnosis import diagnose
+from rillkeeper.inquiry.why.wrong_site import strange_words
+from rillkeeper.runlog.evidence import evidence_of
+from rillkeeper.runlog.lines import RunLog, read_log
 from rillkeeper.screen import console
-from rillkeeper.shown import Shown, counted
 from rillkeeper.site.file import demo_site, load_site
-from rillkeeper.why import jsonfile, table
-from rillkeeper.why.account import Account
-from rillkeeper.why.diagnosis import diagnose
-from rillkeeper.why.keeping import signatures_of
-from rillkeeper.why.strangeness import strange_words
 from rillsim.site import Site
 
 
@@ -105,6 +105,6 @@ def _no_night(log: RunLog, since: str | None) -> str:
 
 def _write_page(account: Account, path: Path) -> None:
     outfile.need_pictures(path)
-    from rillkeeper.why.page import write  # Heavy: only where a page is asked for.
+    from rillkeeper.pages.why import write  # Heavy: only where a page is asked for.
 
     write(account, path)

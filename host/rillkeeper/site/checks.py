@@ -10,8 +10,8 @@ from itertools import combinations
 
 from rillkeeper import units
 from rillkeeper.errors import Mistake, as_toml
+from rillkeeper.site.keys import TABLES
 from rillkeeper.site.schema import Row
-from rillkeeper.site.tables import TABLES
 from rillsim.faults.catalogue import find
 from rillsim.site import SetSpec, Site
 

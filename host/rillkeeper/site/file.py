@@ -14,8 +14,8 @@ from typing import Any
 
 from rillkeeper.errors import Mistake, RillkeeperError, SiteError, as_toml
 from rillkeeper.site.checks import cross_checks
+from rillkeeper.site.keys import HEADING, TABLES
 from rillkeeper.site.schema import Row, Table
-from rillkeeper.site.tables import HEADING, TABLES
 from rillkeeper.site.value import ValueProblem, nearest_name, read_range, read_value
 from rillsim.site import InputRange, Site
 

@@ -4,8 +4,8 @@ import dataclasses
 import textwrap
 
 from rillkeeper.errors import as_toml
+from rillkeeper.site.keys import HEADING, TABLES
 from rillkeeper.site.schema import Row, Table
-from rillkeeper.site.tables import HEADING, TABLES
 
 WIDTH = 88
 

@@ -1,0 +1,112 @@
+"""Bringing a board to a MicroPython prompt that lasts, whatever state it is in.
+
+A watchdog that the firmware has armed cannot be stopped: at a prompt that Ctrl-C has given the
+board starts again after some seconds. Then there is a moment, before the firmware arms it anew,
+in which Ctrl-C gives a prompt that lasts.
+"""
+
+from time import monotonic, sleep
+
+from rillkeeper.board.link.port import Port
+from rillkeeper.errors import NoBoard
+
+PROMPT = b">>> "
+POLITE_S = 8.0
+"""A board that was asked for service comes to its prompt by itself in this time."""
+FORCE_S = 25.0
+WATCHDOG_S = 6.0
+"""Longer than the firmware's watchdog."""
+_QUIET_S = 0.25
+_ASK = b"import sys; print('armed', 'device.board' in sys.modules)\r"
+
+
+def is_at_prompt(port: Port) -> bool:
+    """Whether a prompt answers an empty line, or the command that leaves the raw prompt."""
+    port.write(b"\r\x02")
+    return PROMPT in _heard(port, _QUIET_S, PROMPT)
+
+
+def wait_for(name: str, patience_s: float = POLITE_S) -> bool:
+    """Wait for the prompt of a board that is starting for service."""
+    end = monotonic() + patience_s
+    while monotonic() < end:
+        try:
+            with Port(name) as port:
+                while monotonic() < end:
+                    if is_at_prompt(port):
+                        return True
+        except NoBoard:  # It is away for a moment while it starts.
+            sleep(0.2)
+    return False
+
+
+def starts_again(name: str) -> bool:
+    """Whether a board at its prompt is started again by its watchdog; waits until it is."""
+    try:
+        with Port(name) as port:
+            return is_at_prompt(port) and not _lasts(port)
+    except NoBoard:  # It is away for a moment while it starts.
+        return True
+
+
+def force(name: str, patience_s: float = FORCE_S) -> None:
+    """Stop whatever runs there with Ctrl-C. Raises NoBoard where no prompt comes that lasts."""
+    end = monotonic() + patience_s
+    seen = False
+    while monotonic() < end:
+        try:
+            with Port(name) as port:
+                while monotonic() < end:
+                    port.write(b"\r\x03")
+                    _heard(port, _QUIET_S / 2, PROMPT)
+                    port.write(b"\x02")
+                    if PROMPT not in _heard(port, _QUIET_S, PROMPT):
+                        continue
+                    seen = True
+                    if _lasts(port):
+                        return
+        except NoBoard:
+            if not seen and not _is_there(name):
+                raise
+            sleep(0.2)
+    raise NoBoard(
+        f"{name}: no MicroPython prompt there; switch the board off and on, and try again within "
+        "two seconds; a new board needs MicroPython first (hardware_notes/flashing.md)"
+    )
+
+
+def _lasts(port: Port) -> bool:
+    """Whether no watchdog is about to end it: none was armed, or it has let the time pass."""
+    port.write(_ASK)
+    said = _heard(port, 2.0, b"armed True", b"armed False")
+    if b"armed False" in said:
+        return True
+    if b"armed True" not in said:
+        return False
+    end = monotonic() + WATCHDOG_S
+    while monotonic() < end:
+        if _heard(port, 0.2):  # It has started again.
+            return False
+    return is_at_prompt(port)
+
+
+def _heard(port: Port, quiet_s: float, *signs: bytes) -> bytes:
+    """What comes until one of the signs, or until it has been quiet for so long."""
+    held = b""
+    last = monotonic()
+    while monotonic() - last < quiet_s:
+        data = port.read()
+        if data:
+            held += data
+            last = monotonic()
+        if any(sign in held for sign in signs):
+            break
+    return held
+
+
+def _is_there(name: str) -> bool:
+    try:
+        Port(name).close()
+    except NoBoard:
+        return False
+    return True

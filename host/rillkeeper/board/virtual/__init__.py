@@ -1,0 +1,1 @@
+"""A virtual board on the desk: its pseudo-terminal, and the pace of the clock on the wall."""

@@ -1,0 +1,241 @@
+"""Advice: the cheapest change of generic parts that makes a site do its work.
+
+The fewest changes are tried first, and the cheapest among as many. Battery's place, nozzle,
+suction line, cable and hose are searched; fuse and battery follow from what is found. Where
+nothing helps, another class of pump is tried. Costs are ranks of our own assumption: see
+`catalogue`.
+"""
+
+from dataclasses import dataclass, replace
+from itertools import combinations, product
+from typing import Any
+
+from rillkeeper.design.size.answer import ACT, GOOD, Answer
+from rillkeeper.design.size.catalogue import (
+    BATTERY,
+    BATTERY_AH,
+    FAMILIES,
+    FOLLOWING,
+    PER_STEP,
+    PUMP_RANK,
+    PUMPS,
+    Family,
+)
+from rillkeeper.design.size.facts import Facts, facts_of
+from rillkeeper.design.size.verdict import verdict_of
+from rillkeeper.display_units import Shown
+from rillkeeper.site.change import conflicts, value_of, with_value
+from rillsim.site import Site
+
+CHANGES_MAX = 3
+SIZES_MAX = 6
+"""Sizes of one family that are combined with others."""
+PUMP_KEY = "pump.open_flow"
+ANOTHER_CLASS = 0.15
+"""Open flows that differ by no more are of one class."""
+NEAREST = 2
+"""Sizes on each side of the fitted one whose effect is listed."""
+MUST_BE_GOOD = ("water", "suction", "cover", "wiring", "limits", "battery")
+
+
+@dataclass(frozen=True)
+class Change:
+    """One part in place of the fitted one."""
+
+    key: str
+    noun: str
+    value: float
+    cost: float
+
+
+Found = tuple[tuple[Change, ...], Facts]
+"""Changes, and the site with them."""
+
+
+@dataclass(frozen=True)
+class Single:
+    """What one change brings by itself."""
+
+    change: Change
+    facts: Facts
+
+
+@dataclass(frozen=True)
+class Advice:
+    """The cheapest set of changes that meets the goal."""
+
+    met: bool
+    """False: nothing of the catalogue does, and the changes are those that come nearest."""
+    changes: tuple[Change, ...]
+    before: Facts
+    after: Facts
+    singles: tuple[Single, ...]
+    tried: int
+
+
+def advise(site: Site, wanted: int | None = None) -> Advice:
+    """Search the catalogue, cheapest first."""
+    before = facts_of(site, wanted)
+    search = _Search(site, wanted)
+    found = search.cheapest() or search.with_another_pump()
+    singles = [
+        Single(change, facts_of(changed(site, change), wanted))
+        for change in (*_neighbours(site), *_pumps(site))
+        if not conflicts(changed(site, change))
+    ]
+    changes, after = found or search.nearest
+    if found is None:
+        for change in changes:
+            site = changed(site, change)
+        after = facts_of(site, wanted)
+    return Advice(found is not None, changes, before, after, tuple(singles), search.tried)
+
+
+def changed(site: Site, change: Change) -> Site:
+    """The site with one change; a pump comes with its whole sheet."""
+    if change.key != PUMP_KEY:
+        return with_value(site, change.key, change.value)
+    return replace(site, pump=next(one for one in PUMPS if one.open_flow_m3_s == change.value))
+
+
+def meets(facts: Facts) -> bool:
+    """The goal: everything that must be good is, and nothing stands in the way."""
+    return not faults(facts)
+
+
+def faults(facts: Facts) -> list[Answer]:
+    """The answers that keep a site from its goal."""
+    answers = verdict_of(facts, Shown()).answers
+    return [
+        answer
+        for answer in answers
+        if answer.state == ACT or (answer.key in MUST_BE_GOOD and answer.state != GOOD)
+    ]
+
+
+def options(site: Site, family: Family) -> list[Change]:
+    """Sizes of a family that may stand in place of the fitted one."""
+    fitted = value_of(site, family.key)
+    sizes = [size for size in family.sold(site.units) if abs(size / fitted - 1.0) > 0.02]
+    larger = sorted(size for size in sizes if size > fitted)
+    smaller = sorted((size for size in sizes if size < fitted), reverse=True)
+    ways = [larger if family.goes != "down" else [], smaller if family.goes != "up" else []]
+    found = [
+        Change(family.key, family.noun, size, family.rank + PER_STEP * step)
+        for way in ways
+        for step, size in enumerate(way)
+    ]
+    return sorted(found, key=lambda change: change.cost)
+
+
+def near(site: Site, family: Family) -> list[Change]:
+    """The same, but only the sizes next to the fitted one."""
+    fitted = value_of(site, family.key)
+    found = options(site, family)
+    larger = [change for change in found if change.value > fitted][:NEAREST]
+    smaller = [change for change in found if change.value < fitted][:NEAREST]
+    return sorted([*smaller, *larger], key=lambda change: change.value)
+
+
+def _neighbours(site: Site) -> list[Change]:
+    return [change for family in (*FAMILIES, BATTERY) for change in near(site, family)]
+
+
+def _pumps(site: Site) -> list[Change]:
+    """Pumps of a class that is clearly another."""
+    fitted = site.pump.open_flow_m3_s
+    flows = [one.open_flow_m3_s for one in PUMPS]
+    return [
+        Change(PUMP_KEY, "pump of", flow, PUMP_RANK)
+        for flow in flows
+        if abs(flow / fitted - 1.0) > ANOTHER_CLASS
+    ]
+
+
+class _Search:
+    """Combinations of up to three changes."""
+
+    def __init__(self, site: Site, wanted: int | None) -> None:
+        self.site, self.wanted, self.tried = site, wanted, 0
+        self.nearest: Found = ((), facts_of(site, wanted))
+        """What comes nearest to the goal, if nothing meets it."""
+
+    def with_another_pump(self) -> Found | None:
+        """The same with each pump of another class, where the fitted one cannot do it."""
+        found = []
+        for pump in _pumps(self.site):
+            site = changed(self.site, pump)
+            if conflicts(site):
+                continue
+            other = _Search(site, self.wanted)
+            answer = other.cheapest()
+            self.tried += other.tried
+            if answer is not None:
+                found.append(((pump, *answer[0]), answer[1]))
+            self._note((pump, *other.nearest[0]), other.nearest[1])
+        return min(found, key=lambda one: _cost(one[0]), default=None)
+
+    def cheapest(self) -> Found | None:
+        """The cheapest of the smallest combinations that meet the goal, with what follows."""
+        choices = [options(self.site, family)[:SIZES_MAX] for family in FAMILIES]
+        for count in range(CHANGES_MAX + 1):
+            best: Found | None = None
+            sets = [chosen for group in combinations(choices, count) for chosen in product(*group)]
+            for changes in sorted(sets, key=_cost):
+                if best is not None and _cost(changes) >= _cost(best[0]):
+                    break
+                found = self._settled(changes)
+                if found and (best is None or _cost(found[0]) < _cost(best[0])):
+                    best = found
+            if best is not None:
+                return best
+        return None
+
+    def _settled(self, changes: tuple[Change, ...]) -> Found | None:
+        """The combination with fuse and battery to match, where it meets the goal."""
+        site = self.site
+        for change in changes:
+            site = with_value(site, change.key, change.value)
+        if conflicts(site):
+            return None
+        self.tried += 1
+        facts = facts_of(site, self.wanted, limits=False)
+        self._note(changes, facts)
+        if _fails_without_battery(facts):
+            return None
+        for key, value in self._following(site, facts):
+            family = next(family for family in FOLLOWING if family.key == key)
+            changes = (*changes, Change(key, family.noun, value, family.rank))
+            site = with_value(site, key, value)
+        facts = facts_of(site, self.wanted)
+        return (changes, facts) if not conflicts(site) and meets(facts) else None
+
+    def _note(self, changes: tuple[Change, ...], facts: Facts) -> None:
+        """Keep what comes nearest: the fewest faults, then the longest reach."""
+        if _nearness(facts) > _nearness(self.nearest[1]):
+            self.nearest = changes, facts
+
+    def _following(self, site: Site, facts: Facts) -> list[tuple[str, Any]]:
+        found: list[tuple[str, Any]] = []
+        wires = facts.wires
+        if wires.fuse_wanted_a and not (wires.fuse_holds and wires.fuse_protects):
+            found.append(("cable.fuse", wires.fuse_wanted_a))
+        if facts.nights < facts.wanted:
+            least_ah = facts_of(site, self.wanted, limits=False, size_battery=True).size_wanted_ah
+            enough = [size for size in BATTERY_AH if least_ah and size >= least_ah]
+            if enough:
+                found.append(("battery.capacity", enough[0]))
+        return found
+
+
+def _fails_without_battery(facts: Facts) -> bool:
+    """Something is wrong that neither a fuse nor a battery mends."""
+    return any(answer.key not in ("wiring", "limits", "battery") for answer in faults(facts))
+
+
+def _nearness(facts: Facts) -> tuple[int, float]:
+    return -len(faults(facts)), facts.watering.reach
+
+
+def _cost(changes: tuple[Change, ...]) -> float:
+    return sum(change.cost for change in changes)

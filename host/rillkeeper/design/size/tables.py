@@ -1,0 +1,261 @@
+"""The tables of a sizing, as text: the terminal and the page both show these."""
+
+from dataclasses import dataclass
+from math import isfinite
+
+from rillkeeper import units
+from rillkeeper.design.size.nights import NIGHTS_MAX, ChargeCase
+from rillkeeper.design.size.suction import LONGEST_M, TEMPERATURES_C
+from rillkeeper.design.size.sun import MJ_PER_KWH, Sun
+from rillkeeper.design.size.wires import CableChoice
+from rillkeeper.design.size.workings import Workings
+from rillkeeper.display_units import Shown, duration_text
+from rillsim.water.operating_point import OperatingPoint
+
+NONE = "-"
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One table: its title, column heads, rows of text, and what to know when reading it."""
+
+    key: str
+    title: str
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    note: str = ""
+
+
+def sheets_of(work: Workings) -> list[Sheet]:
+    """Every table, in the order in which a gardener asks."""
+    makers = (running, heads, volts, cables, nights, bores, lifts, plot)
+    return [make(work, Shown(work.site.units)) for make in makers]
+
+
+def running(work: Workings, shown: Shown) -> Sheet:
+    """The operating point as the battery empties."""
+    points = (work.points.full, work.points.half, work.points.used)
+
+    def row(name: str, dimension: str, value: str, sign: float = 1.0) -> tuple[str, ...]:
+        cells = [shown.bare(sign * getattr(point, value), dimension) for point in points]
+        return (name, *cells, shown.unit(dimension))
+
+    def share(name: str, cell: str) -> tuple[str, ...]:
+        return (name, NONE, cell, NONE, "%")
+
+    rows = (
+        row("flow", "flow", "flow_m3_s"),
+        row("suction at the inlet", "pressure", "inlet_pa", -1.0),
+        row("NPSH to spare", "length", "npsh_margin_m"),
+        row("pressure at the pump", "pressure", "pump_pa"),
+        row("pressure at the nozzle", "pressure", "nozzle_pa"),
+        row("throw", "length", "throw_m"),
+        row("battery posts", "voltage", "battery_v"),
+        row("motor", "voltage", "pump_v"),
+        row("current", "current", "current_a"),
+        ("electric power", *(_watts(point) for point in points), "W"),
+        share("pump, electric to water", _percent(work.power.pump_efficiency)),
+        share("battery to nozzle", _percent(work.power.whole_efficiency)),
+    )
+    left = f"used: {100.0 * work.nights.depth:.0f} % of the charge gone, at the end of a night."
+    heads = ("", "full", "half used", "used", "unit")
+    return Sheet("running", "At work, as the battery empties", heads, rows, left)
+
+
+def heads(work: Workings, shown: Shown) -> Sheet:
+    """The staircase of head."""
+    unit = shown.unit("length")
+    rows = tuple(
+        (step.name, _signed(step.gain_m, shown), _head(step.after_m, shown))
+        for step in work.heads.steps
+    )
+    note = "Gauge head: below zero it is suction. What the nozzle takes is what throws the water."
+    title = f"Where the head goes, {unit} of water"
+    return Sheet("heads", title, ("", "gained", "left after it"), rows, note)
+
+
+def volts(work: Workings, shown: Shown) -> Sheet:
+    """The staircase of volts, loaded beside idle."""
+    found = work.volts
+    first = ("battery at rest", NONE, f"{found.rest_v:.2f}", f"{found.rest_v:.2f}")
+    rows = (
+        first,
+        *(
+            (step.name, f"-{step.drop_v:.3f}", f"{step.loaded_v:.2f}", f"{step.idle_v:.2f}")
+            for step in found.steps
+        ),
+    )
+    note = (
+        "With the pump off nothing is lost anywhere: a meter reads the full voltage at the end "
+        "of any cable, however thin. Measure while the pump runs."
+    )
+    title = f"Where the volts go at {shown.text(found.current_a, 'current')}, V"
+    return Sheet("volts", title, ("after", "lost", "pump on", "pump off"), rows, note)
+
+
+def cables(work: Workings, shown: Shown) -> Sheet:
+    """Cable, fuse, relay, connectors."""
+    wires = work.wires
+    section = units.format(work.site.cable.area_m2, "wire section", shown.system, 3)
+    carries = "too thin" if wires.ampacity_a is None else f"{wires.ampacity_a:.0f} A"
+    fuse = f"{wires.fuse_wanted_a:g} A" if wires.fuse_wanted_a else "none fits"
+    rows = (
+        ("fitted wire", f"{section}, carries {carries}"),
+        ("lost in the cable, out and back", f"{wires.cable_drop_v:.2f} V"),
+        ("lost from posts to motor", f"{wires.total_drop_v:.2f} V"),
+        *(
+            (f"thinnest for {100.0 * choice.drop_share:.0f} % in the cable", _cable(choice))
+            for choice in wires.choices
+        ),
+        ("fuse, within a hand of the battery", f"{fuse} (fitted {wires.fuse_a:g} A)"),
+        ("relay contact and connectors", f"{wires.carrying_a:g} A or more, direct current"),
+        ("inrush of a motor that stands", f"{wires.inrush_a:.0f} A for a moment"),
+    )
+    note = "The fuse protects the wire: never fit a larger one than the wire can carry."
+    if wires.fuse_refusal:
+        note += f" {wires.fuse_refusal[:1].upper()}{wires.fuse_refusal[1:]}."
+    title = f"Cable and fuse at {shown.text(wires.current_a, 'current')}"
+    return Sheet("cables", title, ("", ""), rows, note)
+
+
+def nights(work: Workings, shown: Shown) -> Sheet:
+    """Nights on a charge, warm and cold, new and worn."""
+    found = work.nights
+    rows = tuple(
+        (
+            case.name,
+            shown.text(case.temperature_c, "temperature"),
+            f"{case.usable_ah:.0f} Ah",
+            _nights(case),
+            "the motor gets too little"
+            if case.ends_by == "volts"
+            else f"{100.0 * found.depth:.0f} % used",
+        )
+        for case in found.cases
+    )
+    wanted = "no battery of this kind does"
+    if found.size_wanted_ah:
+        wanted = f"{found.size_wanted_ah:.0f} Ah would do"
+    load = found.load
+    note = (
+        f"A night takes {load.pump_ah:.1f} Ah for the pump and {load.board_ah:.1f} Ah for the "
+        f"board. For {found.wanted} nights {wanted}. Run without a pause a full battery lasts "
+        f"{found.one_go_h:.1f} h. Used to this depth it lives for about {found.charges:.0f} "
+        "charges."
+    )
+    if found.sun:
+        note += _panel_note(found.sun)
+    heads = ("battery", "at", "usable", "nights", "ends when")
+    return Sheet("nights", "Nights on a charge", heads, rows, note)
+
+
+def _panel_note(sun: Sun) -> str:
+    sun_h = sun.radiation_mj_m2 / MJ_PER_KWH
+    return (
+        f" The panel of {sun.power_w:g} W gives {sun.usual_ah:.1f} Ah on a usual day (as much as "
+        f"{sun_h:.1f} h of full sun) and {sun.dull_ah:.1f} Ah under a closed sky; the verdict "
+        "counts on the battery alone, the week that is replayed on both."
+    )
+
+
+def bores(work: Workings, shown: Shown) -> Sheet:
+    """Suction lines of other bores."""
+    side = work.suction
+    rows = []
+    for row in side.bores:
+        bore = units.format(row.bore_m, "bore", shown.system, 3)
+        longest = shown.text(row.longest_m, "length")
+        if row.longest_m >= LONGEST_M:
+            longest = f"over {longest}"
+        rows.append(
+            (
+                f"{bore} (fitted)" if row.fitted else bore,
+                _head(row.loss_m, shown),
+                _head(row.margin_m, shown),
+                longest if row.longest_m > 0.0 else "none",
+                NONE if row.prime_s is None else duration_text(round(row.prime_s)),
+            )
+        )
+    flow, lift = shown.text(side.flow_m3_s, "flow"), shown.text(side.lift_m, "length")
+    unit = shown.unit("length")
+    note = (
+        "Below zero to spare, the pump starves: at zero it already gives 3 % less. Dry it primes "
+        f"over {shown.text(side.dry_lift_m, 'length')} at most."
+    )
+    heads = ("bore", f"lost, {unit}", f"to spare, {unit}", "longest", "primes in")
+    title = f"Suction line at {flow} and a lift of {lift}"
+    return Sheet("bores", title, heads, tuple(rows), note)
+
+
+def lifts(work: Workings, shown: Shown) -> Sheet:
+    """Highest lift by altitude and temperature of the water."""
+    heads = ("above the sea", *(shown.text(t, "temperature") for t in TEMPERATURES_C))
+    rows = tuple(
+        (
+            units.format(row.altitude_m, "length", shown.system, 3),
+            *(shown.bare(lift_m, "length") if lift_m > 0.0 else "none" for lift_m in row.lift_m),
+        )
+        for row in work.suction.lifts
+    )
+    note = "For a line that is full of water; a pump primes a dry one over its dry lift only."
+    title = f"Highest lift with this line, by water temperature, {shown.unit('length')}"
+    return Sheet("lifts", title, heads, rows, note)
+
+
+def plot(work: Workings, shown: Shown) -> Sheet:
+    """What the plot gets and needs."""
+    found = work.watering
+
+    def depth(value_mm: float) -> str:
+        return shown.text(value_mm * 1e-3, "water depth")
+
+    takes = gives = "no water comes down on it"
+    if isfinite(found.need_s):
+        takes = f"{duration_text(found.need_s)}, {shown.text(found.need_m3, 'volume')}"
+        gives = f"{depth(found.set_mm)} in {duration_text(found.set_s)}"
+    rows = (
+        ("reached by the spray", f"{_percent(found.reach)} %"),
+        ("gets at least half of the mean", f"{_percent(found.enough)} %"),
+        ("of the water that comes down on it", f"{_percent(found.landed)} %"),
+        ("rate, mean over the plot", f"{depth(found.rate_mm_h)} an hour"),
+        ("rate where it falls thickest", f"{depth(found.peak_mm_h)} an hour"),
+        ("the soil takes in", f"{depth(found.infiltration_mm_h)} an hour"),
+        ("uniformity CU, calm / windy", f"{found.cu:.0f} / {found.windy_cu:.0f} %"),
+        ("uniformity DU, calm / windy", f"{found.du:.0f} / {found.windy_du:.0f} %"),
+        ("the crop uses on a usual day", depth(found.need_mm)),
+        ("which takes", takes),
+        ("the sets give", gives),
+        ("the soil's reserve lasts", f"{found.days_between:.1f} days"),
+    )
+    note = "CU: Christiansen's coefficient. DU: the driest quarter over the mean."
+    return Sheet("plot", "The plot and its water", ("", ""), rows, note)
+
+
+def _cable(choice: CableChoice) -> str:
+    area = f"{choice.area_m2 * 1e6:g} mm2 (IEC 60228)" if choice.area_m2 else ""
+    gauge = f"{choice.gauge} AWG (ABYC E-11)" if choice.gauge is not None else ""
+    return " or ".join(part for part in (area, gauge) if part) or "none: bring the battery nearer"
+
+
+def _nights(case: ChargeCase) -> str:
+    return f"over {NIGHTS_MAX:.0f}" if case.nights >= NIGHTS_MAX else f"{case.nights:.1f}"
+
+
+def _head(value_m: float, shown: Shown) -> str:
+    return _plain(f"{shown.number(value_m, 'length'):.2f}")
+
+
+def _signed(value_m: float, shown: Shown) -> str:
+    return f"{shown.number(value_m, 'length'):+.2f}"
+
+
+def _plain(text: str) -> str:
+    return text.removeprefix("-") if float(text) == 0.0 else text
+
+
+def _percent(share: float) -> str:
+    return f"{100.0 * share:.0f}"
+
+
+def _watts(point: OperatingPoint) -> str:
+    return f"{point.pump_power_w:.0f}"

@@ -1,0 +1,116 @@
+"""Cable, fuse, relay and connectors: what they must carry, and the thinnest cable that does.
+
+Two rules beside each other, as the two halves of the world know them: the American gauge by
+circular mils (ABYC E-11), and the nominal area by the resistance of IEC 60228.
+"""
+
+from dataclasses import dataclass
+
+from rillkeeper.design.limits.working_site import WorkingSite
+from rillsim.site import CableSpec
+from rillsim.supply.wiring import (
+    FUSE_MARGIN,
+    WIRE_MARGIN,
+    area_ampacity_a,
+    fuse_rating_a,
+    smallest_area_m2,
+    smallest_gauge,
+)
+
+NOMINAL_V = 12.0
+DROP_SHARES = (0.03, 0.10)
+"""Critical and other circuits of ABYC E-11, from memory."""
+
+
+@dataclass(frozen=True)
+class CableChoice:
+    """The thinnest cable for one allowed drop; none where no cable of the tables does."""
+
+    drop_share: float
+    area_m2: float | None
+    gauge: int | None
+    refusal: str = ""
+
+
+@dataclass(frozen=True)
+class Wires:
+    """The wiring as it is, and as it should be."""
+
+    current_a: float
+    """The most that the pump draws in normal work: full battery."""
+    cable_drop_v: float
+    total_drop_v: float
+    """Clamps, fuse, cable and relay together."""
+    ampacity_a: float | None
+    """Of the fitted wire; none where it is thinner than any that may carry a pump."""
+    fuse_a: float
+    """As fitted."""
+    fuse_wanted_a: float | None
+    fuse_refusal: str
+    """Why no fuse fits this wire and this pump."""
+    inrush_a: float
+    """The motor before it turns."""
+    carrying_a: float
+    """Rating that relay contact and connectors need: no less than the fuse lets through."""
+    choices: tuple[CableChoice, ...]
+
+    @property
+    def drop_share(self) -> float:
+        """Everything between posts and motor over the nominal voltage."""
+        return self.total_drop_v / NOMINAL_V
+
+    @property
+    def fuse_holds(self) -> bool:
+        """The fitted fuse does not blow in normal work."""
+        return self.fuse_a >= FUSE_MARGIN * self.current_a
+
+    @property
+    def fuse_protects(self) -> bool:
+        """The fitted fuse blows before the wire gets hot."""
+        return self.ampacity_a is not None and self.fuse_a <= WIRE_MARGIN * self.ampacity_a
+
+
+def wires_of(work: WorkingSite) -> Wires:
+    """What the wiring of a site carries and loses."""
+    cable = work.site.cable
+    current_a = work.full.point.current_a
+    inrush_a = work.full.emf_v / (work.full.ohm + work.wires.relay_ohm + work.pump.winding_ohm)
+    ampacity: float | None = None
+    wanted: float | None = None
+    refusal = ""
+    try:
+        ampacity = area_ampacity_a(cable.area_m2)
+        wanted = fuse_rating_a(current_a, ampacity)
+    except ValueError as error:
+        refusal = str(error)
+    return Wires(
+        current_a=current_a,
+        cable_drop_v=current_a * work.wires.conductor_ohm,
+        total_drop_v=current_a * work.wires.total_ohm,
+        ampacity_a=ampacity,
+        fuse_a=cable.fuse_a,
+        fuse_wanted_a=wanted,
+        fuse_refusal=refusal,
+        inrush_a=inrush_a,
+        carrying_a=max(cable.fuse_a, wanted or 0.0),
+        choices=tuple(cable_choice(cable, current_a, share) for share in DROP_SHARES),
+    )
+
+
+def cable_choice(cable: CableSpec, current_a: float, share: float) -> CableChoice:
+    """The thinnest cable of this length that loses no more than a share of 12 V."""
+    area: float | None = None
+    gauge: int | None = None
+    refusal = ""
+    try:
+        drop_v = share * NOMINAL_V
+        area = smallest_area_m2(
+            current_a, cable.length_m, drop_v, cable.temperature_c, cable.strand_class
+        )
+    except ValueError as error:
+        refusal = str(error)
+    try:
+        gauge = smallest_gauge(current_a, 2.0 * cable.length_m, NOMINAL_V, share)
+    except ValueError as error:
+        refusal = refusal or str(error)
+    return CableChoice(share, area, gauge, refusal)

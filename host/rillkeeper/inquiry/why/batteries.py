@@ -1,0 +1,113 @@
+"""Troubles and tolerances of the battery: reckoned along the log's own nights.
+
+What a battery shows depends on all that was taken from it before. So its signatures are not
+tried out: the plant's model of the troubled battery is led through the very charge and time
+that the log tells of, beside the sound one.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from math import log
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rillkeeper.inquiry.why.features import COUNT, PLACE
+from rillkeeper.inquiry.why.supply import Change, Expected, SupplyCourse
+from rillkeeper.runlog.evidence import RunEvidence
+from rillsim.faults.catalogue import find
+from rillsim.faults.conditions import Conditions
+from rillsim.rig import Rig
+from rillsim.site import BatterySpec, Site
+from rillsim.supply.battery import Battery
+
+Floats = NDArray[np.float64]
+
+Spec = Callable[[BatterySpec], BatterySpec]
+
+SPREADS: tuple[tuple[str, Spec, float], ...] = (
+    ("capacity, 8 %", lambda spec: replace(spec, capacity_ah=0.92 * spec.capacity_ah), 0.0),
+    ("age, a tenth", lambda spec: replace(spec, age=min(1.0, spec.age + 0.1)), 0.0),
+    (
+        "warmth, 4 C",
+        lambda spec: replace(spec, temperature_c=spec.temperature_c - 4.0),
+        0.0,
+    ),
+    ("charge when put on, 4 %", lambda spec: spec, 0.04),
+)
+"""What each battery may be off by without a fault, and the share of a charge that it lacks: one
+standard deviation each (common practice, no source)."""
+
+
+def effects_of(
+    site: Site,
+    settings: dict[str, int],
+    runs: Sequence[RunEvidence],
+    fault: str,
+    severities: Sequence[float],
+) -> Floats:
+    """Severity (from nothing) by run by sign."""
+    sound = SupplyCourse(site, settings).along(runs)
+    rows = [np.zeros((len(runs), COUNT))]
+    for severity in severities:
+        course = SupplyCourse(site, settings, _spoiled(site, fault, severity)).along(runs)
+        rows.append(_difference(sound, course))
+    return np.array(rows)
+
+
+def tolerances_of(site: Site, settings: dict[str, int], runs: Sequence[RunEvidence]) -> Floats:
+    """Spread and battery (each its own) by run by sign."""
+    sound = SupplyCourse(site, settings).along(runs)
+    on = np.array([run.battery for run in runs])
+    rows = []
+    for _, spec, missing in SPREADS:
+        course = SupplyCourse(site, settings, _other(site, spec, missing)).along(runs)
+        difference = _difference(sound, course)
+        rows += [difference * (on == battery)[:, None] for battery in np.unique(on)]
+    return np.array(rows) if rows else np.zeros((0, len(runs), COUNT))
+
+
+def _spoiled(site: Site, fault: str, severity: float) -> Change:
+    """The plant's own battery under a fault of the catalogue."""
+    conditions = Conditions()
+    find(fault).act(conditions, severity)
+    rig = Rig(site)
+    rig.apply(conditions, 0, False)
+    state = rig.stepper.battery
+
+    def change(battery: Battery) -> Battery:
+        state.restore(_less(battery, conditions.charge_missing))
+        return state
+
+    return change
+
+
+def _other(site: Site, spec: Spec, missing: float) -> Change:
+    """A sound battery that is not quite the one of the site file."""
+    other = Battery(spec(site.battery))
+
+    def change(battery: Battery) -> Battery:
+        other.restore(_less(battery, missing))
+        return other
+
+    return change
+
+
+def _less(battery: Battery, missing: float) -> tuple[float, float, float, float]:
+    """The state of a rested battery with a share of a full charge taken out."""
+    if missing <= 0.0:
+        return battery.save()
+    charge = max(0.02, battery.soc - missing)
+    return Battery(battery.spec, charge, battery.temperature_c).save()
+
+
+def _difference(sound: Sequence[Expected], other: Sequence[Expected]) -> Floats:
+    """What the signs read more with the other battery than with the sound one."""
+    rows = np.zeros((len(sound), COUNT))
+    for row, here, there in zip(rows, sound, other, strict=True):
+        row[PLACE["rest_voltage"]] = there.rest_v - here.rest_v
+        row[PLACE["resistance"]] = log(max(there.learned_ohm, 1e-4) / here.learned_ohm)
+        row[PLACE["jump_back"]] = log(there.ohmic_ohm / here.ohmic_ohm)
+        if there.fall_v is not None and here.fall_v is not None:
+            row[PLACE["fall"]] = there.fall_v - here.fall_v
+    return rows

@@ -1,0 +1,188 @@
+"""From the evidence of a log to what is wrong: one trouble, and any others beside it.
+
+The loudest trouble is named first. With what it does taken away, the rest is weighed again, and
+so on while something more is clearly wrong: two troubles at once are rarer than one.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rillkeeper.inquiry.why.attempts import Attempts, attempts_of
+from rillkeeper.inquiry.why.causes import Cause
+from rillkeeper.inquiry.why.features import FEATURES
+from rillkeeper.inquiry.why.hypotheses import Effect, effects_of, table_of
+from rillkeeper.inquiry.why.likelihood import BELIEVED
+from rillkeeper.inquiry.why.outcomes import healthy_chance
+from rillkeeper.inquiry.why.rank import Finding, Ranking, rank
+from rillkeeper.inquiry.why.reading import Reading, reading_of
+from rillkeeper.inquiry.why.signatures import Signatures
+from rillkeeper.runlog.evidence import Evidence
+from rillsim.site import Site
+
+Floats = NDArray[np.float64]
+
+NAMED_FROM = 0.5
+"""Nothing is named before a trouble is likelier than none."""
+MORE_FROM = 0.05
+"""A further trouble is named where "nothing more" is less likely than this: what the first one
+left behind is not known to the last digit."""
+TROUBLES_MAX = 4
+_LEFT_FREE = 0.15
+"""Share of a trouble that may show more or less in one kind of sign than in another."""
+NIGHTS_MAX = 14
+"""Older nights are left alone: the site has been looked after since, and the work grows with
+their square."""
+
+
+@dataclass(frozen=True)
+class Trouble:
+    """One thing that is wrong: its likeliest cause, and those that look the same."""
+
+    finding: Finding
+    alike: tuple[Cause, ...]
+    """Cheapest look first; empty where the cause is named alone."""
+
+    @property
+    def causes(self) -> tuple[Cause, ...]:
+        """In the order in which to look."""
+        return self.alike or (self.finding.cause,)
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Of those causes."""
+        return tuple(cause.name for cause in self.causes)
+
+
+@dataclass(frozen=True)
+class Diagnosis:
+    """The answer, and all that it was drawn from."""
+
+    ranking: Ranking
+    further: tuple[Ranking, ...]
+    """Of the troubles beside the first."""
+    evidence: Evidence
+    attempts: Attempts
+    reading: Reading
+
+    @property
+    def nothing(self) -> float:
+        """Probability that nothing is wrong."""
+        return self.ranking.nothing
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """Causes of the first trouble, likeliest first."""
+        return self.ranking.findings
+
+    @property
+    def alike(self) -> tuple[Cause, ...]:
+        """Those that cannot be told from the first one; empty where it is named alone."""
+        return self.ranking.alike
+
+    @property
+    def named(self) -> bool:
+        """Whether a cause is named at all."""
+        return bool(self.findings) and self.nothing < NAMED_FROM
+
+    @property
+    def troubles(self) -> tuple[Trouble, ...]:
+        """All that is wrong, the loudest first; none where nothing is."""
+        if not self.named:
+            return ()
+        return tuple(Trouble(one.findings[0], one.alike) for one in (self.ranking, *self.further))
+
+    def fitted(self) -> tuple[Floats, Floats]:
+        """What a sound site, and one with all these troubles, should have shown."""
+        none = np.zeros_like(self.reading.off)
+        added = sum((trouble.finding.added for trouble in self.troubles), none)
+        steps = np.array([trouble.finding.step for trouble in self.troubles])
+        return self.reading.fitted(added, steps.reshape(-1, *none.shape))
+
+    @property
+    def first(self) -> tuple[str, ...]:
+        """The names of the first answer; none where nothing is wrong."""
+        return self.troubles[0].names if self.named else ()
+
+
+def diagnose(
+    evidence: Evidence,
+    site: Site,
+    settings: dict[str, int],
+    signatures: Signatures,
+    troubles_max: int = TROUBLES_MAX,
+) -> Diagnosis:
+    """Weigh all causes against nothing being wrong, on the last nights of a log."""
+    evidence = _last(evidence)
+    attempts = attempts_of(evidence)
+    reading = reading_of(evidence, attempts, site, settings, signatures)
+    if not len(attempts.runs):
+        return Diagnosis(Ranking(1.0, (), ()), (), evidence, attempts, reading)
+    nights = len(evidence.nights)
+    effects = effects_of(evidence, attempts, site, settings, signatures)
+    base = np.array(
+        [0.0 if seen is None else np.log(healthy_chance(seen)) for seen in attempts.outcomes]
+    )
+    left = reading
+    found: list[Ranking] = []
+    while len(found) < troubles_max:
+        tables = [table_of(_beside(effect, base), attempts, nights) for effect in effects]
+        ranking = rank(left, attempts, tables, base, nights)
+        if found and ranking.nothing > MORE_FROM:
+            break
+        found.append(ranking)
+        if ranking.nothing >= NAMED_FROM:
+            break
+        named = {one.findings[0].cause.name for one in found}
+        effects = [effect for effect in effects if effect.cause.name not in named]
+        left = _without(left, ranking.findings[0])
+        base = ranking.findings[0].log_chances
+    return Diagnosis(found[0], tuple(found[1:]), evidence, attempts, reading)
+
+
+def _last(evidence: Evidence) -> Evidence:
+    """The last nights alone."""
+    if len(evidence.nights) <= NIGHTS_MAX:
+        return evidence
+    nights = evidence.nights[-NIGHTS_MAX:]
+    days = {night.night for night in nights}
+    return Evidence(nights, tuple(run for run in evidence.runs if run.night in days))
+
+
+def _beside(effect: Effect, base: Floats) -> Effect:
+    """The same trouble beside what is known already: an end may come from either."""
+    log_chances = np.maximum(effect.log_chances, base[None, :])
+    log_chances[0] = base
+    return replace(effect, log_chances=log_chances)
+
+
+def _without(reading: Reading, finding: Finding) -> Reading:
+    """What is left to explain when one trouble is taken for true.
+
+    How bad it is, and how much of it each kind of sign shows, is known only so well: that is
+    left free, as further tolerances, or the rest of it would pass for another trouble.
+    """
+    data = reading.data
+    attempt, sign = data.block // 2, reading.sign
+    free = [_LEFT_FREE * finding.added * kind for kind in _kinds()]
+    columns = np.stack([2.0 * finding.step, *free])
+    less = replace(
+        data,
+        y=data.y - finding.added[attempt, sign],
+        sd=np.hypot(data.sd, BELIEVED * finding.added[attempt, sign]),
+        jacobian=np.concatenate([data.jacobian, columns[:, attempt, sign].T], axis=1),
+    )
+    return replace(
+        reading,
+        data=less,
+        off=reading.off - finding.added,
+        jacobian=np.concatenate([reading.jacobian, columns]),
+    )
+
+
+def _kinds() -> Floats:
+    """Which signs go together, one row a kind."""
+    names = [feature.key for feature in FEATURES]
+    groups = ("pressure", "prime", "decay", "settled", "resistance", "voltage", "jump", "fall")
+    return np.array([[float(group in name) for name in names] for group in groups])

@@ -1,0 +1,193 @@
+"""Every hypothesis of one log: a failure mode of a cause, an onset, a worst severity."""
+
+from dataclasses import dataclass
+from math import log
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rillkeeper.inquiry.why import batteries
+from rillkeeper.inquiry.why.attempts import Attempts
+from rillkeeper.inquiry.why.causes import BATTERY, CAUSES, Cause, modes_on
+from rillkeeper.inquiry.why.failure_modes import FailureMode
+from rillkeeper.inquiry.why.features import COUNT, FEATURES
+from rillkeeper.inquiry.why.likelihood import Added, Data
+from rillkeeper.inquiry.why.onset import (
+    PER_NIGHT,
+    Onset,
+    for_one_battery,
+    onsets_of,
+    quiet_log_chance,
+)
+from rillkeeper.inquiry.why.outcomes import FINE, chance, healthy_chance
+from rillkeeper.inquiry.why.signatures import RESTED, SOAKED, Signatures
+from rillkeeper.runlog.evidence import Evidence
+from rillsim.site import Site
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int_]
+
+PARTS = 2
+"""Severities between two that were tried; what lies between goes straight."""
+_MILDEST = 1
+"""The least part that is a hypothesis of its own; under it nothing can be seen."""
+_TWO = 2
+"""With nothing and one severity alone, a trouble is there or it is not."""
+_WITHIN_PART = 0.5 / 12.0**0.5
+"""Deviation of a severity that lies anywhere within its part, over that of two parts."""
+
+
+@dataclass(frozen=True)
+class Effect:
+    """What one mode does to this very log, by severity."""
+
+    cause: Cause
+    mode: FailureMode
+    severities: Floats
+    """Rising from nothing, in parts."""
+    signs: Floats
+    """Severity by attempt by sign."""
+    log_chances: Floats
+    """Severity by attempt: logarithm of the chance of how it ended."""
+
+
+@dataclass(frozen=True)
+class Table:
+    """The hypotheses of one mode, one a row."""
+
+    effect: Effect
+    onsets: tuple[Onset, ...]
+    onset: Ints
+    """Of each hypothesis."""
+    worst: Floats
+    """Its severity where the onset is at its worst."""
+    log_prior: Floats
+    parts: Ints
+    """Hypothesis by half of an attempt: place among the severities."""
+
+    @property
+    def reached(self) -> Floats:
+        """How severe each has become in these nights."""
+        peaks = np.array([onset.profile.max() for onset in self.onsets])
+        return np.asarray(self.worst * peaks[self.onset])
+
+    def added(self, data: Data, sign: Ints, rows: slice | Ints = slice(None)) -> Added:
+        """What each hypothesis adds to each sign that was read."""
+        table = self.effect.signs[:, data.block // 2, sign]
+        parts = self.parts[rows][:, data.block]
+        column = np.arange(len(sign))[None, :]
+        return Added(table[parts, column], _steps(table)[parts, column])
+
+    def outcome_log_chance(self) -> Floats:
+        """Logarithm of the chance of all ends together, by hypothesis."""
+        worst = np.maximum(self.parts[:, 0::2], self.parts[:, 1::2])
+        table = self.effect.log_chances
+        found: Floats = table[worst, np.arange(table.shape[1])[None, :]].sum(axis=1)
+        return found
+
+
+def effects_of(
+    evidence: Evidence,
+    attempts: Attempts,
+    site: Site,
+    settings: dict[str, int],
+    signatures: Signatures,
+) -> list[Effect]:
+    """What every mode does to this log."""
+    rested = np.array([run is None or run.rested for run in attempts.runs], dtype=bool)
+    state = np.where(rested, RESTED, SOAKED)
+    found = []
+    for cause in CAUSES:
+        for mode in modes_on(cause):
+            if cause.kind == BATTERY:
+                severities = np.array([0.0, *mode.severities])
+                signs = np.zeros((len(severities), len(attempts.runs), COUNT))
+                with_run = [place for place, run in enumerate(attempts.runs) if run is not None]
+                signs[:, with_run] = batteries.effects_of(
+                    site, settings, evidence.runs, mode.fault, mode.severities
+                )
+                shown = [(FINE, FINE)] * len(severities)
+            else:
+                signature = signatures.modes[mode.key]
+                severities = signature.severities
+                signs = signature.effects[:, state]
+                shown = list(signature.outcomes)
+            ends = _log_chances(shown, state, attempts.outcomes)
+            found.append(_in_parts(cause, mode, severities, signs, ends))
+    return found
+
+
+def table_of(effect: Effect, attempts: Attempts, nights: int) -> Table:
+    """The hypotheses of one mode."""
+    onsets = onsets_of(attempts)
+    if effect.cause.kind == BATTERY:
+        onsets = for_one_battery(onsets, attempts.batteries)
+    worst = effect.severities[_MILDEST:]
+    profiles = np.array([onset.profile for onset in onsets])
+    halves = 2 * len(attempts.runs)
+    wanted = profiles[:, None, :] * worst[None, :, None]
+    parts = np.rint(
+        np.interp(wanted, effect.severities, np.arange(len(effect.severities)))
+    ).astype(int)
+    share = effect.cause.share_of(effect.mode) / len(worst)
+    others = quiet_log_chance(nights) - log(1.0 - PER_NIGHT)
+    log_prior = np.array([onset.log_chance for onset in onsets]) + log(share) + others
+    return Table(
+        effect=effect,
+        onsets=tuple(onsets),
+        onset=np.repeat(np.arange(len(onsets)), len(worst)),
+        worst=np.tile(worst, len(onsets)),
+        log_prior=np.repeat(log_prior, len(worst)),
+        parts=parts.reshape(-1, halves),
+    )
+
+
+def _steps(table: Floats) -> Floats:
+    """What one deviation of a severity within its part changes, severity by sign."""
+    if len(table) <= _TWO:
+        return np.zeros_like(table)
+    around = np.concatenate([table, table[-1:]])
+    rise = around[2:] - around[:-2]
+    return np.concatenate([np.zeros_like(table[:1]), _WITHIN_PART * rise])
+
+
+def _log_chances(
+    shown: list[tuple[str, str]], state: Ints, outcomes: tuple[str | None, ...]
+) -> Floats:
+    """Chance of each attempt's end, severity by attempt; 1 where it tells nothing."""
+    table = np.ones((len(shown), len(outcomes)))
+    for place, seen in enumerate(outcomes):
+        if seen is None:
+            continue
+        table[0, place] = healthy_chance(seen)
+        for row, ends in enumerate(shown[1:], start=1):
+            table[row, place] = chance(ends[state[place]], seen)
+    return table
+
+
+def _in_parts(
+    cause: Cause, mode: FailureMode, severities: Floats, signs: Floats, chances: Floats
+) -> Effect:
+    """With severities between those that were tried."""
+    tried = np.arange(len(severities))
+    parts = PARTS if len(tried) > _TWO else 1
+    fine = np.linspace(0.0, tried[-1], parts * tried[-1] + 1)
+    low = np.minimum(fine.astype(int), tried[-1] - 1)
+    share = fine - low
+
+    def between(table: Floats) -> Floats:
+        part = share.reshape(-1, *([1] * (table.ndim - 1)))
+        return np.asarray((1.0 - part) * table[low] + part * table[low + 1])
+
+    return Effect(
+        cause,
+        mode,
+        np.interp(fine, tried, severities),
+        between(signs),
+        np.log(between(chances)),
+    )
+
+
+def half_of_sign() -> Ints:
+    """Which half of a run each sign belongs to."""
+    return np.array([feature.half for feature in FEATURES], dtype=int)

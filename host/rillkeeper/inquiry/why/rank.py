@@ -1,0 +1,193 @@
+"""The causes in the order of their probability, and which of them cannot be told apart."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import log
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rillkeeper.inquiry.why.attempts import Attempts
+from rillkeeper.inquiry.why.causes import CAUSES, Cause
+from rillkeeper.inquiry.why.failure_modes import FailureMode
+from rillkeeper.inquiry.why.hypotheses import Table, half_of_sign
+from rillkeeper.inquiry.why.likelihood import Added, Screen, log_evidence, robust_log_evidence
+from rillkeeper.inquiry.why.onset import Onset, quiet_log_chance
+from rillkeeper.inquiry.why.reading import Reading
+
+Floats = NDArray[np.float64]
+
+LIKE_NATS = 3.0
+"""Two causes look alike where what the one does would make the other at most so much less
+likely: odds of 20 to 1, which Kass and Raftery (J. Am. Stat. Assoc. 90, 1995, p. 777) call
+strong."""
+SAME_NATS = 1.0
+SURE_FROM = 0.9
+"""Where the first has so much of the probability, only what looks all the same stands beside
+it: then it is what happens more often that speaks, and not the readings."""
+_CHUNK = 2000
+_LOOKED_AT = 16
+"""So many hypotheses of each mode are looked at again with odd halves allowed for."""
+_OPEN = 0.2
+"""A cause with more than so much of the probability of the first is not ruled out by the nights
+that there are, whatever others could tell."""
+_MUCH = log(20.0)
+_SERIOUS = 0.003
+"""A cause with less of the probability is not looked at for likeness."""
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One cause, with its likeliest onset."""
+
+    cause: Cause
+    probability: float
+    mode: FailureMode
+    onset: Onset
+    severity: float
+    """At its worst so far, in parts of the mode; the mean over what is likely."""
+    since: int
+    """Day number of the night in which it begins."""
+    added: Floats
+    """What it adds by its likeliest onset: attempt by sign."""
+    step: Floats
+    """What the next milder severity adds less."""
+    log_chances: Floats
+    """Logarithm of the chance of each attempt's end."""
+    explains: NDArray[np.bool_]
+    """Attempts whose end is much likelier with it than without."""
+
+
+@dataclass(frozen=True)
+class Ranking:
+    """All causes weighed against nothing more being wrong."""
+
+    nothing: float
+    """Probability that nothing (more) is wrong."""
+    findings: tuple[Finding, ...]
+    """Likeliest first."""
+    alike: tuple[Cause, ...]
+    """Causes that look like the first one here, it among them; cheapest look first. Empty where
+    the first is named alone."""
+
+
+@dataclass(frozen=True)
+class _Weighed:
+    """A table of hypotheses with the logarithm of the joint probability of each."""
+
+    table: Table
+    log_joint: Floats
+
+    @property
+    def log_sum(self) -> float:
+        """Of all of them together."""
+        return float(np.logaddexp.reduce(self.log_joint))
+
+
+def rank(
+    reading: Reading,
+    attempts: Attempts,
+    tables: Sequence[Table],
+    base: Floats,
+    nights: int,
+) -> Ranking:
+    """Weigh all hypotheses; ``base`` is the logarithm of the chance of each end without them."""
+    nothing = Added.nothing(len(reading.data.y))
+    evidence = robust_log_evidence(reading.data, nothing)[0]
+    quiet = quiet_log_chance(nights) + float(base.sum()) + float(evidence)
+    screen = Screen.of(reading.data) if len(reading.data.y) else None
+    weighed = [_weigh(table, reading, screen) for table in tables]
+    total = float(np.logaddexp.reduce([quiet, *(one.log_sum for one in weighed)]))
+    findings = []
+    for cause in CAUSES:
+        of_cause = [one for one in weighed if one.table.effect.cause is cause]
+        if of_cause:
+            findings.append(_finding(cause, of_cause, total, attempts, base))
+    findings.sort(key=lambda finding: -finding.probability)
+    return Ranking(
+        float(np.exp(quiet - total)), tuple(findings), _alike(findings, tables, reading)
+    )
+
+
+def _weigh(table: Table, reading: Reading, screen: Screen | None) -> _Weighed:
+    """All hypotheses by the plain integral, the best of them again with odd halves."""
+    data, sign = reading.data, reading.sign
+    known = table.log_prior + table.outcome_log_chance()
+    parts: list[list[Floats]] = []
+    for start in range(0, len(known), _CHUNK):
+        added = table.added(data, sign, slice(start, start + _CHUNK))
+        scores = screen.scores(data, added) if screen is not None else []
+        parts.append([log_evidence(data, added), *scores])
+    scores = [known + np.concatenate(column) for column in zip(*parts, strict=True)]
+    log_joint = scores[0]
+    best = np.unique([np.argsort(score)[-_LOOKED_AT:] for score in scores])
+    log_joint[best] = known[best] + robust_log_evidence(data, table.added(data, sign, best))
+    return _Weighed(table, log_joint)
+
+
+def _finding(
+    cause: Cause, weighed: Sequence[_Weighed], total: float, attempts: Attempts, base: Floats
+) -> Finding:
+    log_sums = [one.log_sum for one in weighed]
+    best = weighed[int(np.argmax(log_sums))]
+    table, effect = best.table, best.table.effect
+    row = int(np.argmax(best.log_joint))
+    share = np.exp(best.log_joint - best.log_sum)
+    onset = table.onsets[int(table.onset[row])]
+    places = np.arange(len(attempts.runs))
+    head, tail = table.parts[row, 0::2], table.parts[row, 1::2]
+    is_head = half_of_sign()[None, :] == 0
+    added = np.where(is_head, effect.signs[head, places], effect.signs[tail, places])
+    lower = np.where(
+        is_head,
+        effect.signs[np.maximum(head - 1, 0), places],
+        effect.signs[np.maximum(tail - 1, 0), places],
+    )
+    log_chances = effect.log_chances[np.maximum(head, tail), places]
+    return Finding(
+        cause=cause,
+        probability=float(np.exp(np.logaddexp.reduce(log_sums) - total)),
+        mode=effect.mode,
+        onset=onset,
+        severity=float(np.sum(share * table.reached)),
+        since=int(attempts.days[onset.half // 2]),
+        added=added,
+        step=added - lower,
+        log_chances=log_chances,
+        explains=log_chances > base + _MUCH,
+    )
+
+
+def _alike(
+    findings: Sequence[Finding], tables: Sequence[Table], reading: Reading
+) -> tuple[Cause, ...]:
+    """The causes that could not be told from the first one if it were the true one."""
+    first = findings[0]
+    troubles = sum(finding.probability for finding in findings)
+    if not troubles:
+        return ()
+    limit = SAME_NATS if first.probability >= SURE_FROM * troubles else LIKE_NATS
+    serious = {f.cause.name for f in findings if f.probability >= _SERIOUS * troubles}
+    if len(serious) < 2:
+        return ()
+    data = reading.data
+    pure = replace(data, y=first.added[data.block // 2, reading.sign])
+    best: dict[str, float] = {}
+    for table in tables:
+        name = table.effect.cause.name
+        if name not in serious:
+            continue
+        fit = table.outcome_log_chance() + log_evidence(pure, table.added(pure, reading.sign))
+        best[name] = max(best.get(name, -np.inf), float(np.max(fit)))
+    own = best[first.cause.name]
+    group = [
+        finding.cause
+        for finding in findings
+        if finding.cause.name in serious
+        and (
+            own - best[finding.cause.name] < limit
+            or finding.probability > _OPEN * first.probability
+        )
+    ]
+    group.sort(key=lambda cause: cause.effort_min)
+    return tuple(group) if len(group) > 1 else ()

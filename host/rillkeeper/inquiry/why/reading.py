@@ -1,0 +1,114 @@
+"""The log's signs as one row of numbers against the sound site, ready for the likelihood."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rillkeeper.inquiry.why import batteries
+from rillkeeper.inquiry.why.attempts import Attempts
+from rillkeeper.inquiry.why.features import COUNT, Reader
+from rillkeeper.inquiry.why.hypotheses import half_of_sign
+from rillkeeper.inquiry.why.likelihood import Data
+from rillkeeper.inquiry.why.signatures import RESTED, SOAKED, Signatures
+from rillkeeper.runlog.evidence import Evidence
+from rillsim.site import Site
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int_]
+
+_UNFELT = 0.2
+"""Tolerances that together move all signs by less than this part of their noise are left out."""
+
+_GROSS = 4.0
+"""Deviations beyond which a sign no longer draws the tolerances after it."""
+_FALL_UNSURE = 0.5
+"""The source falls as the site file says to within this share (common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What was read, less what the sound site would have shown."""
+
+    data: Data
+    sign: Ints
+    """Of each number of the row: place in ``FEATURES``."""
+    off: Floats
+    """Attempt by sign; not a number where nothing was read."""
+    sd: Floats
+    """The noise, attempt by sign."""
+    jacobian: Floats
+    """Tolerance by attempt by sign."""
+
+    @property
+    def spread(self) -> Floats:
+        """How far a sound site may be off: noise and tolerances, attempt by sign."""
+        return np.asarray(np.sqrt(self.sd**2 + np.sum(self.jacobian**2, axis=0)))
+
+    def fitted(self, added: Floats, steps: Floats) -> tuple[Floats, Floats]:
+        """What a sound site, and this one, should have shown: with what fits best left free.
+
+        ``added`` is what the troubles add together; ``steps``, one a trouble, are what a little
+        more of each would add.
+        """
+        read = ~np.isnan(self.off)
+        sd = np.hypot(self.sd, 0.1 * added)[read]
+        free = np.concatenate([self.jacobian, 2.0 * steps])
+        columns = (free[:, read] / sd).T
+        rest = np.clip((self.off - added)[read] / sd, -_GROSS, _GROSS)
+        matrix = columns.T @ columns + np.eye(columns.shape[1])
+        best = np.linalg.solve(matrix, columns.T @ rest)
+        sound = np.tensordot(best[: len(self.jacobian)], self.jacobian, axes=1)
+        more = np.tensordot(best[len(self.jacobian) :], 2.0 * steps, axes=1)
+        return np.asarray(sound), np.asarray(sound + added + more)
+
+
+def reading_of(
+    evidence: Evidence,
+    attempts: Attempts,
+    site: Site,
+    settings: dict[str, int],
+    signatures: Signatures,
+) -> Reading:
+    """Signs of all runs against the sound site."""
+    signs = Reader(site, settings).signs(evidence)
+    state = np.where(signs.rested, RESTED, SOAKED)
+    with_run = np.array([run is not None for run in attempts.runs], dtype=bool)
+    off = np.full((len(with_run), COUNT), np.nan)
+    sd = np.ones_like(off)
+    sinking = _sinking(evidence, site, signatures, state)
+    off[with_run] = signs.values - signatures.healthy_at(signs.charge, state) - sinking
+    sd[with_run] = np.hypot(signs.floors, signatures.noise[None, :])
+    here = signatures.tolerances[:, state]
+    theirs = batteries.tolerances_of(site, settings, evidence.runs)
+    unsure = _FALL_UNSURE * sinking[None, :]
+    jacobian = np.zeros((len(here) + len(theirs) + 1, *off.shape))
+    jacobian[:, with_run] = np.concatenate([here, theirs, unsure])
+    attempt, sign = np.nonzero(~np.isnan(off))
+    data = Data(
+        y=off[attempt, sign],
+        sd=sd[attempt, sign],
+        jacobian=_felt(jacobian[:, attempt, sign].T, sd[attempt, sign]),
+        block=2 * attempt + half_of_sign()[sign],
+    )
+    return Reading(data, sign, off, sd, jacobian)
+
+
+def _sinking(evidence: Evidence, site: Site, signatures: Signatures, state: Ints) -> Floats:
+    """What the fall of the source that the site file tells of does, from the first night on."""
+    first = evidence.first_night or 0
+    nights = np.array([run.night - first for run in evidence.runs], dtype=float)
+    return signatures.sinking(nights * site.water.fall_m_per_day / site.water.cover_m, state)
+
+
+def _felt(jacobian: Floats, sd: Floats) -> Floats:
+    """The same tolerances in fewer columns: turned, and without what no sign can feel.
+
+    Standard normal tolerances may be turned at will; by the singular values of the columns over
+    the noise, most of what they do is in a few.
+    """
+    if not jacobian.size:
+        return jacobian
+    left, size, _ = np.linalg.svd(jacobian / sd[:, None], full_matrices=False)
+    felt = size > _UNFELT
+    return np.asarray(left[:, felt] * size[felt] * sd[:, None])

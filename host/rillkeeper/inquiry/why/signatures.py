@@ -1,0 +1,214 @@
+"""What each trouble does to the signs of one site, worked out by trials in the plant.
+
+A signature is the difference to the mean of some trials in health. Where the first run and the
+one after the soak differ by no more than the noise their mean stands for both. Signs that a trial
+did not give (the run was cut short) go on straight from the two milder ones.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rillkeeper.inquiry.why.attempts import refusals_of
+from rillkeeper.inquiry.why.causes import BATTERY, CAUSES, modes_on
+from rillkeeper.inquiry.why.failure_modes import FailureMode
+from rillkeeper.inquiry.why.features import COUNT, Reader
+from rillkeeper.inquiry.why.outcomes import FINE, outcome_of
+from rillkeeper.inquiry.why.tolerances import TOLERANCES, Tolerance
+from rillkeeper.inquiry.why.trial import trial
+from rillkeeper.runlog.evidence import Evidence
+from rillsim.boards.sensors import Sensors
+from rillsim.site import Site
+
+Floats = NDArray[np.float64]
+
+RESTED, SOAKED = range(2)
+CHARGES = (1.0, 0.75, 0.5)
+"""The sound site is tried at these shares of its charge."""
+NOISE_SEEDS = (2, 3, 4, 5)
+SOURCE = "source_falling"
+_TRIAL_CHARGE = 0.9
+_APART = 4.0
+"""Deviations of noise from which two trials are taken to differ."""
+
+
+@dataclass(frozen=True)
+class Signature:
+    """One mode of one cause on one site."""
+
+    severities: Floats
+    """Rising, from nothing."""
+    effects: Floats
+    """Severity by state (rested, soaked) by sign."""
+    outcomes: tuple[tuple[str, str], ...]
+    """How the two runs end, by severity."""
+
+
+@dataclass(frozen=True)
+class Signatures:
+    """All that is known of one site before its log is read."""
+
+    healthy: Floats
+    """Charge by state by sign."""
+    noise: Floats
+    """Deviation of each sign from run to run, as the trials of the sound site show it."""
+    tolerances: Floats
+    """Tolerance by state by sign: what one standard deviation of each input does."""
+    modes: dict[str, Signature]
+    """By the key of the mode."""
+
+    def healthy_at(self, charge: Floats, state: NDArray[np.int_]) -> Floats:
+        """Signs of the sound site, run by sign."""
+        rising = np.array(CHARGES[::-1])
+        table = self.healthy[::-1]
+        place = np.interp(charge, rising, np.arange(len(rising)))
+        low = np.minimum(place.astype(int), len(rising) - 2)
+        share = (place - low)[:, None]
+        found: Floats = (1.0 - share) * table[low, state] + share * table[low + 1, state]
+        return found
+
+    def sinking(self, fallen: Floats, state: NDArray[np.int_]) -> Floats:
+        """What a source that has fallen so far does, run by sign; in parts of its cover."""
+        source = self.modes[SOURCE]
+        rows = [
+            [
+                np.interp(part, source.severities, source.effects[:, at, sign])
+                for sign in range(COUNT)
+            ]
+            for part, at in zip(fallen, state, strict=True)
+        ]
+        return np.array(rows).reshape(-1, COUNT)
+
+
+def jobs_of(site: Site) -> list[tuple[FailureMode, float]]:
+    """Every trouble that has to be tried in the plant: the batteries' need none."""
+    return [
+        (mode, severity)
+        for cause in CAUSES
+        if cause.kind != BATTERY
+        for mode in modes_on(cause)
+        for severity in mode.severities
+    ]
+
+
+def work_out(
+    site: Site, settings: dict[str, int], progress: Callable[[float], None] | None = None
+) -> Signatures:
+    """Try everything out: some hundred short nights."""
+    reader = Reader(site, settings)
+    jobs = jobs_of(site)
+    total = len(jobs) + len(CHARGES) + len(NOISE_SEEDS) + len(TOLERANCES) + 1
+    done = 0
+
+    def tried(
+        place: Site = site,
+        shift: Callable[[Sensors], None] | None = None,
+        fault: tuple[str, float] = ("", 0.0),
+        charge: float = _TRIAL_CHARGE,
+        seed: int = 1,
+    ) -> tuple[Floats, tuple[str, str]]:
+        nonlocal done
+        name, severity = fault
+        found = trial(
+            place, settings, fault=name, severity=severity, charge=charge, seed=seed, shift=shift
+        )
+        done += 1
+        if progress is not None:
+            progress(done / total)
+        return _states(reader, found, charge), _outcomes(found)
+
+    healthy = np.array([tried(charge=charge)[0] for charge in CHARGES])
+    exact = tried()[0]
+    sound = np.array([exact, *(tried(seed=seed)[0] for seed in NOISE_SEEDS)])
+    noise, base = _noise(sound), _mean(sound)
+    tolerances = np.array([tried(*_moved(site, row))[0] - exact for row in TOLERANCES])
+    modes: dict[str, Signature] = {}
+    for mode in dict.fromkeys(mode for mode, _ in jobs):
+        rows = [
+            tried(fault=(mode.fault, mode.severity_on(site, severity)))
+            for severity in mode.severities
+        ]
+        modes[mode.key] = _signature(mode.severities, rows, base, noise)
+    return Signatures(_without_gaps(healthy), noise, np.nan_to_num(tolerances), modes)
+
+
+def _moved(site: Site, row: Tolerance) -> tuple[Site, Callable[[Sensors], None] | None]:
+    return (row.site(site) if row.site else site), row.sensors
+
+
+def _states(reader: Reader, found: Evidence, charge: float) -> Floats:
+    """The signs of the first run and of the one after the soak."""
+    signs = reader.signs(found, charge)
+    states = np.full((2, COUNT), np.nan)
+    for state in (RESTED, SOAKED):
+        places = np.flatnonzero(signs.rested == (state == RESTED))
+        if len(places):
+            states[state] = signs.values[places[0]]
+    return states
+
+
+def _outcomes(found: Evidence) -> tuple[str, str]:
+    """How the two runs ended; a check that refused counts for the run that never was."""
+    refused = next(iter(refusals_of(found)), "")
+    first = next((run for run in found.runs if run.rested), None)
+    second = next((run for run in found.runs if not run.rested), None)
+    ends = [(outcome_of(run) or FINE) if run else refused or FINE for run in (first, second)]
+    if second is None and first is not None and ends[0] != FINE:
+        ends[1] = ends[0]
+    return ends[0], ends[1]
+
+
+def _signature(
+    severities: Sequence[float],
+    rows: list[tuple[Floats, tuple[str, str]]],
+    base: Floats,
+    noise: Floats,
+) -> Signature:
+    rising = np.array([0.0, *severities])
+    effects = np.zeros((len(rows) + 1, 2, COUNT))
+    for place, (states, _) in enumerate(rows, start=1):
+        effect = _joined(states - base, noise)
+        effects[place] = np.where(np.isnan(effect), _further(rising, effects, place), effect)
+    return Signature(rising, effects, ((FINE, FINE), *(outcomes for _, outcomes in rows)))
+
+
+def _joined(effect: Floats, noise: Floats) -> Floats:
+    """One value for both states where they differ by no more than noise, or only one is there."""
+    apart = np.abs(effect[RESTED] - effect[SOAKED]) > _APART * noise
+    mean = _mean(effect)
+    return np.asarray(np.where(apart, effect, mean[None]))
+
+
+def _further(severities: Floats, effects: Floats, place: int) -> Floats:
+    """Where the line through the two milder ones leads."""
+    if place < 2:
+        return np.asarray(effects[place - 1])
+    before, last = effects[place - 2], effects[place - 1]
+    share = (severities[place] - severities[place - 1]) / (
+        severities[place - 1] - severities[place - 2]
+    )
+    return np.asarray(last + min(share, 1.0) * (last - before))
+
+
+def _mean(rows: Floats) -> Floats:
+    """Over what was read."""
+    count = (~np.isnan(rows)).sum(axis=0)
+    found = np.nansum(rows, axis=0) / np.maximum(count, 1)
+    return np.asarray(np.where(count, found, np.nan))
+
+
+def _without_gaps(healthy: Floats) -> Floats:
+    """A sign that a state never gave is taken from the other one, or is nothing."""
+    filled = np.where(np.isnan(healthy), healthy[:, ::-1], healthy)
+    return np.nan_to_num(filled)
+
+
+def _noise(rows: Floats) -> Floats:
+    """Deviation of each sign over the trials, in the worse of the two states."""
+    read = ~np.isnan(rows)
+    count = np.maximum(read.sum(axis=0), 2)
+    mean = np.nansum(rows, axis=0) / count
+    square = np.nansum(np.where(read, rows - mean, 0.0) ** 2, axis=0) / (count - 1)
+    return np.asarray(np.sqrt(square.max(axis=0)))

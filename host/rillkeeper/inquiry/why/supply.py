@@ -1,0 +1,119 @@
+"""The sound battery, led through the runs that were recorded: what it should have shown.
+
+Charge goes out as the board counted it, minute by minute, and time passes as the log tells.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from rillkeeper.runlog.evidence import RunEvidence
+from rillsim.site import Site
+from rillsim.supply.battery import Battery
+from rillsim.supply.cable import circuit
+
+NIGHT_TO_NIGHT_S = 22 * 3600.0
+"""Taken for the rest before a night where the clock was lost."""
+SOAK_S = 900.0
+"""The same between two runs of a night."""
+_LEARN_S = 5.0
+_SHORT_S = 20.0
+
+
+@dataclass(frozen=True)
+class Expected:
+    """What battery and wiring should show in one run."""
+
+    charge: float
+    """Share of its charge at the start, 0 to 1."""
+    rest_v: float
+    learned_ohm: float
+    """Sag over current some seconds after prime."""
+    ohmic_ohm: float
+    """What comes back at once when the pump stops."""
+    fall_v: float | None
+    """From the first minute to the last; None where there are not two."""
+
+
+Change = Callable[[Battery], Battery]
+"""A rested battery made into another one of the same charge."""
+
+
+class SupplyCourse:
+    """Battery and wiring of the site as it was meant, or with another battery in its place."""
+
+    def __init__(self, site: Site, settings: dict[str, int], change: Change | None = None) -> None:
+        self._site = site
+        self._change = change
+        wires = circuit(site.cable)
+        self._wiring_ohm = wires.total_ohm - wires.relay_ohm
+        self._capacity_mah = settings["capacity_mah"]
+        zero_ma, per_bar = settings["current_zero_ma"], settings["current_ma_per_bar"]
+        self._normal_a = (zero_ma + settings["normal_pa"] / 1e5 * per_bar) / 1e3
+        self._battery = Battery(site.battery)
+
+    def put_on(self, left_mah: int, charge: float | None = None) -> None:
+        """A battery comes, with what the board counts in it, or with a charge that is known."""
+        full = Battery(self._site.battery)
+        if charge is None:
+            taken_ah = max(self._capacity_mah - left_mah, 0) / 1e3
+            charge = max(0.05, 1.0 - taken_ah / full.charge_ah)
+        battery = Battery(self._site.battery, charge)
+        self._battery = self._change(battery) if self._change else battery
+
+    def along(self, runs: Sequence[RunEvidence], charge: float | None = None) -> list[Expected]:
+        """Through all runs, from battery to battery.
+
+        ``charge`` is what was in the first one, where that is known.
+        """
+        found = []
+        on = -1
+        for place, run in enumerate(runs):
+            new = run.battery != on
+            if new:
+                self.put_on(run.left_mah, None if place else charge)
+                on = run.battery
+            found.append(self.follow(run, 0.0 if new else run.pause_s))
+        return found
+
+    def follow(self, run: RunEvidence, pause_s: float | None) -> Expected:
+        """Rest up to the run, then pump as it did."""
+        battery = self._battery
+        if pause_s is None:
+            pause_s = NIGHT_TO_NIGHT_S if run.rested else SOAK_S
+        battery.step(self._site.board.asleep_a, pause_s)
+        charge, rest_v = battery.soc, battery.emf_v
+        prime_s = 2.0 if run.prime_ms is None else run.prime_ms / 1e3
+        current_a = self._current_a(run)
+        battery.step(current_a, prime_s + _LEARN_S)
+        learned_ohm = (rest_v - battery.emf_v) / current_a + battery.resistance_ohm
+        fall_v = self._pump(run, prime_s + _LEARN_S)
+        return Expected(
+            charge,
+            rest_v,
+            learned_ohm + self._wiring_ohm,
+            battery.resistance_ohm + self._wiring_ohm,
+            fall_v,
+        )
+
+    def _pump(self, run: RunEvidence, done_s: float) -> float | None:
+        """Take the minutes' charge; the fall of the loaded voltage over them."""
+        battery = self._battery
+        minutes = run.minutes
+        loaded = []
+        for minute in minutes:
+            current_a = minute.current_ma / 1e3 + self._site.board.awake_a
+            battery.step(current_a, max(minute.since_s - done_s, 0.1))
+            done_s = max(done_s, minute.since_s)
+            ohm = battery.resistance_ohm + self._wiring_ohm
+            loaded.append(battery.emf_v - current_a * ohm)
+        end_s = float(run.stop.on_s) if run.stop else done_s + 30.0
+        left_s = end_s - done_s
+        if left_s > 0.0 and (minutes or end_s > _SHORT_S):
+            battery.step(self._current_a(run), left_s)
+        return loaded[0] - loaded[-1] if len(loaded) > 1 else None
+
+    def _current_a(self, run: RunEvidence) -> float:
+        current_ma = run.minutes[-1].current_ma if run.minutes else None
+        if current_ma is None and run.learned:
+            current_ma = run.learned.current_ma
+        return (current_ma / 1e3 if current_ma else self._normal_a) + self._site.board.awake_a

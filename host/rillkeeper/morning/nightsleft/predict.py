@@ -1,0 +1,271 @@
+"""Nights left with a band, from the nights of a log and, where it is known, from the site.
+
+Two things end the use of a charge: the board's count comes down to the reserve, or the voltage
+comes down to the cut-out. The first follows from the log alone. For the second the batteries
+that may be on the clamps are looked at (`candidates`), each is used on as the nights were
+(`ahead`), and the middle of what they come to is the prediction.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from statistics import median, pstdev
+
+from keeper import rules
+from rillkeeper.design.limits.derive import settings_of
+from rillkeeper.design.limits.working_site import DEPTH_OF_DISCHARGE
+from rillkeeper.errors import NoSafeLimit
+from rillkeeper.morning.nightsleft.ahead import Keeping, Usual, nights_ahead, nights_by_count
+from rillkeeper.morning.nightsleft.candidates import Candidate, candidates, live_through, weights
+from rillkeeper.runlog.evidence import RunEvidence, evidence_of
+from rillkeeper.runlog.lines import RunLog
+from rillkeeper.runlog.nights import Night
+from rillsim.site import Site
+
+BAND = 0.8
+"""What comes lies in the band eight times of ten."""
+COUNT_SPREAD = 0.15
+"""Of the count alone, where nothing tells of the battery (common practice, no source)."""
+PLAN_SPREAD = 0.25
+"""Of what a set takes by its plan alone (common practice, no source)."""
+USE_SPREAD = 0.03
+"""At least so much one night's use differs from the next (common practice, no source)."""
+CHARGED_JUMP_AH = 1.0
+MORNINGS_MAX = 30
+"""So many mornings are enough to see whether the predictions hold."""
+_NOON_TO_START_S = 36000.0
+_QUANTILE = 1.2816
+"""Of a normal distribution, for a band of 80 %."""
+
+
+@dataclass(frozen=True)
+class NightsLeft:
+    """A prediction: nights of watering that the charge still gives."""
+
+    middle: float | None
+    """As likely too low as too high; None where it is not known."""
+    low: float | None
+    high: float | None
+    by: str
+    """What it was made from: "count", "count and voltage", "trip", or nothing."""
+    note: str = ""
+    """Why it is not known, or what to bear in mind."""
+
+    @property
+    def text(self) -> str:
+        """For a sentence: "enough for 3.2 nights (2.8 to 3.6, eight times of ten)"."""
+        if self.middle is None or self.low is None or self.high is None:
+            return "how many nights is not known"
+        text = f"enough for {self.middle:.1f} nights"
+        low, high = f"{self.low:.1f}", f"{self.high:.1f}"
+        return text if low == high else f"{text} ({low} to {high}, eight times of ten)"
+
+
+UNKNOWN = NightsLeft(None, None, None, "", "What the battery still holds is not in this log.")
+FLAT = NightsLeft(0.0, 0.0, 0.0, "trip", "The board has stopped for a flat battery.")
+NO_WHOLE_NIGHT = NightsLeft(
+    None, None, None, "", "No night of this log was whole, so what one takes is not known."
+)
+
+
+def nights_left(
+    log: RunLog,
+    nights: Sequence[Night],
+    site: Site | None = None,
+    settings: dict[str, int] | None = None,
+) -> NightsLeft:
+    """What is left after the last of these nights.
+
+    Parameters
+    ----------
+    log : RunLog
+        The records behind the nights
+    nights : sequence of Night
+        As the report has them
+    site : Site, optional
+        What its owner thinks the battery is; without it the count alone tells
+    settings : dict, optional
+        The board's; as derived from the site where they are not given
+    """
+    known = [night for night in nights if night.left_mah is not None]
+    if not known:
+        return UNKNOWN
+    last = known[-1]
+    if _flat(log):
+        return FLAT
+    limits = settings or _derived(site)
+    keeping = Keeping.of(limits) if limits else None
+    usual = _usual(nights, limits)
+    if usual is None:
+        return _by_plan(last)
+    spread = max(USE_SPREAD, _use_spread(nights))
+    left_ah = (last.left_mah or 0) / 1000.0
+    if keeping is None or site is None or not _modelled(site):
+        return _by_count(last, left_ah, usual, keeping, spread)
+    runs = _this_charge(evidence_of(log).runs, last)
+    return _by_battery(site, runs, left_ah, usual, keeping, spread)
+
+
+def each_morning(
+    log: RunLog,
+    nights: Sequence[Night],
+    site: Site | None = None,
+    settings: dict[str, int] | None = None,
+) -> list[tuple[int, NightsLeft]]:
+    """What would have been said after each of these nights: its day number, and the prediction.
+
+    It takes some hundredths of a second a night; of a long log only the last are predicted.
+    """
+    limits = settings or _derived(site)
+    first = max(0, len(nights) - MORNINGS_MAX)
+    return [(night.day, UNKNOWN) for night in nights[:first]] + [
+        (
+            nights[place].day,
+            nights_left(_until(log, nights[place].day), nights[: place + 1], site, limits),
+        )
+        for place in range(first, len(nights))
+    ]
+
+
+def _until(log: RunLog, night: int) -> RunLog:
+    entries = tuple(entry for entry in log.entries if entry.night <= night)
+    return replace(log, entries=entries)
+
+
+def _flat(log: RunLog) -> bool:
+    """Whether the board has stopped until the battery is charged, and it has not been."""
+    flat = False
+    for entry in log.entries:
+        if entry.kind == "trip":
+            flat = flat or entry["action"] == rules.FLAT
+        elif entry.kind in ("battery", "primed"):
+            flat = False
+    return flat
+
+
+def _modelled(site: Site) -> bool:
+    """Whether the batteries can be followed: a panel puts in what no record tells."""
+    return site.board.battery_fitted and site.solar.power_w <= 0.0
+
+
+def _by_count(
+    last: Night, left_ah: float, usual: Usual, keeping: Keeping | None, spread: float
+) -> NightsLeft:
+    """From the board's count alone."""
+    if keeping is not None:
+        middle = nights_by_count(left_ah - keeping.reserve_ah, usual)
+    elif last.nights_tenths is not None:
+        middle = last.nights_tenths / 10.0
+    else:
+        return UNKNOWN
+    return _counted(middle, (spread**2 + COUNT_SPREAD**2) ** 0.5)
+
+
+def _by_plan(last: Night) -> NightsLeft:
+    """Before there was a whole night: what the board reckons from what its sets are to take."""
+    if last.nights_tenths is None:
+        return NO_WHOLE_NIGHT
+    note = "No night was whole yet: reckoned from what the sets are to take."
+    return _counted(last.nights_tenths / 10.0, PLAN_SPREAD, note)
+
+
+def _counted(middle: float, spread: float, note: str = "") -> NightsLeft:
+    wide = _QUANTILE * spread * middle
+    return NightsLeft(middle, max(0.0, middle - wide), middle + wide, "count", note)
+
+
+def _by_battery(
+    site: Site,
+    runs: Sequence[RunEvidence],
+    left_ah: float,
+    usual: Usual,
+    keeping: Keeping,
+    spread: float,
+) -> NightsLeft:
+    """From the count and from the batteries that may be on the clamps."""
+    begun_ah = runs[0].left_mah / 1000.0 if runs else left_ah
+    gone = DEPTH_OF_DISCHARGE[site.battery.chemistry] * (1.0 - begun_ah / keeping.capacity_ah)
+    charged = begun_ah > 0.97 * keeping.capacity_ah
+    found = candidates(site.battery, 1.0 - max(0.0, gone), charged)
+    for one in found:
+        _live(one, runs, usual)
+    nights: list[tuple[float, float]] = []
+    for one, weight in zip(found, weights(found), strict=True):
+        if weight < 1e-4:
+            continue
+        for less, share in ((-_QUANTILE * spread, 0.3), (0.0, 0.4), (_QUANTILE * spread, 0.3)):
+            night = Usual(
+                usual.run_s * (1.0 + less),
+                usual.current_a,
+                usual.idle_a,
+                usual.used_ah * (1.0 + less),
+            )
+            ahead = nights_ahead(
+                one.battery, left_ah, _NOON_TO_START_S, night, keeping, one.channel_v
+            )
+            nights.append((ahead, weight * share))
+    note = "" if runs else "This battery has not worked yet: the first night will tell more."
+    low, middle, high = (_quantile(nights, q) for q in (0.5 - BAND / 2, 0.5, 0.5 + BAND / 2))
+    return NightsLeft(middle, low, high, "count and voltage", note)
+
+
+def _live(one: Candidate, runs: Sequence[RunEvidence], usual: Usual) -> None:
+    for place, run in enumerate(runs):
+        rest_s = run.pause_s if place and run.pause_s is not None else _NOON_TO_START_S
+        live_through(one, run, rest_s, usual.idle_a)
+
+
+def _quantile(values: list[tuple[float, float]], share: float) -> float:
+    """The value below which this share of the weight lies."""
+    ordered = sorted(values)
+    total = sum(weight for _, weight in ordered)
+    gone = 0.0
+    for value, weight in ordered:
+        gone += weight
+        if gone >= share * total:
+            return value
+    return ordered[-1][0]
+
+
+def _derived(site: Site | None) -> dict[str, int]:
+    """The board's settings as the site gives them; none where it gives none."""
+    if site is None:
+        return {}
+    try:
+        return settings_of(site)
+    except NoSafeLimit:
+        return {}
+
+
+def _this_charge(runs: Sequence[RunEvidence], last: Night) -> list[RunEvidence]:
+    """Runs since the count last went up: those on the charge that is in the battery now."""
+    found: list[RunEvidence] = []
+    for run in runs:
+        if found and run.left_mah > found[-1].left_mah + 1000.0 * CHARGED_JUMP_AH:
+            found = []
+        found.append(run)
+    if found and last.left_mah and last.left_mah > found[-1].left_mah + 1000.0 * CHARGED_JUMP_AH:
+        return []
+    return found
+
+
+def _usual(nights: Sequence[Night], settings: dict[str, int]) -> Usual | None:
+    """The middle of the whole nights."""
+    whole = [night for night in nights if night.whole and night.run_s and night.used_mah]
+    if not whole:
+        return None
+    currents = [
+        minute["current_ma"] / 1000.0
+        for night in whole
+        for run in night.runs
+        for minute in run.minutes
+    ]
+    used_ah = median((night.used_mah or 0) / 1000.0 for night in whole)
+    run_s = median(float(night.run_s or 0) for night in whole)
+    current_a = median(currents) if currents else used_ah / run_s * 3600.0
+    idle_a = settings.get("board_ua", 4000) * 1e-6
+    return Usual(run_s, current_a, idle_a, used_ah)
+
+
+def _use_spread(nights: Sequence[Night]) -> float:
+    used = [float(night.used_mah or 0) for night in nights if night.whole and night.used_mah]
+    return pstdev(used) / (sum(used) / len(used)) if len(used) > 1 else 0.0

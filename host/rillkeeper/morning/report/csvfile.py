@@ -1,0 +1,99 @@
+"""One row a night as RFC 4180 CSV, for a spreadsheet."""
+
+import csv
+import io
+from pathlib import Path
+
+from rillkeeper.display_units import date_of
+from rillkeeper.morning.report.report import Night, Report
+from rillkeeper.morning.report.table import crop_use_mm, deficit_mm, rain_mm
+from rillkeeper.runlog.sentences import WARNING
+
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+"""A spreadsheet takes a cell that begins so for a formula and runs it (OWASP, CSV injection)."""
+
+
+def write(report: Report, path: Path) -> None:
+    """Write the nights to a file."""
+    path.write_text(text_of(report), encoding="utf-8", newline="")
+
+
+def text_of(report: Report) -> str:
+    """The nights as CSV text, with CRLF at the end of each line."""
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow(header(report))
+    for night in report.nights:
+        writer.writerow(_row(report, night))
+    return out.getvalue()
+
+
+def header(report: Report) -> list[str]:
+    """The names of the columns, each with its unit."""
+    shown = report.shown
+    litres, depth = shown.unit("volume"), shown.unit("water depth")
+    return [
+        "night_of",
+        "set",
+        "ran [min]",
+        f"water [{litres}]",
+        f"depth_reckoned [{depth}]",
+        f"depth_on_plot [{depth}]",
+        f"crop_use [{depth}]",
+        f"soil_deficit [{depth}]",
+        f"rain [{depth}]",
+        "uniformity_cu [%]",
+        "uniformity_du [%]",
+        f"pressure [{shown.unit('pressure')}]",
+        "volts_under_load [V]",
+        "charge_used [Ah]",
+        "charge_left [Ah]",
+        "nights_left",
+        "stops_and_warnings",
+        "what_happened",
+    ]
+
+
+def defused(text: str) -> str:
+    """Text that no spreadsheet runs.
+
+    >>> defused("=1+1"), defused("all given")
+    ("'=1+1", 'all given')
+    """
+    return f"'{text}" if text.startswith(FORMULA_STARTS) else text
+
+
+def _row(report: Report, night: Night) -> list[str]:
+    truth = report.truth_of(night)
+    alerts = sum(event.told.level >= WARNING for event in report.events_of(night))
+
+    def shown(value: float | None, dimension: str, factor: float = 1.0, more: int = 1) -> str:
+        """With a digit more than the table: a spreadsheet goes on reckoning."""
+        if value is None or value != value:
+            return ""
+        decimals = report.shown.decimals(dimension) + more
+        return f"{report.shown.number(value * factor, dimension):.{decimals}f}"
+
+    def plain(value: float | None, decimals: int) -> str:
+        return "" if value is None or value != value else f"{value:.{decimals}f}"
+
+    return [
+        date_of(night.day).isoformat(),
+        defused(night.planned),
+        plain(None if night.run_s is None else night.run_s / 60, 1),
+        shown(night.given_ml, "volume", 1e-6),
+        shown(night.depth_um, "water depth", 1e-6),
+        shown(truth.plot_mm if truth else None, "water depth", 1e-3),
+        shown(crop_use_mm(report, night), "water depth", 1e-3),
+        shown(deficit_mm(report, night), "water depth", 1e-3),
+        shown(rain_mm(report, night), "water depth", 1e-3),
+        plain(truth.cu if truth else None, 1),
+        plain(truth.du if truth else None, 1),
+        shown(night.pressure_pa, "pressure"),
+        shown(night.battery_mv, "voltage", 1e-3),
+        shown(night.used_mah, "charge", 3.6),
+        shown(night.left_mah, "charge", 3.6),
+        plain(None if night.nights_tenths is None else night.nights_tenths / 10, 1),
+        str(alerts),
+        defused(report.happened(night)),
+    ]

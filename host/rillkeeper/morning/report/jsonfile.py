@@ -1,0 +1,121 @@
+"""The report as one JSON document: SI and plain units, each named in its key."""
+
+import json
+from math import isnan
+from typing import Any
+
+from rillkeeper.display_units import date_of
+from rillkeeper.morning.report.report import Event, Night, Report
+from rillkeeper.morning.report.table import crop_use_mm, deficit_mm, rain_mm
+from rillkeeper.morning.report.verdict import verdict_of
+from rillkeeper.runlog.sentences import LEVELS
+
+SCHEMA = 1
+"""Grows when a key goes away or changes its meaning."""
+
+
+def text_of(report: Report) -> str:
+    """The document as text, its keys sorted."""
+    return json.dumps(document(report), sort_keys=True, indent=2, allow_nan=False)
+
+
+def document(report: Report) -> dict[str, Any]:
+    """The report as plain dictionaries and lists."""
+    verdict = verdict_of(report)
+    log = report.log
+    return {
+        "schema": SCHEMA,
+        "site": report.name,
+        "first_night": date_of(report.start_day).isoformat(),
+        "verdict": {
+            "sentence": verdict.sentence,
+            **{
+                name: {"state": answer.state, "answer": answer.answer, "detail": answer.detail}
+                for name, answer in zip(
+                    ("water", "battery", "trouble"), verdict.answers, strict=True
+                )
+            },
+        },
+        "nights_left": {
+            "middle": _scaled(report.left.middle, 1.0, 2),
+            "low": _scaled(report.left.low, 1.0, 2),
+            "high": _scaled(report.left.high, 1.0, 2),
+            "by": report.left.by,
+            "note": report.left.note,
+        },
+        "nights": [_night(report, night) for night in report.nights],
+        "events": [_event(event) for event in report.events],
+        "faults": [
+            {
+                "name": fault.spec.name,
+                "night": fault.spec.night,
+                "offset_s": fault.spec.offset_s,
+                "severity": fault.spec.severity,
+                "grows_s": fault.spec.grows_s,
+                "felt": fault.felt,
+                "sentence": fault.sentence,
+            }
+            for fault in report.faults
+        ],
+        "other_site": list(report.other_site),
+        "log": {
+            "records": len(log.entries),
+            "missing": log.missing,
+            "duplicates": log.duplicates,
+            "gaps": [gap.sentence for gap in log.gaps],
+            "damaged_lines": [
+                {"line": damage.line, "reason": damage.reason} for damage in log.damages
+            ],
+        },
+    }
+
+
+def _night(report: Report, night: Night) -> dict[str, Any]:
+    truth = report.truth_of(night)
+    balance = report.balance_of(night)
+    reference = balance.reference if balance else None
+    return {
+        "night_of": date_of(night.day).isoformat(),
+        "planned": night.planned,
+        "share_given": night.share,
+        "ran_s": night.run_s,
+        "given_l": _scaled(night.given_ml, 1e-3, 3),
+        "depth_reckoned_mm": _scaled(night.depth_um, 1e-3, 3),
+        "pressure_pa": _scaled(night.pressure_pa, 1.0, 0),
+        "load_v": _scaled(night.battery_mv, 1e-3, 3),
+        "used_ah": _scaled(night.used_mah, 1e-3, 3),
+        "left_ah": _scaled(night.left_mah, 1e-3, 3),
+        "nights_left": _scaled(night.nights_tenths, 0.1, 1),
+        "prime_s": night.prime_s,
+        "what_happened": report.happened(night),
+        "depth_on_plot_mm": _scaled(truth.plot_mm if truth else None, 1.0, 3),
+        "soil_deficit_mm": _scaled(deficit_mm(report, night), 1.0, 3),
+        "rain_mm": _scaled(rain_mm(report, night), 1.0, 3),
+        "crop_use_mm": _scaled(crop_use_mm(report, night), 1.0, 3),
+        "water_surplus_mm": _scaled(balance.surplus_mm if balance else None, 1.0, 3),
+        "reference_et_mm": _scaled(reference.mm if reference else None, 1.0, 3),
+        "reference_et_by": reference.method if reference else None,
+        "cu_percent": _scaled(truth.cu if truth else None, 1.0, 2),
+        "du_percent": _scaled(truth.du if truth else None, 1.0, 2),
+    }
+
+
+def _event(event: Event) -> dict[str, Any]:
+    return {
+        "number": event.number,
+        "night_of": date_of(event.night).isoformat(),
+        "when": event.when,
+        "since_start_s": event.t_s,
+        "level": LEVELS[event.told.level],
+        "short": event.told.short,
+        "seen": event.told.seen,
+        "did": event.told.did,
+        "look": event.told.look,
+    }
+
+
+def _scaled(value: float | None, factor: float, digits: int) -> float | None:
+    """Rounded, so that a whole week reads well; nothing where it is not known."""
+    if value is None or isnan(value):
+        return None
+    return round(value * factor, digits)

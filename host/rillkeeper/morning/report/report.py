@@ -1,0 +1,305 @@
+"""The report: nights and events out of a log, with what a replay knows beyond it."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from statistics import median
+
+from keeper.plan import night_of
+from keeper.rules import NO_CLOCK
+from rillkeeper.display_units import Shown, clock_text, date_of, day_text, duration_text
+from rillkeeper.morning.nightsleft import NightsLeft, nights_left
+from rillkeeper.morning.report.other_site import other_site
+from rillkeeper.morning.weather import Balance, DayBalance
+from rillkeeper.runlog import sentences
+from rillkeeper.runlog.lines import Entry, RunLog, read_log
+from rillkeeper.runlog.nights import (
+    Night,
+    Run,
+    SetTally,
+    night_from,
+    sets_of_log,
+    sets_of_settings,
+)
+from rillsim.garden.garden import NightTruth
+from rillsim.garden.soil import RootZone
+from rillsim.replay import FeltFault, Trace, start_day_of
+from rillsim.site import Site
+
+DAY_S = 86400
+NIGHTS_FILLED_MAX = 100
+"""A longer time without a record is not shown night by night."""
+SLOW_PRIME = 3.0
+SLOW_PRIME_S = 3.0
+"""Prime is slow when it takes three times as long as is usual here, and so much longer (common
+practice, no source)."""
+
+
+@dataclass(frozen=True)
+class Event:
+    """Something in the log that is worth a line."""
+
+    number: int
+    """In the report, from 1."""
+    entry: Entry
+    """The record that tells it."""
+    when: str
+    """Day and time by the board's clock, as text."""
+    t_s: float | None
+    """Seconds since the noon at which the report begins; None where the time is not known."""
+    told: sentences.Told
+    open: bool
+    """Whether nothing in the log since shows that it is over: for a stop, no later prime; for
+    a warning, no prime on a later night."""
+
+    @property
+    def night(self) -> int:
+        """The night it belongs to."""
+        return self.entry.night
+
+
+@dataclass(frozen=True)
+class Report:
+    """Everything that table, page, CSV and JSON are made from."""
+
+    site: Site | None
+    shown: Shown
+    log: RunLog
+    start_day: int
+    nights: tuple[Night, ...]
+    events: tuple[Event, ...]
+    truth: tuple[NightTruth, ...]
+    """By night, from the first; empty for a log from a garden."""
+    trace: Trace | None
+    faults: tuple[FeltFault, ...]
+    settings: dict[str, int]
+    """The board's; empty where they are not known."""
+    left: NightsLeft
+    """What the battery still gives after the last night."""
+    other_site: tuple[str, ...] = ()
+    """Signs that the log is not from a board of this site, as sentences."""
+    balance: Balance | None = None
+    """Water given against water used, where there is a weather table and a site."""
+
+    @property
+    def name(self) -> str:
+        """The site's name."""
+        return self.site.name if self.site else "Run log"
+
+    def truth_of(self, night: Night) -> NightTruth | None:
+        """What plant and garden know of a night, if anything."""
+        place = night.day - self.start_day
+        return self.truth[place] if 0 <= place < len(self.truth) else None
+
+    def balance_of(self, night: Night) -> DayBalance | None:
+        """What the weather table makes of a night, if there is one."""
+        return self.balance.of(night.day) if self.balance else None
+
+    def events_of(self, night: Night) -> list[Event]:
+        """The events of a night."""
+        return [event for event in self.events if event.night == night.day]
+
+    def happened(self, night: Night) -> str:
+        """A night in a few words, for a table: what was given, then the worst first."""
+        if night.run_s is None:
+            return "no records"
+        words = [_outcome(night)] if night.share is not None else []
+        events = sorted(self.events_of(night), key=lambda event: -event.told.level)
+        for event in events:
+            short = event.told.short
+            if short == "rain" and night.rained:
+                continue
+            if event.told.level == sentences.STOP:
+                first = min(other.number for other in events if other.told.short == short)
+                when = next(other for other in events if other.number == first).when
+                short += f" {when[-5:]}" if event.t_s is not None else ""
+            if not any(word.startswith(event.told.short) for word in words):
+                words.append(short)
+        return "; ".join(word for word in words if word) or "nothing due"
+
+    @property
+    def stress_mm(self) -> float | None:
+        """Soil water deficit from which the crop suffers."""
+        return RootZone.of_plot(self.site.plot).readily_mm if self.site else None
+
+    @property
+    def dates(self) -> str:
+        """From when to when."""
+        if not self.nights:
+            return "no nights"
+        first, last = self.nights[0].day, self.nights[-1].day
+        year = date_of(last).year
+        if first == last:
+            return f"{day_text(first)} {year}"
+        return f"{day_text(first)} to {day_text(last)} {year}"
+
+
+def report_of(
+    log_lines: Iterable[str],
+    site: Site | None = None,
+    truth: Sequence[NightTruth] | None = None,
+    trace: Trace | None = None,
+    faults: Sequence[FeltFault] = (),
+    *,
+    settings: dict[str, int] | None = None,
+    start_day: int | None = None,
+) -> Report:
+    """Read a log and reckon its nights and events.
+
+    Parameters
+    ----------
+    log_lines : iterable of str
+        Lines as the board writes them
+    site : Site, optional
+        For its name, units, plot and sprinkler
+    truth, trace, faults : optional
+        What a replay knows beyond the log
+    settings : dict, optional
+        The board's settings: sets that were left out, and the limits in the pictures
+    start_day : int, optional
+        Day number of the noon at which truth and trace begin; the site's where not given
+    """
+    log = read_log(log_lines)
+    shown = Shown(site.units if site else "metric")
+    if start_day is None and site and (truth or trace is not None):
+        start_day = start_day_of(site)
+    days = _days(log.entries, start_day, len(truth or ()))
+    known_sets = {**sets_of_settings(settings or {}), **sets_of_log(log.entries)}
+    closings = _closings(log.entries)
+    nights = tuple(
+        night_from(day, _of_night(log.entries, day), closings.get(day), known_sets, shown)
+        for day in days
+    )
+    first = start_day if start_day is not None else days[0] if days else 0
+    return Report(
+        site=site,
+        shown=shown,
+        log=log,
+        start_day=first,
+        nights=nights,
+        events=tuple(_events(log.entries, first, nights, shown)),
+        truth=tuple(truth or ()),
+        trace=trace,
+        faults=tuple(faults),
+        settings=settings or {},
+        left=nights_left(log, nights, site, settings),
+        other_site=other_site(site, log.entries, nights) if site and not truth else (),
+    )
+
+
+def _outcome(night: Night) -> str:
+    if night.whole:
+        return "all given"
+    assert night.share is not None
+    return f"{100 * night.share:.0f} % given" if night.share >= 0.005 else ""
+
+
+def _of_night(entries: Sequence[Entry], day: int) -> list[Entry]:
+    return [entry for entry in entries if entry.night == day and entry.kind != "night"]
+
+
+def _days(entries: Sequence[Entry], start_day: int | None, truths: int) -> list[int]:
+    """The nights to show: those with records, and those between that have none."""
+    found = {entry.night for entry in entries if entry.kind != "night"}
+    if start_day is not None and truths:
+        return list(range(start_day, start_day + truths))
+    if not found:
+        return []
+    if max(found) - min(found) > NIGHTS_FILLED_MAX:
+        return sorted(found)
+    return list(range(min(found), max(found) + 1))
+
+
+def _closings(entries: Sequence[Entry]) -> dict[int, Entry]:
+    """The record that closes each night: it is written in the next, or later without power."""
+    found: dict[int, Entry] = {}
+    lived: int | None = None
+    for entry in entries:
+        if entry.kind == "night":
+            closed = entry.night - 1 if lived is None or lived >= entry.night else lived
+            found.setdefault(closed, entry)
+            lived = entry.night
+        elif entry.kind not in ("boot", "battery", "clock"):
+            lived = entry.night if lived is None else max(lived, entry.night)
+    return found
+
+
+def _events(
+    entries: Sequence[Entry], start_day: int, nights: Sequence[Night], shown: Shown
+) -> list[Event]:
+    derived = {**_slow_primes(nights), **_cut_runs(nights)}
+    primes = [place for place, entry in enumerate(entries) if entry.kind == "primed"]
+    last_prime = primes[-1] if primes else -1
+    last_night = entries[last_prime].night if primes else None
+    found: list[Event] = []
+    clock_said = False
+    for place, entry in enumerate(entries):
+        told = derived.get(id(entry)) or sentences.tell(entry, shown)
+        if entry.kind == "clock":
+            clock_said = entry["verdict"] != 0
+        if told.level == sentences.ROUTINE or _said_before(entries, place, clock_said):
+            continue
+        still = place > last_prime
+        if told.level == sentences.WARNING:
+            still = still or entry.night == last_night
+        found.append(_event(len(found) + 1, entry, start_day, told, still))
+    return found
+
+
+def _said_before(entries: Sequence[Entry], place: int, clock_said: bool) -> bool:
+    """Whether a record only says again what another has said, or opens the log as it must."""
+    entry = entries[place]
+    if entry.kind == "battery":
+        return all(other.kind == "boot" for other in entries[:place])
+    return entry.kind == "warn" and entry["rule"] == NO_CLOCK and clock_said
+
+
+def _event(number: int, entry: Entry, start_day: int, told: sentences.Told, still: bool) -> Event:
+    # A board that has just started writes its first lines before it has judged its clock.
+    known = entry.trusted or night_of(entry.day, entry.second) == entry.night
+    if not known:
+        return Event(number, entry, "time not known", None, told, still)
+    when = f"{day_text(entry.day)} {clock_text(entry.second)}"
+    t_s = (entry.night - start_day) * DAY_S + entry.since_noon_s
+    return Event(number, entry, when, t_s, told, still)
+
+
+def _slow_primes(nights: Sequence[Night]) -> dict[int, sentences.Told]:
+    """First primes of a night that took much longer than is usual, by the record's identity."""
+    usual = [night.prime_s for night in nights if night.prime_s is not None]
+    if len(usual) < 3:
+        return {}
+    usual_s = median(usual)
+    limit_s = max(SLOW_PRIME * usual_s, usual_s + SLOW_PRIME_S)
+    found = {}
+    for night in nights:
+        first: Run | None = next((run for run in night.runs if run.primed), None)
+        if first and first.primed and night.prime_s and night.prime_s > limit_s:
+            found[id(first.primed)] = sentences.Told(
+                sentences.WARNING,
+                "slow prime",
+                f"The pump took {duration_text(night.prime_s)} to make pressure, "
+                f"usually {duration_text(usual_s)}: the suction line had lost water.",
+                "The set went on.",
+                "Look at the foot valve: grit holds it open. Then at the suction line's joints.",
+            )
+    return found
+
+
+def _cut_runs(nights: Sequence[Night]) -> dict[int, sentences.Told]:
+    """The last records of runs that have no end in the log, by the record's identity."""
+    told = sentences.Told(
+        sentences.WARNING,
+        "records stop",
+        "The records stop while the pump was running: power was lost, or lines are missing.",
+        "",
+        "Is the battery on its clamps, and is the fuse whole?",
+    )
+    return {id(run.last): told for night in nights for run in night.runs if not run.stop}
+
+
+def minutes_of(night: Night) -> int | None:
+    """Minutes that the pump ran."""
+    return None if night.run_s is None else round(night.run_s / 60)
+
+
+__all__ = ("Event", "Night", "Report", "SetTally", "minutes_of", "report_of")

@@ -1,0 +1,203 @@
+"""The terminal table: a row a night, the events under it, and the verdict last."""
+
+from collections.abc import Callable
+from typing import NamedTuple
+
+from rich.console import Console, ConsoleOptions, RenderResult
+from rich.table import Table
+from rich.text import Text
+
+from rillkeeper.display_units import counted, day_text
+from rillkeeper.morning.report.report import Night, Report, minutes_of
+from rillkeeper.morning.report.verdict import ACT, GOOD, verdict_of
+from rillkeeper.runlog.sentences import STOP, WARNING
+
+WIDTH = 100
+"""Columns of a report that goes to a file or into a pipe."""
+NARROW = 92
+"""A terminal narrower than this has no room for a sentence a night; the events tell it."""
+
+_MARKS = {STOP: ("!!", "bold red"), WARNING: ("!", "yellow")}
+
+
+class Column(NamedTuple):
+    """One column: heading, unit, and the text of its cell."""
+
+    heading: str
+    """In one or two lines; the unit stands under it."""
+    unit: str
+    cell: Callable[[Night], str]
+
+
+def columns(report: Report) -> list[Column]:
+    """The columns of numbers, in order; the soil's only where it is known."""
+    shown = report.shown
+    volume, depth = shown.unit("volume"), shown.unit("water depth")
+
+    def plot_mm(night: Night) -> str:
+        truth = report.truth_of(night)
+        if truth is not None:
+            return shown.bare(truth.plot_mm * 1e-3, "water depth")
+        return shown.bare(_scaled(night.depth_um, 1e-6), "water depth")
+
+    def soil_mm(night: Night) -> str:
+        return shown.bare(_scaled(deficit_mm(report, night), 1e-3), "water depth")
+
+    def used_mm(night: Night) -> str:
+        return shown.bare(_scaled(crop_use_mm(report, night), 1e-3), "water depth")
+
+    def ran(night: Night) -> str:
+        minutes = minutes_of(night)
+        return "-" if minutes is None else str(minutes)
+
+    def left(night: Night) -> str:
+        return "-" if night.nights_tenths is None else f"{night.nights_tenths / 10:.1f}"
+
+    soil = [Column("Soil\nlacks", depth, soil_mm)] if report.truth or report.balance else []
+    if report.balance:
+        soil.insert(0, Column("Crop\nused", depth, used_mm))
+    return [
+        Column("Ran", "min", ran),
+        Column("Water", volume, lambda n: shown.bare(_scaled(n.given_ml, 1e-6), "volume")),
+        Column("Plot", depth, plot_mm),
+        *soil,
+        Column("Outlet", shown.unit("pressure"), lambda n: _pressure(n, report)),
+        Column("Loaded", "V", lambda n: shown.bare(_scaled(n.battery_mv, 1e-3), "voltage")),
+        Column("Used", "Ah", lambda n: shown.bare(_scaled(n.used_mah, 3.6), "charge")),
+        Column("Nights\nleft", "", left),
+    ]
+
+
+class Rendered:
+    """The report for a rich console; it fits itself to the width it is given."""
+
+    def __init__(self, report: Report) -> None:
+        self.report = report
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        report = self.report
+        yield Text(f"{report.name}: {report.dates}", style="bold")
+        yield Text()
+        yield _nights(report, options.max_width >= NARROW)
+        yield from _notes(report)
+        if report.events:
+            yield Text("\nEvents", style="bold")
+            yield _events(report)
+        yield Text("\nVerdict", style="bold")
+        styles = {GOOD: "green", ACT: "bold red"}
+        for answer in verdict_of(report).answers:
+            line = Text(answer.answer, style=styles.get(answer.state, "yellow"))
+            yield line.append(f" {answer.detail}" if answer.detail else "", style="default")
+
+
+def render(report: Report) -> Rendered:
+    """The report as something that a rich console prints."""
+    return Rendered(report)
+
+
+def show(report: Report, console: Console) -> None:
+    """Print the report; into a file or a pipe as wide as on a common terminal."""
+    if not console.is_terminal:
+        console.width = WIDTH
+    console.print(render(report))
+
+
+def _nights(report: Report, wide: bool) -> Table:
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
+    table.add_column("\n\nNight of", no_wrap=True)
+    table.add_column("\n\nSet", no_wrap=True)
+    numbers = columns(report)
+    for column in numbers:
+        lines = f"{column.heading}\n{column.unit}".rstrip()
+        heading = "\n" * (2 - lines.count("\n")) + lines
+        table.add_column(heading, justify="right", no_wrap=True)
+    if wide:
+        table.add_column("\n\nWhat happened", min_width=20)
+    for night in report.nights:
+        cells = [
+            day_text(night.day),
+            night.planned_short or "-",
+            *(c.cell(night) for c in numbers),
+        ]
+        if wide:
+            cells.append(report.happened(night))
+        worst = max((event.told.level for event in report.events_of(night)), default=0)
+        table.add_row(*cells, style="yellow" if worst == STOP else None)
+    return table
+
+
+def _notes(report: Report) -> list[Text]:
+    notes = []
+    if not report.truth:
+        notes += garden_notes(report)
+    notes += report.other_site
+    notes += [gap.sentence for gap in report.log.gaps]
+    if report.log.damages:
+        lines = ", ".join(str(damage.line) for damage in report.log.damages[:8])
+        more = ", ..." if len(report.log.damages) > 8 else ""
+        notes.append(
+            f"{counted(len(report.log.damages), 'line')} could not be read: {lines}{more}."
+        )
+    return [Text(f"\n{notes[0]}"), *map(Text, notes[1:])] if notes else []
+
+
+def garden_notes(report: Report) -> list[str]:
+    """How the depths of a log from a garden came about, and what is not known."""
+    if report.balance:
+        first = "Depth on the plot as the board reckons it, against the crop's use by the weather."
+        return [first, *report.balance.notes]
+    return [
+        "Depth on the plot as the board reckons it. What the crop used, and what the soil lacks, "
+        "is not known without the weather: give --weather and --site."
+    ]
+
+
+def _events(report: Report) -> Table:
+    """Mark, time and sentences; what to look at is said once for each kind of trouble."""
+    table = Table.grid(padding=(0, 1, 0, 0))
+    table.add_column(no_wrap=True)
+    table.add_column(no_wrap=True)
+    table.add_column()
+    said: set[str] = set()
+    for event in report.events:
+        told = event.told
+        mark, style = _MARKS.get(told.level, ("", ""))
+        line = Text(f"{told.short}: ", style=style)
+        line.append(f"{told.seen} {told.did}".rstrip(), style="default")
+        if told.look and told.look not in said:
+            said.add(told.look)
+            line.append(f" {told.look}", style="italic")
+        table.add_row(Text(mark, style=style), event.when, line)
+    return table
+
+
+def _pressure(night: Night, report: Report) -> str:
+    return report.shown.bare(night.pressure_pa, "pressure")
+
+
+def deficit_mm(report: Report, night: Night) -> float | None:
+    """What the soil lacks when a night is over: by a replay, else by the weather table."""
+    truth, balance = report.truth_of(night), report.balance_of(night)
+    if truth is not None:
+        return truth.deficit_mm
+    return balance.deficit_mm if balance else None
+
+
+def crop_use_mm(report: Report, night: Night) -> float | None:
+    """What the crop used: by a replay, else by the weather table."""
+    truth, balance = report.truth_of(night), report.balance_of(night)
+    if truth is not None:
+        return truth.et_mm
+    return balance.used_mm if balance else None
+
+
+def rain_mm(report: Report, night: Night) -> float | None:
+    """Rain on the plot: by a replay, else by the weather table."""
+    truth, balance = report.truth_of(night), report.balance_of(night)
+    if truth is not None:
+        return truth.rain_mm
+    return balance.rain_mm if balance else None
+
+
+def _scaled(value: float | None, factor: float) -> float | None:
+    return None if value is None else value * factor

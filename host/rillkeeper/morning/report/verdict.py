@@ -1,0 +1,166 @@
+"""The verdict at the top of the page: water, battery, trouble; a sentence each."""
+
+from dataclasses import dataclass
+
+from rillkeeper.display_units import counted, day_text
+from rillkeeper.morning.report.report import Event, Report
+from rillkeeper.morning.weather import Balance
+from rillkeeper.runlog.sentences import STOP, WARNING
+
+GOOD, LOOK, ACT = "good", "look", "act"
+
+
+@dataclass(frozen=True)
+class Answer:
+    """One question of the morning."""
+
+    question: str
+    state: str
+    """"good", "look" when you are there, or "act"."""
+    short: str
+    """The answer in a few words, under the question."""
+    answer: str
+    """The same as a sentence that stands alone."""
+    detail: str
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """All three, and the sentence that joins them."""
+
+    water: Answer
+    battery: Answer
+    trouble: Answer
+
+    @property
+    def answers(self) -> tuple[Answer, Answer, Answer]:
+        """In the order in which a gardener asks."""
+        return self.water, self.battery, self.trouble
+
+    @property
+    def sentence(self) -> str:
+        """The whole verdict in one sentence."""
+        parts = [answer.answer.rstrip(".") for answer in self.answers]
+        rest = [part[0].lower() + part[1:] for part in parts[1:]]
+        return "; ".join([parts[0], *rest]) + "."
+
+
+def verdict_of(report: Report) -> Verdict:
+    """What the report says to somebody who reads one sentence."""
+    return Verdict(_water(report), _battery(report), _trouble(report))
+
+
+def _water(report: Report) -> Answer:
+    question = "Did the garden get its water?"
+    asked = [night for night in report.nights if night.share is not None]
+    if not asked:
+        return Answer(question, LOOK, "Nothing was due", "No set was due in this log.", "")
+    whole = [night for night in asked if night.whole]
+    rained = [night for night in asked if not night.whole and night.rained]
+    less = len(asked) - len(whole) - len(rained)
+    silent = sum(night.run_s is None for night in report.nights)
+    answer = f"The garden got its full water on {len(whole)} of {counted(len(asked), 'night')}"
+    if len(whole) == len(asked):
+        answer = f"The garden got its full water on all of {counted(len(asked), 'night')}"
+    if rained:
+        answer += f", and rain instead on {len(rained)}"
+    if silent:
+        answer += f"; of {counted(silent, 'more night')} nothing is known"
+        less += silent
+    state = GOOD if not less else LOOK if less < len(asked) / 2 else ACT
+    short = f"On {len(whole)} of {counted(len(asked), 'night')}"
+    short += f", rain on {len(rained)}" if rained else ""
+    return Answer(question, state, short, answer + ".", _soil(report))
+
+
+def _soil(report: Report) -> str:
+    litres = sum(night.given_ml or 0 for night in report.nights)
+    text = f"{report.shown.text(litres * 1e-6, 'volume')} in all."
+    if report.balance:
+        return f"{text} {_balance(report, report.balance)}"
+    stress_mm = report.stress_mm
+    if not report.truth or stress_mm is None:
+        return text
+    last_mm = report.truth[-1].deficit_mm
+    lacks = report.shown.text(last_mm * 1e-3, "water depth")
+    easy = report.shown.text(stress_mm * 1e-3, "water depth")
+    verb = "is short of water" if last_mm > stress_mm else "is not short of water"
+    return f"{text} The soil lacks {lacks} at the end; up to {easy} the crop {verb}."
+
+
+def _balance(report: Report, balance: Balance) -> str:
+    """Given against used, over the nights of which both are known."""
+    known = [one for one in balance.days if one.used_mm is not None and one.given_mm is not None]
+    if not known:
+        return "What the crop used is not known: no day of the weather table has it."
+    shown = report.shown
+    used = shown.text(sum(one.used_mm or 0.0 for one in known) * 1e-3, "water depth")
+    given = shown.text(sum(one.given_mm or 0.0 for one in known) * 1e-3, "water depth")
+    rain = shown.text(sum(one.rain_mm or 0.0 for one in known) * 1e-3, "water depth")
+    days = counted(len(known), "day")
+    text = f"In {days} the crop used {used}; {given} were given and {rain} of rain fell."
+    last = balance.days[-1]
+    if last.deficit_mm is not None:
+        lacks = shown.text(last.deficit_mm * 1e-3, "water depth")
+        text += f" By that the soil lacks {lacks} now."
+    return text
+
+
+def _battery(report: Report) -> Answer:
+    question = "When must the battery go home?"
+    left = report.left
+    known = [night for night in report.nights if night.left_mah is not None]
+    if left.middle is None or not known:
+        return Answer(question, LOOK, "Not known", left.note, "")
+    last = known[-1]
+    charge = report.shown.text((last.left_mah or 0) * 3.6, "charge")
+    detail = f"{charge} left on {day_text(last.day + 1)} at noon"
+    detail += f", {left.text}. {left.note}".rstrip() if left.middle else f". {left.note}".rstrip()
+    nights = int(left.middle)
+    if nights == 0:
+        answer = "The battery must go home before the next night."
+        return Answer(question, ACT, "Before the next night", answer, detail)
+    by = day_text(last.day + 1 + nights)
+    state = LOOK if nights == 1 else GOOD
+    answer = (
+        f"The battery lasts {counted(nights, 'more night')}: charge it by the evening of {by}."
+    )
+    return Answer(question, state, f"By the evening of {by}", answer, detail)
+
+
+def _trouble(report: Report) -> Answer:
+    question = "Is something wrong?"
+    if not report.nights:
+        return Answer(question, LOOK, "Not known", "The log is empty.", "")
+    worst = [event for event in report.events if event.told.level == STOP]
+    open_now = [event for event in worst if event.open]
+    warned = [event for event in report.events if event.told.level == WARNING and event.open]
+    silent = report.nights[-1].run_s is None
+    if silent and not open_now:
+        since = day_text(report.nights[-1].day)
+        answer = f"Something is wrong: the board wrote nothing on the night of {since}."
+        look = "Is the battery on its clamps, is the fuse whole, and is the clock set?"
+        return Answer(question, ACT, "Yes: the board is silent", answer, look)
+    if open_now:
+        now = open_now[-1]
+        answer = f"Something is wrong: {now.told.short}."
+        return Answer(question, ACT, f"Yes: {now.told.short}", answer, _since(now))
+    if warned:
+        now = warned[-1]
+        answer = f"Something wants looking at: {now.told.short}."
+        return Answer(question, LOOK, f"Look at: {now.told.short}", answer, _since(now))
+    if not report.log.whole:
+        return Answer(
+            question, LOOK, "Not that the log tells", "The log has gaps.", _earlier(worst)
+        )
+    return Answer(question, GOOD, "No", "Nothing is wrong now.", _earlier(worst))
+
+
+def _since(event: Event) -> str:
+    return f"{event.when}. {event.told.look}".rstrip()
+
+
+def _earlier(worst: list[Event]) -> str:
+    if not worst:
+        return "No stop and no warning that is still open."
+    return f"{counted(len(worst), 'stop')} earlier on; each is in the list of events."

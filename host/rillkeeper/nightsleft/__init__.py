@@ -1,5 +1,0 @@
-"""Nights left on the charge: the board's count, and what the readings say of the battery."""
-
-from rillkeeper.nightsleft.predict import NightsLeft, each_morning, nights_left
-
-__all__ = ("NightsLeft", "each_morning", "nights_left")

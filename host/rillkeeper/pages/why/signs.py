@@ -1,0 +1,135 @@
+"""Each sign over the nights: what was read, what a sound site shows, what the cause would do."""
+
+import numpy as np
+from matplotlib.axes import Axes
+from numpy.typing import NDArray
+
+from rillkeeper.display_units import day_text
+from rillkeeper.inquiry.why.diagnosis import Diagnosis
+from rillkeeper.inquiry.why.features import FEATURES, PLACE, Feature
+from rillkeeper.pages import palette
+from rillkeeper.pages.drawing import FULL_IN, lane, picture, svg_of
+
+Floats = NDArray[np.float64]
+
+DRAWN = (
+    "early_pressure",
+    "late_pressure",
+    "prime",
+    "decay_1000",
+    "rest_pressure",
+    "resistance",
+    "rest_voltage",
+    "fall",
+)
+"""Those that stand for all: the others say the same again."""
+_LANE_IN = 1.22
+_BAND = 2.0
+"""Deviations of a sound site: nineteen of twenty lie within (normal law)."""
+_TICKS_MAX = 8
+
+
+def signs(diagnosis: Diagnosis) -> str:
+    """The picture as SVG; empty where nothing was read."""
+    reading = diagnosis.reading
+    drawn = [key for key in DRAWN if (~np.isnan(reading.off[:, PLACE[key]])).any()]
+    if not drawn:
+        return ""
+    rows = -(-len(drawn) // 2)
+    sound, expected = diagnosis.fitted()
+    with picture(FULL_IN, _LANE_IN * rows + 0.25) as figure:
+        grid = figure.subplots(rows, 2, sharex=True, squeeze=False)
+        figure.subplots_adjust(
+            left=0.05,
+            right=0.99,
+            top=1.0 - 0.2 / (_LANE_IN * rows),
+            bottom=0.2 / rows,
+            hspace=0.42,
+        )
+        for place, key in enumerate(drawn):
+            axes = grid[place // 2][place % 2]
+            _panel(axes, diagnosis, FEATURES[PLACE[key]], (sound, expected))
+        for spare in range(len(drawn), 2 * rows):
+            grid[spare // 2][spare % 2].axis("off")
+        for axes in grid[-1]:
+            _nights(axes, diagnosis)
+        return svg_of(figure, "signs", _words(diagnosis, drawn))
+
+
+def _panel(
+    axes: Axes, diagnosis: Diagnosis, feature: Feature, fitted: tuple[Floats, Floats]
+) -> None:
+    lane(axes, f"{feature.title}, {feature.unit}")
+    reading = diagnosis.reading
+    place = PLACE[feature.key]
+    sound, expected = fitted
+    x = np.arange(len(reading.off), dtype=float)
+    off = _numbers(feature, reading.off[:, place])
+    read = ~np.isnan(off)
+    with_run = np.array([run is not None for run in diagnosis.attempts.runs], dtype=bool)
+    spread = np.where(with_run, reading.spread[:, place], np.nan)
+    noise = np.where(with_run, reading.sd[:, place], np.nan)
+    level = sound[:, place]
+    bands = [(-_BAND * spread, _BAND * spread), (level - _BAND * noise, level + _BAND * noise)]
+    edges = [(_numbers(feature, low), _numbers(feature, high)) for low, high in bands]
+    for (low, high), fill in zip(edges, (palette.SHADE, palette.CHARGE_FILL), strict=True):
+        axes.fill_between(x, low, high, color=fill, linewidth=0, zorder=0.5)
+    low, high = edges[1]
+    axes.axhline(0.0, color=palette.FAINT, linewidth=0.6)
+    course = None
+    if diagnosis.troubles:
+        course = np.where(read, _numbers(feature, expected[:, place]), np.nan)
+        axes.plot(x[read], course[read], color=palette.STOP, linewidth=1.1, zorder=2)
+    top = _limit(high, off, course)
+    bottom = -_limit(-low, -off, None if course is None else -course)
+    shown = np.clip(off, bottom, top)
+    inside = read & (shown == off)
+    axes.plot(x[inside], off[inside], "o", color=palette.WATER, markersize=3.2, zorder=3)
+    for beyond, marker in ((read & (off > top), "^"), (read & (off < bottom), "v")):
+        axes.plot(x[beyond], shown[beyond], marker, color=palette.WATER, markersize=4.5, zorder=3)
+    margin = 0.06 * (top - bottom)
+    axes.set_ylim(bottom - margin, top + margin)
+    axes.tick_params(axis="x", length=0)
+    for start in _starts(diagnosis)[1:]:
+        axes.axvline(start - 0.5, color=palette.RULE, linewidth=0.6, zorder=0.4)
+
+
+def _limit(band: Floats, off: Floats, course: Floats | None) -> float:
+    """So high that the band and most of what was read fit in, and one odd run does not rule."""
+    rest = [value for value in off if value == value]
+    usual = float(np.quantile(rest, 0.9)) if rest else 0.0
+    highest = max(2.0 * float(np.nanmax(band)), 1.2 * usual)
+    if course is not None and (course == course).any():
+        highest = max(highest, min(1.1 * float(np.nanquantile(course, 0.9)), 3.0 * highest))
+    return highest
+
+
+def _numbers(feature: Feature, values: Floats) -> Floats:
+    return np.array([feature.number(float(value)) for value in values])
+
+
+def _starts(diagnosis: Diagnosis) -> list[int]:
+    """The first attempt of each night."""
+    places = diagnosis.attempts.night_places
+    return [int(np.flatnonzero(places == night)[0]) for night in np.unique(places)]
+
+
+def _nights(axes: Axes, diagnosis: Diagnosis) -> None:
+    """The night under the middle of its runs; not every one where they are many."""
+    starts = _starts(diagnosis)
+    ends = [*starts[1:], len(diagnosis.attempts.runs)]
+    every = -(-len(starts) // _TICKS_MAX)
+    chosen = list(zip(starts, ends, strict=True))[::every]
+    axes.set_xlim(-0.5, len(diagnosis.attempts.runs) - 0.5)
+    axes.set_xticks([0.5 * (start + end - 1) for start, end in chosen])
+    names = [day_text(int(diagnosis.attempts.days[start])) for start, _ in chosen]
+    axes.set_xticklabels([name.split(" ", 1)[1] if len(chosen) > 4 else name for name in names])
+
+
+def _words(diagnosis: Diagnosis, drawn: list[str]) -> str:
+    titles = ", ".join(FEATURES[PLACE[key]].title.lower() for key in drawn)
+    text = f"The signs over the nights, run by run, against the band of a sound site: {titles}."
+    if diagnosis.troubles:
+        names = " and ".join(trouble.finding.cause.name for trouble in diagnosis.troubles)
+        text += f" The line is what this would do: {names}."
+    return text

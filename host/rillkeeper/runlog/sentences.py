@@ -1,0 +1,322 @@
+"""Tells one record of the log in words: what was seen, what the board did, what to look at."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from keeper.clockwatch import VERDICTS
+from keeper.cycle import STATES
+from keeper.hand import BATTERY, COMMANDS, HOLD, RUN
+from keeper.records import CAUSE_RULE, CAUSES, COMPLETE, MISSED, ON_HOLD
+from keeper.rules import ACTIONS, RETRY, RULES
+from keeper.sense import QUALITIES
+from keeper.settings import DEPTH, MINUTES, VOLUME
+from rillkeeper.display_units import Shown, counted, duration_text
+from rillkeeper.runlog import rule_text
+from rillkeeper.runlog.lines import Entry
+
+ROUTINE, NOTE, WARNING, STOP = range(4)
+LEVELS = ("routine", "note", "warning", "stop")
+"""What a record asks of the reader: nothing, to know, to look when there, to look at once."""
+
+
+@dataclass(frozen=True)
+class Told:
+    """One record in words."""
+
+    level: int
+    short: str
+    """A few words for a table."""
+    seen: str
+    """A sentence: what was seen, with the limit and for how long."""
+    did: str = ""
+    """A sentence: what the board did about it."""
+    look: str = ""
+    """What a person should look at first."""
+
+
+def tell(entry: Entry, shown: Shown) -> Told:
+    """The record in words; every kind that the board writes has its sentence."""
+    return TELLERS[entry.kind](entry, shown)
+
+
+def amount_text(unit: int, amount: int, shown: Shown) -> str:
+    """What a set asks for.
+
+    >>> amount_text(DEPTH, 60, Shown())
+    '6.0 mm'
+    """
+    if unit == MINUTES:
+        return f"{amount} min"
+    if unit == DEPTH:
+        return shown.text(amount * 1e-4, "water depth")
+    return shown.text(amount * 1e-3, "volume") if unit == VOLUME else "nothing"
+
+
+def in_runs(amount: str, runs: int) -> str:
+    """The amount and how it is split.
+
+    >>> in_runs("6.0 mm", 2), in_runs("60 min", 1)
+    ('6.0 mm in 2 runs', '60 min')
+    """
+    return amount if runs < 2 else f"{amount} in {runs} runs"
+
+
+def cause_text(cause: int) -> str:
+    """Why a run stopped or a set ended."""
+    if cause >= CAUSE_RULE:
+        rule = cause - CAUSE_RULE
+        return rule_words(rule).short
+    return rule_text.word_of(CAUSES, rule_text.CAUSE_WORDS, cause)
+
+
+def rule_words(rule: int) -> rule_text.RuleWords:
+    """The words of a rule; a later board may have rules that this version does not know."""
+    if 0 <= rule < len(RULES):
+        return rule_text.RULES[RULES[rule][0]]
+    return rule_text.RuleWords(
+        f"rule {rule}", "{value}, limit {limit}", "Use a later version of this tool to read on."
+    )
+
+
+def quantity_text(rule: int, value: int, shown: Shown) -> str:
+    """A value in the terms of what its rule judges."""
+    name = RULES[rule][1] if 0 <= rule < len(RULES) else ""
+    if name == "clock_bad":
+        return rule_text.word_of(VERDICTS, rule_text.VERDICT_WORDS, value)
+    if name == "spare_mah":
+        return shown.text(abs(value) * 3.6, "charge")
+    if name.endswith("_bad"):
+        return rule_text.word_of(QUALITIES, rule_text.QUALITY_WORDS, value)
+    if name.endswith("_permille"):
+        return f"{value / 10:.0f} %"
+    if name == "frost_dc":
+        return shown.text(value / 10, "temperature")
+    for suffix, dimension, factor in _SUFFIXES:
+        if name.endswith(suffix):
+            return shown.text(value * factor, dimension)
+    if name.endswith(("_ms", "_s")):
+        return duration_text(value / 1000 if name.endswith("_ms") else value)
+    return str(value)
+
+
+_SUFFIXES = (
+    ("_pa", "pressure", 1.0),
+    ("_mv", "voltage", 1e-3),
+    ("_ma", "current", 1e-3),
+    ("_mohm", "resistance", 1e-3),
+)
+
+
+def _seen(template: str, entry: Entry, shown: Shown) -> str:
+    rule = entry["rule"]
+    seen = template.format(
+        value=quantity_text(rule, entry["value"], shown),
+        limit=quantity_text(rule, entry["limit"], shown),
+    )
+    return seen[0].upper() + seen[1:]
+
+
+def _trip(entry: Entry, shown: Shown) -> Told:
+    told = rule_words(entry["rule"])
+    seen = _seen(told.seen, entry, shown)
+    if entry["held_ms"]:
+        seen += f", for {duration_text(entry['held_ms'] / 1000)}"
+    did = rule_text.word_of(ACTIONS, rule_text.ACTION_WORDS, entry["action"])
+    if entry["action"] == RETRY:
+        did = f"{did[:-1]} (try {entry['tries']})."
+    elif entry["tries"]:
+        did = f"After {counted(entry['tries'], 'more try', 'more tries')}: {_lower(did)}"
+    level = NOTE if told.harmless else WARNING if entry["action"] == RETRY else STOP
+    return Told(level, told.short, seen + ".", did, told.look)
+
+
+def _warn(entry: Entry, shown: Shown) -> Told:
+    rule = entry["rule"]
+    told = rule_words(rule)
+    name = RULES[rule][0] if rule < len(RULES) else ""
+    seen = _seen(rule_text.WARN_SEEN.get(name, told.seen), entry, shown)
+    action = RULES[rule][7] if rule < len(RULES) else 0
+    did = rule_text.word_of(ACTIONS, rule_text.ACTION_WORDS, action if action < RETRY else 0)
+    return Told(WARNING, told.short, seen + ".", did, told.look)
+
+
+def _skip(entry: Entry, shown: Shown) -> Told:
+    cause, value = entry["cause"], entry["value"]
+    why = cause_text(cause)
+    seen = f"Set {entry['set']} was left out: {why}."
+    if cause == MISSED:
+        state = rule_text.word_of(STATES, rule_text.STATE_WORDS, value)
+        seen = f"Set {entry['set']} missed its time: the board was {state}."
+        look = "See what kept it, in the lines before this one."
+        return Told(WARNING, "missed", seen, "It is not made up for.", look)
+    if cause == ON_HOLD:
+        seen = f"Set {entry['set']} was left out: on hold for {counted(value, 'more night')}."
+    elif value:
+        seen = f"Set {entry['set']} was left out: {why}, {duration_text(value)} before."
+    return Told(NOTE, f"left out: {why}", seen)
+
+
+def _short(entry: Entry, shown: Shown) -> Told:
+    planned, given = duration_text(entry["planned_s"]), duration_text(entry["given_s"])
+    return Told(
+        WARNING,
+        "set cut short: charge",
+        f"Set {entry['set']} needs {planned} of pumping, the battery has charge for {given}.",
+        "The set was cut to what the battery can give.",
+        "Take the battery home and charge it.",
+    )
+
+
+def _given(entry: Entry, shown: Shown) -> Told:
+    litres = shown.text(entry["given_ml"] * 1e-6, "volume")
+    depth = shown.text(entry["depth_um"] * 1e-6, "water depth")
+    name = f"Set {entry['set']}" if entry["set"] else "The run by hand"
+    seen = f"{name} gave {litres}, reckoned {depth}, in {duration_text(entry['run_s'])}"
+    cause = cause_text(entry["cause"])
+    ended = "" if entry["cause"] == COMPLETE else f"; ended by: {cause}"
+    return Told(ROUTINE, cause, f"{seen}{ended}.")
+
+
+def _set(entry: Entry, shown: Shown) -> Told:
+    if not entry["set"]:
+        return Told(ROUTINE, "run by hand", f"A run by hand, {entry['amount']} min.")
+    amount = in_runs(amount_text(entry["unit"], entry["amount"], shown), entry["runs"])
+    return Told(ROUTINE, f"set {entry['set']}", f"Set {entry['set']} is due: {amount}.")
+
+
+def _start(entry: Entry, shown: Shown) -> Told:
+    rest = shown.text(entry["rest_mv"] * 1e-3, "voltage")
+    left = shown.text(entry["left_mah"] * 3.6, "charge")
+    pressure = shown.text(entry["rest_pa"], "pressure")
+    seen = f"Run {entry['run']} starts: at rest {rest} and {pressure}; {left} left."
+    return Told(ROUTINE, "start", seen)
+
+
+def _primed(entry: Entry, shown: Shown) -> Told:
+    pressure = shown.text(entry["pressure_pa"], "pressure")
+    took = duration_text(entry["prime_ms"] / 1000)
+    return Told(ROUTINE, "primed", f"Pressure after {took}: {pressure}.")
+
+
+def _learned(entry: Entry, shown: Shown) -> Told:
+    ohm = shown.text(entry["resistance_mohm"] * 1e-3, "resistance")
+    volts = shown.text(entry["loaded_mv"] * 1e-3, "voltage")
+    pressure = shown.text(entry["pressure_pa"], "pressure")
+    seen = f"Under load {volts}, at {pressure}: supply resistance {ohm}."
+    return Told(ROUTINE, "supply", seen)
+
+
+def _normal(entry: Entry, shown: Shown) -> Told:
+    tonight = shown.text(entry["pressure_pa"], "pressure")
+    base = shown.text(entry["base_pa"], "pressure")
+    return Told(ROUTINE, "normal", f"Tonight's normal pressure {tonight}, other nights' {base}.")
+
+
+def _minute(entry: Entry, shown: Shown) -> Told:
+    pressure = shown.text(entry["pressure_pa"], "pressure")
+    volts = shown.text(entry["battery_mv"] * 1e-3, "voltage")
+    flow = shown.text(entry["flow_ml_min"] * 1e-6 / 60, "flow")
+    return Told(ROUTINE, "minute", f"Mean of a minute: {pressure}, {volts}, {flow}.")
+
+
+def _stop(entry: Entry, shown: Shown) -> Told:
+    lasted = duration_text(entry["on_s"]) if entry["on_s"] else "less than 1 s"
+    litres = shown.text(entry["given_ml"] * 1e-6, "volume")
+    cause = cause_text(entry["cause"])
+    seen = f"Run ends after {lasted} and {litres}"
+    return Told(ROUTINE, cause, seen + ("." if entry["cause"] == COMPLETE else f": {cause}."))
+
+
+def _decay(entry: Entry, shown: Shown) -> Told:
+    after = duration_text(entry["after_ms"] / 1000)
+    pressure = shown.text(entry["pressure_pa"], "pressure")
+    return Told(ROUTINE, "decay", f"{pressure} are left {after} after the stop.")
+
+
+def _night(entry: Entry, shown: Shown) -> Told:
+    used = shown.text(entry["used_mah"] * 3.6, "charge")
+    left = shown.text(entry["left_mah"] * 3.6, "charge")
+    nights = entry["nights_tenths"] / 10
+    return Told(
+        ROUTINE, "noon", f"The night took {used}; {left} are left, for {nights:.1f} nights."
+    )
+
+
+def _battery(entry: Entry, shown: Shown) -> Told:
+    rest = shown.text(entry["rest_mv"] * 1e-3, "voltage")
+    left = shown.text(entry["left_mah"] * 3.6, "charge")
+    seen = f"The battery was charged or changed: {rest} at rest, taken for {left}."
+    return Told(NOTE, "battery charged", seen)
+
+
+def _boot(entry: Entry, shown: Shown) -> Told:
+    cause = entry["cause"]
+    what = (
+        rule_text.BOOT_WORDS[cause]
+        if cause < len(rule_text.BOOT_WORDS)
+        else f"Started, cause {cause}"
+    )
+    state = rule_text.word_of(STATES, rule_text.STATE_WORDS, entry["state"])
+    if not entry["settings_ok"]:
+        look = "Send the board its settings again."
+        return Told(STOP, "no valid settings", f"{what}, without valid settings.", "", look)
+    return Told(ROUTINE, "power on", f"{what}; the board was {state}.")
+
+
+def _clock(entry: Entry, shown: Shown) -> Told:
+    verdict = rule_text.word_of(VERDICTS, rule_text.VERDICT_WORDS, entry["verdict"])
+    if not entry["verdict"]:
+        return Told(ROUTINE, "clock good", "The clock is good.")
+    off = f", {duration_text(abs(entry['off_s']))} off" if entry["off_s"] else ""
+    told = rule_text.RULES["no clock"]
+    did = rule_text.ACTION_WORDS["by hand"]
+    return Told(WARNING, f"clock {verdict}", f"The clock {verdict}{off}.", did, told.look)
+
+
+def _rain(entry: Entry, shown: Shown) -> Told:
+    if entry["closed"]:
+        return Told(NOTE, "rain", "It rains: the rain contact has closed.")
+    return Told(ROUTINE, "rain over", "The rain is over: the contact has opened.")
+
+
+def _hand(entry: Entry, shown: Shown) -> Told:
+    command, value = entry["command"], entry["value"]
+    if not 0 <= command < len(COMMANDS):
+        return Told(
+            NOTE, "by hand", f"A person sent command {command}, not known to this version."
+        )
+    told = {
+        HOLD: f" for {counted(value, 'night')}",
+        RUN: f" of {value} min" if value else "",
+        BATTERY: f": {shown.text(value * 3.6, 'charge')}" if value else ": it is full",
+    }.get(command, "")
+    sentence = rule_text.COMMAND_WORDS[COMMANDS[command]].format(value=told)
+    return Told(NOTE, "by hand", sentence)
+
+
+def _lower(sentence: str) -> str:
+    return sentence[0].lower() + sentence[1:]
+
+
+TELLERS: dict[str, Callable[[Entry, Shown], Told]] = {
+    "boot": _boot,
+    "set": _set,
+    "start": _start,
+    "primed": _primed,
+    "learned": _learned,
+    "normal": _normal,
+    "minute": _minute,
+    "stop": _stop,
+    "decay": _decay,
+    "trip": _trip,
+    "warn": _warn,
+    "skip": _skip,
+    "short": _short,
+    "given": _given,
+    "night": _night,
+    "battery": _battery,
+    "clock": _clock,
+    "rain": _rain,
+    "hand": _hand,
+}
+"""By kind; a test holds it to the board's list."""

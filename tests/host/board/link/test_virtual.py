@@ -1,0 +1,167 @@
+"""The commands against the whole firmware: a virtual board on a pseudo-terminal of its own."""
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from rillkeeper.board.link import ports
+from rillsim.boards.virtualboard import VIRTUAL
+from tests.host.board.link.virtual import ENVIRONMENT, Running, say, seconds_shown, state, until
+
+pytestmark = [pytest.mark.interpreter, pytest.mark.xdist_group("virtual board")]
+
+
+def test_a_night_from_the_desk(start: Callable[..., Running], data: Path) -> None:
+    """Find it, start the pump, read the log meanwhile and twice, stop, change a setting."""
+    board = start("--speed", "20")
+    there = json.loads(say("ports", "--json").stdout)["ports"]
+    assert [row["port"] for row in there] == [board.path]
+    assert there[0]["board"].startswith(VIRTUAL.hex())
+
+    started = say("run", "5")
+    assert started.exit_code == 0, started.stderr
+    until(lambda: state()["pressure_pa"] > 100_000)
+    assert state()["relay"] == 1
+    while_running = say("log")
+    assert state()["relay"] == 1, "reading the log does not disturb the pump"
+    assert " boot cause=0 " in while_running.stdout
+    assert say("settings", "--save", str(data / "s.json")).exit_code == 0
+
+    stopped = say("stop")
+    assert stopped.exit_code == 0, stopped.stderr
+    assert state()["relay"] == 0
+    until(lambda: state()["waiting"] == 0)
+    rest = say("log")
+    assert " start set=0 run=1 " in while_running.stdout + rest.stdout
+    assert " stop cause=1 " in rest.stdout
+    assert not set(while_running.stdout.splitlines()) & set(rest.stdout.splitlines())
+    assert say("log").stdout == "", "a reading more adds nothing"
+    assert json.loads(say("log", "--json").stdout)["missing"] == 0
+
+    document = json.loads((data / "s.json").read_text())
+    document["settings"]["hand_minutes"] = 7
+    (data / "s.json").write_text(json.dumps(document))
+    written = say("settings", "--write", str(data / "s.json"), "--yes")
+    assert written.exit_code == 0, written.stderr
+    assert json.loads(say("settings", "--json").stdout)["settings"]["hand_minutes"] == 7
+
+
+def test_ctrl_c_ends_it_cleanly(start: Callable[..., Running], data: Path) -> None:
+    board = start("--realtime")
+    assert say("status").exit_code == 0
+    status, said = board.end()
+    assert (status, said.splitlines()[-1]) == (0, "the board is switched off")
+    assert "Traceback" not in said
+    assert ports.candidates() == []
+    gone = say("status", "--port", board.path)
+    assert gone.exit_code == 3
+
+
+def test_switched_off_in_mid_watch(start: Callable[..., Running], data: Path) -> None:
+    board = start("--speed", "5")
+    watch = subprocess.Popen(
+        [sys.executable, "-m", "rillkeeper", "watch"],
+        env={**ENVIRONMENT, "XDG_DATA_HOME": str(data)},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    assert watch.stdout is not None
+    assert ", waiting, relay open, " in watch.stdout.readline()
+    board.end()
+    _, said = watch.communicate(timeout=20)
+    assert watch.returncode == 3
+    assert "unplugged" in said
+    assert said.count("\n") == 1
+
+
+def test_its_time_goes_at_the_pace_that_was_asked_for(start: Callable[..., Running]) -> None:
+    start("--speed", "20")
+    say("status")
+    begun, first = time.monotonic(), seconds_shown()
+    time.sleep(2.0)
+    last, ended = seconds_shown(), time.monotonic()
+    # Half and twice: a busy machine may be late, but real time and full speed are far off.
+    assert 10.0 < (last - first) / (ended - begun) < 40.0
+
+
+def test_a_terminal_that_does_not_read_stops_nothing(start: Callable[..., Running]) -> None:
+    """Somebody opens it, asks for far more than it holds, and goes away without reading."""
+    board = start("--speed", "20")
+    before = seconds_shown()
+    terminal = os.open(board.path, os.O_RDWR | os.O_NOCTTY)
+    for _ in range(100):
+        os.write(terminal, b"settings\n")
+        time.sleep(0.02)
+    os.close(terminal)
+    assert seconds_shown() - before >= 30.0
+    assert say("run", "5").exit_code == 0
+
+
+def test_following_the_log(start: Callable[..., Running], data: Path) -> None:
+    start("--speed", "20")
+    follow = subprocess.Popen(
+        [sys.executable, "-m", "rillkeeper", "log", "--follow"],
+        env={**ENVIRONMENT, "XDG_DATA_HOME": str(data)},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    assert follow.stdout is not None
+    assert follow.stdout.readline().startswith("0 ")
+    follow.send_signal(signal.SIGINT)
+    rest, said = follow.communicate(timeout=20)
+    assert (follow.returncode, said.strip()) == (130, "rillkeeper: interrupted")
+    shown = {"0", *(line.split(" ")[0] for line in rest.splitlines())}
+    assert not shown & {line.split(" ")[0] for line in say("log").stdout.splitlines()}
+
+
+def test_a_board_that_was_never_set(start: Callable[..., Running], data: Path) -> None:
+    """It says so with status 4, takes its settings from `limits`, and then it can pump."""
+    start("--unset", "--speed", "20")
+    refused = say("run", "5")
+    assert refused.exit_code == 4
+    assert "no settings" in refused.stderr
+    assert say("limits", "-o", str(data / "limits.json")).exit_code == 0
+    written = say("settings", "--write", str(data / "limits.json"), "--yes")
+    assert written.exit_code == 0, written.stderr
+    assert say("status").exit_code == 0
+    assert say("run", "5").exit_code == 0
+
+
+def test_hurrying_to_an_hour_and_a_fault(start: Callable[..., Running], data: Path) -> None:
+    start("--at", "23:10", "--speed", "60", "--fault", "outlet_shut@1+5min")
+    until(lambda: say("status").exit_code == 0)
+    assert "T23:" in state()["clock"]
+    assert " trip rule=" in say("log").stdout
+
+
+def test_a_hold_and_a_battery_are_told(start: Callable[..., Running]) -> None:
+    start("--speed", "20")
+    assert say("hold", "2").exit_code == 0
+    told = say("battery", "20")
+    assert told.exit_code == 0, told.stderr
+    until(lambda: state()["left_mah"] == pytest.approx(20_000, abs=100))
+    log = say("log").stdout
+    assert " hand command=1 value=2 " in log
+    assert " hand command=5 value=20000 " in log
+
+
+def test_what_makes_no_sense(start: Callable[..., Running]) -> None:
+    for words in (["--at", "25:00"], ["--fault", "outlet_shut@3", "--nights", "2"]):
+        assert say("board", *words).exit_code == 2
+
+
+def test_without_an_interpreter(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("rillkeeper.commands.board.sys.executable", "/nowhere/python")
+    monkeypatch.setenv("PATH", "/nowhere")
+    result = say("board")
+    assert result.exit_code == 1
+    assert "pip install 'rillkeeper[board]'" in result.stderr

@@ -1,0 +1,42 @@
+"""A workbench for each test that asks for one."""
+
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from rillkeeper.design.limits.derive import settings_of
+from rillkeeper.site.file import read_site
+from rillsim.site import Site
+from tests.host.board.proof.workbench import Workbench, data_of
+from tests.interpreters import rigs
+from tests.scenarios.scenario import SITE
+
+MakeBench = Callable[..., Workbench]
+
+
+@cache
+def site_with(**board: Any) -> Site:
+    """The site of the scenarios with other things fitted on its board."""
+    site = read_site(SITE.read_text(encoding="utf-8"), SITE.name)
+    return replace(site, board=replace(site.board, **board))
+
+
+@pytest.fixture(scope="module")
+def make_bench(
+    need: Callable[[str], Path], tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[MakeBench]:
+    micropython = need("micropython")
+    folder = tmp_path_factory.mktemp("benches")
+    with ExitStack() as stack:
+
+        def make(firmware: Path = rigs.FIRMWARE, **board: Any) -> Workbench:
+            site = site_with(**board)
+            bench = Workbench(micropython, firmware, data_of(folder), site, settings_of(site))
+            return stack.enter_context(bench)
+
+        yield make

@@ -1,0 +1,111 @@
+"""Each rule struck from the firmware's table once: its step must then fail.
+
+The firmware is a copy whose table has one row that is watched in no state; all else is as it is.
+"""
+
+import shutil
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from keeper.rules import RULES
+from rillkeeper.board.proof.outcome import FAILED, PASSED, Outcome
+from rillkeeper.board.proof.records import ProofRecords
+from rillkeeper.board.proof.runner import walk
+from rillkeeper.board.proof.steps import BY_ID, STEPS
+from rillkeeper.runlog.store import Archive
+from tests.host.board.proof.conftest import MakeBench
+from tests.host.board.proof.script import ScriptedPerson
+from tests.interpreters import rigs
+
+pytestmark = [pytest.mark.interpreter, pytest.mark.xdist_group("proof, struck rules")]
+
+STRIKE = """
+RULES = tuple([row[:5] + ("",) + row[6:] if row[0] == "{rule}" else row for row in RULES])
+"""
+PROVING = [step for step in STEPS if step.rule]
+BEFORE = {"no-prime": "dry-run"}
+"""Steps that begin where another one has ended."""
+
+
+def struck(folder: Path, rule: str) -> Path:
+    """A copy of the firmware without this rule."""
+    firmware = folder / "firmware"
+    shutil.copytree(rigs.FIRMWARE, firmware, ignore=shutil.ignore_patterns("__pycache__"))
+    with (firmware / "keeper" / "rules.py").open("a", encoding="utf-8") as table:
+        table.write(STRIKE.format(rule=rule))
+    return firmware
+
+
+def fitting(step_id: str) -> dict[str, Any]:
+    if step_id in ("stall", "bad-current"):
+        return {"current_fitted": True}
+    return {"load_sense_fitted": False} if "!load_sense" in BY_ID[step_id].needs else {}
+
+
+def walked(make_bench: MakeBench, folder: Path, firmware: Path, step_id: str) -> Outcome:
+    bench = make_bench(firmware, **fitting(step_id))
+    path = folder / "a.sqlite"
+    with Archive(path) as archive:
+        records = ProofRecords(path)
+        session = bench.session(archive)
+        person = ScriptedPerson(bench)
+        if step_id in BEFORE:
+            walk(BY_ID[BEFORE[step_id]], session, person, records)
+        outcome = walk(BY_ID[step_id], session, person, records)
+        assert session.status().relay == 0
+        assert session.status().state == "idle"
+        records.close()
+    return outcome
+
+
+def test_there_is_a_step_for_every_rule() -> None:
+    assert {step.rule for step in PROVING} == {row[0] for row in RULES}
+
+
+@pytest.mark.parametrize("step_id", [step.id for step in PROVING])
+def test_without_its_rule_the_step_fails(
+    step_id: str, make_bench: MakeBench, tmp_path: Path
+) -> None:
+    outcome = walked(make_bench, tmp_path, struck(tmp_path, BY_ID[step_id].rule), step_id)
+    assert outcome.result == FAILED, outcome
+
+
+@pytest.mark.parametrize("step_id", ["dead-head", "no-prime"])
+def test_a_copy_with_another_rule_struck_passes(
+    step_id: str, make_bench: MakeBench, tmp_path: Path
+) -> None:
+    """What fails above is the rule, not the copy."""
+    outcome = walked(make_bench, tmp_path, struck(tmp_path, "frost"), step_id)
+    assert outcome.result == PASSED, outcome
+
+
+def test_a_relay_that_opens_too_late_fails(make_bench: MakeBench, tmp_path: Path) -> None:
+    """The firmware waits twice as long as its settings say."""
+    firmware = struck(tmp_path, "frost")
+    guard = firmware / "keeper" / "guard.py"
+    text = guard.read_text(encoding="utf-8")
+    slow = text.replace("held >= self.holds_ms[rule]", "held >= 2 * self.holds_ms[rule]")
+    assert slow != text
+    guard.write_text(slow, encoding="utf-8")
+    outcome = walked(make_bench, tmp_path, firmware, "dead-head")
+    assert (outcome.result, outcome.note) == (FAILED, "it came too late")
+
+
+def test_a_board_that_starts_by_itself_when_power_is_back_fails(
+    make_bench: MakeBench, tmp_path: Path
+) -> None:
+    """A firmware that takes a loss of power for a wish to pump."""
+    firmware = struck(tmp_path, "frost")
+    core = firmware / "keeper" / "core.py"
+    text = core.read_text(encoding="utf-8")
+    eager = text.replace(
+        "        self._booted = True\n",
+        "        self._booted = True\n        if self.cause:\n            self.hand.ask(2, 1)\n",
+    )
+    assert eager != text
+    core.write_text(eager, encoding="utf-8")
+    outcome = walked(make_bench, tmp_path, firmware, "power-pulled")
+    assert outcome.result == FAILED
+    assert outcome.note.startswith("it did not wait")

@@ -1,0 +1,287 @@
+"""The board's settings for a site: each with its reason, or a refusal that says what to change."""
+
+import re
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+import rillsim.replay
+from keeper import lines
+from keeper.records import FIRST, KIND, TRIP
+from keeper.rules import DEAD_HEAD
+from keeper.settings import SCHEMA, Settings
+from rillkeeper.design.limits.derive import NoSafeLimit, limits_of, settings_of
+from rillkeeper.design.limits.ranges import check_ends, middle_note
+from rillkeeper.design.limits.working_site import WorkingSite
+from rillkeeper.site.file import demo_site
+from rillsim.plant import Plant
+from rillsim.replay import replay
+from rillsim.site import FaultSpec, InputRange, SetSpec, Site
+from rillsim.supply.cable import awg_area_m2
+from tests.scenarios.draw import draw_site
+
+DEMO = replace(demo_site(), faults=(), battery_trips=())
+DEFAULTS = {row[0]: row[4] for row in SCHEMA}
+RANDOM_SITES = 120
+
+
+def changed(**parts: dict[str, Any]) -> Site:
+    """The demonstration site with some fields of some tables changed."""
+    return replace(
+        DEMO, **{part: replace(getattr(DEMO, part), **fields) for part, fields in parts.items()}
+    )
+
+
+# What is derived, and why.
+
+
+def test_every_setting_is_derived_or_has_a_default() -> None:
+    derived = [limit.key for limit in limits_of(DEMO)]
+    assert len(derived) == len(set(derived))
+    assert set(derived) <= set(DEFAULTS)
+    assert {key for key, default in DEFAULTS.items() if default is None} <= set(derived)
+
+
+def test_every_reason_is_one_sentence_and_every_value_a_whole_number() -> None:
+    for limit in limits_of(DEMO):
+        assert type(limit.value) is int
+        assert len(limit.reason.split()) >= 5, limit
+        assert "\n" not in limit.reason
+        assert limit.reason.endswith("."), limit
+        assert ". " not in limit.reason, limit
+
+
+def test_reasons_and_refusals_are_in_the_units_of_the_site() -> None:
+    american = replace(DEMO, units="us")
+    reasons = {limit.key: limit.reason for limit in limits_of(american)}
+    assert "27.5 psi is above the highest normal pressure of 21.2 psi" in reasons["dead_head_pa"]
+    del reasons["current_ma_per_bar"]
+    assert not re.search(r"[0-9] (bar|m|L/min|m2|mm)\b", " ".join(reasons.values()))
+    with pytest.raises(NoSafeLimit, match=r"near the pump's rating of 60\.0 psi"):
+        limits_of(replace(changed(sprinkler={"nozzle_bore_m": 3.4e-3}), units="us"))
+    with pytest.raises(NoSafeLimit, match=r"primes from 7 ft cannot lift water over 8 ft"):
+        limits_of(replace(changed(water={"lift_m": 2.4}), units="us"))
+
+
+def test_limits_of_a_range_hold_at_both_ends() -> None:
+    narrow = replace(DEMO, ranges=(InputRange("water.lift", 1.3, 1.5),))
+    check_ends(narrow, settings_of(narrow))
+    assert "water.lift 1.3 m to 1.5 m" in middle_note(narrow)
+    assert middle_note(DEMO) == ""
+    high = replace(DEMO, ranges=(InputRange("water.lift", 0.3, 2.5),))
+    with pytest.raises(NoSafeLimit, match=r"with water.lift at 2.5 m .*lower the pump"):
+        check_ends(high, settings_of(high))
+    nozzles = replace(DEMO, ranges=(InputRange("sprinkler.nozzle_bore", 4.3e-3, 6.7e-3),))
+    with pytest.raises(NoSafeLimit, match=r"nozzle_bore at 4.3 mm .*too near the dead-head limit"):
+        check_ends(nozzles, settings_of(nozzles))
+
+
+def test_settings_are_the_limits_and_can_be_used() -> None:
+    settings = settings_of(DEMO)
+    assert settings == {limit.key: limit.value for limit in limits_of(DEMO)}
+    Settings(settings)
+
+
+def test_a_limit_stands_between_normal_and_harm() -> None:
+    work = WorkingSite(DEMO)
+    got = settings_of(DEMO)
+    assert work.static_pa() < got["dry_pa"] < got["primed_pa"] < work.used.point.pump_pa
+    assert work.full.point.pump_pa * 1.2 <= got["dead_head_pa"] < 0.96 * got["rating_pa"]
+    assert work.start_peak_pa() < got["dead_head_pa"]
+    assert got["floor_mv"] < work.used.board_v * 1000 < work.full.board_v * 1000
+    assert got["empty_mv"] < got["reconnect_mv"] < got["charged_mv"]
+    assert got["reserve_mah"] * 20 == pytest.approx(got["capacity_mah"], rel=0.01)
+
+
+def test_rest_voltages_of_a_flooded_battery() -> None:
+    """BCI: 12.24 V at 50 % of charge and 12.45 to 12.65 V from 75 % to full, so 12.53 at 85 %."""
+    got = settings_of(DEMO)
+    assert got["empty_mv"] == pytest.approx(12240, abs=20)
+    assert got["charged_mv"] == pytest.approx(12530, abs=20)
+
+
+def test_expected_resistance_holds_the_cable() -> None:
+    """ASTM B258: solid 12 AWG has 5.211 ohm/km at 20 C; strands a little more."""
+    cable = DEMO.cable
+    wires_ohm = 2.0 * cable.length_m * 5.211e-3 + cable.clamp_ohm + cable.fuse_ohm
+    got = settings_of(DEMO)["resistance_mohm"]
+    assert wires_ohm * 1e3 < got < wires_ohm * 1e3 + 20
+
+
+def test_static_head() -> None:
+    """ISO 4185: water at 17 C weighs 998.77 kg/m3; g = 9.80665 m/s2."""
+    weight_pa = 998.77 * 9.80665 * DEMO.line.rise_m
+    assert settings_of(DEMO)["static_pa"] == pytest.approx(weight_pa, rel=1e-3)
+
+
+def test_a_set_in_each_unit() -> None:
+    sets = (
+        SetSpec(unit="minutes", amount=45.0),
+        SetSpec(start_s=3600, unit="depth", amount=2.5, runs=2, soak_s=600),
+        SetSpec(start_s=7200, unit="volume", amount=300.0),
+    )
+    got = settings_of(replace(DEMO, sets=sets))
+    assert [got[f"set{n}_unit"] for n in (1, 2, 3)] == [1, 2, 3]
+    assert [got[f"set{n}_amount"] for n in (1, 2, 3)] == [45, 25, 300]
+
+
+def test_a_curve_that_says_nothing_is_not_asked() -> None:
+    assert settings_of(changed(battery={"chemistry": "lfp"}))["empty_mv"] == 0
+
+
+def test_without_a_transducer_the_whole_fall_of_the_battery_is_allowed_for() -> None:
+    with_it = settings_of(DEMO)
+    blind = changed(board={"pressure_fitted": False})
+    without = settings_of(blind)
+    assert without["stall_sag_mv"] >= 1150 * WorkingSite(blind).night_sag_v() - 1
+    assert without["resistance_mohm"] > with_it["resistance_mohm"]
+
+
+def test_a_stall_limit_that_the_channel_can_show() -> None:
+    got = settings_of(changed(board={"current_fitted": True}))
+    assert got["stall_ma"] <= 27000
+    wide = settings_of(changed(board={"current_fitted": True, "current_span_a": 100.0}))
+    assert wide["stall_ma"] > 27000
+
+
+def test_a_pump_with_a_pressure_switch_need_not_be_answered_in_time() -> None:
+    quick: dict[str, dict[str, Any]] = {
+        "line": {"length_m": 8.0, "bore_m": 0.0127, "modulus_pa": 1e9},
+        "sprinkler": {"nozzle_bore_m": 4.5e-3},
+    }
+    assert settings_of(changed(**quick, pump={"pressure_switch": True}))["dead_head_hold_ms"] == 0
+
+
+# Refusals.
+
+LITHIUM_BLIND = {
+    "battery": {"chemistry": "lfp", "capacity_ah": 120.0, "temperature_c": 25.0},
+    "cable": {"length_m": 0.5, "area_m2": awg_area_m2(8)},
+    "board": {"pressure_fitted": False},
+}
+REFUSALS: tuple[tuple[str, Site, tuple[str, ...]], ...] = (
+    (
+        "normal pressure too near the rating",
+        changed(sprinkler={"nozzle_bore_m": 3.4e-3}),
+        ("bar is too near the pump's rating of 4.14 bar", "use a larger nozzle"),
+    ),
+    (
+        "lift beyond prime",
+        changed(water={"lift_m": 2.4}),
+        ("primes from 2.0 m cannot lift water over 2.4 m", "lower the pump"),
+    ),
+    (
+        "cable too thin",
+        changed(cable={"length_m": 12.0, "area_m2": awg_area_m2(16)}),
+        ("V reach the pump", "needs 9.0 V", "thicker or shorter cable"),
+    ),
+    (
+        "standing water above the dry limit",
+        changed(line={"rise_m": 25.0}, sprinkler={"nozzle_bore_m": 8e-3}),
+        ("water standing in the line alone", "dry running could not be told"),
+    ),
+    (
+        "no water at all",
+        changed(water={"lift_m": 9.5}, pump={"dry_lift_m": 9.8}),
+        ("gives no water at a lift of 9.5 m", "lower the pump"),
+    ),
+    (
+        "a stall that nothing shows",
+        changed(**LITHIUM_BLIND),
+        ("cannot be told from the other", "fit the pressure transducer or the current channel"),
+    ),
+    (
+        "a current channel that ends too low",
+        changed(board={"current_fitted": True, "current_span_a": 15.0}),
+        ("channel ends at 15 A", "fit a channel of a wider span"),
+    ),
+    (
+        "four sets",
+        replace(DEMO, sets=(SetSpec(),) * 4),
+        ("4 sets; the board keeps 3",),
+    ),
+    (
+        "a line that is full at once",
+        changed(
+            line={"length_m": 8.0, "bore_m": 0.0127, "modulus_pa": 1e9},
+            sprinkler={"nozzle_bore_m": 4.5e-3},
+        ),
+        ("bar a second", "before the relay is open", "a longer or softer hose"),
+    ),
+    (
+        "a pressure that the transducer cannot show",
+        changed(board={"pressure_span_pa": 4e5}),
+        ("must be below the transducer's span",),
+    ),
+)
+
+
+@pytest.mark.parametrize(
+    ("site", "words"), [row[1:] for row in REFUSALS], ids=[row[0] for row in REFUSALS]
+)
+def test_refused_with_a_sentence(site: Site, words: tuple[str, ...]) -> None:
+    with pytest.raises(NoSafeLimit) as refusal:
+        settings_of(site)
+    sentence = str(refusal.value)
+    assert sentence.startswith(f"{site.name}: ")
+    assert "\n" not in sentence
+    for part in words:
+        assert part in sentence
+    assert refusal.value.exit_code == 6
+
+
+def test_what_was_refused_is_not_refused_with_what_it_asks_for() -> None:
+    settings_of(changed(water={"lift_m": 1.9}))
+    settings_of(changed(cable={"length_m": 12.0, "area_m2": awg_area_m2(6)}))
+    settings_of(changed(**{**LITHIUM_BLIND, "board": {}}))
+
+
+# Any sound site.
+
+
+def test_drawn_sites_get_settings_that_can_be_used() -> None:
+    sites = [site for seed in range(RANDOM_SITES * 2) if (site := draw_site(seed, 1))]
+    assert len(sites) >= RANDOM_SITES
+    for site in sites:
+        got = settings_of(site)
+        Settings(got)
+        work = WorkingSite(site)
+        assert got["dead_head_pa"] > 1.05 * work.start_peak_pa(), site
+        assert got["dead_head_pa"] >= 1.19 * work.full.point.pump_pa, site
+        assert got["dry_pa"] > work.static_pa(), site
+        assert got["cutout_mv"] < 1000 * work.middle.emf_v, site
+
+
+def sites_with_a_transducer(number: int) -> list[Site]:
+    drawn = (draw_site(seed, 1) for seed in range(5000, 5200))
+    return [site for site in drawn if site and site.board.pressure_fitted][:number]
+
+
+@pytest.mark.parametrize(
+    "site", [DEMO, *sites_with_a_transducer(11)], ids=lambda site: str(site.name)
+)
+def test_dead_head_trips_before_the_rating_is_passed(
+    site: Site, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In the plant: the outlet is shut at full flow, and the retry starts against it."""
+    plants: list[Plant] = []
+
+    def planted(*args: Any, **more: Any) -> Plant:
+        plants.append(Plant(*args, **more))
+        return plants[-1]
+
+    peak_pa = 0.0
+
+    def tap(n: int, _clock: object, _counts: object, _level: int) -> None:
+        nonlocal peak_pa
+        peak_pa = max(peak_pa, plants[0].truth(n).pressure_pa)
+
+    monkeypatch.setattr(rillsim.replay, "Plant", planted)
+    dry = replace(site, weather=replace(site.weather, rain_chance=0.0))
+    shut = (FaultSpec("outlet_shut", 1, 150.0),)
+    week = replay(dry, settings_of(dry), nights=1, seed=3, faults=shut, tap=tap)
+    rows = [lines.parse_line(line) for line in week.log]
+    rules = [row[FIRST] for row in rows if row[KIND] == TRIP]
+    assert rules == [DEAD_HEAD, DEAD_HEAD], week.log
+    assert peak_pa < site.pump.max_pressure_pa

@@ -1,0 +1,75 @@
+"""One site that is tried out once, and short weeks on it."""
+
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import pytest
+
+from rillkeeper.design.limits.derive import settings_of
+from rillkeeper.inquiry.why.diagnosis import Diagnosis, diagnose
+from rillkeeper.inquiry.why.signatures import Signatures, work_out
+from rillkeeper.runlog.evidence import evidence_of
+from rillkeeper.runlog.lines import read_log
+from rillkeeper.site.file import load_site
+from rillsim.replay import Week, replay
+from rillsim.site import FaultSpec, Site
+
+NIGHTS = 4
+ONSET_NIGHT = 3
+SHORT_SET = """
+[[set]]
+start = "22:30"
+run = "8 min"
+runs = 2
+soak = "10 min"
+window = "3 h"
+"""
+
+
+@dataclass(frozen=True)
+class Bench:
+    """The site, what is known of it, and what is said of a week on it."""
+
+    text: str
+    """Its file."""
+    site: Site
+    settings: dict[str, int]
+    signatures: Signatures
+
+    def week(self, seed: int, *faults: FaultSpec, nights: int = NIGHTS) -> Week:
+        return replay(self.site, self.settings, nights=nights, seed=seed, faults=faults)
+
+    def judge(self, week: Week, troubles: int = 1) -> Diagnosis:
+        evidence = evidence_of(read_log(week.log), self.site.board)
+        return diagnose(evidence, self.site, self.settings, self.signatures, troubles)
+
+
+def fault(name: str, severity: float, night: int = ONSET_NIGHT) -> FaultSpec:
+    """There since the afternoon before that night."""
+    return FaultSpec(name, night, -8 * 3600.0, severity)
+
+
+def site_text() -> str:
+    """The demonstration without rain, trips and faults, and with short sets."""
+    text = (files("rillkeeper") / "demo" / "site.toml").read_text(encoding="utf-8")
+    head = text[: text.index("[[set]]")]
+    return head.replace('rain_chance = "10 %"', 'rain_chance = "0 %"') + SHORT_SET
+
+
+@cache
+def _bench() -> Bench:
+    text = site_text()
+    with TemporaryDirectory() as folder:
+        file = Path(folder) / "site.toml"
+        file.write_text(text, encoding="utf-8")
+        site = load_site(str(file))
+    settings = settings_of(site)
+    return Bench(text, site, settings, work_out(site, settings))
+
+
+@pytest.fixture(scope="session")
+def bench() -> Bench:
+    return _bench()

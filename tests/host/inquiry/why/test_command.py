@@ -1,0 +1,181 @@
+"""`rillkeeper why` as it is typed: answers, files, and clear words for what it cannot use."""
+
+import json
+import re
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from rillkeeper.cli import cli
+from rillkeeper.design.limits.derive import settings_of
+from rillkeeper.inquiry.why.cache import FOLDER, key_of, save
+from rillkeeper.runlog.store import Archive
+from rillsim.replay import replay
+from tests.host.inquiry.why.conftest import Bench, fault
+from tests.host.pages.browser import open_page
+
+pytestmark = pytest.mark.xdist_group("why")
+
+Ask = Callable[..., Result]
+
+
+@pytest.fixture
+def ask(bench: Bench, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Ask:
+    """Runs the command on the site, whose signatures are known already."""
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    folder = tmp_path / "data" / "rillkeeper" / FOLDER
+    save(bench.signatures, folder / f"{key_of(bench.site, bench.settings)}.json")
+    (tmp_path / "site.toml").write_text(bench.text, encoding="utf-8")
+
+    def run(lines: Iterable[str], *options: str) -> Result:
+        log = tmp_path / "nights.log"
+        log.write_text("".join(f"{line}\n" for line in lines), encoding="ascii")
+        return CliRunner().invoke(
+            cli, ["why", str(tmp_path / "site.toml"), "--log", str(log), *options]
+        )
+
+    return run
+
+
+@pytest.fixture(scope="module")
+def clamp_log(bench: Bench) -> tuple[str, ...]:
+    return bench.week(330, fault("corroded_clamp", 0.1)).log
+
+
+def test_the_answer_comes_first(ask: Ask, clamp_log: tuple[str, ...]) -> None:
+    result = ask(clamp_log)
+    assert result.exit_code == 0
+    first, *rest = result.stdout.splitlines()
+    assert first.startswith("Most likely: cable or clamp resistance, since the night of ")
+    text = " ".join(" ".join(rest).split())
+    assert "nothing wrong" in text
+    assert "mohm more" in text
+    assert "supply resistance" in text
+    assert "1. cable or clamp resistance (3 min)" in text
+
+
+def test_a_sound_week(ask: Ask, bench: Bench, tmp_path: Path) -> None:
+    page = tmp_path / "sound.html"
+    result = ask(bench.week(331).log, "--page", str(page))
+    assert result.exit_code == 0
+    assert result.stdout.startswith("Nothing is wrong (")
+    html = page.read_text(encoding="utf-8")
+    assert html.count("<svg") == 2
+    assert "Red line" not in html
+
+
+def test_one_json_document(ask: Ask, clamp_log: tuple[str, ...]) -> None:
+    result = ask(clamp_log, "--json")
+    found = json.loads(result.stdout)
+    assert list(found) == sorted(found)
+    assert found["schema"] == 1
+    assert found["first_answer"] == ["cable or clamp resistance"]
+    assert found["told_apart"] is True
+    assert found["nights"] == 4
+    total = found["nothing_wrong_probability"] + sum(c["probability"] for c in found["causes"])
+    assert total == pytest.approx(1.0, abs=1e-3)
+    first = found["causes"][0]
+    assert set(first) == {
+        "name", "probability", "since_night_of", "since_night", "course", "fault", "severity",
+        "how_bad", "evidence", "look", "look_minutes", "what_tells_it",
+    }  # fmt: skip
+    assert first["severity"] == pytest.approx(0.1, rel=0.2)
+    assert {"night_of", "run", "sign", "unit", "off", "sound_deviation"} == set(found["signs"][0])
+
+
+@pytest.mark.parametrize(
+    ("lines", "words"),
+    [
+        ([], "no night is in this log"),
+        (["not a log", "at all"], "2 lines could not be read"),
+    ],
+)
+def test_nothing_to_judge(ask: Ask, lines: list[str], words: str) -> None:
+    result = ask(lines)
+    assert result.exit_code == 1
+    assert words in result.stderr
+
+
+def test_the_wrong_site_is_told(ask: Ask, bench: Bench) -> None:
+    """Another hose, nozzle and cable: too much would be wrong, and no cause is blamed."""
+    site = bench.site
+    other = replace(
+        site,
+        line=replace(site.line, bore_m=0.019, length_m=12.0, rise_m=3.5),
+        sprinkler=replace(site.sprinkler, nozzle_bore_m=4.4e-3),
+        cable=replace(site.cable, length_m=6.0),
+    )
+    log = replay(other, settings_of(other), nights=3, seed=332).log
+    result = ask(log)
+    assert result.exit_code == 1
+    assert "is this the site file of that board?" in result.stderr
+
+
+def test_gaps_and_damage_are_stated(ask: Ask, clamp_log: tuple[str, ...]) -> None:
+    lines = list(clamp_log)
+    lines[12] = lines[12][:20]
+    del lines[30:33]
+    result = ask(lines)
+    assert result.exit_code == 0
+    text = " ".join(result.stdout.split())
+    assert "1 line could not be read." in text
+    assert "missing between" in text
+    assert "cable or clamp resistance" in text
+
+
+def test_usage(ask: Ask, clamp_log: tuple[str, ...]) -> None:
+    result = ask(clamp_log, "--board", "one")
+    assert result.exit_code == 2
+    assert "--log goes without --board" in result.stderr
+    assert ask(clamp_log, "--since", "yesterday").exit_code == 2
+    result = ask(clamp_log, "--since", "2031-01-01")
+    assert result.exit_code == 1
+    assert "no night since 2031-01-01" in result.stderr
+
+
+def test_the_archive_will_do(
+    bench: Bench, clamp_log: tuple[str, ...], ask: Ask, tmp_path: Path
+) -> None:
+    with Archive(tmp_path / "kept.sqlite") as archive:
+        archive.add("plot", 0, clamp_log)
+    ask(clamp_log)
+    result = CliRunner().invoke(
+        cli, ["why", str(tmp_path / "site.toml"), "--archive", str(tmp_path / "kept.sqlite")]
+    )
+    assert result.stdout.startswith("Most likely: cable or clamp resistance")
+
+
+def test_the_page_asks_for_nothing(ask: Ask, clamp_log: tuple[str, ...], tmp_path: Path) -> None:
+    page = tmp_path / "why.html"
+    assert ask(clamp_log, "--page", str(page)).exit_code == 0
+    html = page.read_text(encoding="utf-8")
+    assert "http:" not in html
+    assert "https:" not in html
+    assert "<script" not in html
+    assert html.count("<svg") == 2
+    ids = re.findall(r' id="([^"]+)"', html)
+    assert len(ids) == len(set(ids))
+
+
+@pytest.mark.browser
+def test_the_page_in_a_browser(
+    ask: Ask, clamp_log: tuple[str, ...], need: Callable[[str], Path], tmp_path: Path
+) -> None:
+    program = need("chromium")
+    file = tmp_path / "why.html"
+    ask(clamp_log, "--page", str(file))
+    page = open_page(program, file)
+    assert page.errors == []
+    assert page.requests == []
+    assert not page.wider_than_screen
+    assert page.title.endswith("what is going wrong")
+    assert "Cable or clamp resistance" in page.text
+    words = [picture.words for picture in page.pictures]
+    assert words[0].startswith("The signs over the nights")
+    assert words[1].startswith("How likely each cause is: nothing wrong: under 1 %")
+    assert all(picture.width > 300 and picture.height > 150 for picture in page.pictures)
+    assert not open_page(program, file, (390, 800)).wider_than_screen
+    assert 1 <= len(re.findall(rb"/Type\s*/Page\b", page.pdf)) <= 4

@@ -1,0 +1,84 @@
+"""Signatures on disk: what is not right is worked out again, and nothing else is trusted."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from rillkeeper.inquiry.why import cache
+from rillkeeper.inquiry.why.cache import key_of, load, save, signatures_of
+from rillkeeper.inquiry.why.signatures import Signatures
+from rillsim.site import FaultSpec
+from tests.host.inquiry.why.conftest import Bench
+
+pytestmark = pytest.mark.xdist_group("why")
+
+
+def test_what_was_kept_comes_back(bench: Bench, tmp_path: Path) -> None:
+    file = tmp_path / "deep" / "one.json"
+    save(bench.signatures, file)
+    found = load(file)
+    assert found is not None
+    assert np.array_equal(found.healthy, bench.signatures.healthy)
+    assert found.modes.keys() == bench.signatures.modes.keys()
+    for key, one in bench.signatures.modes.items():
+        assert np.array_equal(found.modes[key].effects, one.effects)
+        assert found.modes[key].outcomes == one.outcomes
+
+
+@pytest.mark.parametrize("spoil", ["", "short", "flipped", "not json", "other shape"])
+def test_a_spoiled_file_is_ignored(bench: Bench, tmp_path: Path, spoil: str) -> None:
+    file = tmp_path / "one.json"
+    save(bench.signatures, file)
+    text = file.read_text()
+    body = {
+        "": "",
+        "short": text[: len(text) // 2],
+        "flipped": text.replace("0.1", "0.2", 1),
+        "not json": f"{cache._sum('nonsense')}\nnonsense",
+        "other shape": f"{cache._sum('{}')}\n{{}}",
+    }[spoil]
+    file.write_text(body)
+    assert load(file) is None
+
+
+def test_it_is_worked_out_once(
+    bench: Bench, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[str] = []
+
+    def work(*_: object) -> Signatures:
+        asked.append("work")
+        return bench.signatures
+
+    monkeypatch.setattr(cache, "work_out", work)
+    for _ in range(2):
+        signatures_of(bench.site, bench.settings, folder=tmp_path)
+    assert asked == ["work"]
+    (file,) = tmp_path.iterdir()
+    file.write_text("torn")
+    signatures_of(bench.site, bench.settings, folder=tmp_path)
+    assert asked == ["work", "work"]
+
+
+def test_a_disk_that_cannot_be_written_is_no_matter(bench: Bench, tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("")
+    save(bench.signatures, tmp_path / "file" / "one.json")
+    assert load(tmp_path / "file" / "one.json") is None
+
+
+def test_the_name_depends_on_what_matters(bench: Bench) -> None:
+    site, settings = bench.site, bench.settings
+    key = key_of(site, settings)
+    assert key == key_of(
+        replace(site, name="another", faults=(FaultSpec("frost", 1, 0),)), settings
+    )
+    assert key != key_of(replace(site, line=replace(site.line, length_m=31.0)), settings)
+    assert key != key_of(site, {**settings, "prime_ms": 1 + settings["prime_ms"]})
+
+
+def test_old_files_go(bench: Bench, tmp_path: Path) -> None:
+    for number in range(cache.KEPT_MAX + 3):
+        save(bench.signatures, tmp_path / f"{number}.json")
+    assert len(list(tmp_path.iterdir())) == cache.KEPT_MAX

@@ -1,0 +1,107 @@
+"""The marginal likelihood against a reference library, a numeric integral and a textbook."""
+
+import numpy as np
+import pytest
+from scipy.integrate import quad
+from scipy.stats import multivariate_normal, norm
+
+from rillkeeper.inquiry.why.likelihood import (
+    BELIEVED,
+    Added,
+    Data,
+    Screen,
+    log_evidence,
+    robust_log_evidence,
+)
+
+
+def random_data(signs: int = 24, tolerances: int = 4, seed: int = 3) -> Data:
+    """Signs as the model itself would draw them: nothing odd."""
+    rng = np.random.default_rng(seed)
+    jacobian = rng.normal(size=(signs, tolerances))
+    sd = 0.2 + rng.random(signs)
+    y = jacobian @ rng.normal(size=tolerances) + sd * rng.normal(size=signs)
+    return Data(y, sd, jacobian, np.arange(signs) // 4)
+
+
+def random_added(data: Data, count: int = 5) -> Added:
+    rng = np.random.default_rng(8)
+    shape = (count, len(data.y))
+    return Added(0.3 * rng.normal(size=shape), 0.3 * rng.normal(size=shape))
+
+
+def test_against_the_whole_covariance() -> None:
+    """scipy's multivariate normal with D^-1 + J J^T + g g^T written out."""
+    data = random_data()
+    added = random_added(data)
+    expected = [
+        multivariate_normal(
+            mean,
+            np.diag(data.sd**2 + (BELIEVED * mean) ** 2)
+            + data.jacobian @ data.jacobian.T
+            + np.outer(step, step),
+        ).logpdf(data.y)
+        for mean, step in zip(added.mean, added.step, strict=True)
+    ]
+    assert log_evidence(data, added) == pytest.approx(expected)
+
+
+def test_against_a_numeric_integral() -> None:
+    """One tolerance integrated out by quadrature."""
+    data = random_data(signs=5, tolerances=1)
+    column = data.jacobian[:, 0]
+
+    def joint(theta: float) -> float:
+        return float(norm.pdf(theta) * np.prod(norm.pdf(data.y, theta * column, data.sd)))
+
+    integral, _ = quad(joint, -12.0, 12.0, epsabs=0.0, epsrel=1e-10)
+    found = log_evidence(data, Added.nothing(len(data.y)))
+    assert found[0] == pytest.approx(np.log(integral))
+
+
+def test_a_textbook_case() -> None:
+    """Bishop, Pattern Recognition and Machine Learning (2006), eq. 2.113 to 2.115.
+
+    x ~ N(0, 1) and y = 2 x + e, e ~ N(0, 1/4) give y ~ N(0, 1/4 + 4).
+    """
+    data = Data(np.array([1.5]), np.array([0.5]), np.array([[2.0]]), np.array([0]))
+    found = log_evidence(data, Added.nothing(1))
+    assert found[0] == pytest.approx(norm.logpdf(1.5, 0.0, np.sqrt(4.25)))
+
+
+def test_robust_is_plain_where_nothing_is_odd() -> None:
+    data = random_data()
+    added = Added.nothing(len(data.y))
+    plain, robust = log_evidence(data, added)[0], robust_log_evidence(data, added)[0]
+    assert robust == pytest.approx(plain, abs=0.5)
+
+
+@pytest.mark.parametrize("size", [12.0, 300.0])
+def test_one_odd_half_does_not_shout(size: float) -> None:
+    """It costs a bounded sum, where the plain integral lets it outvote all others."""
+    data = random_data()
+    y = data.y.copy()
+    y[data.block == 2] += size * data.sd[data.block == 2]
+    odd = Data(y, data.sd, data.jacobian, data.block)
+    nothing = Added.nothing(len(y))
+    cost = robust_log_evidence(data, nothing)[0] - robust_log_evidence(odd, nothing)[0]
+    plain = log_evidence(data, nothing)[0] - log_evidence(odd, nothing)[0]
+    assert 0.0 < cost < 60.0
+    assert plain > cost
+
+
+def test_the_screen_finds_what_a_gross_half_hides() -> None:
+    """A step that is there beside a half beyond all reason scores above nothing at all."""
+    data = random_data(signs=40)
+    step = np.where(data.block >= 4, 3.0, 0.0)
+    y = data.y + step
+    y[data.block == 1] += 500.0
+    spoiled = Data(y, data.sd, data.jacobian, data.block)
+    both = Added(np.stack([np.zeros_like(y), step]), np.zeros((2, len(y))))
+    for scores in Screen.of(spoiled).scores(spoiled, both):
+        assert scores[1] > scores[0]
+
+
+def test_no_signs_at_all() -> None:
+    data = Data(np.zeros(0), np.zeros(0), np.zeros((0, 3)), np.zeros(0, dtype=int))
+    assert robust_log_evidence(data, Added.nothing(0)) == pytest.approx([0.0])

@@ -1,0 +1,189 @@
+"""Nights left: the count, the batteries that the readings allow, and when nothing is known."""
+
+from dataclasses import replace
+
+import pytest
+
+from rillkeeper.design.limits.derive import settings_of
+from rillkeeper.morning.nightsleft import each_morning, nights_left
+from rillkeeper.morning.nightsleft.ahead import Keeping, Usual, nights_ahead, nights_by_count
+from rillkeeper.morning.nightsleft.candidates import Candidate, candidates, weights
+from rillkeeper.morning.report.report import report_of
+from rillkeeper.morning.report.verdict import verdict_of
+from rillkeeper.site.file import demo_site
+from rillsim.site import BatterySpec
+from rillsim.supply.battery import Battery
+from tests.bench.nights_left import draw, log_of, mornings
+from tests.host.runlog.sample_log import Writer, minutes, sample
+
+USUAL = Usual(run_s=1200.0, current_a=12.0, idle_a=0.004, used_ah=4.1)
+KEEPING = Keeping(cutout_v=11.9, capacity_ah=30.0, reserve_ah=1.5, charged_v=12.55, empty_v=12.2)
+
+
+# The count.
+
+
+def test_by_count_alone() -> None:
+    assert nights_by_count(4.1 * 3.5, USUAL) == pytest.approx(3.5)
+    assert nights_by_count(0.0, USUAL) == 0.0
+    assert nights_by_count(4.1 * 3.2, USUAL) == 3.0, "four minutes are no start"
+
+
+def test_without_a_site_it_is_the_boards_count_with_a_wide_band() -> None:
+    left = report_of(sample().lines[:32]).left
+    assert left.by == "count"
+    assert left.middle == pytest.approx(5.8)
+    assert left.low is not None
+    assert left.high is not None
+    assert left.low < 5.0
+    assert left.high > 6.5
+
+
+def test_nothing_is_known_of_an_empty_log() -> None:
+    report = report_of([])
+    assert report.left.middle is None
+    assert verdict_of(report).battery.short == "Not known"
+    log = Writer()
+    log.add("0 18:00:00", "boot", 0, 1, 1, 30000)
+    log.add("0 18:00:00", "battery", 12650, 30000)
+    report = report_of(log.lines)
+    assert report.left.middle is None
+    assert "No night of this log was whole" in verdict_of(report).battery.answer
+
+
+def test_a_board_that_stopped_for_its_battery_has_none_left() -> None:
+    log = sample()
+    log.add("3 22:00:02", "start", 1, 1, 12300, 24000, 150, 11000)
+    minutes(log, 3, 1, 5, 150000, 11500)
+    log.add("3 22:05:30", "trip", 6, 12100, 12150, 10000, 6, 0)
+    log.add("3 22:05:30", "stop", 22, 330, 150000, 11500, 1100, 88000)
+    report = report_of(log.lines, demo_site())
+    assert report.left.middle == 0.0
+    assert report.left.by == "trip"
+    assert verdict_of(report).battery.short == "Before the next night"
+    log.add("4 15:00:00", "battery", 12640, 35000)
+    assert report_of(log.lines, demo_site()).left.by != "trip"
+
+
+def test_before_a_whole_night_it_is_the_plan() -> None:
+    """The sample without its first night: the line was shut on the second."""
+    report = report_of(sample().lines[31:], demo_site())
+    assert not any(night.whole for night in report.nights)
+    assert report.left.middle == pytest.approx(0.8)
+    assert "No night was whole yet" in verdict_of(report).battery.detail
+
+
+# The batteries.
+
+
+def battery(size: float = 1.0) -> Battery:
+    return Battery(BatterySpec("flooded", 60.0 * size, 0.0, 20.0))
+
+
+def test_a_smaller_battery_ends_sooner_and_is_left_as_it_was() -> None:
+    found = []
+    for size in (1.0, 0.7, 0.5):
+        one = battery(size)
+        before = one.save()
+        found.append(nights_ahead(one, 30.0, 36000.0, USUAL, KEEPING, 0.0))
+        assert one.save() == before
+    assert found[0] == pytest.approx(nights_by_count(28.5, USUAL), abs=0.35), "the count ends it"
+    assert found[0] > found[1] > found[2]
+
+
+def test_a_channel_that_reads_high_puts_the_stop_off() -> None:
+    low, high = (nights_ahead(battery(0.6), 30.0, 36000.0, USUAL, KEEPING, v) for v in (-0.1, 0.1))
+    assert low < high
+
+
+def test_the_board_cuts_its_count_by_the_rest_voltage() -> None:
+    """The same rule as on the board (``charge.Charge.check``)."""
+    from keeper import Settings
+    from keeper.charge import Charge
+    from tests.keeper.bench import SITE
+
+    board = Charge(
+        Settings({**SITE, "capacity_mah": 30000, "empty_mv": 12200, "charged_mv": 12550})
+    )
+    for mv in (12100, 12250, 12400, 12600):
+        board.left_mah = 30000
+        board.check(mv)
+        assert KEEPING.believed_ah(30.0, mv / 1000.0) == pytest.approx(
+            board.left_mah / 1000.0, abs=0.1
+        )
+
+
+def test_readings_of_a_battery_make_it_the_likely_one() -> None:
+    spec = BatterySpec("agm", 60.0, 0.0, 20.0)
+    found = candidates(spec, 1.0, charged=True)
+    assert all(isinstance(one, Candidate) for one in found)
+    real = Battery(replace(spec, capacity_ah=60.0 * 0.78), 1.0)
+    for one in (*(each.battery for each in found), real):
+        one.step(6.0, 3600.0)
+    for _ in range(6):
+        for one in (*(each.battery for each in found), real):
+            one.step(6.0, 3000.0)
+            one.step(0.004, 36000.0)
+        for each in found:
+            each.see(real.emf_v + 0.01, each.battery.emf_v)
+    chances = weights(found)
+    assert sum(chances) == pytest.approx(1.0)
+    mean = sum(
+        chance * one.battery.spec.capacity_ah for chance, one in zip(chances, found, strict=True)
+    )
+    assert mean == pytest.approx(60.0 * 0.78, rel=0.1)
+
+
+@pytest.mark.slow
+@pytest.mark.xdist_group("nights left")
+@pytest.mark.parametrize("number", [1])
+def test_predicted_against_what_then_happened(number: int) -> None:
+    """One battery; a hundred of all chemistries are in ``make bench``."""
+    found = list(mornings(draw(number), log_of(draw(number))))
+    assert found
+    for morning in found:
+        assert abs(morning.middle - morning.came) <= 0.5
+        assert morning.low - 0.1 <= morning.came <= morning.high + 0.1
+
+
+@pytest.mark.slow
+@pytest.mark.xdist_group("nights left")
+def test_a_battery_less_than_its_label_is_found_out() -> None:
+    """A quarter smaller and not full: the board's count is too high, the readings tell."""
+    case = draw(3, worse=True)
+    found = list(mornings(case, log_of(case)))
+    assert max(morning.board - morning.came for morning in found) > 1.0
+    last = found[len(found) // 2 :]
+    assert all(morning.middle - morning.came < 0.6 for morning in last)
+
+
+def test_another_battery_is_not_known_before_its_first_night() -> None:
+    site = demo_site()
+    log = sample()
+    log.add("3 15:00:00", "battery", 12650, 35000)
+    log.add("4 12:00:00", "night", 0, 0, 100, 34900, 80, 12640)
+    report = report_of(log.lines, site)
+    assert "has not worked yet" in report.left.note
+    assert report.left.low is not None
+    assert report.left.high is not None
+    assert report.left.high - report.left.low > 0.5
+    same = nights_left(report.log, report.nights, site, settings_of(site))
+    assert same == report.left
+
+
+def test_a_panel_is_not_in_the_count() -> None:
+    site = demo_site()
+    sunny = replace(site, solar=replace(site.solar, power_w=20.0))
+    assert report_of(sample().lines, sunny).left.by == "count"
+    assert report_of(sample().lines, site).left.by == "count and voltage"
+
+
+def test_each_morning_is_what_was_known_then() -> None:
+    report = report_of(sample().lines, demo_site())
+    found = each_morning(report.log, report.nights, report.site, report.settings)
+    assert [day for day, _ in found] == [night.day for night in report.nights]
+    assert found[-1][1] == report.left
+    first = report_of(sample().lines[:31], demo_site())
+    assert found[0][1].middle == pytest.approx(first.left.middle, abs=0.05)
+    middles = [left.middle or 0.0 for _, left in found]
+    assert middles == sorted(middles, reverse=True)

@@ -1,0 +1,95 @@
+"""Every rule, cause, state, command and record of the board has its words."""
+
+import string
+
+import pytest
+
+from keeper import rules
+from keeper.records import CAUSE_RULE, KINDS
+from keeper.rules import ACTIONS, RULES
+from rillkeeper.display_units import Shown
+from rillkeeper.runlog import rule_text, sentences
+from rillkeeper.runlog.lines import Entry
+
+RULE_NAMES = [row[0] for row in RULES]
+
+
+def entry(kind: str, **numbers: int) -> Entry:
+    names = dict(KINDS)[kind]
+    return Entry(
+        1, 20600, 80000, True, kind, {name: numbers.get(name, 0) for name in names}, 20600
+    )
+
+
+def test_every_rule_has_words_and_no_more() -> None:
+    assert list(rule_text.RULES) == RULE_NAMES
+    assert set(rule_text.WARN_SEEN) <= set(RULE_NAMES)
+
+
+@pytest.mark.parametrize(
+    ("names", "table"), rule_text.BOARD_LISTS, ids=lambda part: str(len(part))
+)
+def test_every_list_of_the_board_has_words(names: tuple[str, ...], table: dict[str, str]) -> None:
+    assert list(table) == list(names)
+    assert all(table.values())
+
+
+def test_every_kind_is_told() -> None:
+    assert list(sentences.TELLERS) == [kind for kind, _ in KINDS]
+
+
+@pytest.mark.parametrize("kind", [kind for kind, _ in KINDS])
+@pytest.mark.parametrize("value", [0, 1, 2, 3, 60, 999])
+def test_a_record_of_any_numbers_is_a_sentence(kind: str, value: int) -> None:
+    """Also numbers that a later board may write and this tool does not know."""
+    names = dict(KINDS)[kind]
+    told = sentences.tell(entry(kind, **dict.fromkeys(names, value)), Shown())
+    assert told.seen.endswith(".")
+    assert told.seen[0].isupper() or told.seen[0].isdigit()
+    assert "{" not in told.seen + told.did + told.look
+
+
+@pytest.mark.parametrize("rule", range(len(RULES)), ids=RULE_NAMES)
+@pytest.mark.parametrize("system", ["metric", "us"])
+def test_a_trip_says_value_limit_time_action_and_what_to_look_at(rule: int, system: str) -> None:
+    shown = Shown(system)
+    row = rule_text.RULES[RULE_NAMES[rule]]
+    trip = entry("trip", rule=rule, value=3, limit=2, held_ms=700, action=rules.NIGHT)
+    told = sentences.tell(trip, shown)
+    for field in [name for _, name, _, _ in string.Formatter().parse(row.seen) if name]:
+        number = {"value": 3, "limit": 2}[field]
+        assert sentences.quantity_text(rule, number, shown) in told.seen
+    assert told.seen.endswith(", for 0.7 s.")
+    assert told.did == rule_text.ACTION_WORDS["night"]
+    assert told.look.endswith(".")
+    assert sentences.cause_text(CAUSE_RULE + rule) == told.short
+
+
+def test_values_carry_the_unit_of_what_the_rule_judges() -> None:
+    dead_head = RULE_NAMES.index("dead head")
+    assert sentences.quantity_text(dead_head, 190_000, Shown()) == "1.90 bar"
+    assert sentences.quantity_text(dead_head, 190_000, Shown("us")) == "27.6 psi"
+    assert sentences.quantity_text(RULE_NAMES.index("frost"), 20, Shown()) == "2.0 C"
+    assert sentences.quantity_text(RULE_NAMES.index("frost"), 20, Shown("us")) == "36 F"
+    assert sentences.quantity_text(RULE_NAMES.index("line open"), 550, Shown()) == "55 %"
+    assert sentences.quantity_text(RULE_NAMES.index("weak supply"), 68, Shown()) == "68 mohm"
+    assert sentences.quantity_text(RULE_NAMES.index("charge reserve"), -3500, Shown()) == "3.5 Ah"
+    assert sentences.quantity_text(RULE_NAMES.index("over-run"), 3300, Shown()) == "55 min"
+
+
+@pytest.mark.parametrize("action", range(len(ACTIONS)), ids=ACTIONS)
+def test_a_stop_is_told_apart_from_a_retry(action: int) -> None:
+    told = sentences.tell(entry("trip", rule=1, action=action, tries=1), Shown())
+    expected = sentences.WARNING if action == rules.RETRY else sentences.STOP
+    assert told.level == expected
+
+
+def test_frost_is_no_trouble() -> None:
+    trip = entry("trip", rule=RULE_NAMES.index("frost"), action=rules.REFUSE)
+    assert sentences.tell(trip, Shown()).level == sentences.NOTE
+
+
+def test_a_warning_says_what_the_table_of_rules_does() -> None:
+    told = sentences.tell(entry("warn", rule=RULE_NAMES.index("no clock"), value=2), Shown())
+    assert "went back" in told.seen
+    assert "button" in told.did
