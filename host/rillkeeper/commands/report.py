@@ -67,7 +67,7 @@ def report(
     \b
     Examples:
       rillkeeper report
-      rillkeeper report --since 2026-07-09 --page report.html
+      rillkeeper report --since 2026-07-09 --page nights.html
       rillkeeper report --site my-plot.toml --weather july.csv
     """
     day = day_of(since)
