@@ -5,6 +5,7 @@ import os
 import subprocess
 import sys
 from collections.abc import Iterator
+from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 from statistics import quantiles
 
@@ -28,6 +29,20 @@ MAY_IMPORT = {
     "rillkeeper": {"keeper", "rillsim", "numpy", "fluids", "serial", "click", "rich", "matplotlib"}
     | STDLIB,
 }
+# The host's rooms, from the ground up; a module beside them that is not listed is on the ground.
+# A room may use its own floor and those below it.
+ROOMS = (
+    "site",
+    "runlog",
+    "design",
+    "board",
+    "inquiry",
+    "morning",
+    "pages",
+    "commands",
+    "cli",
+    "__main__",
+)
 LINES_MAX = 400
 LINES_P90_MAX = 300
 FUNCTION_LINES_MAX = 60
@@ -70,6 +85,67 @@ def test_imports_run_one_way(package: str) -> None:
         if module not in allowed
     ]
     assert not wrong, "\n".join(wrong)
+
+
+def modules_imported(path: Path) -> Iterator[tuple[int, str]]:
+    """Line and whole name of each module or name that is imported."""
+    for node in ast.walk(tree(path)):
+        if isinstance(node, ast.Import):
+            for alias in node.names:
+                yield node.lineno, alias.name
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            for alias in node.names:
+                yield node.lineno, f"{node.module}.{alias.name}"
+
+
+def floor_of(module: str) -> int:
+    """The floor of a module of the host, 0 for the ground: by the room that it lies in."""
+    room = module.split(".")[1]
+    return 1 + ROOMS.index(room) if room in ROOMS else 0
+
+
+def test_the_rooms_are_those_that_there_are() -> None:
+    host = PACKAGES["rillkeeper"]
+    there = {path.stem for path in host.iterdir() if path.suffix == ".py" or path.is_dir()}
+    folders = {path.name for path in host.iterdir() if (path / "__init__.py").is_file()}
+    assert set(ROOMS) <= there
+    assert folders <= set(ROOMS), "a folder that has no floor yet"
+
+
+def test_no_import_runs_up_in_the_host() -> None:
+    host = PACKAGES["rillkeeper"]
+    wrong = []
+    for path in sources("rillkeeper"):
+        own = "rillkeeper." + ".".join(path.relative_to(host).with_suffix("").parts)
+        wrong += [
+            f"{name_of(path)}:{line} imports {module}"
+            for line, module in modules_imported(path)
+            if module.startswith("rillkeeper.") and floor_of(module) > floor_of(own)
+        ]
+    assert not wrong, "\n".join(wrong)
+
+
+@pytest.mark.parametrize("package", ["rillsim", "rillkeeper"])
+def test_folders_form_no_circle(package: str) -> None:
+    """Two folders of one room lie one above the other, too: neither needs the other back."""
+    root = PACKAGES[package]
+    folders = {
+        ".".join((package, *path.parent.relative_to(root).parts)) for path in sources(package)
+    }
+    uses: dict[str, set[str]] = {folder: set() for folder in folders}
+    for path in sources(package):
+        own = ".".join((package, *path.parent.relative_to(root).parts))
+        for _, module in modules_imported(path):
+            parts = module.split(".")
+            names = (".".join(parts[:n]) for n in range(len(parts), 1, -1))
+            other = next((name for name in names if name in folders), None)
+            # A folder's own face, and the modules beside it, are not another folder.
+            if other and not (own.startswith(other) or other.startswith(own)):
+                uses[own].add(other)
+    try:
+        list(TopologicalSorter(uses).static_order())
+    except CycleError as error:
+        pytest.fail(" -> ".join(error.args[1]))
 
 
 @pytest.mark.parametrize("package", ["keeper", "rillsim"])
