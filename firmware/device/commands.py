@@ -1,20 +1,21 @@
 """What can be said over the serial line, and what the board answers.
 
 A line that only asks needs nothing more. A line that changes anything ends with a fresh number,
-which counts once, and a mark (seal.py): what noise or a torn cable makes of it changes nothing.
+which counts once, and a mark (keeper/crc.py): what noise or a torn cable makes of it changes
+nothing.
 Every line of an answer carries the mark; the last one begins with "ok" or "no".
 """
 
 import os
 
 from keeper import VERSION, hand, lines
+from keeper.crc import sealed, unsealed
 from keeper.cycle import STATES
 from keeper.quantities import BATTERY_MV, PRESSURE_PA
 from keeper.settings import SCHEMA, problems
 from keeper.ticks import MASK
 
 from . import manifest, store
-from .seal import sealed, unsealed
 from .trial import HALT_MS_MAX, SECONDS_MAX
 
 CHUNK_LINES = 8

@@ -9,10 +9,9 @@ that whole or not at all. When there are ``pages_max`` pages the oldest gives wa
 of the next page says from which number on records are left, and how many were never written.
 """
 
+from keeper.crc import sealed
 from keeper.lines import BadLine, parse_line
 from keeper.records import SEQ
-
-from .seal import sealed
 
 VERSION = 1
 PAGE_BYTES = 4096

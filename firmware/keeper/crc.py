@@ -1,9 +1,15 @@
-"""CRC-16/CCITT-FALSE: polynomial 1021, initial value FFFF, not reflected.
+"""The mark that shows a line whole: a blank, a tilde and the CRC-16 of all before the blank.
+
+CRC-16/CCITT-FALSE: polynomial 1021, initial value FFFF, not reflected.
 
 Check value: the ASCII digits 1 to 9 give 29B1 (catalogue of parametrised CRC algorithms).
 Half a byte at a time: sixteen table entries are enough and small on a board.
 """
 
+MARK_LENGTH = 6
+
+_MARK = " ~"
+_DIGITS = "0123456789ABCDEF"
 _POLYNOMIAL = 0x1021
 
 
@@ -23,3 +29,24 @@ def crc16(data: bytes, crc: int = 0xFFFF) -> int:
         crc = (crc << 4 & 0xFFFF) ^ _TABLE[crc >> 12 ^ byte >> 4]
         crc = (crc << 4 & 0xFFFF) ^ _TABLE[crc >> 12 ^ byte & 15]
     return crc
+
+
+def sealed(text: str) -> str:
+    """The line with its mark.
+
+    >>> sealed("ok")
+    'ok ~DBD6'
+    """
+    crc = crc16(text.encode())
+    mark = _DIGITS[crc >> 12] + _DIGITS[crc >> 8 & 15] + _DIGITS[crc >> 4 & 15] + _DIGITS[crc & 15]
+    return text + _MARK + mark
+
+
+def unsealed(line: str):
+    """What was sealed, or None for a line without a mark or with one that does not fit.
+
+    >>> unsealed("ok ~DBD6"), unsealed("ok ~DBD7")
+    ('ok', None)
+    """
+    text = line[:-MARK_LENGTH]
+    return text if len(line) > MARK_LENGTH and sealed(text) == line else None

@@ -7,7 +7,7 @@ believed ("ok" or "??"), the kind, its numbers with their units, and a CRC-16 (C
 value FFFF) of everything before the blank and the tilde.
 """
 
-from .crc import crc16
+from .crc import sealed, unsealed
 from .records import FIELDS_MAX, FIRST, KIND, KINDS
 
 _TRUST = ("??", "ok")
@@ -23,8 +23,7 @@ def format_line(row) -> str:
     parts = [str(row[0]), date_text(row[1]), time_text(row[2]), _TRUST[row[3]], kind]
     for place, name in enumerate(names):
         parts.append(name + "=" + str(row[FIRST + place]))
-    text = " ".join(parts)
-    return text + " ~" + _crc_text(text)
+    return sealed(" ".join(parts))
 
 
 def parse_line(line: str) -> list:
@@ -32,8 +31,8 @@ def parse_line(line: str) -> list:
 
     Raises BadLine when the check does not fit or a word is not known.
     """
-    text, mark, crc = line.strip().rpartition(" ~")
-    if not mark or crc != _crc_text(text):
+    text = unsealed(line.strip())
+    if text is None:
         raise BadLine("torn or damaged line: " + line.strip())
     row = None
     try:
@@ -115,9 +114,3 @@ def _seconds(text: str) -> int:
 def _padded(number: int, width: int) -> str:
     text = str(number)
     return "0" * (width - len(text)) + text
-
-
-def _crc_text(text: str) -> str:
-    crc = crc16(text.encode())
-    digits = "0123456789ABCDEF"
-    return digits[crc >> 12] + digits[crc >> 8 & 15] + digits[crc >> 4 & 15] + digits[crc & 15]

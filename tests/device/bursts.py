@@ -11,8 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from device.seal import MARK_LENGTH
-from keeper.crc import crc16
+from keeper.crc import MARK_LENGTH, crc16
 from tests.device.line import Line
 
 Bytes = NDArray[np.uint8]

@@ -7,7 +7,7 @@ import tty
 from pathlib import Path
 from types import TracebackType
 
-from device import seal
+from keeper import crc
 from rillsim.boards.virtualboard import VirtualBoard
 from tests.interpreters import rigs
 
@@ -92,7 +92,7 @@ class Desk:
             self.ticks(1)
             lines = self.heard.decode().split("\r\n")
             if len(lines) > 1 and lines[-2].startswith(("ok", "no")):
-                return [seal.unsealed(line) or line for line in lines[:-1]]
+                return [crc.unsealed(line) or line for line in lines[:-1]]
             time.sleep(0.001)  # a terminal takes a moment to hand bytes over
         raise AssertionError(f"no answer to {text!r}: {self.heard!r}")
 

@@ -7,9 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from device import seal
 from device.commands import HELP
-from keeper import VERSION
+from keeper import VERSION, crc
 from rillsim.boards.virtualboard import firmware_files
 from tests.device.desk import Desk
 from tests.interpreters import rigs
@@ -32,7 +31,7 @@ def exchanges() -> list[tuple[str, list[str]]]:
 
 def plain(line: str) -> str:
     """The line without its mark, and without the second at which it was written."""
-    return re.sub(r"\d\d:\d\d:\d\d", "hh:mm:ss", seal.unsealed(line) or line)
+    return re.sub(r"\d\d:\d\d:\d\d", "hh:mm:ss", crc.unsealed(line) or line)
 
 
 @pytest.mark.interpreter
@@ -47,7 +46,7 @@ def test_the_talk_on_the_page(need: Callable[[str], Path], tmp_path: Path) -> No
             got = [plain(line) for line in desk.say(sent)]
             wanted = [plain(line) for line in wanted]
             if typed.startswith("seal"):
-                fresh = seal.sealed(got[0])[got[0].index("#") :]
+                fresh = crc.sealed(got[0])[got[0].index("#") :]
                 got[0] = got[0].partition("#")[0]
                 wanted[0] = wanted[0].partition("#")[0]
             assert got == wanted, typed
@@ -57,7 +56,7 @@ def test_the_marks_on_the_page_fit() -> None:
     lines = [line.removeprefix("> ") for talk in TALKS for line in talk.splitlines()]
     marked = [line for line in lines if " ~" in line]
     assert len(marked) > 10
-    assert [line for line in marked if seal.unsealed(line) is None] == []
+    assert [line for line in marked if crc.unsealed(line) is None] == []
 
 
 def test_the_page_tells_of_every_command() -> None:

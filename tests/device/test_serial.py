@@ -1,15 +1,14 @@
 """The serial line: what it answers, and what no noise may do."""
 
+import binascii
 import random
 
 import numpy as np
 import pytest
 
-from device import seal
 from device.commands import CHUNK_LINES, CHUNK_LINES_MAX, HELP
 from device.serial import LINE_MAX
-from keeper import hand, lines
-from keeper.crc import crc16
+from keeper import crc, hand, lines
 from keeper.records import FIELDS_MAX, MINUTE
 from keeper.settings import SCHEMA
 from tests.device import bursts
@@ -38,9 +37,9 @@ def line() -> Line:
 def test_mark_is_a_crc_of_what_stands_before_it() -> None:
     """The check value of CRC-16/CCITT-FALSE: the digits 1 to 9 give 29B1 (catalogue of
     parametrised CRC algorithms)."""
-    assert seal.sealed("123456789") == "123456789 ~29B1"
-    assert seal.unsealed("123456789 ~29B1") == "123456789"
-    assert seal.unsealed("123456789 ~29b1") is None
+    assert crc.sealed("123456789") == "123456789 ~29B1"
+    assert crc.unsealed("123456789 ~29B1") == "123456789"
+    assert crc.unsealed("123456789 ~29b1") is None
 
 
 @pytest.mark.parametrize(
@@ -48,7 +47,7 @@ def test_mark_is_a_crc_of_what_stands_before_it() -> None:
 )
 def test_every_line_of_an_answer_is_marked(ask: str, line: Line) -> None:
     answer = line.say(ask)
-    assert all(seal.unsealed(text) for text in answer)
+    assert all(crc.unsealed(text) for text in answer)
     assert answer[-1].startswith("no" if ask == "log x" else "ok")
     assert not any(text.startswith(("ok", "no")) for text in answer[:-1])
 
@@ -70,8 +69,8 @@ def test_settings_are_all_there(line: Line) -> None:
 def test_a_change_needs_number_and_mark(change: str, line: Line) -> None:
     before = line.state()
     assert line.say(change)[0].startswith("no a change needs")
-    assert line.say(seal.sealed(change))[0].startswith("no the number is not fresh")
-    assert line.say(seal.sealed(change + " #99999"))[0].startswith("no the number is not fresh")
+    assert line.say(crc.sealed(change))[0].startswith("no the number is not fresh")
+    assert line.say(crc.sealed(change + " #99999"))[0].startswith("no the number is not fresh")
     assert line.state() == before
 
 
@@ -236,7 +235,7 @@ def test_a_new_line_ends_the_answer_before(line: Line) -> None:
     line.put(b"help\n")
     line.send.room = None
     answer = line.put(b"fresh\n").decode().splitlines()
-    whole = [text for text in answer if seal.unsealed(text)]
+    whole = [text for text in answer if crc.unsealed(text)]
     assert len(whole) == 1
     assert whole[0].startswith("ok fresh=")
 
@@ -249,4 +248,4 @@ def test_the_number_is_not_the_same_at_each_start() -> None:
 
 def test_the_mark_is_that_of_the_records() -> None:
     text = "417 2026-07-09"
-    assert seal.sealed(text)[-4:] == f"{crc16(text.encode()):04X}"
+    assert crc.sealed(text)[-4:] == f"{binascii.crc_hqx(text.encode(), 0xFFFF):04X}"

@@ -7,10 +7,10 @@ fast the log comes, not the desktop that runs this.
 
 from types import SimpleNamespace
 
-from device import board, output, pins, seal
+from device import board, output, pins
 from device.commands import CHUNK_LINES_MAX
 from device.serial import SerialLine
-from keeper import lines
+from keeper import crc, lines
 from keeper.records import FIELDS_MAX, MINUTE
 from tests.power.ramboard import EVENING_S, MemoryFile, MemoryFlash, Site, new_flash, no_port
 from virtual import chips
@@ -78,7 +78,7 @@ class Wire:
         self._sent = bytearray(rest)
         for line in whole:
             text = line.decode()
-            assert seal.unsealed(text) is not None, f"torn: {text}"
+            assert crc.unsealed(text) is not None, f"torn: {text}"
             if not text.startswith("ok "):
                 self.records.append(text)
                 continue
@@ -123,7 +123,7 @@ class Reading:
             relay = output.RelayOutput(chips.Pin(row["relay"], chips.Pin.OUT, value=0))
             time = SimpleNamespace(ticks_ms=self._ticks_ms, sleep_ms=self._sleep_ms)
             flash = SlowFlash(full_log(records), wire)
-            self.board = board.Board(chips, time, row, relay, flash)
+            self.board = board.Board(chips, time, row, relay, flash, "")
         self.board._usb = SimpleNamespace(value=lambda: 1)
         serial = SerialLine(wire, wire, wire, self.board.commands.answer, row["write_bytes"])
         self.board.serial = serial

@@ -1,6 +1,6 @@
 """A change on the board: sent with a fresh number, which counts once, and a mark."""
 
-from rillkeeper.board.link.marks import sealed
+from keeper.crc import sealed
 from rillkeeper.board.link.talk import Answer, NoAnswer, Refused, Talk
 from rillkeeper.errors import NoBoard
 

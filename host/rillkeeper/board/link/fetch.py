@@ -8,7 +8,7 @@ another record under its number, its numbering has begun anew.
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from rillkeeper.board.link.marks import sealed
+from keeper.crc import sealed
 from rillkeeper.board.link.talk import Refused, Talk
 from rillkeeper.runlog.store import Archive
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from time import monotonic
 
-from rillkeeper.board.link.marks import unsealed
+from keeper.crc import unsealed
 from rillkeeper.board.link.port import Port
 from rillkeeper.errors import NoBoard, RillkeeperError
 

@@ -10,9 +10,9 @@ from typing import Any
 import pytest
 import serial
 
-from device import seal
+from keeper.crc import sealed
 from keeper.hand import RUN, STOP
-from rillkeeper.board.link import marks, state
+from rillkeeper.board.link import state
 from rillkeeper.board.link.change import AnswerLost, make
 from rillkeeper.board.link.fetch import Fetch
 from rillkeeper.board.link.port import Port
@@ -55,13 +55,6 @@ def cable(request: pytest.FixtureRequest) -> Cable:
 
 def talk_to(port: Port) -> Talk:
     return Talk(port, patience_s=0.3)
-
-
-def test_marks_are_those_of_the_board() -> None:
-    for text in ("ok", "status state=idle relay=0", "run 3 #65535", "x" * 113):
-        assert marks.sealed(text) == seal.sealed(text)
-        assert marks.unsealed(seal.sealed(text)) == text
-        assert marks.unsealed(seal.sealed(text).replace("~", "-")) is None
 
 
 def test_the_log_is_read_whole_through_any_cable(cable: Cable, tmp_path: Path) -> None:
@@ -258,7 +251,7 @@ def test_a_wiped_board_overwrites_nothing(records: int, tmp_path: Path) -> None:
         read_all(archive, before)
         after = FakeBoard(records=0, anew=1)
         for seq in range(records):
-            after.add(marks.sealed(f"{seq} 2026-08-01 10:00:00 ok rain closed=1"))
+            after.add(sealed(f"{seq} 2026-08-01 10:00:00 ok rain closed=1"))
         new, fetch = read_all(archive, after)
         assert (new, fetch.anew) == (records, True)
         assert archive.lines("b") == before.log_lines + after.log_lines
@@ -269,7 +262,7 @@ def test_records_that_the_board_gave_up_are_counted(tmp_path: Path) -> None:
         read_all(archive, FakeBoard(records=10))
         board = FakeBoard()
         for seq in range(15, 30):
-            board.add(marks.sealed(f"{seq} 2026-07-09 10:00:00 ok rain closed=1"))
+            board.add(sealed(f"{seq} 2026-07-09 10:00:00 ok rain closed=1"))
         new, fetch = read_all(archive, board)
         assert (new, fetch.dropped, fetch.anew) == (15, 5, False)
 
@@ -277,7 +270,7 @@ def test_records_that_the_board_gave_up_are_counted(tmp_path: Path) -> None:
 def test_a_line_damaged_on_flash_is_counted_and_passed(tmp_path: Path) -> None:
     board = FakeBoard(records=5)
     board.add("5 2026-07-09 10:00:00 ok rain closed=7 ~0000")
-    board.add(marks.sealed("6 2026-07-09 10:00:00 ok rain closed=1"))
+    board.add(sealed("6 2026-07-09 10:00:00 ok rain closed=1"))
     with Archive(tmp_path / "a.sqlite") as archive:
         new, fetch = read_all(archive, board)
         assert (new, fetch.damaged) == (6, 1)
