@@ -24,6 +24,7 @@ def main():
     relay = RelayOutput(machine.Pin(row["relay"], machine.Pin.OUT, value=0))
     try:
         relay.watch(machine.Timer, row["timer"], time.ticks_ms)
+        trouble = ""
         for trouble in manifest.troubles(Files()):
             if trouble:
                 relay.failed = True
@@ -31,7 +32,7 @@ def main():
                 break
         from device import board
 
-        board.run(machine, time, row, relay)
+        board.run(machine, time, row, relay, trouble)
     finally:
         relay.off()
 

@@ -43,7 +43,7 @@ _RESTART_TICKS = 5
 class Board:
     """One board with its parts."""
 
-    def __init__(self, machine, time, row, relay, files) -> None:
+    def __init__(self, machine, time, row, relay, files, trouble: str) -> None:
         self.machine = machine
         self.time = time
         self.row = row
@@ -75,10 +75,8 @@ class Board:
         self.slow_ms = 0
         """The longest time from tick to tick while pumping."""
         self.begin()
-        for trouble in manifest.troubles(files):
-            if trouble:
-                self.refuse(trouble)
-                break
+        if trouble:
+            self.refuse(trouble)
         self._due_ms = self._now_ms()
         self._ticked_ms = self._due_ms
 
@@ -361,8 +359,11 @@ class Board:
         return left_ms - MASK - 1 if left_ms >= _HALF else left_ms
 
 
-def run(machine, time, row, relay) -> None:
-    """The loop; it ends by an error or by Ctrl-C only, or at once for service."""
+def run(machine, time, row, relay, trouble: str) -> None:
+    """The loop; it ends by an error or by Ctrl-C only, or at once for service.
+
+    ``trouble``: what main.py found wrong with the files, "" for nothing.
+    """
     files = Files()
     if SERVICE_FILE in os.listdir():
         files.remove(SERVICE_FILE)
@@ -370,7 +371,7 @@ def run(machine, time, row, relay) -> None:
         return
     # A firmware that fails after this would be reset for ever, too soon to be replaced.
     time.sleep_ms(row["hold_ms"])
-    board = Board(machine, time, row, relay, files)
+    board = Board(machine, time, row, relay, files, trouble)
     board.dog.arm()
     while True:
         board.clock.read()

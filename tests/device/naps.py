@@ -84,7 +84,7 @@ def day(port: str) -> Course:
         machine = Machine(course, site)
         site.show(machine.ticks_ms())
         relay = output.RelayOutput(chips.Pin(row["relay"], chips.Pin.OUT, value=0))
-        made = board.Board(machine, machine, row, relay, MemoryFlash(new_flash()))
+        made = board.Board(machine, machine, row, relay, MemoryFlash(new_flash()), "")
         made.serial.attend = lambda: False  # type: ignore[method-assign]
         made.dog.arm()
         end_ms = machine.now_ms + DAY_MS

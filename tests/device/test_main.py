@@ -28,10 +28,12 @@ def test_a_damaged_file_keeps_the_relay_open_whatever_the_loop_wants(
     if damaged:
         (tmp_path / "boot.py").write_bytes(b"pasS\n")
     levels = []
+    told = []
 
-    def run(machine: Any, time: Any, row: Any, relay: Any) -> None:
+    def run(machine: Any, time: Any, row: Any, relay: Any, trouble: str) -> None:
         relay.drive(1, time.ticks_ms())
         levels.append(chips.LINK.relay)
+        told.append(trouble)
 
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr(sys, "platform", "linux")
@@ -42,4 +44,5 @@ def test_a_damaged_file_keeps_the_relay_open_whatever_the_loop_wants(
     monkeypatch.setattr(chips.LINK, "timers", [])
     exec(compile(MAIN.read_text(encoding="utf-8"), str(MAIN), "exec"), {"__name__": "__main__"})
     assert levels == [0 if damaged else 1]
+    assert told == ["boot.py is damaged or missing" if damaged else ""], "the loop says it on"
     assert chips.LINK.relay == 0, "main.py leaves it open"

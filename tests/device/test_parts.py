@@ -125,7 +125,7 @@ def test_a_broken_firmware_can_be_replaced(
     monkeypatch.setattr(board, "Board", make)
     for name in ("rp2", "esp32"):
         with pytest.raises(OSError, match="stop here"):
-            board.run(None, Time(), pins.TABLE[name], None)
+            board.run(None, Time(), pins.TABLE[name], None, "")
     assert order == ["hold 2000", "loop"] * 2
 
 

@@ -170,7 +170,9 @@ class RamBoard:
         relay = output.RelayOutput(chips.Pin(row["relay"], chips.Pin.OUT, value=0))
         relay._ticks_ms = Ticks.ticks_ms
         self.relay = relay
-        self.board = board.Board(chips, Ticks, row, relay, MemoryFlash(files))
+        flash = MemoryFlash(files)
+        trouble = next(filter(None, manifest.troubles(flash)), "")
+        self.board = board.Board(chips, Ticks, row, relay, flash, trouble)
         self.board.dog.arm()
 
     @property

@@ -58,7 +58,7 @@ def measure(nights: int, before: int = 2) -> Wear:
         site = Site()
         at_ms = EVENING_S * 1000 - SET_S * 1000
         site.show(at_ms)
-        made = board.Board(chips, Ticks, row, relay, flash)
+        made = board.Board(chips, Ticks, row, relay, flash, "")
         made.log._pages_max = PAGES_MAX
         made.dog.arm()
         erases: list[int] = []

@@ -15,8 +15,8 @@ from collections.abc import Callable, Iterable, Iterator
 from types import TracebackType
 
 from keeper import lines
+from keeper.crc import sealed
 from keeper.records import BOOT, DAY, MINUTE, SECOND, SEQ, TRUST
-from rillkeeper.board.link.marks import sealed
 from tests.device.line import Line, Part
 
 BANNER = b"\r\nMPY: soft reboot\r\nMicroPython v1.29; some board\r\n>>> "
