@@ -10,7 +10,7 @@ from pathlib import Path
 
 import click
 
-import keeper
+from rillkeeper.board.flash.firmware import default_folder
 from rillkeeper.board.link.ports import announced
 from rillkeeper.commands.faultspec import EXAMPLE, SHAPE, parse_fault
 from rillkeeper.design.limits.derive import settings_of
@@ -81,7 +81,7 @@ def board(
       rillkeeper board --at 21:59 --speed 10
       rillkeeper board my-plot.toml --realtime --fault outlet_shut@1+5min
     """
-    micropython, firmware = _interpreter(), _firmware()
+    micropython, firmware = _interpreter(), default_folder()
     ahead_ticks = _ticks_to(start) if start else 0
     added = tuple(parse_fault(text) for text in faults)
     found = load_site(site) if site else demo_site()
@@ -180,17 +180,6 @@ def _interpreter() -> Path:
     if found is None:
         raise RillkeeperError(_MISSING)
     return Path(found)
-
-
-def _firmware() -> Path:
-    """The folder with the firmware of the board."""
-    folder = Path(keeper.__file__).parents[1]
-    if not (folder / "virtual" / "start.py").exists():
-        raise RillkeeperError(
-            "the board's firmware is not in this installation; run from a checkout: "
-            "pip install -e '.[board]'"
-        )
-    return folder
 
 
 def _ticks_to(text: str) -> int:

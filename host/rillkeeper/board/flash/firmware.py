@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
-import keeper
+import rillkeeper
 from rillkeeper.errors import RillkeeperError
 
 LIST = "manifest.txt"
@@ -54,14 +54,14 @@ class Firmware:
 
 
 def default_folder() -> Path:
-    """The firmware of this installation."""
-    folder = Path(keeper.__file__).parents[1]
-    if not (folder / MAIN).exists():
-        raise RillkeeperError(
-            "the board's firmware is not in this installation; run from a checkout: "
-            "pip install -e ."
-        )
-    return folder
+    """The firmware of this installation: in a wheel inside the package, else in the checkout."""
+    package = Path(rillkeeper.__file__).parent
+    for folder in (package / "firmware", package.parents[1] / "firmware"):
+        if (folder / MAIN).exists():
+            return folder
+    raise RillkeeperError(
+        "the board's firmware is not in this installation: it is damaged; install it again"
+    )
 
 
 def firmware(folder: Path, bytecode: bool) -> Firmware:
