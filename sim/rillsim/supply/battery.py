@@ -20,7 +20,7 @@ from math import expm1
 
 from rillsim.site import BatterySpec
 from rillsim.supply.chemistry import CHEMISTRY, size_correction
-from rillsim.supply.kibam import capacity_ah, max_current_a
+from rillsim.supply.kibam import capacity_ah, life_h, max_current_a
 from rillsim.supply.rest_curve import RestCurve
 
 REFERENCE_C = 25.0
@@ -244,6 +244,11 @@ class Battery:
         """What a full battery of this age and temperature gives in ``hours``, [Ah]."""
         kind = self._chemistry
         return capacity_ah(self._full_ah, hours, kind.share, kind.rate_per_h)
+
+    def life_h(self, current_a: float) -> float:
+        """How long a full battery of this age and temperature carries a current, [h]."""
+        kind = self._chemistry
+        return life_h(self._full_ah, current_a, kind.share, kind.rate_per_h)
 
     def max_current_a(self, dt_s: float) -> float:
         """Constant current that just empties the near well in this time, [A]."""

@@ -18,6 +18,8 @@ References
 
 from math import exp, expm1
 
+from scipy.optimize import brentq
+
 
 def rate_constant_per_h(valve_per_h: float, share: float) -> float:
     """k' from the conductance of the valve, k' = k / (c (1 - c)) [1]_.
@@ -113,23 +115,19 @@ def capacity_ah(full_ah: float, hours: float, share: float, rate: float) -> floa
 
 
 def life_h(full_ah: float, current_a: float, share: float, rate: float) -> float:
-    """How long a full battery carries a constant current, by bisection, [h].
+    """How long a full battery carries a constant current, [h].
 
     Examples
     --------
     >>> round(life_h(115.0, 54.0421, 0.40, 0.60), 3)
     1.0
     """
-    low, high = 0.0, full_ah / current_a
-    for _ in range(200):
-        middle = 0.5 * (low + high)
-        if middle <= low or middle >= high:
-            break
-        if capacity_ah(full_ah, middle, share, rate) > current_a * middle:
-            low = middle
-        else:
-            high = middle
-    return 0.5 * (low + high)
+
+    def left_ah(hours: float) -> float:
+        return capacity_ah(full_ah, hours, share, rate) - current_a * hours
+
+    most_h = full_ah / current_a
+    return float(brentq(left_ah, 1e-9 * most_h, most_h * (1.0 + 1e-9)))
 
 
 def share_from_ratio(ratio: float, short_h: float, long_h: float, rate: float) -> float:

@@ -4,6 +4,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol
 
+from scipy.optimize import brentq
+
 from rillsim.site import CableSpec, Site
 from rillsim.supply.battery import Battery
 from rillsim.supply.cable import circuit
@@ -283,30 +285,9 @@ def _filled_pump(
 
 
 def _falling_root(function: Callable[[float], float], low: float, high: float) -> float:
-    """Zero of a falling function: Illinois steps, and a bisection whenever they gain too little.
-
-    Returns the end of the interval nearest to the zero where there is none inside.
-    """
-    at_low, at_high = function(low), function(high)
-    if at_low <= 0.0:
+    """Zero of a falling function; where it has none, the end of the interval nearest to one."""
+    if function(low) <= 0.0:
         return low
-    if at_high >= 0.0:
+    if function(high) >= 0.0:
         return high
-    width, side = high - low, 0
-    while high - low > _FLOW_TOLERANCE_M3_S:
-        guess = (low * at_high - high * at_low) / (at_high - at_low)
-        if high - low > 0.5 * width:
-            guess = 0.5 * (low + high)
-        width = high - low
-        value = function(guess)
-        if value == 0.0:
-            return guess
-        if value > 0.0:
-            low, at_low = guess, value
-            at_high *= 0.5 if side == 1 else 1.0
-            side = 1
-        else:
-            high, at_high = guess, value
-            at_low *= 0.5 if side == -1 else 1.0
-            side = -1
-    return 0.5 * (low + high)
+    return float(brentq(function, low, high, xtol=_FLOW_TOLERANCE_M3_S))

@@ -3,6 +3,8 @@
 from dataclasses import dataclass, replace
 from math import inf, isfinite
 
+from scipy.optimize import brentq
+
 from rillkeeper.design.limits.working_site import WorkingSite
 from rillkeeper.design.size.sun import Sun, sun_of
 from rillsim.site import BatterySpec, Site
@@ -13,7 +15,8 @@ NIGHTS_MAX = 60.0
 """Beyond that self-discharge and forgetting decide, not the pump."""
 WANTED = 3
 """Nights between two trips home where the site file names none: common practice, no source."""
-LARGEST_AH = 400.0
+_SMALLEST_AH, LARGEST_AH = 0.01, 400.0
+_RATING_AH = 0.05
 _STEPS = 12
 _DAY_H = 24.0
 _SUN_STEPS = 24
@@ -146,34 +149,23 @@ def _rest(battery: Battery, load: Load, sun_ah: float, sun_h: float) -> None:
 
 def size_for(spec: BatterySpec, load: Load, depth: float, nights: float) -> float | None:
     """Smallest rating of this kind of battery that gives so many nights [Ah]."""
-    low, high = 0.0, LARGEST_AH
 
-    def lasts(capacity_ah: float) -> float:
-        return nights_on_a_charge(replace(spec, capacity_ah=capacity_ah), load, depth)[0]
+    def spare(capacity_ah: float) -> float:
+        rated = replace(spec, capacity_ah=capacity_ah)
+        # What is spent in the rest between two nights counts whole nights: a stretch of ratings
+        # gives exactly as many. The smallest of them is wanted, so that it counts as enough.
+        return nights_on_a_charge(rated, load, depth)[0] - nights + 1e-6
 
-    if lasts(high) < nights:
+    if spare(LARGEST_AH) < 0.0:
         return None
-    while high - low > 0.25:
-        middle = 0.5 * (low + high)
-        if lasts(middle) < nights:
-            low = middle
-        else:
-            high = middle
-    return high
+    if spare(_SMALLEST_AH) >= 0.0:  # Nothing is drawn.
+        return _SMALLEST_AH
+    return float(brentq(spare, _SMALLEST_AH, LARGEST_AH, xtol=_RATING_AH)) + _RATING_AH
 
 
 def one_go_h(spec: BatterySpec, current_a: float) -> float:
     """Hours at a constant current until a full battery's near well is empty [h]."""
-    if current_a <= 0.0:
-        return inf
-    battery, low, high = Battery(spec), 0.0, 1000.0
-    while high - low > 1e-4:
-        middle = 0.5 * (low + high)
-        if battery.max_current_a(middle * 3600.0) > current_a:
-            low = middle
-        else:
-            high = middle
-    return low
+    return Battery(spec).life_h(current_a) if current_a > 0.0 else inf
 
 
 def nights_of(work: WorkingSite, wanted: int | None = None) -> Nights:
