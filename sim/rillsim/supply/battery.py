@@ -264,20 +264,6 @@ class Battery:
         near_ah = self._near_taken_ah * self._carry + self._taken_ah * self._spill
         return max(near_ah, 0.0) / (self._gain * self._chemistry.charge_efficiency)
 
-    def recharge(self, hours: float, charger_a: float, charger_v: float = 0.0) -> float:
-        """Charge at home: constant current, then whatever the voltage limit lets in.
-
-        Returns the ampere-hours that the charger gave.
-        """
-        limit_v = charger_v or self._chemistry.charge_v
-        given_ah, dt_s = 0.0, 60.0
-        for _ in range(round(hours * 60.0)):
-            room_a = (limit_v - self.emf_v) / self.resistance_ohm
-            current_a = max(0.0, min(charger_a, room_a, self.acceptance_a(dt_s)))
-            self.step(-current_a, dt_s)
-            given_ah += current_a * dt_s / 3600.0
-        return given_ah
-
     def save(self) -> tuple[float, float, float, float]:
         """The state that :meth:`step` changes; temperature is not part of it."""
         return (self._taken_ah, self._near_taken_ah, self._polarisation_v, self.lost_ah)

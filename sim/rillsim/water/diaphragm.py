@@ -131,11 +131,6 @@ class Pump:
         """Current of a motor that stands, V / R, [A]."""
         return supply_v / (self.winding_ohm + series_ohm)
 
-    def stall_v(self, series_ohm: float, pressure_rise_pa: float) -> float:
-        """Supply voltage below which the motor stands against this pressure, [V]."""
-        load = self.friction_nm + pressure_rise_pa * self.stroke_at(pressure_rise_pa)
-        return load * (self.winding_ohm + series_ohm) / self.motor_v_s
-
     def current_at(self, supply_v: float, series_ohm: float, pressure_rise_pa: float) -> float:
         """Current against a pressure rise, [A]."""
         return self.operate(supply_v, series_ohm, pressure_rise_pa)[1]

@@ -81,16 +81,6 @@ class FlowPath:
 
 
 @dataclass(frozen=True)
-class FlowPoint:
-    """Where a pump's curve meets a system curve; pressures are gauge."""
-
-    flow_m3_s: float
-    inlet_pa: float
-    outlet_pa: float
-    nozzle_pa: float
-
-
-@dataclass(frozen=True)
 class OperatingPoint:
     """Everything steady about a running site; pressures are gauge."""
 
@@ -112,11 +102,6 @@ class OperatingPoint:
     current_a: float
     speed_rad_s: float
     throw_m: float
-
-    @property
-    def suction_vacuum_pa(self) -> float:
-        """What a vacuum gauge at the inlet shows [Pa]."""
-        return max(0.0, -self.inlet_pa)
 
     @property
     def pump_power_w(self) -> float:
@@ -220,48 +205,6 @@ def operating_point(
         current_a=current,
         speed_rad_s=speed,
         throw_m=plumbing.sprinkler.throw_m(nozzle),
-    )
-
-
-def head_curve_point(
-    pump_head_m: Callable[[float], float], path: FlowPath, flow_max_m3_s: float
-) -> FlowPoint:
-    r"""Where any pump, known by its head curve, meets a system curve.
-
-    .. math:: \rho g H(Q) = \Delta p(Q)
-
-    Parameters
-    ----------
-    pump_head_m : callable
-        Head [m] that the pump adds at a flow [m3/s], falling
-    path : FlowPath
-        The way of the water
-    flow_max_m3_s : float
-        Flow at which the pump adds no more head [m3/s]
-
-    Returns
-    -------
-    point : FlowPoint
-        Flow and pressures; no flow when the pump cannot lift so high
-
-    Examples
-    --------
-    >>> still = FlowPath(1.0, 1.0, lambda q: 0.0, lambda q: 0.0, lambda q: 0.0)
-    >>> point = head_curve_point(lambda q: 4.0 - 1e4 * q, still, 4e-4)
-    >>> round(point.flow_m3_s * 1e4, 6)
-    2.0
-    """
-    weight = path.density_kg_m3 * GRAVITY_M_S2
-
-    def excess(flow_m3_s: float) -> float:
-        return weight * pump_head_m(flow_m3_s) - path.pump_rise_pa(flow_m3_s)
-
-    flow = _falling_root(excess, 0.0, flow_max_m3_s)
-    return FlowPoint(
-        flow_m3_s=flow,
-        inlet_pa=path.inlet_pa(flow),
-        outlet_pa=path.outlet_pa(flow),
-        nozzle_pa=path.nozzle_pressure_pa(flow),
     )
 
 

@@ -11,10 +11,9 @@ from rillsim.site import SetSpec, Site
 from rillsim.supply.battery import Battery
 from rillsim.supply.cable import circuit
 from rillsim.water.operating_point import OperatingPoint, Plumbing, Supply, operating_point
-from rillsim.water.pipe import bore_area_m2
+from rillsim.water.pipe import bore_area_m2, hose_compliance_m3_pa
 from rillsim.water.properties import GRAVITY_M_S2
 from rillsim.water.pump import fit_pump
-from rillsim.water.surge import hose_compliance_m3_pa
 
 DEPTH_OF_DISCHARGE = {"flooded": 0.5, "agm": 0.5, "lfp": 0.8}
 """Share of its charge that a battery gives without losing its life early: common practice, no
