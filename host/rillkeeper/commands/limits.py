@@ -10,9 +10,8 @@ from rich.text import Text
 
 from keeper.settings import SCHEMA as KEEPER_SCHEMA
 from rillkeeper.commands.learnedoption import learned_option, with_learned
-from rillkeeper.design.limits.derive import limits_of
-from rillkeeper.design.limits.limit import Limit
-from rillkeeper.design.limits.ranges import check_ends, middle_note
+from rillkeeper.design.limits.derive import check_ends, limits_of, middle_note
+from rillkeeper.design.limits.working_site import Limit
 from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.screen import console
 from rillkeeper.site.file import demo_site, load_site
