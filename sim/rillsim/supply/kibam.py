@@ -17,7 +17,7 @@ References
 
 from math import exp, expm1
 
-from scipy.optimize import brentq
+from rillsim.root import root
 
 
 def _lag(x: float) -> float:
@@ -69,4 +69,4 @@ def life_h(full_ah: float, current_a: float, share: float, rate: float) -> float
         return capacity_ah(full_ah, hours, share, rate) - current_a * hours
 
     most_h = full_ah / current_a
-    return float(brentq(left_ah, 1e-9 * most_h, most_h * (1.0 + 1e-9)))
+    return root(left_ah, 1e-9 * most_h, most_h * (1.0 + 1e-9))

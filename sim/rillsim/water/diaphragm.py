@@ -22,7 +22,7 @@ References
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
-from scipy.optimize import brentq
+from rillsim.root import root
 
 DRY_FRICTION = 0.6
 """Friction without water over friction with it: common practice, no source."""
@@ -155,7 +155,7 @@ class Pump:
 
         if flow_m3_s(0.0) <= 0.0:
             return 0.0
-        return float(brentq(flow_m3_s, 0.0, _PRESSURE_MAX_PA, xtol=1e-9))
+        return root(flow_m3_s, 0.0, _PRESSURE_MAX_PA, tolerance=1e-9)
 
     def worn(self, wear: float) -> "Pump":
         """The same pump after some use: 0 new, 1 at the end of its life."""

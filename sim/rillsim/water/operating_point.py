@@ -4,8 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol
 
-from scipy.optimize import brentq
-
+from rillsim.root import root
 from rillsim.site import CableSpec, Site
 from rillsim.supply.battery import Battery
 from rillsim.supply.cable import circuit
@@ -233,4 +232,4 @@ def _falling_root(function: Callable[[float], float], low: float, high: float) -
         return low
     if function(high) >= 0.0:
         return high
-    return float(brentq(function, low, high, xtol=_FLOW_TOLERANCE_M3_S))
+    return root(function, low, high, tolerance=_FLOW_TOLERANCE_M3_S)

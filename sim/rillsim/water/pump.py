@@ -26,8 +26,7 @@ from dataclasses import replace
 from math import pi, sqrt
 from typing import NoReturn
 
-from scipy.optimize import brentq
-
+from rillsim.root import root
 from rillsim.site import PumpSheet
 from rillsim.water.diaphragm import DRY_FRICTION, Powers, Pump
 
@@ -232,7 +231,7 @@ def _refuse_efficiency(sheet: PumpSheet, efficiency: float, winding_ohm: float) 
         trial = replace(sheet, open_current_a=open_current_a)
         return _shutoff_efficiency(trial, winding_ohm) - allowed
 
-    least_a = brentq(excess, sheet.open_current_a, sheet.max_current_a)
+    least_a = root(excess, sheet.open_current_a, sheet.max_current_a)
     _refuse(
         "open_current_a",
         f"{sheet.open_current_a:g} A",

@@ -2,8 +2,7 @@
 
 from math import log, sqrt
 
-from scipy.optimize import brentq
-
+from rillsim.root import root
 from rillsim.site import SuctionSpec
 from rillsim.water.fittings import foot_valve_k, minor_loss_pa
 from rillsim.water.pipe import LineLoss, bore_area_m2
@@ -176,7 +175,7 @@ class Suction:
         if margin_m(0.0) <= 0.0:
             return 0.0
         most_m3_s = _FLOW_MAX * self._open_flow
-        return float(brentq(margin_m, 0.0, most_m3_s, xtol=_FLOW_TOLERANCE_M3_S))
+        return root(margin_m, 0.0, most_m3_s, tolerance=_FLOW_TOLERANCE_M3_S)
 
     def prime_rate_m3_s(
         self,

@@ -3,10 +3,9 @@
 from dataclasses import dataclass, replace
 from math import inf, isfinite
 
-from scipy.optimize import brentq
-
 from rillkeeper.design.limits.working_site import WorkingSite
 from rillkeeper.design.size.sun import Sun, sun_of
+from rillsim.root import root
 from rillsim.site import BatterySpec, Site
 from rillsim.supply.battery import Battery
 from rillsim.supply.cycle_life import cycle_life
@@ -160,7 +159,7 @@ def size_for(spec: BatterySpec, load: Load, depth: float, nights: float) -> floa
         return None
     if spare(_SMALLEST_AH) >= 0.0:  # Nothing is drawn.
         return _SMALLEST_AH
-    return float(brentq(spare, _SMALLEST_AH, LARGEST_AH, xtol=_RATING_AH)) + _RATING_AH
+    return root(spare, _SMALLEST_AH, LARGEST_AH, tolerance=_RATING_AH) + _RATING_AH
 
 
 def one_go_h(spec: BatterySpec, current_a: float) -> float:
