@@ -12,7 +12,7 @@ import click
 
 import keeper
 from rillkeeper.board.link.ports import announced
-from rillkeeper.commands.faultspec import EXAMPLE, SHAPE, parse_fault
+from rillkeeper.commands.fault_option import EXAMPLE, SHAPE, parse_fault
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.site.file import demo_site, load_site

@@ -2,7 +2,7 @@
 
 import pytest
 
-from rillkeeper.commands.faultspec import parse_fault
+from rillkeeper.commands.fault_option import parse_fault
 from rillkeeper.errors import UsageMistake
 from rillsim.site import FaultSpec
 

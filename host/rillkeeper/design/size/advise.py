@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 from itertools import combinations, product
 from typing import Any
 
-from rillkeeper.design.size.answer import ACT, GOOD, Answer
 from rillkeeper.design.size.catalogue import (
     BATTERY,
     BATTERY_AH,
@@ -25,6 +24,7 @@ from rillkeeper.design.size.facts import Facts, facts_of
 from rillkeeper.design.size.verdict import verdict_of
 from rillkeeper.display_units import Shown
 from rillkeeper.site.change import conflicts, value_of, with_value
+from rillkeeper.verdict import ACT, GOOD, Answer
 from rillsim.site import Site
 
 CHANGES_MAX = 3
