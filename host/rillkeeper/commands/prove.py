@@ -26,7 +26,6 @@ from rillkeeper.runlog.store import Archive
 from rillkeeper.screen import open_table
 
 WIDTH = 140
-WIDTH = 140
 """Of its tables where they are piped: a note may be long."""
 _COLOURS = {"passed": "green", "failed": "red"}
 

@@ -9,8 +9,8 @@ from click.testing import CliRunner, Result
 
 from rillkeeper.cli import cli
 from rillkeeper.design.size.advise import advise, meets, options
-from rillkeeper.design.size.catalogue import FAMILIES, PUMPS
 from rillkeeper.design.size.facts import facts_of
+from rillkeeper.design.size.parts import PARTS, PUMPS
 from rillkeeper.design.size.what_if import Axis, spread_of, vary
 from rillkeeper.design.size.what_if_tables import advice_tables
 from rillkeeper.errors import SiteError
@@ -123,8 +123,8 @@ def test_advice_for_a_cord_is_to_bring_the_battery() -> None:
 def test_no_cheaper_single_change_would_do() -> None:
     found = advise(CORD, 2)
     assert found.met
-    for family in FAMILIES:
-        for change in options(CORD, family):
+    for part in PARTS:
+        for change in options(CORD, part):
             if change.cost < found.changes[0].cost:
                 assert not meets(facts_of(with_value(CORD, change.key, change.value), 2))
 
@@ -177,7 +177,7 @@ def test_singles_tell_what_each_part_brings() -> None:
 
 
 def test_american_catalogue_has_american_sizes() -> None:
-    sizes = {family.key: options(replace(DEMO, units="us"), family) for family in FAMILIES}
+    sizes = {part.key: options(replace(DEMO, units="us"), part) for part in PARTS}
     gauges = [change.value for change in sizes["cable.section"]]
     assert all(abs(area - 4.0e-6) > 0.1e-6 for area in gauges)
 

@@ -23,7 +23,7 @@ _SUN_STEPS = 24
 
 
 @dataclass(frozen=True)
-class Load:
+class NightLoad:
     """What a night asks of the battery."""
 
     current_a: float
@@ -65,7 +65,7 @@ class ChargeCase:
 class Nights:
     """The battery's side of the sizing."""
 
-    load: Load
+    load: NightLoad
     depth: float
     """Share of its charge that the battery may give."""
     wanted: int
@@ -86,10 +86,10 @@ def nights_wanted(site: Site) -> int:
     return max((b - a for a, b in zip([0, *trips], trips, strict=False)), default=WANTED)
 
 
-def load_of(work: WorkingSite) -> Load:
+def load_of(work: WorkingSite) -> NightLoad:
     """What a night of this site asks, battery half used."""
     board = work.site.board
-    return Load(
+    return NightLoad(
         current_a=work.middle.point.current_a,
         pump_h=min(work.night_s() / 3600.0, _DAY_H),
         board_awake_a=board.awake_a,
@@ -100,7 +100,7 @@ def load_of(work: WorkingSite) -> Load:
 
 
 def nights_on_a_charge(
-    spec: BatterySpec, load: Load, depth: float, sun_ah: float = 0.0, sun_h: float = 12.0
+    spec: BatterySpec, load: NightLoad, depth: float, sun_ah: float = 0.0, sun_h: float = 12.0
 ) -> tuple[float, str]:
     """Nights until the depth is reached or the motor gets too little, and which of the two.
 
@@ -134,7 +134,7 @@ def nights_on_a_charge(
     return NIGHTS_MAX, "charge"
 
 
-def _rest(battery: Battery, load: Load, sun_ah: float, sun_h: float) -> None:
+def _rest(battery: Battery, load: NightLoad, sun_ah: float, sun_h: float) -> None:
     """From the end of a night's pumping to the next: the board sleeps, a panel charges."""
     rest_h = _DAY_H - load.pump_h
     if sun_ah > 0.0:
@@ -146,7 +146,7 @@ def _rest(battery: Battery, load: Load, sun_ah: float, sun_h: float) -> None:
     battery.step(load.board_asleep_a, rest_h * 3600.0)
 
 
-def size_for(spec: BatterySpec, load: Load, depth: float, nights: float) -> float | None:
+def size_for(spec: BatterySpec, load: NightLoad, depth: float, nights: float) -> float | None:
     """Smallest rating of this kind of battery that gives so many nights [Ah]."""
 
     def spare(capacity_ah: float) -> float:
@@ -197,7 +197,7 @@ def nights_of(work: WorkingSite, wanted: int | None = None) -> Nights:
 
 def _case(
     work: WorkingSite,
-    load: Load,
+    load: NightLoad,
     name: str,
     temperature_c: float,
     age: float,
@@ -210,5 +210,5 @@ def _case(
     return ChargeCase(name, temperature_c, age, usable_ah, nights, ends_by)
 
 
-def _motor_v(battery: Battery, load: Load) -> float:
+def _motor_v(battery: Battery, load: NightLoad) -> float:
     return battery.terminal_v(load.current_a) - load.current_a * load.cable_ohm
