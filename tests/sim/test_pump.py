@@ -235,6 +235,7 @@ def test_dead_head_lies_past_the_rating() -> None:
     pressure_pa = PUMP.dead_head_pa(12.0, 0.05)
     assert pressure_pa > SHEET.shutoff_pa
     assert PUMP.operate(12.0, 0.05, pressure_pa)[2] == pytest.approx(0.0, abs=1e-9)
+    assert PUMP.dead_head_pa(0.3, 0.05) == 0.0, "the motor stands without any pressure"
 
 
 def test_worn_pump_gives_less() -> None:
