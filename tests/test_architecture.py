@@ -25,8 +25,11 @@ STDLIB = set(sys.stdlib_module_names)
 MAY_IMPORT = {
     "keeper": {"micropython"},
     "device": {"keeper", "micropython", "machine", "rp2", "vfs"} | STDLIB,
-    "rillsim": {"keeper", "numpy", "fluids"} | STDLIB,
-    "rillkeeper": {"keeper", "rillsim", "numpy", "fluids", "serial", "click", "rich", "matplotlib"}
+    "rillsim": {"keeper", "numpy", "scipy", "fluids"} | STDLIB,
+    "rillkeeper": {
+        *("keeper", "rillsim", "numpy", "scipy", "fluids", "serial", "click", "rich"),
+        "matplotlib",
+    }
     | STDLIB,
 }
 # The host's rooms, from the ground up; a module beside them that is not listed is on the ground.

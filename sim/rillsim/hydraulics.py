@@ -22,10 +22,9 @@ from math import sqrt
 
 from rillsim.circuit import PumpCircuit, PumpPoint
 from rillsim.site import LineSpec, SprinklerSpec
-from rillsim.water.pipe import LineLoss, bore_area_m2
+from rillsim.water.pipe import LineLoss, bore_area_m2, hose_compliance_m3_pa
 from rillsim.water.properties import GRAVITY_M_S2, Water
 from rillsim.water.sprinkler import Sprinkler
-from rillsim.water.surge import hose_compliance_m3_pa
 
 GAMMA = 1.0 - 1.0 / sqrt(2.0)
 

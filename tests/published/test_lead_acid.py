@@ -7,7 +7,7 @@ import pytest
 
 from rillsim.site import BatterySpec
 from rillsim.supply.battery import Battery
-from rillsim.supply.chemistry import AGM, FLOODED, SPECIFIC_GRAVITY, interpolate, size_correction
+from rillsim.supply.chemistry import AGM, FLOODED, interpolate, size_correction
 from rillsim.supply.cycle_life import cycle_life
 from rillsim.supply.kibam import capacity_ah
 
@@ -23,6 +23,14 @@ RATES_A = {
     "1C": 17.0,
     "2C": 34.0,
 }
+# Acid of a rested flooded battery against the share of charge: Battery Council International.
+SPECIFIC_GRAVITY = (
+    (0.0, 1.120),
+    (0.25, 1.155),
+    (0.5, 1.190),
+    (0.75, 1.225),
+    (1.0, 1.265),
+)
 # The capacity that PyBaMM's model gives in 20 h, so the rating of the battery to compare.
 PYBAMM_20H_AH = 21.76
 
@@ -57,7 +65,7 @@ def test_rest_voltage_of_a_flooded_battery(charge: float, volt: float, gravity: 
     battery = Battery(BatterySpec(age=0.0), charge=charge, temperature_c=25.0)
     assert battery.rest_v == pytest.approx(volt, abs=0.01)
     assert battery.emf_v == pytest.approx(volt, abs=0.01)
-    assert interpolate(SPECIFIC_GRAVITY, charge) == pytest.approx(gravity, abs=1e-9)
+    assert dict(SPECIFIC_GRAVITY)[charge] == gravity
     # Linden, Handbook of Batteries (from memory): cell voltage = specific gravity + 0.845.
     assert 6.0 * (gravity + 0.845) == pytest.approx(battery.rest_v, abs=0.1)
 

@@ -6,15 +6,15 @@ from math import exp, hypot
 import pytest
 
 from rillkeeper.design.limits.working_site import WorkingSite
-from rillkeeper.design.size.answer import ACT, GOOD
 from rillkeeper.design.size.facts import facts_of
 from rillkeeper.design.size.nights import one_go_h
+from rillkeeper.design.size.staircases import volts_of
 from rillkeeper.design.size.suction import LONGEST_M, longest_line_m, suction_of
 from rillkeeper.design.size.verdict import verdict_of
-from rillkeeper.design.size.volts import volts_of
 from rillkeeper.design.size.watering import watering_of
 from rillkeeper.design.size.wires import cable_choice
 from rillkeeper.display_units import Shown
+from rillkeeper.verdict import ACT, GOOD
 from rillsim.site import BatterySpec, CableSpec, PlotSpec, PumpSheet, Site, WeatherSpec
 from rillsim.supply.cable import awg_area_m2
 from rillsim.supply.chemistry import CHEMISTRY

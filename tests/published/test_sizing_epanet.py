@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from rillkeeper.design.limits.working_site import WorkingSite
-from rillkeeper.design.size.heads import HOSE, HOSE_FITTINGS
+from rillkeeper.design.size.staircases import HOSE, HOSE_FITTINGS
 from rillkeeper.design.size.workings import work_out
 from rillsim.water.operating_point import Supply
 from rillsim.water.properties import GRAVITY_M_S2

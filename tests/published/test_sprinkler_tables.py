@@ -5,13 +5,14 @@ from math import sqrt
 import pytest
 
 from rillsim.site import SprinklerSpec
-from rillsim.water.drops import drop_throw_m, terminal_velocity_m_s, vacuum_throw_m
 from rillsim.water.sprinkler import (
     Sprinkler,
     application_rate_mm_h,
     jet_throw_m,
     orifice_flow_m3_s,
+    vacuum_throw_m,
 )
+from tests.sim.drop_flight import landing_m, terminal_velocity_m_s
 
 pytestmark = pytest.mark.published
 
@@ -100,7 +101,7 @@ def test_terminal_velocity_of_rain(drop_mm: float, speed: float, low: float, hig
 def test_flight_of_a_drop(drop_mm: float, throw_m: float) -> None:
     """The drag of Fukui et al. 1980, integrated by Runge-Kutta 4(5) to 1e-9: 2 bar, 25 deg."""
     speed = 0.98 * sqrt(2.0 * 2e5 / RHO)
-    assert drop_throw_m(drop_mm / 1000.0, speed, 25.0, 1.0) == pytest.approx(throw_m, rel=1e-3)
+    assert landing_m(drop_mm / 1000.0, speed)[0] == pytest.approx(throw_m, rel=1e-3)
 
 
 def test_flight_without_air() -> None:

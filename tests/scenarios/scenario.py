@@ -27,7 +27,7 @@ from pathlib import Path
 from typing import Any
 
 from rillkeeper import units
-from rillkeeper.commands.faultspec import parse_fault
+from rillkeeper.commands.fault_option import parse_fault
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.site.file import read_site
 from rillsim.site import Site

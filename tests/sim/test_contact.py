@@ -3,7 +3,6 @@
 import pytest
 
 from rillsim.boards.contact import (
-    BOUNCE_MS_MAX,
     CHATTERING,
     DROP_OUT_V,
     GOOD,
@@ -35,15 +34,6 @@ def test_a_weak_supply_does_not_pull_it_in_but_holds_it() -> None:
     assert settled(contact, 1, DROP_OUT_V)
     assert not settled(contact, 1, DROP_OUT_V - 0.1)
     assert not settled(contact, 1, PULL_IN_V - 0.1)
-
-
-def test_it_bounces_on_closing_only() -> None:
-    contact = Contact(1)
-    settled(contact, 1, n=5)
-    bounced = contact.bounce_ms
-    assert 0.0 < bounced <= BOUNCE_MS_MAX
-    settled(contact, 0, n=9)
-    assert contact.bounce_ms == bounced
 
 
 def test_a_weld_shows_when_it_should_open() -> None:

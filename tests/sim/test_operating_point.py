@@ -10,10 +10,8 @@ from rillsim.site import Site
 from rillsim.supply.battery import Battery
 from rillsim.supply.cable import circuit
 from rillsim.water.operating_point import (
-    FlowPath,
     Plumbing,
     Supply,
-    head_curve_point,
     operating_point,
 )
 from rillsim.water.pump import fit_pump
@@ -40,7 +38,7 @@ def test_everything_agrees_at_the_point() -> None:
     )
     assert point.battery_v - point.pump_v == pytest.approx(0.03 * point.current_a)
     assert point.battery_v == pytest.approx(12.65 - 0.015 * point.current_a)
-    assert point.suction_vacuum_pa == -point.inlet_pa > 0.0
+    assert point.inlet_pa < 0.0
 
 
 def test_electric_power_covers_the_water() -> None:
@@ -105,15 +103,3 @@ def test_supply_of_a_battery_and_a_cable() -> None:
     assert supply.emf_v == battery.emf_v
     assert supply.wiring_ohm == pytest.approx(circuit(SITE.cable).total_ohm)
     assert supply.battery_v(10.0) == pytest.approx(battery.terminal_v(10.0))
-
-
-def test_head_curve_closed_form() -> None:
-    """H = a - b Q^2 against z + r Q^2: Q = sqrt((a - z) / (b + r))."""
-    weight = 998.2 * 9.80665
-    path = FlowPath(
-        2.0, 3.0, lambda q: weight * 1e6 * q * q, lambda q: weight * 4e7 * q * q, lambda q: 0.0
-    )
-    point = head_curve_point(lambda q: 30.0 - 5.9e7 * q * q, path, 7e-4)
-    assert point.flow_m3_s == pytest.approx((25.0 / 1e8) ** 0.5, rel=1e-7)
-    weak = head_curve_point(lambda q: 4.0 - 1e7 * q * q, path, 7e-4)
-    assert weak.flow_m3_s == 0.0

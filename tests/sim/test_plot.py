@@ -70,7 +70,6 @@ def test_wherever_it_stands_the_water_is_on_or_off_the_plot(
     spray = over(PlotSpec(), x_m=x, y_m=y)
     spray.add(50.0, throw_m, wind, from_deg)
     assert 0.0 <= spray.litres_on_plot <= 50.0 + 1e-9
-    assert spray.litres_on_plot + spray.litres_outside == pytest.approx(50.0)
 
 
 @pytest.mark.parametrize("pattern", PATTERNS)
@@ -92,7 +91,6 @@ def test_half_a_plot_gets_half_the_water() -> None:
     corner.add(100.0, 8.0)
     assert edge.litres_on_plot == pytest.approx(50.0, rel=1e-6)
     assert corner.litres_on_plot == pytest.approx(25.0, rel=1e-6)
-    assert corner.litres_outside == pytest.approx(75.0, rel=1e-6)
 
 
 def test_a_part_circle_puts_all_of_it_in_its_arc() -> None:

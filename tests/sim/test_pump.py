@@ -176,15 +176,21 @@ def test_pressure_switch_makes_the_current_a_bound() -> None:
     assert fitted == PUMP
 
 
+def stall_v(series_ohm: float, pressure_pa: float) -> float:
+    """Supply at which k V / R is just the torque of friction and pressure [V]."""
+    load_nm = PUMP.friction_nm + pressure_pa * PUMP.stroke_at(pressure_pa)
+    return load_nm * (PUMP.winding_ohm + series_ohm) / PUMP.motor_v_s
+
+
 @pytest.mark.parametrize("pressure_pa", [0.0, 2.0 * BAR, 4.0 * BAR])
 @pytest.mark.parametrize("series_ohm", [0.0, 0.2, 1.0])
 def test_low_voltage_stalls_it(pressure_pa: float, series_ohm: float) -> None:
     """Speed falls to nothing at the stall voltage and is never negative below it."""
-    stall_v = PUMP.stall_v(series_ohm, pressure_pa)
-    assert stall_v > 0.0
-    assert PUMP.operate(1.01 * stall_v, series_ohm, pressure_pa)[0] > 0.0
+    least_v = stall_v(series_ohm, pressure_pa)
+    assert least_v > 0.0
+    assert PUMP.operate(1.01 * least_v, series_ohm, pressure_pa)[0] > 0.0
     for share in (0.99, 0.5, 0.01):
-        supply_v = share * stall_v
+        supply_v = share * least_v
         speed, current, flow = PUMP.operate(supply_v, series_ohm, pressure_pa)
         assert speed == 0.0
         assert current == pytest.approx(supply_v / (PUMP.winding_ohm + series_ohm), rel=1e-12)
@@ -193,9 +199,9 @@ def test_low_voltage_stalls_it(pressure_pa: float, series_ohm: float) -> None:
 
 
 def test_current_is_continuous_at_the_stall() -> None:
-    stall_v = PUMP.stall_v(0.1, 3.0 * BAR)
-    below = PUMP.operate(stall_v * (1.0 - 1e-9), 0.1, 3.0 * BAR)
-    above = PUMP.operate(stall_v * (1.0 + 1e-9), 0.1, 3.0 * BAR)
+    least_v = stall_v(0.1, 3.0 * BAR)
+    below = PUMP.operate(least_v * (1.0 - 1e-9), 0.1, 3.0 * BAR)
+    above = PUMP.operate(least_v * (1.0 + 1e-9), 0.1, 3.0 * BAR)
     for one, other in zip(below, above, strict=True):
         assert one == pytest.approx(other, rel=1e-6, abs=1e-6)
 
@@ -229,6 +235,7 @@ def test_dead_head_lies_past_the_rating() -> None:
     pressure_pa = PUMP.dead_head_pa(12.0, 0.05)
     assert pressure_pa > SHEET.shutoff_pa
     assert PUMP.operate(12.0, 0.05, pressure_pa)[2] == pytest.approx(0.0, abs=1e-9)
+    assert PUMP.dead_head_pa(0.3, 0.05) == 0.0, "the motor stands without any pressure"
 
 
 def test_worn_pump_gives_less() -> None:

@@ -1,10 +1,10 @@
 """Radial patterns hold one litre; drift is what the flight of drops says."""
 
-from math import cos, hypot, pi, radians, sin, sqrt
+from math import hypot, pi, sqrt
 
 import numpy as np
 import pytest
-from scipy.integrate import quad, solve_ivp
+from scipy.integrate import quad
 
 from rillsim.garden.spray import (
     PATTERNS,
@@ -15,9 +15,7 @@ from rillsim.garden.spray import (
     pattern_share_m2,
     ring_share,
 )
-from rillsim.water.drops import drop_drag, drop_throw_m
-
-AIR, AIR_NU, WATER, GRAVITY = 1.2041, 1.516e-5, 998.2, 9.80665
+from tests.sim.drop_flight import WATER_KG_M3, landing_m
 
 
 @pytest.mark.parametrize("pattern", PATTERNS)
@@ -45,28 +43,6 @@ def test_unknown_pattern() -> None:
         pattern_share_m2("round", np.zeros(1), 1.0)
 
 
-def landing_m(drop_m: float, pressure_pa: float, wind_m_s: float, heading: float) -> np.ndarray:
-    """Where a drop lands that leaves along x, in a level wind with this heading [m, m]."""
-    speed, angle = 0.98 * sqrt(2.0 * pressure_pa / WATER), radians(25.0)
-    wind = np.array([wind_m_s * cos(heading), wind_m_s * sin(heading), 0.0])
-    weight = np.array([0.0, 0.0, (1.0 - AIR / WATER) * GRAVITY])
-
-    def rate(_: float, state: np.ndarray) -> np.ndarray:
-        through = state[3:] - wind
-        fast = float(np.linalg.norm(through)) + 1e-12
-        drag = 0.75 * AIR / WATER * drop_drag(fast * drop_m / AIR_NU) / drop_m * fast
-        return np.concatenate([state[3:], -drag * through - weight])
-
-    def ground(_: float, state: np.ndarray) -> float:
-        return float(state[2])
-
-    ground.terminal = True  # type: ignore[attr-defined]
-    ground.direction = -1.0  # type: ignore[attr-defined]
-    start = [0.0, 0.0, 1.0, speed * cos(angle), 0.0, speed * sin(angle)]
-    flight = solve_ivp(rate, (0.0, 20.0), start, events=ground, rtol=1e-7, atol=1e-8)
-    return np.asarray(flight.y[:2, -1])
-
-
 @pytest.mark.parametrize("drop_mm", [1.0, 2.0, 3.0, 4.0])
 @pytest.mark.parametrize("pressure_pa", [150e3, 200e3, 300e3])
 def test_drift_of_flying_drops(drop_mm: float, pressure_pa: float) -> None:
@@ -74,13 +50,12 @@ def test_drift_of_flying_drops(drop_mm: float, pressure_pa: float) -> None:
 
     One figure for all drops is why the whole pattern may be moved as it is.
     """
-    still = landing_m(drop_mm / 1000.0, pressure_pa, 0.0, 0.0)
-    speed = 0.98 * sqrt(2.0 * pressure_pa / WATER)
-    assert still[0] == pytest.approx(drop_throw_m(drop_mm / 1000.0, speed), rel=1e-3)
+    speed = 0.98 * sqrt(2.0 * pressure_pa / WATER_KG_M3)
+    still = landing_m(drop_mm / 1000.0, speed)
     for wind in (1.0, 3.0):
-        along = landing_m(drop_mm / 1000.0, pressure_pa, wind, 0.0)[0] - still[0]
-        against = still[0] - landing_m(drop_mm / 1000.0, pressure_pa, wind, pi)[0]
-        across = landing_m(drop_mm / 1000.0, pressure_pa, wind, pi / 2.0)[1]
+        along = landing_m(drop_mm / 1000.0, speed, wind)[0] - still[0]
+        against = still[0] - landing_m(drop_mm / 1000.0, speed, wind, pi)[0]
+        across = landing_m(drop_mm / 1000.0, speed, wind, pi / 2.0)[1]
         model = drift_m(wind, float(still[0]))
         assert along == pytest.approx(model, rel=0.3)
         assert against == pytest.approx(model, rel=0.3)

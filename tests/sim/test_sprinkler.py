@@ -5,8 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rillsim.site import SprinklerSpec
-from rillsim.water.drops import drop_drag, drop_throw_m, terminal_velocity_m_s, vacuum_throw_m
-from rillsim.water.sprinkler import Sprinkler, jet_throw_m
+from rillsim.water.sprinkler import Sprinkler, jet_throw_m, vacuum_throw_m
 
 SPRINKLER = Sprinkler(SprinklerSpec(nozzle_count=3, nozzle_bore_m=0.0025))
 
@@ -43,30 +42,3 @@ def test_small_arc_gets_more() -> None:
     whole = Sprinkler(SprinklerSpec()).application_rate_mm_h(1.5e5)
     quarter = Sprinkler(SprinklerSpec(arc_deg=90.0)).application_rate_mm_h(1.5e5)
     assert quarter == pytest.approx(4.0 * whole)
-
-
-def test_drag_pieces_nearly_meet() -> None:
-    for join in (128.0, 1440.0):
-        assert drop_drag(join) == pytest.approx(drop_drag(join * 1.0001), rel=0.07)
-
-
-def test_slow_drops_obey_their_own_balance() -> None:
-    """At terminal speed drag equals weight less buoyancy."""
-    drop = 0.0015
-    speed = terminal_velocity_m_s(drop)
-    drag = (
-        drop_drag(speed * drop / 1.516e-5) * 0.5 * 1.2041 * speed**2 * 0.25 * 3.14159265 * drop**2
-    )
-    weight = (998.2 - 1.2041) * 9.80665 * 3.14159265 / 6.0 * drop**3
-    assert drag == pytest.approx(weight, rel=1e-6)
-
-
-def test_huge_drop_flies_like_in_a_vacuum() -> None:
-    assert drop_throw_m(1.0, 10.0, 30.0, 1.0) == pytest.approx(
-        vacuum_throw_m(10.0, 30.0, 1.0), rel=0.01
-    )
-
-
-def test_larger_drops_fly_farther() -> None:
-    throws = [drop_throw_m(mm / 1000.0, 15.0) for mm in (0.3, 0.5, 1, 2, 3, 5)]
-    assert throws == sorted(throws)

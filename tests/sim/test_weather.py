@@ -168,12 +168,9 @@ def test_rain_falls_in_its_spell_and_nowhere_else() -> None:
     day = Day(**{**vars(dry), "rain": (Rain(3600, 7200, 6.0),)})
     weather = Weather([dry, day], 46.0)
     begin = DAY_S + 3600
-    assert weather.rain_rate_mm_h(begin - 1) == weather.rain_rate_mm_h(begin + 7200) == 0.0
-    assert weather.rain_rate_mm_h(begin) == weather.rain_rate_mm_h(begin + 7199) == 3.0
     assert weather.rain_mm(0.0, begin + 1800) == pytest.approx(1.5)
     assert weather.rain_edges_s() == [begin, begin + 7200]
     assert weather.rain_mm(begin + 7200, 9.0 * DAY_S) == 0.0
-    assert weather.rain_rate_mm_h(3 * DAY_S + 3600) == 0.0
 
 
 def test_the_year_turns() -> None:

@@ -12,11 +12,11 @@ import click
 
 from rillkeeper.board.flash.firmware import default_folder
 from rillkeeper.board.link.ports import announced
-from rillkeeper.commands.faultspec import EXAMPLE, SHAPE, parse_fault
+from rillkeeper.commands.fault_option import EXAMPLE, SHAPE, parse_fault
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.site.file import demo_site, load_site
-from rillsim.boards.virtualboard import VIRTUAL, BoardStopped, VirtualBoard
+from rillsim.boards.virtualboard import VIRTUAL, VirtualBoard, VirtualBoardStopped
 from rillsim.garden.weather import DAY_S
 from rillsim.replay import NOON_S, TICKS_PER_S, replay
 from rillsim.site import FaultSpec, Site
@@ -143,7 +143,7 @@ def _run(
             )
             paced = PacedBoard(virtual, terminal, speed, ahead_ticks)
             replay(site, settings, nights=nights, seed=seed, faults=faults, board=paced)
-    except BoardStopped as stopped:
+    except VirtualBoardStopped as stopped:
         raise RillkeeperError(f"the board has stopped: {stopped}".rstrip("; ")) from None
     click.echo(f"{nights} nights are over", err=True)
 

@@ -24,8 +24,7 @@ from rillkeeper.board.link.port import Port
 from rillkeeper.board.link.ports import choose, port_option
 from rillkeeper.board.link.talk import NoAnswer, Refused, Talk
 from rillkeeper.commands.settings import write_to_board
-from rillkeeper.design.limits.derive import settings_of
-from rillkeeper.design.limits.ranges import check_ends
+from rillkeeper.design.limits.derive import check_ends, settings_of
 from rillkeeper.display_units import counted
 from rillkeeper.errors import NoBoard, RillkeeperError, UsageMistake, VerifyDiffers
 from rillkeeper.site.file import load_site

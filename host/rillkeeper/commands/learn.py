@@ -5,14 +5,9 @@ from pathlib import Path
 
 import click
 
-from rillkeeper.commands import outfile
-from rillkeeper.commands.archiveoption import (
-    archive_option,
-    archive_path,
-    day_of,
-    since_option,
-)
-from rillkeeper.commands.logsource import archive_lines, file_lines, since_lines
+from rillkeeper.commands import output_file
+from rillkeeper.commands.log_source import archive_lines, file_lines, since_lines
+from rillkeeper.commands.options import archive_option, archive_path, day_of, since_option
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.display_units import counted, date_of
 from rillkeeper.errors import NoSafeLimit, RillkeeperError, UsageMistake
@@ -76,7 +71,7 @@ def learn(
     """
     day = day_of(since)
     target = Path(output) if output else path_beside(Path(site))
-    outfile.check_folders(page_file, output)
+    output_file.check_folders(page_file, output)
     if logfile and (board or archive_file):
         raise UsageMistake("--log goes without --board and --archive")
     if target.resolve() == Path(site).resolve():
@@ -94,7 +89,7 @@ def learn(
     else:
         table.show(learned, console())
     if page_file:
-        outfile.save("page", page_file, lambda path: _write_page(learned, source, path))
+        output_file.save("page", page_file, lambda path: _write_page(learned, source, path))
     if not learned.agrees and not yes:
         raise RillkeeperError(
             "nothing written: these nights do not go together, so what they teach would be wrong; "
@@ -102,7 +97,9 @@ def learn(
         )
     if not dry_run and _may_write(target, yes):
         text = text_of(learned, source)
-        outfile.save("learned", str(target), lambda path: path.write_text(text, encoding="utf-8"))
+        output_file.save(
+            "learned", str(target), lambda path: path.write_text(text, encoding="utf-8")
+        )
 
 
 def _no_run(log: RunLog, since: str | None) -> str:
@@ -144,7 +141,7 @@ def _capacity_mah(site: Site) -> int:
 
 
 def _write_page(learned: Learned, source: Source, path: Path) -> None:
-    outfile.need_pictures(path)
+    output_file.need_pictures(path)
     from rillkeeper.pages.learn import sheet  # Heavy: only where a page is asked for.
 
     sheet.write(learned, source, path)

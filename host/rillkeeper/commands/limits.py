@@ -1,7 +1,5 @@
 """`rillkeeper limits`: the board's settings for a site, each with its reason."""
 
-import json
-from pathlib import Path
 from typing import Any
 
 import click
@@ -9,17 +7,15 @@ from rich.table import Table
 from rich.text import Text
 
 from keeper.settings import SCHEMA as KEEPER_SCHEMA
-from rillkeeper.commands.learnedoption import learned_option, with_learned
-from rillkeeper.design.limits.derive import limits_of
-from rillkeeper.design.limits.limit import Limit
-from rillkeeper.design.limits.ranges import check_ends, middle_note
-from rillkeeper.errors import RillkeeperError, UsageMistake
-from rillkeeper.screen import console
+from rillkeeper.commands import output_file
+from rillkeeper.commands.options import learned_option, with_learned
+from rillkeeper.design.limits.derive import check_ends, limits_of, middle_note
+from rillkeeper.design.limits.working_site import Limit
+from rillkeeper.screen import json_text, open_table, show
 from rillkeeper.site.file import demo_site, load_site
 from rillsim.site import Site
 
 JSON_SCHEMA = 1
-WIDTH = 100
 
 
 @click.command()
@@ -41,25 +37,22 @@ def limits(site: str | None, learned_file: str | None, target: str | None, as_js
     Example:
       rillkeeper limits my-plot.toml -o settings.json
     """
-    if target and not Path(target).absolute().parent.is_dir():
-        raise UsageMistake(f"{target}: no such folder; make it first or choose another")
+    output_file.check_folders(target)
     found = with_learned(load_site(site) if site else demo_site(), learned_file)
     derived = limits_of(found)
     check_ends(found, {limit.key: limit.value for limit in derived})
     note = middle_note(found)
     if note:
         click.echo(note, err=True)
-    text = json.dumps(document(found, derived), sort_keys=True, indent=2)
+    text = json_text(document(found, derived))
     if target:
-        _save(text, Path(target))
-        click.echo(f"settings: {target}", err=True)
+        output_file.save(
+            "settings", target, lambda path: path.write_text(f"{text}\n", "utf-8", newline="\n")
+        )
     if as_json:
         click.echo(text)
     elif not target:
-        screen = console()
-        if not screen.is_terminal:
-            screen.width = WIDTH
-        screen.print(Text(found.name, style="bold"), table_of(derived), sep="\n")
+        show(Text(found.name, style="bold"), table_of(derived))
 
 
 def document(site: Site, derived: list[Limit]) -> dict[str, Any]:
@@ -75,7 +68,7 @@ def document(site: Site, derived: list[Limit]) -> dict[str, Any]:
 def table_of(derived: list[Limit]) -> Table:
     """A row a setting: name, value, unit, reason."""
     units = {row[0]: row[1] for row in KEEPER_SCHEMA}
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
+    table = open_table()
     table.add_column("setting", no_wrap=True)
     table.add_column("value", justify="right", no_wrap=True)
     table.add_column("unit", no_wrap=True)
@@ -83,10 +76,3 @@ def table_of(derived: list[Limit]) -> Table:
     for limit in derived:
         table.add_row(limit.key, str(limit.value), units[limit.key], limit.reason)
     return table
-
-
-def _save(text: str, path: Path) -> None:
-    try:
-        path.write_text(text + "\n", encoding="utf-8", newline="\n")
-    except OSError as error:
-        raise RillkeeperError(f"{path}: cannot be written: {error.strerror}") from None

@@ -1,6 +1,5 @@
 """`rillkeeper log`: read the board's run log into the archive, while the pump runs if need be."""
 
-import json
 import sys
 from collections.abc import Iterable
 from pathlib import Path
@@ -14,20 +13,15 @@ from rillkeeper.board.link.fetch import Fetch
 from rillkeeper.board.link.port import Port
 from rillkeeper.board.link.ports import choose, port_option
 from rillkeeper.board.link.talk import Talk
-from rillkeeper.commands import outfile
-from rillkeeper.commands.archiveoption import (
-    archive_option,
-    archive_path,
-    day_of,
-    is_since,
-    lines_of,
-    since_option,
-)
+from rillkeeper.commands import output_file
+from rillkeeper.commands.log_source import is_since, lines_of
+from rillkeeper.commands.options import archive_option, archive_path, day_of, since_option
 from rillkeeper.display_units import counted
 from rillkeeper.errors import UsageMistake
 from rillkeeper.runlog import records_csv
 from rillkeeper.runlog.lines import Entry, RunLog, read_log
 from rillkeeper.runlog.store import Archive
+from rillkeeper.screen import json_text
 
 JSON_SCHEMA = 1
 FOLLOW_S = 1.0
@@ -62,7 +56,7 @@ def log(
     day = day_of(since)
     if follow and (csv_file or as_json or since):
         raise UsageMistake("--follow goes without --since, --csv and --json")
-    outfile.check_folders(csv_file)
+    output_file.check_folders(csv_file)
     only_new = day is None and not csv_file and not as_json
     with Archive.renewed(archive_path(archive_file)) as archive, Port(choose(port)) as opened:
         if archive.renewal:
@@ -75,10 +69,10 @@ def log(
     found = read_log(lines)
     entries = [entry for entry in found.entries if is_since(entry, day)]
     if csv_file:
-        outfile.save("csv", csv_file, lambda path: records_csv.write(entries, path))
+        output_file.save("csv", csv_file, lambda path: records_csv.write(entries, path))
     if as_json:
         document = document_of(who.board, entries, found)
-        click.echo(json.dumps(document, sort_keys=True, indent=2))
+        click.echo(json_text(document))
     elif day is not None and not csv_file:
         click.echo("".join(line + "\n" for line in lines_of(lines, entries)), nl=False)
     _tell(fetch, new, found, archive_path(archive_file))

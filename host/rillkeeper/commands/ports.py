@@ -1,10 +1,8 @@
 """`rillkeeper ports`: which ports a board may be behind, and what is there."""
 
-import json
 from typing import Any
 
 import click
-from rich.table import Table
 
 from keeper.lines import parse_line
 from keeper.plan import night_of
@@ -16,10 +14,9 @@ from rillkeeper.board.link.ports import Candidate, candidates
 from rillkeeper.board.link.talk import Talk
 from rillkeeper.display_units import day_text, duration_text
 from rillkeeper.errors import NoBoard, RillkeeperError
-from rillkeeper.screen import console
+from rillkeeper.screen import json_text, open_table, show
 
 JSON_SCHEMA = 1
-WIDTH = 100
 LOOK_BACK = 200
 """Records in which the last night is looked for: a night or two."""
 
@@ -38,18 +35,15 @@ def ports(as_json: bool) -> None:
     rows = [_look(candidate) for candidate in candidates()]
     if as_json:
         document = {"schema": JSON_SCHEMA, "ports": rows}
-        click.echo(json.dumps(document, sort_keys=True, indent=2))
+        click.echo(json_text(document))
     elif rows:
-        table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
+        table = open_table()
         for heading in ("port", "what", "board", "firmware", "last night"):
             table.add_column(heading, overflow="fold")
         for row in rows:
             found = (row["what"], row["board"] or row["problem"], row["firmware"])
             table.add_row(row["port"], *found, row["last_night"])
-        screen = console()
-        if not screen.is_terminal:
-            screen.width = WIDTH
-        screen.print(table)
+        show(table)
     if not rows:
         raise NoBoard("no port that a board may be behind; try: rillkeeper board")
 

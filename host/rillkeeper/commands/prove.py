@@ -5,9 +5,9 @@ from pathlib import Path
 from time import monotonic, sleep
 
 import click
-from rich.console import Console
 from rich.table import Table
 
+from rillkeeper import screen
 from rillkeeper.board.link.port import Port
 from rillkeeper.board.link.ports import choose, port_option
 from rillkeeper.board.link.talk import Talk
@@ -17,15 +17,16 @@ from rillkeeper.board.proof.outcome import FAILED, Outcome
 from rillkeeper.board.proof.records import Proof, ProofRecords
 from rillkeeper.board.proof.session import Session
 from rillkeeper.board.proof.steps import STEPS
-from rillkeeper.commands import outfile
-from rillkeeper.commands.archiveoption import archive_option, archive_path
+from rillkeeper.commands import output_file
 from rillkeeper.commands.clock import standard_time
+from rillkeeper.commands.options import archive_option, archive_path
 from rillkeeper.display_units import counted
 from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.runlog.store import Archive
-from rillkeeper.screen import console
+from rillkeeper.screen import open_table
 
 WIDTH = 140
+"""Of its tables where they are piped: a note may be long."""
 _COLOURS = {"passed": "green", "failed": "red"}
 
 
@@ -67,11 +68,11 @@ def prove(
       rillkeeper prove --show --page proof.html
     """
     if list_steps:
-        _screen().print(_table_of_steps())
+        screen.show(_table_of_steps(), width=WIDTH)
         return
     if (as_json or board) and not show:
         raise UsageMistake("--json and --board go with --show")
-    outfile.check_folders(page_file)
+    output_file.check_folders(page_file)
     path = archive_path(archive_file)
     if show:
         _show(_last(path, board), as_json, page_file)
@@ -195,25 +196,19 @@ def _show(proof: Proof, as_json: bool, page_file: str | None) -> None:
     if as_json:
         click.echo(record_page.json_text(proof))
     else:
-        screen = _screen()
-        screen.print(record_page.headline(proof), record_page.numbers_of(proof), sep="\n")
-        screen.print(record_page.table_of(proof))
-        screen.print(record_page.summary(proof))
+        screen.show(
+            record_page.headline(proof),
+            record_page.numbers_of(proof),
+            record_page.table_of(proof),
+            record_page.summary(proof),
+            width=WIDTH,
+        )
     if page_file:
-        outfile.save("page", page_file, lambda path: record_page.write_page(proof, path))
-
-
-def _screen() -> Console:
-    screen = console()
-    if not screen.is_terminal:
-        screen.width = WIDTH
-    return screen
+        output_file.save("page", page_file, lambda path: record_page.write_page(proof, path))
 
 
 def _table_of_steps() -> Table:
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
-    for name in ("step", "what", "proves", "where"):
-        table.add_column(name, no_wrap=True)
+    table = open_table("step", "what", "proves", "where")
     for step in STEPS:
         table.add_row(step.id, step.title, step.rule or "-", step.place)
     return table

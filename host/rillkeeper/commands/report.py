@@ -1,6 +1,5 @@
 """`rillkeeper report`: the nights that a board has kept, out of the archive or a log file."""
 
-import json
 from collections.abc import Sized
 from dataclasses import replace
 from pathlib import Path
@@ -8,16 +7,23 @@ from pathlib import Path
 import click
 
 from rillkeeper.board.proof.record_page import document, last_of, proof_text
-from rillkeeper.commands import outfile
-from rillkeeper.commands.archiveoption import archive_option, archive_path, day_of, since_option
-from rillkeeper.commands.learnedoption import learned_option, with_learned
-from rillkeeper.commands.logsource import archive_board, archive_lines, file_lines, since_lines
+from rillkeeper.board.proof.records import Proof
+from rillkeeper.commands import output_file
+from rillkeeper.commands.log_source import archive_board, archive_lines, file_lines, since_lines
+from rillkeeper.commands.options import (
+    archive_option,
+    archive_path,
+    day_of,
+    learned_option,
+    since_option,
+    with_learned,
+)
 from rillkeeper.display_units import counted
 from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.morning.report import csvfile, jsonfile, table
-from rillkeeper.morning.report.report import report_of
+from rillkeeper.morning.report.report import Report, report_of
 from rillkeeper.morning.weather import balance_of, read_file
-from rillkeeper.screen import console
+from rillkeeper.screen import console, json_text
 from rillkeeper.site.file import load_site
 
 
@@ -71,7 +77,7 @@ def report(
       rillkeeper report --site my-plot.toml --weather july.csv
     """
     day = day_of(since)
-    outfile.check_folders(csv_file, page_file)
+    output_file.check_folders(csv_file, page_file)
     if logfile and (board or archive_file):
         raise UsageMistake("a LOGFILE goes without --board and --archive")
     if weather_file and not site_file:
@@ -93,15 +99,15 @@ def report(
         found = jsonfile.document(made)
         if proof:
             found["proof"] = document(proof)
-        click.echo(json.dumps(found, sort_keys=True, indent=2, allow_nan=False))
+        click.echo(json_text(found))
     else:
         table.show(made, console())
         if not logfile:
             click.echo(proof_text(archive_path(archive_file), archive_board(archive_file, board)))
     if csv_file:
-        outfile.save("csv", csv_file, lambda path: csvfile.write(made, path))
+        output_file.save("csv", csv_file, lambda path: csvfile.write(made, path))
     if page_file:
-        outfile.save("page", page_file, lambda path: outfile.write_page(made, path, proof))
+        output_file.save("page", page_file, lambda path: _write_page(made, path, proof))
 
 
 def _no_night(damages: Sized, since: str | None) -> str:
@@ -113,3 +119,10 @@ def _no_night(damages: Sized, since: str | None) -> str:
             "`rillkeeper log` or `rillkeeper week --log` has written"
         )
     return text
+
+
+def _write_page(made: Report, path: Path, proof: Proof | None) -> None:
+    output_file.need_pictures(path)
+    from rillkeeper.pages.report import write  # Heavy: only where a page is asked for.
+
+    write(made, path, proof)

@@ -1,11 +1,9 @@
 """`rillkeeper settings`: read the board's settings, keep them in a file, write them from one."""
 
-import json
 import sys
 from pathlib import Path
 
 import click
-from rich.table import Table
 
 from keeper.settings import SCHEMA
 from rillkeeper.board import settings_file
@@ -16,9 +14,7 @@ from rillkeeper.board.link.ports import choose, port_option
 from rillkeeper.board.link.talk import Talk
 from rillkeeper.display_units import counted
 from rillkeeper.errors import RillkeeperError, UsageMistake, VerifyDiffers
-from rillkeeper.screen import console
-
-WIDTH = 100
+from rillkeeper.screen import json_text, open_table, show
 
 
 @click.command()
@@ -73,7 +69,7 @@ def settings(
         click.echo(f"settings: {target}", err=True)
     if as_json:
         document = {"schema": settings_file.JSON_SCHEMA, "board": who.board, "settings": now}
-        click.echo(json.dumps(document, sort_keys=True, indent=2))
+        click.echo(json_text(document))
     elif not target:
         _show(now)
 
@@ -107,7 +103,7 @@ def write_to_board(
 
 
 def _show(values: dict[str, int]) -> None:
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
+    table = open_table()
     table.add_column("setting", no_wrap=True)
     table.add_column("value", justify="right", no_wrap=True)
     table.add_column("unit", no_wrap=True)
@@ -115,7 +111,4 @@ def _show(values: dict[str, int]) -> None:
     for key, unit, _, _, default, sentence in SCHEMA:
         changed = default is not None and values[key] != default
         table.add_row(key, str(values[key]), unit, sentence + (" (changed)" if changed else ""))
-    screen = console()
-    if not screen.is_terminal:
-        screen.width = WIDTH
-    screen.print(table)
+    show(table)

@@ -1,25 +1,33 @@
 """`rillkeeper size`: work a site out before anything is bought."""
 
-import importlib.util
-import json
 from pathlib import Path
 from typing import Any
 
 import click
 
-from rillkeeper.commands.learnedoption import learned_option, with_learned
-from rillkeeper.commands.sizeoptions import RANGE_SHAPE, VARY_SHAPE, axes_of, ranges_of
-from rillkeeper.design.size import jsonfile, table, whatif
+from rillkeeper.commands import output_file
+from rillkeeper.commands.options import learned_option, with_learned
+from rillkeeper.design.size import json_document, terminal, what_if_tables
 from rillkeeper.design.size.advise import advise
-from rillkeeper.design.size.spread import DRAWS, spread_of
-from rillkeeper.design.size.tables import Sheet
-from rillkeeper.design.size.vary import Variation, vary
+from rillkeeper.design.size.what_if import (
+    DRAWS,
+    KEYS_MAX,
+    TRIES_MAX,
+    Axis,
+    Variation,
+    spread_of,
+    vary,
+)
 from rillkeeper.design.size.workings import Workings, work_out
-from rillkeeper.errors import RillkeeperError, UsageMistake
-from rillkeeper.screen import console
+from rillkeeper.errors import UsageMistake
+from rillkeeper.screen import json_text, show
+from rillkeeper.site.change import UnknownKey, check_set, find_row, parse_values
 from rillkeeper.site.file import demo_site, load_site
-from rillsim.site import Site
+from rillkeeper.text_table import TextTable
+from rillsim.site import InputRange, Site
 
+VARY_SHAPE = "KEY=A,B,C"
+RANGE_SHAPE = "KEY=LOW..HIGH"
 NIGHTS_MAX = 60
 DRAWS_MAX = 2000
 """Some half a minute."""
@@ -85,8 +93,7 @@ def size(
       rillkeeper size my-plot.toml --vary "line.bore=1/2 in,5/8 in,3/4 in"
       rillkeeper size my-plot.toml --range "water.lift=1 m..2 m"
     """
-    if page_file and not Path(page_file).absolute().parent.is_dir():
-        raise UsageMistake(f"{page_file}: no such folder; make it first or choose another")
+    output_file.check_folders(page_file)
     found = with_learned(load_site(site) if site else demo_site(), learned_file, ranges=True)
     asked = _Asked(found, wanted)
     asked.vary(varied)
@@ -94,12 +101,11 @@ def size(
     asked.spread(ranged, draws, seed)
     work = work_out(found, wanted)
     if as_json:
-        document = {**jsonfile.document(work), **asked.documents}
-        click.echo(json.dumps(document, sort_keys=True, indent=2))
+        click.echo(json_text({**json_document.document(work), **asked.documents}))
     else:
-        table.show(work, console(), demo=site is None, more=asked.sheets, sure=asked.sure)
+        show(terminal.render(work, demo=site is None, more=asked.tables, sure=asked.sure))
     if page_file:
-        _write_page(work, asked, Path(page_file))
+        output_file.save("page", page_file, lambda path: _write_page(work, asked, path))
 
 
 class _Asked:
@@ -107,47 +113,96 @@ class _Asked:
 
     def __init__(self, site: Site, wanted: int | None) -> None:
         self.site, self.wanted = site, wanted
-        self.sheets: list[Sheet] = []
+        self.tables: list[TextTable] = []
         self.documents: dict[str, Any] = {}
         self.sure = ""
         self.variation: Variation | None = None
 
     def vary(self, texts: tuple[str, ...]) -> None:
         """The site with one or two keys in steps."""
-        axes = axes_of(texts, self.site)
+        axes = _axes(texts, self.site)
         if axes:
             found = vary(self.site, axes, self.wanted)
             self.variation = found
-            self.sheets += whatif.variation_sheets(found, self.site)
-            self.documents["vary"] = jsonfile.variation(found)
+            self.tables += what_if_tables.variation_tables(found, self.site)
+            self.documents["vary"] = json_document.variation(found)
 
     def advise(self, wished: bool) -> None:
         """The cheapest change."""
         if wished:
             found = advise(self.site, self.wanted)
-            self.sheets += whatif.advice_sheets(found, self.site)
-            self.documents["advice"] = jsonfile.advice(found)
+            self.tables += what_if_tables.advice_tables(found, self.site)
+            self.documents["advice"] = json_document.advice(found)
 
     def spread(self, texts: tuple[str, ...], draws: int, seed: int) -> None:
         """The band of a site with ranges, of its own file or of the command line."""
-        ranges = ranges_of(texts, self.site)
+        ranges = _ranges(texts, self.site)
         if ranges:
             found = spread_of(self.site, ranges, wanted=self.wanted, draws=draws, seed=seed)
             self.sure = found.sentence
-            self.sheets += whatif.spread_sheets(found, self.site)
-            self.documents["spread"] = jsonfile.spread(found)
+            self.tables += what_if_tables.spread_tables(found, self.site)
+            self.documents["spread"] = json_document.spread(found)
+
+
+def _axes(texts: tuple[str, ...], site: Site) -> tuple[Axis, ...]:
+    """Read every `--vary`. Raises UsageMistake, or SiteError for values out of range."""
+    if len(texts) > KEYS_MAX:
+        raise UsageMistake(f"--vary may be given {KEYS_MAX} times at most, not {len(texts)}")
+    axes = []
+    for text in texts:
+        key, rest = _split(text, "--vary", VARY_SHAPE, site)
+        values = parse_values("--vary", key, rest.split(","), site)
+        axes.append(Axis(key, tuple(values)))
+    tries = 1
+    for axis in axes:
+        tries *= len(axis.values)
+    if tries > TRIES_MAX:
+        raise UsageMistake(f"--vary asks for {tries} sites; {TRIES_MAX} at most")
+    if len({axis.key for axis in axes}) < len(axes):
+        raise UsageMistake(f"--vary names {axes[0].key} twice; put all its values in one list")
+    return tuple(axes)
+
+
+def _ranges(texts: tuple[str, ...], site: Site) -> tuple[InputRange, ...]:
+    """The ranges of the site file, and those of every `--range` in place of its own.
+
+    Raises UsageMistake, or SiteError for values out of range.
+    """
+    ranges = []
+    for text in texts:
+        key, rest = _split(text, "--range", RANGE_SHAPE, site)
+        _, row = find_row(key)
+        ends = rest.split("..") if ".." in rest else rest.split(" to ")
+        if len(ends) != 2:
+            raise UsageMistake(f'--range "{text}": write {RANGE_SHAPE}, two dots or "to" between')
+        if not (row.in_units or row.kind in ("number", "whole")):
+            raise UsageMistake(f"--range {key}: is not a quantity; try --vary")
+        low, high = parse_values("--range", key, ends, site)
+        if low > high:
+            raise UsageMistake(f'--range "{text}": the lower end comes first')
+        ranges.append(InputRange(key, low, high))
+    if len({one.key for one in ranges}) < len(ranges):
+        raise UsageMistake("--range names a key twice")
+    named = {one.key for one in ranges}
+    return (*(one for one in site.ranges if one.key not in named), *ranges)
+
+
+def _split(text: str, option: str, shape: str, site: Site) -> tuple[str, str]:
+    key, found, rest = text.partition("=")
+    key = key.strip()
+    if not found or not rest.strip():
+        raise UsageMistake(f'{option} "{text}": write {shape}')
+    try:
+        find_row(key)
+        check_set(site, key)
+    except UnknownKey as error:
+        raise UsageMistake(f"{option}: {error}") from None
+    return key, rest
 
 
 def _write_page(work: Workings, asked: _Asked, path: Path) -> None:
-    if importlib.util.find_spec("matplotlib") is None:
-        raise RillkeeperError(
-            f"{path}: the page's pictures need matplotlib; run: pip install 'rillkeeper[page]'"
-        )
+    output_file.need_pictures(path)
     from rillkeeper.pages import size  # Heavy: only where a page is asked for.
     from rillkeeper.pages.size.sheet import Extra
 
-    try:
-        size.write(work, path, Extra(tuple(asked.sheets), asked.variation, asked.sure))
-    except OSError as error:
-        raise RillkeeperError(f"{path}: cannot be written: {error.strerror}") from None
-    click.echo(f"page: {path}", err=True)
+    size.write(work, path, Extra(tuple(asked.tables), asked.variation, asked.sure))

@@ -1,6 +1,5 @@
 """`rillkeeper status` and `rillkeeper watch`: what the board does and reads."""
 
-import json
 import sys
 from dataclasses import asdict
 from time import monotonic, sleep
@@ -16,7 +15,7 @@ from rillkeeper.board.link.state import BoardTime, Status
 from rillkeeper.board.link.talk import Talk
 from rillkeeper.display_units import Shown
 from rillkeeper.errors import BoardStopped
-from rillkeeper.screen import console
+from rillkeeper.screen import console, json_text, open_table
 
 JSON_SCHEMA = 1
 _SHOWN = Shown()
@@ -47,7 +46,7 @@ def status(port: str | None, as_json: bool) -> None:
             "clock": None if time.now is None else time.now.isoformat(),
             "clock_source": time.source,
         }
-        click.echo(json.dumps(document, sort_keys=True, indent=2))
+        click.echo(json_text(document))
     else:
         screen = console()
         screen.print(f"board {who.board}, firmware {who.firmware}")
@@ -114,7 +113,7 @@ def line_of(now: Status, time: BoardTime) -> str:
 
 def table_of(now: Status, time: BoardTime) -> Table:
     """One look as a small table."""
-    table = Table(box=None, show_header=False, pad_edge=False, padding=(0, 2, 0, 0))
+    table = open_table(show_header=False)
     table.add_row("time", time_text(time))
     table.add_row("does", now.doing)
     if now.trouble:

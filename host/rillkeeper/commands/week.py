@@ -1,18 +1,17 @@
 """`rillkeeper week`: replay nights on a site, and show what the board made of them."""
 
-import json
+from pathlib import Path
 
 import click
 
-from rillkeeper.commands import outfile
-from rillkeeper.commands.faultspec import EXAMPLE, GROWING, SHAPE, parse_fault
-from rillkeeper.commands.learnedoption import learned_option, with_learned
-from rillkeeper.commands.progressbar import progress_of
+from rillkeeper.commands import output_file
+from rillkeeper.commands.fault_option import EXAMPLE, GROWING, SHAPE, parse_fault
+from rillkeeper.commands.options import learned_option, with_learned
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.morning.report import csvfile, jsonfile, table
-from rillkeeper.morning.report.report import report_of
-from rillkeeper.screen import console
+from rillkeeper.morning.report.report import Report, report_of
+from rillkeeper.screen import console, json_text, progress_of
 from rillkeeper.site.file import demo_site, load_site
 from rillsim.replay import Week, replay
 from rillsim.site import FaultSpec, Site
@@ -77,7 +76,7 @@ def week(
     added = tuple(parse_fault(text) for text in faults)
     found = with_learned(load_site(site) if site else demo_site(), learned_file)
     _check_nights(found, added, count)
-    outfile.check_folders(csv_file, log_file, page_file)
+    output_file.check_folders(csv_file, log_file, page_file)
     settings = settings_of(found)
     with progress_of(f"{count} night{'s' if count > 1 else ''}") as progress:
         done = replay(found, settings, nights=count, seed=seed, faults=added, progress=progress)
@@ -91,17 +90,24 @@ def week(
         start_day=done.start_day,
     )
     if as_json:
-        click.echo(json.dumps(jsonfile.document(report), sort_keys=True, indent=2))
+        click.echo(json_text(jsonfile.document(report)))
     else:
         table.show(report, console())
     if csv_file:
-        outfile.save("csv", csv_file, lambda path: csvfile.write(report, path))
+        output_file.save("csv", csv_file, lambda path: csvfile.write(report, path))
     if log_file:
         text = "".join(line + "\n" for line in done.log)
-        outfile.save("log", log_file, lambda path: path.write_text(text, encoding="ascii"))
+        output_file.save("log", log_file, lambda path: path.write_text(text, encoding="ascii"))
     if page_file:
-        outfile.save("page", page_file, lambda path: outfile.write_page(report, path))
+        output_file.save("page", page_file, lambda path: _write_page(report, path))
     _check_felt(done)
+
+
+def _write_page(report: Report, path: Path) -> None:
+    output_file.need_pictures(path)
+    from rillkeeper.pages.report import write  # Heavy: only where a page is asked for.
+
+    write(report, path)
 
 
 def _check_nights(site: Site, added: tuple[FaultSpec, ...], count: int) -> None:

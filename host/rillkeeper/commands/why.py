@@ -4,11 +4,15 @@ from pathlib import Path
 
 import click
 
-from rillkeeper.commands import outfile
-from rillkeeper.commands.archiveoption import archive_option, day_of, since_option
-from rillkeeper.commands.learnedoption import learned_option, with_learned
-from rillkeeper.commands.logsource import archive_lines, file_lines, since_lines
-from rillkeeper.commands.progressbar import progress_of
+from rillkeeper.commands import output_file
+from rillkeeper.commands.log_source import archive_lines, file_lines, since_lines
+from rillkeeper.commands.options import (
+    archive_option,
+    day_of,
+    learned_option,
+    since_option,
+    with_learned,
+)
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.display_units import Shown, counted
 from rillkeeper.errors import RillkeeperError, UsageMistake
@@ -19,7 +23,7 @@ from rillkeeper.inquiry.why.diagnosis import diagnose
 from rillkeeper.inquiry.why.wrong_site import strange_words
 from rillkeeper.runlog.evidence import evidence_of
 from rillkeeper.runlog.lines import RunLog, read_log
-from rillkeeper.screen import console
+from rillkeeper.screen import console, progress_of
 from rillkeeper.site.file import demo_site, load_site
 from rillsim.site import Site
 
@@ -62,7 +66,7 @@ def why(
       rillkeeper why --log week.log
     """
     day = day_of(since)
-    outfile.check_folders(page_file)
+    output_file.check_folders(page_file)
     if logfile and (board or archive_file):
         raise UsageMistake("--log goes without --board and --archive")
     lines = file_lines(Path(logfile)) if logfile else archive_lines(archive_file, board)
@@ -75,7 +79,7 @@ def why(
     else:
         table.show(account, console())
     if page_file:
-        outfile.save("page", page_file, lambda path: _write_page(account, path))
+        output_file.save("page", page_file, lambda path: _write_page(account, path))
 
 
 def account_of(site: Site, log: RunLog, since: str | None = None) -> Account:
@@ -104,7 +108,7 @@ def _no_night(log: RunLog, since: str | None) -> str:
 
 
 def _write_page(account: Account, path: Path) -> None:
-    outfile.need_pictures(path)
+    output_file.need_pictures(path)
     from rillkeeper.pages.why import write  # Heavy: only where a page is asked for.
 
     write(account, path)

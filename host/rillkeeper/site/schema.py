@@ -1,6 +1,6 @@
 """How one key of a site file is described: its name, its field, its unit, its range.
 
-The rows themselves are in `sitetables`; the reader, the template and the checks all work
+The rows themselves are in `keys`; the reader, the template and the checks all work
 from them, so that a new key is one new row.
 """
 

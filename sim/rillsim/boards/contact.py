@@ -2,7 +2,6 @@
 
 The coil pulls in and lets go within 10 ms and the contact bounces for a few milliseconds, well
 inside one tick, so that the circuit sees a contact that is open or closed for a whole tick.
-Bounce is kept as a figure: it is what welds contacts, together with the inrush of the motor.
 """
 
 from rillsim.noise import CONTACT, UniformStream
@@ -13,9 +12,6 @@ PULL_IN_V = 7.2
 """A 12 V coil pulls in at 60 % of its voltage or less. Common practice, no source."""
 DROP_OUT_V = 2.4
 """It lets go at 20 % of it or less. Common practice, no source."""
-
-BOUNCE_MS_MAX = 5.0
-"""Longest bounce of a small power relay. Common practice, no source."""
 
 
 class Contact:
@@ -32,7 +28,6 @@ class Contact:
         self.severity = 1.0
         """Twice the share of the ticks in which a chattering contact is open."""
         self.closings = 0
-        self.bounce_ms = 0.0
         self._pulled = False
         self._chance = UniformStream(seed, CONTACT)
 
@@ -62,6 +57,5 @@ class Contact:
         changed = closed != self.closed
         if changed and closed:
             self.closings += 1
-            self.bounce_ms += BOUNCE_MS_MAX * self._chance.at(n)
         self.closed = closed
         return changed

@@ -8,11 +8,10 @@ whole step below voltage plus mean noise: that is what ``Sensors`` computes.
 REFERENCE_V = 3.3
 STEPS = 4096
 COUNT_MAX = STEPS - 1
-OVERSAMPLES = 16
 
 BATTERY_TOP_OHM = 100e3
 BATTERY_BOTTOM_OHM = 22e3
-
+"""Of the divider that ``BoardSpec.battery_full_v`` is the full scale of."""
 TRANSDUCER_SUPPLY_V = 5.0
 TRANSDUCER_ZERO = 0.1
 TRANSDUCER_SPAN = 0.8
@@ -25,58 +24,6 @@ WIDE_CODES = (512, 1536, 2560, 3584)
 WIDE_CODE_STEPS = 9.0
 """Width of those codes on an RP2040, whose data sheet shows four spikes of differential
 non-linearity there (erratum E11). The width is from memory."""
-
-
-def count(pin_v: float) -> int:
-    """Code of one ideal conversion.
-
-    .. math:: n = \\lfloor 4096 \\, v / v_{ref} \\rfloor, \\quad 0 \\le n \\le 4095
-
-    >>> count(battery_pin_v(12.0))
-    2685
-    """
-    return min(max(int(pin_v / REFERENCE_V * STEPS), 0), COUNT_MAX)
-
-
-def read_u16(code: int) -> int:
-    """Twelve bits stretched over sixteen, as MicroPython's ``ADC.read_u16`` returns them.
-
-    >>> read_u16(4095)
-    65535
-    """
-    return code << 4 | code >> 8
-
-
-def battery_pin_v(battery_v: float) -> float:
-    """Battery voltage after the divider of 100 kohm over 22 kohm."""
-    return battery_v * BATTERY_BOTTOM_OHM / (BATTERY_TOP_OHM + BATTERY_BOTTOM_OHM)
-
-
-def transducer_v(
-    pressure_pa: float, span_pa: float, supply_v: float = TRANSDUCER_SUPPLY_V
-) -> float:
-    """Output of a ratiometric transducer.
-
-    .. math:: v = v_s (0.1 + 0.8 \\, p / p_{span})
-
-    >>> round(transducer_v(2e5, 1e6), 9)
-    1.3
-    """
-    return supply_v * (TRANSDUCER_ZERO + TRANSDUCER_SPAN * pressure_pa / span_pa)
-
-
-def transducer_pa(output_v: float, span_pa: float, supply_v: float = TRANSDUCER_SUPPLY_V) -> float:
-    """The pressure that gives this output; the inverse of ``transducer_v``."""
-    return span_pa * (output_v / supply_v - TRANSDUCER_ZERO) / TRANSDUCER_SPAN
-
-
-def frost_v(air_c: float) -> float:
-    """Output of the temperature sensor: 500 mV at 0 C and 10 mV/C.
-
-    >>> round(frost_v(-5.0), 9)
-    0.45
-    """
-    return FROST_ZERO_V + FROST_V_PER_C * air_c
 
 
 def ideal_codes() -> list[int]:

@@ -49,7 +49,7 @@ class Console(Protocol):
         """The board starts again, by a soft reset or otherwise."""
 
 
-class BoardStopped(RuntimeError):
+class VirtualBoardStopped(RuntimeError):
     """The firmware has ended by itself, or hangs; the message ends with what it printed last."""
 
 
@@ -217,9 +217,9 @@ class VirtualBoard:
                 answered = True
             starts = self.restarts
             if not self._hear(n, PATIENCE_S):
-                raise BoardStopped(f"no answer within {PATIENCE_S:.0f} s; {self.printed()}")
+                raise VirtualBoardStopped(f"no answer within {PATIENCE_S:.0f} s; {self.printed()}")
             if self.restarts > before + 1:
-                raise BoardStopped(f"it resets itself again at once; {self.printed()}")
+                raise VirtualBoardStopped(f"it resets itself again at once; {self.printed()}")
             answered = answered and self.restarts == starts
 
     def _beside(self, n: int, word: bytes) -> None:
@@ -269,7 +269,7 @@ class VirtualBoard:
         console = self._console
         if console is None or not self.at_prompt:
             self.power_off()
-            raise BoardStopped(f"the firmware ended with status {status}; {self.printed()}")
+            raise VirtualBoardStopped(f"the firmware ended with status {status}; {self.printed()}")
         dog, raw = self._dog, console.raw
         self.power_off()
         console.begin(soft=True)
@@ -325,7 +325,7 @@ class VirtualBoard:
             check=False,
         )
         if done.returncode != 0:
-            raise BoardStopped(f"{script}: {done.stdout[-1000:]}{done.stderr[-1000:]}")
+            raise VirtualBoardStopped(f"{script}: {done.stdout[-1000:]}{done.stderr[-1000:]}")
         return done.stdout
 
     def _command(self, script: str) -> list[str]:

@@ -49,16 +49,6 @@ def saturation_kpa(t_c: float) -> float:
     return 0.6108 * exp(17.27 * t_c / (t_c + 237.3))
 
 
-def dew_point_c(vapour_kpa: float) -> float:
-    """Temperature at which this much vapour saturates the air [C] (eq. 11 turned round).
-
-    >>> round(dew_point_c(saturation_kpa(12.0)), 9)
-    12.0
-    """
-    x = log(vapour_kpa / 0.6108)
-    return 237.3 * x / (17.27 - x)
-
-
 def saturation_mean_kpa(t_max_c: float, t_min_c: float) -> float:
     """Mean saturation vapour pressure of a day, es [kPa] (eq. 12).
 
@@ -151,25 +141,6 @@ def penman_monteith_day_mm(
     """
     available, deficit = net_radiation - soil_heat, saturation_mean - vapour
     return _penman_monteith(900.0, available, t_mean_c, wind_m_s, deficit, gamma)
-
-
-def penman_monteith_hour_mm(
-    net_radiation: float,
-    soil_heat: float,
-    t_c: float,
-    wind_m_s: float,
-    vapour: float,
-    gamma: float,
-) -> float:
-    """Reference evapotranspiration of an hour [mm] (eq. 53); radiation in MJ/m2/hour.
-
-    FAO-56 example 19 (N'Diaye, 14 to 15 h) has 0.63.
-
-    >>> round(penman_monteith_hour_mm(1.749, 0.175, 38.0, 3.3, 3.445, 0.0673), 2)
-    0.63
-    """
-    deficit = saturation_kpa(t_c) - vapour
-    return _penman_monteith(37.0, net_radiation - soil_heat, t_c, wind_m_s, deficit, gamma)
 
 
 def hargreaves_mm(t_max_c: float, t_min_c: float, extraterrestrial: float) -> float:

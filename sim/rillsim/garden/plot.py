@@ -55,8 +55,8 @@ class SprayPlot:
     --------
     >>> spray = SprayPlot(PlotSpec(), SprinklerSpec(x_m=5.35, y_m=6.1))
     >>> spray.add(100.0, throw_m=5.0)
-    >>> round(spray.mean_mm, 2), round(spray.litres_outside, 6)
-    (0.77, 0.0)
+    >>> round(spray.mean_mm, 2), round(spray.litres_on_plot, 6)
+    (0.77, 100.0)
     """
 
     def __init__(self, plot: PlotSpec, sprinkler: SprinklerSpec, cell_m: float = CELL_M) -> None:
@@ -147,11 +147,6 @@ class SprayPlot:
     def litres_on_plot(self) -> float:
         """Water that came down inside [L]."""
         return self.mean_mm * self.area_m2
-
-    @property
-    def litres_outside(self) -> float:
-        """Water that came down beside the plot [L]."""
-        return max(0.0, self.litres_pumped - self.litres_lost - self.litres_on_plot)
 
     @property
     def cu_percent(self) -> float:

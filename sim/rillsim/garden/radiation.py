@@ -99,22 +99,6 @@ def extraterrestrial_mj_m2(latitude_deg: float, day_of_year: int) -> float:
     return extraterrestrial_between_mj_m2(latitude_deg, day_of_year, -pi, pi)
 
 
-def solar_angle_rad(
-    clock_h: float, day_of_year: int, meridian_deg_west: float, longitude_deg_west: float
-) -> float:
-    """Hour angle of the sun at a clock time [rad] (FAO-56 eq. 31 to 33).
-
-    ``meridian_deg_west`` is the middle of the site's clock zone (0 for Greenwich).
-
-    >>> round(solar_angle_rad(14.5, 274, 15.0, 16.25), 3)
-    0.682
-    """
-    b = 2.0 * pi * (day_of_year - 81) / 364.0
-    season_h = 0.1645 * sin(2.0 * b) - 0.1255 * cos(b) - 0.025 * sin(b)
-    shift_h = 0.06667 * (meridian_deg_west - longitude_deg_west)
-    return pi / 12.0 * (clock_h + shift_h + season_h - 12.0)
-
-
 def solar_mj_m2(sunshine_share: float, extraterrestrial: float) -> float:
     """Solar radiation from sunshine, Rs = (0.25 + 0.50 n/N) Ra [MJ/m2] (FAO-56 eq. 35).
 
@@ -175,32 +159,3 @@ def net_longwave_mj_m2(
     """
     t4 = ((t_max_c + KELVIN) ** 4 + (t_min_c + KELVIN) ** 4) / 2.0
     return _longwave(t4, vapour_kpa, cloud_ratio)
-
-
-def net_longwave_hour_mj_m2(t_c: float, vapour_kpa: float, cloud_ratio: float) -> float:
-    """The same for one hour at one temperature [MJ/m2]: a 24th of the day's constant.
-
-    FAO-56 example 19 (N'Diaye, 14 to 15 h) has 0.137.
-
-    >>> round(net_longwave_hour_mj_m2(38.0, 3.445, 0.922), 3)
-    0.137
-    """
-    return _longwave((t_c + KELVIN) ** 4, vapour_kpa, cloud_ratio) / 24.0
-
-
-def soil_heat_month_mj_m2(t_month_c: float, t_month_before_c: float) -> float:
-    """Heat into the soil on a day of this month, G = 0.14 (Ti - Ti-1) [MJ/m2] (FAO-56 eq. 44).
-
-    >>> round(soil_heat_month_mj_m2(16.1, 14.1), 2)
-    0.28
-    """
-    return 0.14 * (t_month_c - t_month_before_c)
-
-
-def soil_heat_hour_mj_m2(net_radiation: float) -> float:
-    """Heat into the soil in an hour [MJ/m2]: 0.1 Rn by day, 0.5 Rn by night (eq. 45, 46).
-
-    >>> soil_heat_hour_mj_m2(1.75)
-    0.17500000000000002
-    """
-    return (0.1 if net_radiation > 0.0 else 0.5) * net_radiation

@@ -121,7 +121,6 @@ class RootZone:
         self.deficit_mm = deficit_mm
         self.standing_mm = 0.0
         self.sums = SoilWater()
-        self._start_mm = -deficit_mm
 
     @classmethod
     def of_plot(cls, plot: PlotSpec, crop_mm_day: float = 5.0) -> "RootZone":
@@ -182,10 +181,3 @@ class RootZone:
         span_mm = self.total_mm - self.readily_mm
         left_mm = self.total_mm - self.deficit_mm - taken_mm
         return taken_mm + left_mm * (1.0 - exp(-(demand_mm - taken_mm) / span_mm))
-
-    def imbalance_mm(self) -> float:
-        """Water that came from nowhere since the start; rounding only [mm]."""
-        sums = self.sums
-        stored_mm = -self.deficit_mm - self._start_mm + self.standing_mm
-        inward_mm = sums.rain_mm + sums.spray_mm
-        return stored_mm - (inward_mm - sums.used_mm - sums.runoff_mm - sums.drained_mm)

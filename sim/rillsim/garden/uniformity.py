@@ -59,14 +59,3 @@ def du_low_quarter(depths_mm: ArrayLike) -> float:
     whole = int(quarter)
     dry = float(flat[:whole].sum()) + (quarter - whole) * float(flat[whole])
     return 100.0 * dry / quarter / mean
-
-
-def cu_from_du(du_percent: float) -> float:
-    """CU to expect from DU where depths are spread normally, 100 - 0.63 (100 - DU) [%].
-
-    Keller and Bliesner (1990), Sprinkle and Trickle Irrigation, from memory.
-
-    >>> round(cu_from_du(82.963), 2)
-    89.27
-    """
-    return 100.0 - 0.63 * (100.0 - du_percent)

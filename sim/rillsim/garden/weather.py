@@ -1,8 +1,7 @@
 """The weather of the replay: days as a station would report them, and any second within them.
 
 Seconds count from midnight at the start of the first day; the clock is solar (noon at 12:00).
-Where the days come from does not matter here: `weatherdraw` draws them, `weathertable` reads
-them.
+Where the days come from does not matter here; `weatherdraw` draws them.
 """
 
 from bisect import bisect_right
@@ -31,11 +30,6 @@ class Rain:
     """Second of its day."""
     duration_s: int
     depth_mm: float
-
-    @property
-    def rate_mm_h(self) -> float:
-        """How hard it rains [mm/h]."""
-        return self.depth_mm * HOUR_S / self.duration_s
 
 
 @dataclass(frozen=True)
@@ -146,17 +140,6 @@ class Weather:
     def wind_from_deg(self, second: float) -> float:
         """Where the wind comes from, clockwise from north [degrees]."""
         return self.day_at(second).wind_from_deg
-
-    def rain_rate_mm_h(self, second: float) -> float:
-        """How hard it rains at this second [mm/h]."""
-        if not 0.0 <= second < len(self.days) * DAY_S:
-            return 0.0
-        of_day = second % DAY_S
-        return sum(
-            spell.rate_mm_h
-            for spell in self.day_at(second).rain
-            if spell.start_s <= of_day < spell.start_s + spell.duration_s
-        )
 
     def rain_mm(self, start_s: float, end_s: float) -> float:
         """Rain between two seconds [mm]."""

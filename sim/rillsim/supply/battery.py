@@ -20,7 +20,7 @@ from math import expm1
 
 from rillsim.site import BatterySpec
 from rillsim.supply.chemistry import CHEMISTRY, size_correction
-from rillsim.supply.kibam import capacity_ah, max_current_a
+from rillsim.supply.kibam import capacity_ah, life_h, max_current_a
 from rillsim.supply.rest_curve import RestCurve
 
 REFERENCE_C = 25.0
@@ -245,6 +245,11 @@ class Battery:
         kind = self._chemistry
         return capacity_ah(self._full_ah, hours, kind.share, kind.rate_per_h)
 
+    def life_h(self, current_a: float) -> float:
+        """How long a full battery of this age and temperature carries a current, [h]."""
+        kind = self._chemistry
+        return life_h(self._full_ah, current_a, kind.share, kind.rate_per_h)
+
     def max_current_a(self, dt_s: float) -> float:
         """Constant current that just empties the near well in this time, [A]."""
         kind = self._chemistry
@@ -258,20 +263,6 @@ class Battery:
             self._prepare(dt_s)
         near_ah = self._near_taken_ah * self._carry + self._taken_ah * self._spill
         return max(near_ah, 0.0) / (self._gain * self._chemistry.charge_efficiency)
-
-    def recharge(self, hours: float, charger_a: float, charger_v: float = 0.0) -> float:
-        """Charge at home: constant current, then whatever the voltage limit lets in.
-
-        Returns the ampere-hours that the charger gave.
-        """
-        limit_v = charger_v or self._chemistry.charge_v
-        given_ah, dt_s = 0.0, 60.0
-        for _ in range(round(hours * 60.0)):
-            room_a = (limit_v - self.emf_v) / self.resistance_ohm
-            current_a = max(0.0, min(charger_a, room_a, self.acceptance_a(dt_s)))
-            self.step(-current_a, dt_s)
-            given_ah += current_a * dt_s / 3600.0
-        return given_ah
 
     def save(self) -> tuple[float, float, float, float]:
         """The state that :meth:`step` changes; temperature is not part of it."""

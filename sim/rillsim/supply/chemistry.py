@@ -32,8 +32,6 @@ class Chemistry:
     """Kinetic model: c, share of the charge in the near well [4]_."""
     rate_per_h: float
     """Kinetic model: k' [4]_."""
-    peukert: float
-    """Peukert exponent that the wells imitate from the 1 h to the 20 h rate."""
     knee_v: float
     """Drop of the voltage when the near well has run empty, against ``rest_v``."""
     cold: Table
@@ -67,15 +65,6 @@ _COLD_LEAD: Table = (
     (25.0, 1.00),
     (32.2, 0.94),
 )
-SPECIFIC_GRAVITY: Table = (
-    (0.0, 1.120),
-    (0.25, 1.155),
-    (0.5, 1.190),
-    (0.75, 1.225),
-    (1.0, 1.265),
-)
-"""Acid of a rested flooded battery against the share of charge, with ``FLOODED.rest_v`` [1]_."""
-
 # Common practice, no source: lithium iron phosphate gives some 80 % at -10 C, 90 % at 0 C.
 _COLD_LFP: Table = ((-10.0, 1.25), (0.0, 1.11), (10.0, 1.04), (25.0, 1.00))
 
@@ -88,7 +77,6 @@ FLOODED = Chemistry(
     table_hours=20.0,
     share=0.488,
     rate_per_h=0.500,
-    peukert=1.2,
     knee_v=1.25,
     cold=_COLD_LEAD,
     ohm_ah=0.60,
@@ -114,7 +102,6 @@ AGM = Chemistry(
     table_hours=20.0,
     share=0.605,
     rate_per_h=1.00,
-    peukert=1.1,
     knee_v=1.25,
     cold=_COLD_LEAD,
     ohm_ah=0.50,
@@ -163,7 +150,6 @@ LFP = Chemistry(
     table_hours=50.0,
     share=0.535,
     rate_per_h=5.43,
-    peukert=1.03,
     knee_v=0.0,
     cold=_COLD_LFP,
     ohm_ah=0.60,

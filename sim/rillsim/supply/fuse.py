@@ -20,15 +20,6 @@ References
 
 from math import exp
 
-LIMITS_S = {
-    1.10: (360000.0, float("inf")),
-    1.35: (0.75, 600.0),
-    2.00: (0.15, 5.0),
-    3.50: (0.04, 0.5),
-    6.00: (0.02, 0.1),
-}
-"""Current over rating -> shortest and longest operating time [s] [1]_."""
-
 MELTS_AT = 1.2
 """Least current that melts it, over its rating: between the 110 % that it must carry and the
 135 % at which it must open [1]_."""

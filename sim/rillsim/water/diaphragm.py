@@ -22,6 +22,8 @@ References
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
+from rillsim.root import root
+
 DRY_FRICTION = 0.6
 """Friction without water over friction with it: common practice, no source."""
 WORN_STROKE = 0.25
@@ -29,6 +31,8 @@ WORN_STROKE = 0.25
 WORN_LEAK = 10.0
 """Slip at the end of its life over slip when new: common practice, no source."""
 _SEIZED_NM = 1.0e9
+_PRESSURE_MAX_PA = 1.0e8
+"""No diaphragm pump gets there."""
 
 
 class Powers(NamedTuple):
@@ -127,11 +131,6 @@ class Pump:
         """Current of a motor that stands, V / R, [A]."""
         return supply_v / (self.winding_ohm + series_ohm)
 
-    def stall_v(self, series_ohm: float, pressure_rise_pa: float) -> float:
-        """Supply voltage below which the motor stands against this pressure, [V]."""
-        load = self.friction_nm + pressure_rise_pa * self.stroke_at(pressure_rise_pa)
-        return load * (self.winding_ohm + series_ohm) / self.motor_v_s
-
     def current_at(self, supply_v: float, series_ohm: float, pressure_rise_pa: float) -> float:
         """Current against a pressure rise, [A]."""
         return self.operate(supply_v, series_ohm, pressure_rise_pa)[1]
@@ -149,15 +148,14 @@ class Pump:
         )
 
     def dead_head_pa(self, supply_v: float, series_ohm: float) -> float:
-        """Pressure rise at which no flow is left, by bisection, [Pa]."""
-        low, high = 0.0, 1.0e8
-        for _ in range(60):
-            middle = 0.5 * (low + high)
-            if self.operate(supply_v, series_ohm, middle)[2] > 0.0:
-                low = middle
-            else:
-                high = middle
-        return low
+        """Pressure rise at which no flow is left, 0 where the motor stands without any, [Pa]."""
+
+        def flow_m3_s(pressure_rise_pa: float) -> float:
+            return self.operate(supply_v, series_ohm, pressure_rise_pa)[2]
+
+        if flow_m3_s(0.0) <= 0.0:
+            return 0.0
+        return root(flow_m3_s, 0.0, _PRESSURE_MAX_PA, tolerance=1e-9)
 
     def worn(self, wear: float) -> "Pump":
         """The same pump after some use: 0 new, 1 at the end of its life."""

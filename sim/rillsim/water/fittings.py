@@ -2,8 +2,6 @@
 
 from fluids.fittings import (
     K_foot_valve_Crane,
-    K_lift_check_valve_Crane,
-    K_swing_check_valve_Crane,
 )
 
 from rillsim.water.pipe import bore_area_m2
@@ -87,34 +85,3 @@ def foot_valve_k(kind: str, bore_m: float) -> float:
         raise ValueError(f'foot valve "{kind}" is not known; use "poppet", "hinged" or "none"')
     factor = crane_turbulent_factor(bore_m)
     return float(K_foot_valve_Crane(D=bore_m, fd=factor, style=styles[kind]))
-
-
-def swing_check_k(bore_m: float, angled: bool = True) -> float:
-    """Loss of a swing check valve: 100 fT, straight seat 50 fT (Crane TP-410, p. A-27) [-].
-
-    >>> swing_check_k(0.01905)
-    2.5
-    """
-    factor = crane_turbulent_factor(bore_m)
-    return float(K_swing_check_valve_Crane(D=bore_m, fd=factor, angled=angled))
-
-
-def lift_check_k(bore_m: float, angled: bool = False) -> float:
-    """Loss of a lift check valve: 600 fT, angle pattern 55 fT (Crane TP-410, p. A-27) [-].
-
-    >>> round(lift_check_k(0.01905), 2)
-    15.0
-    """
-    factor = crane_turbulent_factor(bore_m)
-    return float(K_lift_check_valve_Crane(D1=bore_m, D2=bore_m, fd=factor, angled=angled))
-
-
-def elbow_k(bore_m: float, degrees: int = 90) -> float:
-    """Loss of a standard threaded elbow: 30 fT, 45 degrees 16 fT (Crane TP-410, p. A-29) [-].
-
-    >>> round(elbow_k(0.01905), 2)
-    0.75
-    """
-    if degrees not in (45, 90):
-        raise ValueError(f"a standard elbow turns 45 or 90 degrees, not {degrees}")
-    return (30.0 if degrees == 90 else 16.0) * crane_turbulent_factor(bore_m)

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol
 
+from rillsim.root import root
 from rillsim.site import CableSpec, Site
 from rillsim.supply.battery import Battery
 from rillsim.supply.cable import circuit
@@ -79,16 +80,6 @@ class FlowPath:
 
 
 @dataclass(frozen=True)
-class FlowPoint:
-    """Where a pump's curve meets a system curve; pressures are gauge."""
-
-    flow_m3_s: float
-    inlet_pa: float
-    outlet_pa: float
-    nozzle_pa: float
-
-
-@dataclass(frozen=True)
 class OperatingPoint:
     """Everything steady about a running site; pressures are gauge."""
 
@@ -110,11 +101,6 @@ class OperatingPoint:
     current_a: float
     speed_rad_s: float
     throw_m: float
-
-    @property
-    def suction_vacuum_pa(self) -> float:
-        """What a vacuum gauge at the inlet shows [Pa]."""
-        return max(0.0, -self.inlet_pa)
 
     @property
     def pump_power_w(self) -> float:
@@ -221,48 +207,6 @@ def operating_point(
     )
 
 
-def head_curve_point(
-    pump_head_m: Callable[[float], float], path: FlowPath, flow_max_m3_s: float
-) -> FlowPoint:
-    r"""Where any pump, known by its head curve, meets a system curve.
-
-    .. math:: \rho g H(Q) = \Delta p(Q)
-
-    Parameters
-    ----------
-    pump_head_m : callable
-        Head [m] that the pump adds at a flow [m3/s], falling
-    path : FlowPath
-        The way of the water
-    flow_max_m3_s : float
-        Flow at which the pump adds no more head [m3/s]
-
-    Returns
-    -------
-    point : FlowPoint
-        Flow and pressures; no flow when the pump cannot lift so high
-
-    Examples
-    --------
-    >>> still = FlowPath(1.0, 1.0, lambda q: 0.0, lambda q: 0.0, lambda q: 0.0)
-    >>> point = head_curve_point(lambda q: 4.0 - 1e4 * q, still, 4e-4)
-    >>> round(point.flow_m3_s * 1e4, 6)
-    2.0
-    """
-    weight = path.density_kg_m3 * GRAVITY_M_S2
-
-    def excess(flow_m3_s: float) -> float:
-        return weight * pump_head_m(flow_m3_s) - path.pump_rise_pa(flow_m3_s)
-
-    flow = _falling_root(excess, 0.0, flow_max_m3_s)
-    return FlowPoint(
-        flow_m3_s=flow,
-        inlet_pa=path.inlet_pa(flow),
-        outlet_pa=path.outlet_pa(flow),
-        nozzle_pa=path.nozzle_pressure_pa(flow),
-    )
-
-
 def _filled_pump(
     pump: ElectricPump, emf_v: float, series_ohm: float, rise_pa: float, limit_m3_s: float
 ) -> tuple[float, float, float, float]:
@@ -283,30 +227,9 @@ def _filled_pump(
 
 
 def _falling_root(function: Callable[[float], float], low: float, high: float) -> float:
-    """Zero of a falling function: Illinois steps, and a bisection whenever they gain too little.
-
-    Returns the end of the interval nearest to the zero where there is none inside.
-    """
-    at_low, at_high = function(low), function(high)
-    if at_low <= 0.0:
+    """Zero of a falling function; where it has none, the end of the interval nearest to one."""
+    if function(low) <= 0.0:
         return low
-    if at_high >= 0.0:
+    if function(high) >= 0.0:
         return high
-    width, side = high - low, 0
-    while high - low > _FLOW_TOLERANCE_M3_S:
-        guess = (low * at_high - high * at_low) / (at_high - at_low)
-        if high - low > 0.5 * width:
-            guess = 0.5 * (low + high)
-        width = high - low
-        value = function(guess)
-        if value == 0.0:
-            return guess
-        if value > 0.0:
-            low, at_low = guess, value
-            at_high *= 0.5 if side == 1 else 1.0
-            side = 1
-        else:
-            high, at_high = guess, value
-            at_low *= 0.5 if side == -1 else 1.0
-            side = -1
-    return 0.5 * (low + high)
+    return root(function, low, high, tolerance=_FLOW_TOLERANCE_M3_S)

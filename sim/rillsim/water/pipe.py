@@ -122,45 +122,36 @@ def friction_loss_pa(
     return loss if flow_m3_s > 0.0 else -loss
 
 
-def hazen_williams_loss_m(
-    flow_m3_s: float, length_m: float, bore_m: float, coefficient: float = 150.0
+def hose_compliance_m3_pa(
+    length_m: float, bulk_modulus_pa: float, bore_m: float, wall_m: float, modulus_pa: float
 ) -> float:
-    r"""Head lost to friction by the Hazen-Williams formula.
+    r"""Water that a filled hose takes up for each pascal.
 
-    .. math:: h = 10.667 \frac{L Q^{1.852}}{C^{1.852} D^{4.871}}
+    .. math:: C = L A \left(\frac{1}{K} + \frac{D}{E e}\right)
 
     Parameters
     ----------
-    flow_m3_s : float
-        Flow [m3/s]
-    length_m, bore_m : float
-        Length and inside diameter [m]
-    coefficient : float
-        Hazen-Williams C: 140 to 150 for plastic, turbulent flow only [-]
+    length_m, bore_m, wall_m : float
+        Length, inside diameter and wall thickness [m]
+    bulk_modulus_pa, modulus_pa : float
+        Of the water and of the wall [Pa]
 
     Returns
     -------
-    loss : float
-        Head of water [m]
-
-    Notes
-    -----
-    4.727 in feet and cubic feet per second. For comparison with trade tables; the models use
-    Darcy-Weisbach.
+    compliance : float
+        Volume over pressure [m3/Pa]
 
     Examples
     --------
-    >>> round(hazen_williams_loss_m(10 / 60000, 30.0, 0.0127, 140.0), 3)
-    5.885
+    >>> round(hose_compliance_m3_pa(30.0, 2.19e9, 0.0127, 0.0025, 20e6) * 1e6 * 1e5, 1)
+    96.7
 
     References
     ----------
-    .. [1] Rossman, L. (2020), EPANET 2.2 User Manual, table 3.1.
+    .. [1] Wylie, E. B. and Streeter, V. L. (1993), Fluid Transients in Systems, chapter 2.
     """
-    foot = 0.3048
-    flow_ft3_s = abs(flow_m3_s) / foot**3
-    loss = 4.727 * length_m * (flow_ft3_s / coefficient) ** 1.852 / (bore_m / foot) ** 4.871
-    return float(loss if flow_m3_s >= 0.0 else -loss)
+    stretch = 1.0 / bulk_modulus_pa + bore_m / (modulus_pa * wall_m)
+    return length_m * bore_area_m2(bore_m) * stretch
 
 
 class LineLoss:

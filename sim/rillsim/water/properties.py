@@ -223,36 +223,6 @@ def atmosphere_pa(altitude_m: float) -> float:
     return float(ATMOSPHERE_1976(altitude_m).P)
 
 
-def lift_limit_m(altitude_m: float, temperature_c: float) -> float:
-    r"""Height that a perfect vacuum would lift water.
-
-    .. math:: H = (p_a - p_v) / (\rho g)
-
-    Parameters
-    ----------
-    altitude_m : float
-        Height above sea level [m]
-    temperature_c : float
-        Water temperature [C]
-
-    Returns
-    -------
-    height : float
-        Theoretical suction lift [m]; a real pump reaches 7 m at the very best
-
-    Examples
-    --------
-    >>> round(lift_limit_m(500.0, 20.0), 3)
-    9.513
-
-    References
-    ----------
-    .. [1] Hydraulic Institute, ANSI/HI 9.6.1, definition of NPSH.
-    """
-    head_pa = atmosphere_pa(altitude_m) - vapour_pressure_pa(temperature_c)
-    return head_pa / (density_kg_m3(temperature_c) * GRAVITY_M_S2)
-
-
 def _checked(temperature_c: float) -> float:
     if not TEMPERATURE_MIN_C <= temperature_c <= TEMPERATURE_MAX_C:
         raise ValueError(

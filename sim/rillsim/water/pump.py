@@ -26,6 +26,7 @@ from dataclasses import replace
 from math import pi, sqrt
 from typing import NoReturn
 
+from rillsim.root import root
 from rillsim.site import PumpSheet
 from rillsim.water.diaphragm import DRY_FRICTION, Powers, Pump
 
@@ -225,20 +226,19 @@ def _refuse_efficiency(sheet: PumpSheet, efficiency: float, winding_ohm: float) 
     """Too little of the current is left for friction."""
     at_shutoff = _shutoff_efficiency(sheet, winding_ohm)
     allowed = EFFICIENCY_MAX * min(1.0, at_shutoff / efficiency)
-    low, high = sheet.open_current_a, sheet.max_current_a
-    for _ in range(40):
-        middle = 0.5 * (low + high)
-        if _shutoff_efficiency(replace(sheet, open_current_a=middle), winding_ohm) > allowed:
-            low = middle
-        else:
-            high = middle
+
+    def excess(open_current_a: float) -> float:
+        trial = replace(sheet, open_current_a=open_current_a)
+        return _shutoff_efficiency(trial, winding_ohm) - allowed
+
+    least_a = root(excess, sheet.open_current_a, sheet.max_current_a)
     _refuse(
         "open_current_a",
         f"{sheet.open_current_a:g} A",
         f"with {sheet.max_current_a:g} A at most the pump would turn {100 * efficiency:.0f} %"
         f" of its electric power into water power, and no pump of this kind passes"
         f" {100 * EFFICIENCY_MAX:.0f} %",
-        f"about {high:.3g} A or more",
+        f"about {least_a:.3g} A or more",
     )
 
 

@@ -1,9 +1,8 @@
 """Sprinkler: what its nozzles pass, and how far its jets reach."""
 
-from math import pi, sqrt
+from math import cos, pi, radians, sin, sqrt
 
 from rillsim.site import SprinklerSpec
-from rillsim.water.drops import vacuum_throw_m
 from rillsim.water.properties import GRAVITY_M_S2
 
 THROW_FACTOR = 1.35
@@ -50,6 +49,39 @@ def orifice_flow_m3_s(
         return 0.0
     area = 0.25 * pi * bore_m * bore_m
     return discharge_coefficient * area * sqrt(2.0 * pressure_pa / density_kg_m3)
+
+
+def vacuum_throw_m(speed_m_s: float, elevation_deg: float, stand_m: float) -> float:
+    r"""Throw without air: the parabola down to the ground.
+
+    .. math:: R = \frac{v \cos\theta}{g}\left(v \sin\theta + \sqrt{v^2 \sin^2\theta + 2 g z}\right)
+
+    Parameters
+    ----------
+    speed_m_s : float
+        Speed at the nozzle [m/s]
+    elevation_deg : float
+        Angle above level [deg]
+    stand_m : float
+        Height of the nozzle above the ground [m]
+
+    Returns
+    -------
+    throw : float
+        Distance to where it lands [m]
+
+    Examples
+    --------
+    >>> round(vacuum_throw_m(10.0, 45.0, 0.0), 2)
+    10.2
+
+    References
+    ----------
+    .. [1] Galilei, G. (1638), Discorsi, fourth day.
+    """
+    across = speed_m_s * cos(radians(elevation_deg))
+    up = speed_m_s * sin(radians(elevation_deg))
+    return across / GRAVITY_M_S2 * (up + sqrt(up * up + 2.0 * GRAVITY_M_S2 * stand_m))
 
 
 def jet_throw_m(

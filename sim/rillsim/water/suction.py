@@ -2,6 +2,7 @@
 
 from math import log, sqrt
 
+from rillsim.root import root
 from rillsim.site import SuctionSpec
 from rillsim.water.fittings import foot_valve_k, minor_loss_pa
 from rillsim.water.pipe import LineLoss, bore_area_m2
@@ -16,6 +17,9 @@ _NPSH3_POWER = log(2.0) / -log(0.97)
 """Blend in which the flow is 3 % short where NPSH available equals NPSH required (ISO 9906)."""
 
 _BLOCK_MAX = 0.995
+_FLOW_MAX = 10.0
+"""Of the pump's open flow: there NPSH required is far over what any air pressure gives."""
+_FLOW_TOLERANCE_M3_S = 1e-15
 _AIR_DENSITY_KG_M3 = 1.2041
 _HOLE_COEFFICIENT = 0.6
 
@@ -162,25 +166,16 @@ class Suction:
         return npsh_required_m(flow_m3_s, self._open_flow)
 
     def flow_limit_m3_s(self, lift_m: float, strainer_block: float = 0.0) -> float:
-        """Flow at which NPSH available falls to NPSH required; 0 where no flow can be drawn.
+        """Flow at which NPSH available falls to NPSH required; 0 where no flow can be drawn."""
 
-        Newton on a falling, curved-down margin from its far side: it never overshoots.
-        """
-        if self.npsh_available_m(0.0, lift_m, strainer_block) <= NPSH_BASE_M:
+        def margin_m(flow_m3_s: float) -> float:
+            available_m = self.npsh_available_m(flow_m3_s, lift_m, strainer_block)
+            return available_m - self.npsh_required_m(flow_m3_s)
+
+        if margin_m(0.0) <= 0.0:
             return 0.0
-        flow = 10.0 * self._open_flow
-        head_pa = self.water.density_kg_m3 * GRAVITY_M_S2
-        free = 1.0 - min(strainer_block, _BLOCK_MAX)
-        for _ in range(60):
-            margin = self.npsh_available_m(flow, lift_m, strainer_block)
-            margin -= self.npsh_required_m(flow)
-            slope = self.line.slope(flow) + 2.0 * self._strainer * flow / (free * free)
-            slope = slope / head_pa + 2.0 * NPSH_FLOW_M * flow / self._open_flow**2
-            change = margin / slope
-            flow += change
-            if abs(change) < 1e-9 * flow:
-                break
-        return max(flow, 0.0)
+        most_m3_s = _FLOW_MAX * self._open_flow
+        return root(margin_m, 0.0, most_m3_s, tolerance=_FLOW_TOLERANCE_M3_S)
 
     def prime_rate_m3_s(
         self,

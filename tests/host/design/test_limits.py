@@ -11,8 +11,13 @@ from keeper import lines
 from keeper.records import FIRST, KIND, TRIP
 from keeper.rules import DEAD_HEAD
 from keeper.settings import SCHEMA, Settings
-from rillkeeper.design.limits.derive import NoSafeLimit, limits_of, settings_of
-from rillkeeper.design.limits.ranges import check_ends, middle_note
+from rillkeeper.design.limits.derive import (
+    NoSafeLimit,
+    check_ends,
+    limits_of,
+    middle_note,
+    settings_of,
+)
 from rillkeeper.design.limits.working_site import WorkingSite
 from rillkeeper.site.file import demo_site
 from rillsim.plant import Plant

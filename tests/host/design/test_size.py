@@ -7,14 +7,15 @@ import numpy as np
 import pytest
 
 from rillkeeper.design.limits.working_site import WorkingSite
-from rillkeeper.design.size import answer, heads, nights, verdict
+from rillkeeper.design.size import nights, staircases, verdict
 from rillkeeper.design.size.facts import facts_of
-from rillkeeper.design.size.volts import volts_of
+from rillkeeper.design.size.staircases import volts_of
 from rillkeeper.design.size.watering import reach_share, spray_map, watering_of
 from rillkeeper.design.size.wires import wires_of
 from rillkeeper.design.size.workings import work_out
 from rillkeeper.display_units import Shown
 from rillkeeper.site.file import demo_site
+from rillkeeper.verdict import ACT, GOOD, LOOK, Answer
 from rillsim.garden.uniformity import christiansen_cu
 from rillsim.site import BatteryTrip, Site
 from rillsim.water.properties import density_kg_m3
@@ -24,27 +25,27 @@ WORK = WorkingSite(DEMO)
 G = 9.80665
 
 
-def answers(site: Site, wanted: int | None = None) -> dict[str, answer.Answer]:
+def answers(site: Site, wanted: int | None = None) -> dict[str, Answer]:
     found = verdict.verdict_of(facts_of(site, wanted), Shown(site.units))
     return {one.key: one for one in found.answers}
 
 
 def test_heads_close_on_the_operating_point() -> None:
-    found, point = heads.heads_of(WORK), WORK.middle.point
+    found, point = staircases.heads_of(WORK), WORK.middle.point
     weight = density_kg_m3(DEMO.water.temperature_c) * G
     after = {step.name: step.after_m for step in found.steps}
-    assert after[heads.SUCTION_FITTINGS] == pytest.approx(point.inlet_pa / weight, rel=1e-9)
-    assert after[heads.PUMP] == pytest.approx(point.pump_pa / weight, rel=1e-9)
-    assert after[heads.RISE] == pytest.approx(point.nozzle_pa / weight, rel=1e-9)
-    assert after[heads.NOZZLE] == pytest.approx(0.0, abs=1e-9)
+    assert after[staircases.SUCTION_FITTINGS] == pytest.approx(point.inlet_pa / weight, rel=1e-9)
+    assert after[staircases.PUMP] == pytest.approx(point.pump_pa / weight, rel=1e-9)
+    assert after[staircases.RISE] == pytest.approx(point.nozzle_pa / weight, rel=1e-9)
+    assert after[staircases.NOZZLE] == pytest.approx(0.0, abs=1e-9)
 
 
 def test_fittings_lose_velocity_heads() -> None:
     """K v^2 / (2 g), by hand."""
-    found = heads.heads_of(WORK)
+    found = staircases.heads_of(WORK)
     for name, k, bore_m in (
-        (heads.STRAINER, DEMO.suction.strainer_k, DEMO.suction.bore_m),
-        (heads.HOSE_FITTINGS, DEMO.line.fittings_k, DEMO.line.bore_m),
+        (staircases.STRAINER, DEMO.suction.strainer_k, DEMO.suction.bore_m),
+        (staircases.HOSE_FITTINGS, DEMO.line.fittings_k, DEMO.line.bore_m),
     ):
         speed = found.flow_m3_s / (0.25 * pi * bore_m**2)
         assert -found.gain_m(name) == pytest.approx(k * speed**2 / (2.0 * G), rel=1e-9)
@@ -52,9 +53,9 @@ def test_fittings_lose_velocity_heads() -> None:
 
 def test_nozzle_head_is_that_of_an_orifice() -> None:
     """Torricelli: v = Cd sqrt(2 g h)."""
-    found, spec = heads.heads_of(WORK), DEMO.sprinkler
+    found, spec = staircases.heads_of(WORK), DEMO.sprinkler
     area = 0.25 * pi * spec.nozzle_bore_m**2
-    head_m = -found.gain_m(heads.NOZZLE)
+    head_m = -found.gain_m(staircases.NOZZLE)
     flow = spec.discharge_coefficient * area * sqrt(2.0 * G * head_m)
     assert flow == pytest.approx(found.flow_m3_s, rel=1e-6)
 
@@ -148,12 +149,12 @@ def test_water_is_not_made_on_the_way_to_the_plot() -> None:
 
 
 def test_fuse_is_judged_from_both_sides() -> None:
-    assert answers(DEMO)["wiring"].state == answer.GOOD
+    assert answers(DEMO)["wiring"].state == GOOD
     large = replace(DEMO, cable=replace(DEMO.cable, area_m2=1.0e-6, length_m=0.5, fuse_a=40.0))
-    assert answers(large)["wiring"].state == answer.ACT
+    assert answers(large)["wiring"].state == ACT
     assert "fire" in answers(large)["wiring"].sentence
     tight = replace(DEMO, cable=replace(DEMO.cable, fuse_a=13.0))
-    assert answers(tight)["wiring"].state == answer.LOOK
+    assert answers(tight)["wiring"].state == LOOK
     assert wires_of(WORK).inrush_a > 3.0 * wires_of(WORK).current_a
 
 
@@ -167,22 +168,22 @@ def test_lift_beyond_the_air_is_an_answer() -> None:
     assert not work.verdict.works
     assert [answer.key for answer in work.verdict.answers] == ["water"]
     assert "no pump can draw it higher" in work.verdict.sentence
-    assert "m above the lowest water" in work.verdict.answers[0].change
+    assert "m above the lowest water" in work.verdict.answers[0].detail
 
 
 def test_lift_beyond_the_dry_lift_cannot_prime() -> None:
     water = replace(DEMO.water, lift_m=3.0)
     site = replace(DEMO, water=water)
-    assert answers(site)["water"].state == answer.ACT
+    assert answers(site)["water"].state == ACT
     assert answers(site)["water"].short == "the pump cannot prime"
 
 
 @pytest.mark.parametrize(
     ("fall_m", "cover_m", "state", "says"),
     [
-        (0.06, 0.5, answer.LOOK, "after 8 days the strainer is bare"),
-        (0.2, 0.5, answer.ACT, "after 2 days the strainer is bare"),
-        (0.06, 2.0, answer.LOOK, "after 10 days a dry line no longer primes"),
+        (0.06, 0.5, LOOK, "after 8 days the strainer is bare"),
+        (0.2, 0.5, ACT, "after 2 days the strainer is bare"),
+        (0.06, 2.0, LOOK, "after 10 days a dry line no longer primes"),
     ],
 )
 def test_falling_water(fall_m: float, cover_m: float, state: str, says: str) -> None:
@@ -190,7 +191,7 @@ def test_falling_water(fall_m: float, cover_m: float, state: str, says: str) -> 
     water = replace(DEMO.water, fall_m_per_day=fall_m, cover_m=cover_m)
     found = answers(replace(DEMO, water=water))["source"]
     assert found.state == state
-    assert answers(replace(DEMO, water=water))["water"].state == answer.GOOD
+    assert answers(replace(DEMO, water=water))["water"].state == GOOD
     assert "source" not in answers(DEMO)
     assert says in found.sentence
 
@@ -213,18 +214,18 @@ def test_sprinkler_that_looks_away() -> None:
 
 
 def test_charge_that_does_not_last_is_said() -> None:
-    assert answers(DEMO, wanted=2)["battery"].state == answer.GOOD
+    assert answers(DEMO, wanted=2)["battery"].state == GOOD
     short = answers(DEMO, wanted=4)["battery"]
-    assert short.state == answer.LOOK
+    assert short.state == LOOK
     assert answers(replace(DEMO, battery=replace(DEMO.battery, capacity_ah=15.0)))[
         "battery"
-    ].state == (answer.ACT)
+    ].state == (ACT)
 
 
 def test_pressure_near_the_rating_leaves_no_limits() -> None:
     nozzle = replace(DEMO.sprinkler, nozzle_bore_m=3.0e-3)
     found = answers(replace(DEMO, sprinkler=nozzle))["limits"]
-    assert found.state == answer.ACT
+    assert found.state == ACT
     assert "rating" in found.sentence
     assert DEMO.name not in found.sentence
 
@@ -234,5 +235,5 @@ def test_stand_in_a_corner_is_told_to_move() -> None:
     found = facts_of(corner)
     assert found.centre_reach == pytest.approx(facts_of(DEMO).watering.reach)
     cover = next(a for a in verdict.verdict_of(found, Shown()).answers if a.key == "cover")
-    assert "x = 5.3 m and y = 6.1 m" in cover.change
-    assert "99 % of it" in cover.change
+    assert "x = 5.3 m and y = 6.1 m" in cover.detail
+    assert "99 % of it" in cover.detail

@@ -10,7 +10,7 @@ from rillkeeper.design.limits.working_site import WorkingSite
 from rillkeeper.design.size.facts import facts_of
 from rillkeeper.design.size.nights import NIGHTS_MAX, load_of, nights_of, nights_on_a_charge
 from rillkeeper.design.size.sun import CHARGING_V, sun_of
-from rillkeeper.design.size.table import render
+from rillkeeper.design.size.terminal import render
 from rillkeeper.design.size.workings import work_out
 from rillkeeper.site.file import demo_site
 from rillsim.site import Site, SolarSpec

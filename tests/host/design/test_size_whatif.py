@@ -9,11 +9,10 @@ from click.testing import CliRunner, Result
 
 from rillkeeper.cli import cli
 from rillkeeper.design.size.advise import advise, meets, options
-from rillkeeper.design.size.catalogue import FAMILIES, PUMPS
 from rillkeeper.design.size.facts import facts_of
-from rillkeeper.design.size.spread import spread_of
-from rillkeeper.design.size.vary import Axis, vary
-from rillkeeper.design.size.whatif import advice_sheets
+from rillkeeper.design.size.parts import PARTS, PUMPS
+from rillkeeper.design.size.what_if import Axis, spread_of, vary
+from rillkeeper.design.size.what_if_tables import advice_tables
 from rillkeeper.errors import SiteError
 from rillkeeper.site.change import KEYS, UnknownKey, find_row, parse_value, with_value
 from rillkeeper.site.file import DEMO as DEMO_FILE
@@ -124,8 +123,8 @@ def test_advice_for_a_cord_is_to_bring_the_battery() -> None:
 def test_no_cheaper_single_change_would_do() -> None:
     found = advise(CORD, 2)
     assert found.met
-    for family in FAMILIES:
-        for change in options(CORD, family):
+    for part in PARTS:
+        for change in options(CORD, part):
             if change.cost < found.changes[0].cost:
                 assert not meets(facts_of(with_value(CORD, change.key, change.value), 2))
 
@@ -143,13 +142,13 @@ def test_advice_says_when_nothing_does() -> None:
     found = advise(site)
     assert not found.met
     assert found.after.watering.reach > found.before.watering.reach
-    rows = dict(row[:2] for row in advice_sheets(found, site)[0].rows)
+    rows = dict(row[:2] for row in advice_tables(found, site)[0].rows)
     assert "the spray reaches only" in rows["still in the way"]
 
 
 def test_advice_where_no_water_comes_is_about_the_lift() -> None:
     site = replace(DEMO, water=replace(DEMO.water, lift_m=3.0))
-    sheet = advice_sheets(advise(site), site)[0]
+    sheet = advice_tables(advise(site), site)[0]
     assert "Set the pump lower than 2.0 m" in sheet.note
 
 
@@ -165,7 +164,7 @@ def test_another_pump_is_the_last_resort() -> None:
     found = advise(site, 1)
     assert found.met
     assert found.changes[0].key == "pump.open_flow"
-    assert "pump of" in advice_sheets(found, site)[0].rows[0][0]
+    assert "pump of" in advice_tables(found, site)[0].rows[0][0]
 
 
 def test_singles_tell_what_each_part_brings() -> None:
@@ -178,7 +177,7 @@ def test_singles_tell_what_each_part_brings() -> None:
 
 
 def test_american_catalogue_has_american_sizes() -> None:
-    sizes = {family.key: options(replace(DEMO, units="us"), family) for family in FAMILIES}
+    sizes = {part.key: options(replace(DEMO, units="us"), part) for part in PARTS}
     gauges = [change.value for change in sizes["cable.section"]]
     assert all(abs(area - 4.0e-6) > 0.1e-6 for area in gauges)
 

@@ -42,13 +42,13 @@ def test_without_a_site_it_is_the_boards_count_with_a_wide_band() -> None:
 def test_nothing_is_known_of_an_empty_log() -> None:
     report = report_of([])
     assert report.left.middle is None
-    assert verdict_of(report).battery.short == "Not known"
+    assert verdict_of(report)["battery"].short == "Not known"
     log = Writer()
     log.add("0 18:00:00", "boot", 0, 1, 1, 30000)
     log.add("0 18:00:00", "battery", 12650, 30000)
     report = report_of(log.lines)
     assert report.left.middle is None
-    assert "No night of this log was whole" in verdict_of(report).battery.answer
+    assert "No night of this log was whole" in verdict_of(report)["battery"].sentence
 
 
 def test_a_board_that_stopped_for_its_battery_has_none_left() -> None:
@@ -60,7 +60,7 @@ def test_a_board_that_stopped_for_its_battery_has_none_left() -> None:
     report = report_of(log.lines, demo_site())
     assert report.left.middle == 0.0
     assert report.left.by == "trip"
-    assert verdict_of(report).battery.short == "Before the next night"
+    assert verdict_of(report)["battery"].short == "Before the next night"
     log.add("4 15:00:00", "battery", 12640, 35000)
     assert report_of(log.lines, demo_site()).left.by != "trip"
 
@@ -70,7 +70,7 @@ def test_before_a_whole_night_it_is_the_plan() -> None:
     report = report_of(sample().lines[31:], demo_site())
     assert not any(night.whole for night in report.nights)
     assert report.left.middle == pytest.approx(0.8)
-    assert "No night was whole yet" in verdict_of(report).battery.detail
+    assert "No night was whole yet" in verdict_of(report)["battery"].detail
 
 
 # The batteries.

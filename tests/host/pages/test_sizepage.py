@@ -12,9 +12,9 @@ from click.testing import CliRunner
 from rillkeeper.cli import cli
 from rillkeeper.design.limits.working_site import WorkingSite
 from rillkeeper.design.size.curves import curves_of
-from rillkeeper.design.size.tables import sheets_of
-from rillkeeper.design.size.vary import Axis, vary
-from rillkeeper.design.size.whatif import variation_sheets
+from rillkeeper.design.size.tables import tables_of
+from rillkeeper.design.size.what_if import Axis, vary
+from rillkeeper.design.size.what_if_tables import variation_tables
 from rillkeeper.design.size.workings import Workings, work_out
 from rillkeeper.pages.size import html_of
 from rillkeeper.pages.size.sheet import Extra
@@ -32,7 +32,7 @@ def work() -> Workings:
 
 def varied(site: Site, *axes: Axis) -> Extra:
     found = vary(site, axes)
-    return Extra(tuple(variation_sheets(found, site)), found, "It works in 90 % of 200 draws.")
+    return Extra(tuple(variation_tables(found, site)), found, "It works in 90 % of 200 draws.")
 
 
 def test_page_tells_what_the_terminal_tells(work: Workings) -> None:
@@ -41,7 +41,7 @@ def test_page_tells_what_the_terminal_tells(work: Workings) -> None:
     assert work.verdict.sentence in html
     for answer in work.verdict.answers:
         assert answer.question in text
-    for sheet in sheets_of(work):
+    for sheet in tables_of(work):
         assert sheet.title in html
         for row in sheet.rows:
             assert row[0] in text

@@ -12,7 +12,8 @@ from rich.console import Console
 from keeper.lines import date_text
 from rillkeeper.morning.report import csvfile, jsonfile, table
 from rillkeeper.morning.report.report import Report, report_of
-from rillkeeper.morning.report.verdict import ACT, GOOD, verdict_of
+from rillkeeper.morning.report.verdict import verdict_of
+from rillkeeper.verdict import ACT, GOOD
 from rillsim.site import Site
 from tests.host.runlog.sample_log import FIRST_DAY, Writer, sample
 
@@ -75,12 +76,12 @@ def test_events_in_words(report: Report) -> None:
 
 def test_the_verdict(report: Report) -> None:
     verdict = verdict_of(report)
-    assert verdict.water.answer == (
+    assert verdict["water"].sentence == (
         "The garden got its full water on 1 of 3 nights, and rain instead on 1."
     )
-    assert verdict.battery.answer == "The battery must go home before the next night."
-    assert verdict.battery.state == ACT
-    assert verdict.trouble.answer == "Something is wrong: line shut."
+    assert verdict["battery"].sentence == "The battery must go home before the next night."
+    assert verdict["battery"].state == ACT
+    assert verdict["trouble"].sentence == "Something is wrong: line shut."
     assert verdict.sentence.count(";") == 2
 
 
@@ -93,10 +94,10 @@ def test_a_stop_is_over_when_the_pump_has_primed_again() -> None:
     log.add("3 22:20:04", "given", 1, 0, 1200, 320000, 3200)
     log.add("4 12:00:00", "night", 1202, 320000, 4100, 20400, 49, 12550)
     verdict = verdict_of(report_of(log.lines))
-    assert verdict.trouble.state == GOOD
-    assert verdict.trouble.detail.startswith("1 stop earlier on")
+    assert verdict["trouble"].state == GOOD
+    assert verdict["trouble"].detail.startswith("1 stop earlier on")
     # Noon of 5 June, 4.9 nights left: those of 5, 6, 7 and 8 June, so charged before the 9th.
-    assert verdict.battery.answer.endswith("by the evening of Tue 9 Jun.")
+    assert verdict["battery"].sentence.endswith("by the evening of Tue 9 Jun.")
 
 
 def test_a_run_without_an_end_is_said() -> None:
@@ -129,7 +130,7 @@ def test_a_night_without_records_is_not_hidden() -> None:
     log.add("2 22:00:00", "skip", 1, 1, 3)
     found = report_of(log.lines)
     assert [found.happened(night) for night in found.nights][1] == "no records"
-    assert "1 more night nothing is known" in verdict_of(found).water.answer
+    assert "1 more night nothing is known" in verdict_of(found)["water"].sentence
 
 
 def test_slow_prime_is_noticed() -> None:
@@ -147,7 +148,7 @@ def test_slow_prime_is_noticed() -> None:
 def test_an_empty_log() -> None:
     found = report_of([])
     assert found.nights == ()
-    assert verdict_of(found).water.answer == "No set was due in this log."
+    assert verdict_of(found)["water"].sentence == "No set was due in this log."
     assert "no nights" in _printed(found, 100)
 
 

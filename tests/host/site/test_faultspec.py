@@ -1,10 +1,8 @@
 """Faults on the command line."""
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
-from rillkeeper.commands.faultspec import fault_names, format_fault, parse_fault
+from rillkeeper.commands.fault_option import parse_fault
 from rillkeeper.errors import UsageMistake
 from rillsim.site import FaultSpec
 
@@ -56,20 +54,3 @@ def test_refuses_in_one_line(text: str, says: str) -> None:
     assert caught.value.exit_code == 2
     assert says in str(caught.value)
     assert "\n" not in str(caught.value)
-
-
-@given(
-    st.sampled_from(fault_names()),
-    st.integers(1, 365),
-    st.floats(-86400, 86400),
-    st.floats(0, 1),
-    st.floats(0, 6e6),
-)
-def test_round_trip(
-    name: str, night: int, offset_s: float, severity: float, grows_s: float
-) -> None:
-    fault = FaultSpec(name, night, offset_s, severity, grows_s=grows_s)
-    again = parse_fault(format_fault(fault))
-    assert again.offset_s == pytest.approx(offset_s, rel=1e-12, abs=1e-12)
-    assert again.grows_s == pytest.approx(grows_s, rel=1e-12, abs=1e-12)
-    assert (again.name, again.night, again.severity) == (name, night, severity)

@@ -2,8 +2,7 @@
 
 from keeper.settings import UNITS
 from rillkeeper import units
-from rillkeeper.design.limits.limit import Limit, shown_of
-from rillkeeper.design.limits.working_site import WorkingSite
+from rillkeeper.design.limits.working_site import Limit, WorkingSite
 from rillkeeper.display_units import counted, duration_text
 from rillkeeper.errors import NoSafeLimit
 from rillsim.boards import converter
@@ -27,7 +26,7 @@ CHANNELS = {
 
 def channels(work: WorkingSite) -> list[Limit]:
     """What is fitted, and how its counts become units."""
-    board, shown = work.site.board, shown_of(work)
+    board, shown = work.site.board, work.shown
     fitted = [
         Limit(f"{name}_fitted", int(has), f"The site file says that {what} is {_fitted(has)}.")
         for name, what in CHANNELS.items()

@@ -1,7 +1,6 @@
 """Limits on the current's side: volts, resistance, stall, and the battery's charge."""
 
-from rillkeeper.design.limits.limit import ROOM, Limit
-from rillkeeper.design.limits.working_site import WorkingSite
+from rillkeeper.design.limits.working_site import ROOM, Limit, WorkingSite
 from rillkeeper.errors import NoSafeLimit
 
 SAG_ROOM = 1.15

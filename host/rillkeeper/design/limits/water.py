@@ -1,13 +1,32 @@
-"""Limits on the water's side: dead head, dry run, prime, flow."""
+"""Limits on the water's side: dead head, dry run, prime, flow.
 
+Dead head is the hard one. A sound start must stay below the limit, and a shut line must be
+answered above it: between the two the pressure climbs as fast as the pump fills the hose, and
+the board needs its time.
+"""
+
+from dataclasses import dataclass
 from math import isfinite
 
-from rillkeeper.design.limits.dead_head import dead_head
-from rillkeeper.design.limits.limit import ROOM, Limit, shown_of
-from rillkeeper.design.limits.working_site import WorkingSite
+from rillkeeper.design.limits.working_site import ROOM, Limit, WorkingSite
 from rillkeeper.display_units import duration_text
 from rillkeeper.errors import NoSafeLimit
 
+MORE_ROOM = 0.1
+"""The limit stands so much farther above the normal pressure than it must, where it can (common
+practice, no source)."""
+START_ROOM = 1.15
+"""The same above the peak of a start; half of it is the least."""
+NEAR_RATING = 0.95
+HOLD_SHARE = 0.4
+"""Share of the way from dead head to the rating that may pass in the hold."""
+TICK_MS = 100
+HOLD_MS_MAX = 2000
+ANSWER_S = 0.2
+"""From the limit to an open relay, without a hold: the tick that sees it and the delay of the
+median, which lets no single reading trip."""
+READING_ROOM = 1.02
+"""A transducer of 0.5 %, read off a board of 1 %, in the ripple of the pump."""
 SLOPE_MAX_PA_V = 400000
 """The most that the board takes for the pressure's change with the voltage."""
 
@@ -19,7 +38,7 @@ def pressures(work: WorkingSite) -> list[Limit]:
 
 def _normal(work: WorkingSite) -> list[Limit]:
     middle = work.middle
-    normal = shown_of(work).text(middle.point.pump_pa, "pressure")
+    normal = work.shown.text(middle.point.pump_pa, "pressure")
     return [
         Limit(
             "normal_pa",
@@ -43,7 +62,7 @@ def _shut_line(work: WorkingSite) -> list[Limit]:
     shut = dead_head(work)
     rating_pa = work.site.pump.max_pressure_pa
     highest, rating, peak, climb, limit = (
-        shown_of(work).text(pressure_pa, "pressure")
+        work.shown.text(pressure_pa, "pressure")
         for pressure_pa in (
             work.full.point.pump_pa,
             rating_pa,
@@ -79,7 +98,7 @@ def _dry_pump(work: WorkingSite) -> list[Limit]:
     dry_pa = max(0.25 * lowest_pa, static_pa + 0.15 * (lowest_pa - static_pa))
     primed_pa = dry_pa + 0.5 * (lowest_pa - dry_pa)
     lowest, static, dry, primed = (
-        shown_of(work).text(pressure_pa, "pressure")
+        work.shown.text(pressure_pa, "pressure")
         for pressure_pa in (lowest_pa, static_pa, dry_pa, primed_pa)
     )
     if lowest_pa < max(static_pa, 0.0) * ROOM:
@@ -104,7 +123,7 @@ def _dry_pump(work: WorkingSite) -> list[Limit]:
 
 def prime_and_flow(work: WorkingSite) -> list[Limit]:
     """How long a dry line takes, and what then flows."""
-    site, shown = work.site, shown_of(work)
+    site, shown = work.site, work.shown
     prime_s = work.prime_s()
     if not isfinite(prime_s):
         dry_lift = shown.text(site.pump.dry_lift_m, "length")
@@ -148,3 +167,54 @@ def _slope(work: WorkingSite) -> int:
     volts = full.board_v - used.board_v
     slope = (full.point.pump_pa - used.point.pump_pa) / volts if volts > 0.05 else 0.0
     return min(max(round(slope), 0), SLOPE_MAX_PA_V)
+
+
+@dataclass(frozen=True)
+class DeadHead:
+    """The limit on a shut line, and what it comes from."""
+
+    limit_pa: float
+    hold_ms: int
+    start_peak_pa: float
+    climb_pa_s: float
+
+
+def dead_head(work: WorkingSite) -> DeadHead:
+    """Raises NoSafeLimit where no limit fits below the rating."""
+    shown = work.shown
+    rating_pa = work.site.pump.max_pressure_pa
+    highest_pa = work.full.point.pump_pa
+    peak_pa = work.start_peak_pa()
+    wanted_pa = max(highest_pa * (ROOM + MORE_ROOM), peak_pa * START_ROOM)
+    limit_pa = min(wanted_pa, NEAR_RATING * rating_pa)
+    if limit_pa < highest_pa * ROOM:
+        raise NoSafeLimit(
+            f"{work.site.name}: the normal pressure of {shown.text(highest_pa, 'pressure')} is "
+            f"too near the pump's rating of {shown.text(rating_pa, 'pressure')}: a dead-head "
+            "limit does not fit in between; use a larger nozzle, a wider hose or a pump with a "
+            "higher rating"
+        )
+    lowest_pa = max(highest_pa * ROOM, peak_pa * (START_ROOM + 1.0) / 2.0)
+    if not work.site.pump.pressure_switch:
+        limit_pa = min(limit_pa, _answered_pa(work, lowest_pa, rating_pa))
+    climb = work.climb_pa_s(limit_pa)
+    room_s = (rating_pa - limit_pa * READING_ROOM) / climb - ANSWER_S
+    hold_ms = 1e3 * min(HOLD_SHARE * (rating_pa - limit_pa) / climb, room_s)
+    hold_ms = min(max(TICK_MS * int(hold_ms / TICK_MS), 0), HOLD_MS_MAX)
+    return DeadHead(limit_pa, int(hold_ms), peak_pa, climb)
+
+
+def _answered_pa(work: WorkingSite, lowest_pa: float, rating_pa: float) -> float:
+    """The highest limit after which the relay still opens below the rating."""
+    shown = work.shown
+    climb = work.climb_pa_s(lowest_pa)
+    answered_pa = (rating_pa - climb * ANSWER_S) / READING_ROOM
+    if answered_pa < lowest_pa:
+        raise NoSafeLimit(
+            f"{work.site.name}: a shut line climbs {shown.text(climb, 'pressure')} a second, from "
+            f"{shown.text(lowest_pa, 'pressure')} past the pump's rating of "
+            f"{shown.text(rating_pa, 'pressure')} "
+            "before the relay is open; use a larger nozzle, a longer or softer hose, or a pump "
+            "with a pressure switch of its own"
+        )
+    return answered_pa

@@ -1,8 +1,9 @@
-"""The site at work: its operating points with a full, a middling and a used battery."""
+"""The site at work, with a full, a middling and a used battery; and a limit drawn from it."""
 
 from dataclasses import dataclass, replace
 from math import ceil
 
+from rillkeeper.display_units import Shown
 from rillsim.garden.plot import SprayPlot
 from rillsim.garden.spray import air_loss
 from rillsim.garden.weather import WIND_SWING
@@ -11,10 +12,9 @@ from rillsim.site import SetSpec, Site
 from rillsim.supply.battery import Battery
 from rillsim.supply.cable import circuit
 from rillsim.water.operating_point import OperatingPoint, Plumbing, Supply, operating_point
-from rillsim.water.pipe import bore_area_m2
+from rillsim.water.pipe import bore_area_m2, hose_compliance_m3_pa
 from rillsim.water.properties import GRAVITY_M_S2
 from rillsim.water.pump import fit_pump
-from rillsim.water.surge import hose_compliance_m3_pa
 
 DEPTH_OF_DISCHARGE = {"flooded": 0.5, "agm": 0.5, "lfp": 0.8}
 """Share of its charge that a battery gives without losing its life early: common practice, no
@@ -23,6 +23,18 @@ source."""
 _LEARN_S = 5.0
 _SPRAY_LITRES = 100.0
 _START_TICKS = 100
+
+ROOM = 1.20
+"""A limit stands at least this far from what is normal (common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class Limit:
+    """One setting of the board, and why it is what it is."""
+
+    key: str
+    value: int
+    reason: str
 
 
 @dataclass(frozen=True)
@@ -42,6 +54,8 @@ class WorkingSite:
 
     def __init__(self, site: Site) -> None:
         self.site = site
+        self.shown = Shown(site.units)
+        """Quantities as this site's owner reads them."""
         self.pump = fit_pump(site.pump)
         self.plumbing = Plumbing(site)
         self.wires = circuit(site.cable)

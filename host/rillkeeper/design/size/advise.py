@@ -3,33 +3,33 @@
 The fewest changes are tried first, and the cheapest among as many. Battery's place, nozzle,
 suction line, cable and hose are searched; fuse and battery follow from what is found. Where
 nothing helps, another class of pump is tried. Costs are ranks of our own assumption: see
-`catalogue`.
+`parts`.
 """
 
 from dataclasses import dataclass, replace
 from itertools import combinations, product
 from typing import Any
 
-from rillkeeper.design.size.answer import ACT, GOOD, Answer
-from rillkeeper.design.size.catalogue import (
+from rillkeeper.design.size.facts import Facts, facts_of
+from rillkeeper.design.size.parts import (
     BATTERY,
     BATTERY_AH,
-    FAMILIES,
     FOLLOWING,
+    PARTS,
     PER_STEP,
     PUMP_RANK,
     PUMPS,
-    Family,
+    Part,
 )
-from rillkeeper.design.size.facts import Facts, facts_of
 from rillkeeper.design.size.verdict import verdict_of
 from rillkeeper.display_units import Shown
 from rillkeeper.site.change import conflicts, value_of, with_value
+from rillkeeper.verdict import ACT, GOOD, Answer
 from rillsim.site import Site
 
 CHANGES_MAX = 3
 SIZES_MAX = 6
-"""Sizes of one family that are combined with others."""
+"""Sizes of one part that are combined with others."""
 PUMP_KEY = "pump.open_flow"
 ANOTHER_CLASS = 0.15
 """Open flows that differ by no more are of one class."""
@@ -113,32 +113,32 @@ def faults(facts: Facts) -> list[Answer]:
     ]
 
 
-def options(site: Site, family: Family) -> list[Change]:
-    """Sizes of a family that may stand in place of the fitted one."""
-    fitted = value_of(site, family.key)
-    sizes = [size for size in family.sold(site.units) if abs(size / fitted - 1.0) > 0.02]
+def options(site: Site, part: Part) -> list[Change]:
+    """Sizes of a part that may stand in place of the fitted one."""
+    fitted = value_of(site, part.key)
+    sizes = [size for size in part.sold(site.units) if abs(size / fitted - 1.0) > 0.02]
     larger = sorted(size for size in sizes if size > fitted)
     smaller = sorted((size for size in sizes if size < fitted), reverse=True)
-    ways = [larger if family.goes != "down" else [], smaller if family.goes != "up" else []]
+    ways = [larger if part.goes != "down" else [], smaller if part.goes != "up" else []]
     found = [
-        Change(family.key, family.noun, size, family.rank + PER_STEP * step)
+        Change(part.key, part.noun, size, part.rank + PER_STEP * step)
         for way in ways
         for step, size in enumerate(way)
     ]
     return sorted(found, key=lambda change: change.cost)
 
 
-def near(site: Site, family: Family) -> list[Change]:
+def near(site: Site, part: Part) -> list[Change]:
     """The same, but only the sizes next to the fitted one."""
-    fitted = value_of(site, family.key)
-    found = options(site, family)
+    fitted = value_of(site, part.key)
+    found = options(site, part)
     larger = [change for change in found if change.value > fitted][:NEAREST]
     smaller = [change for change in found if change.value < fitted][:NEAREST]
     return sorted([*smaller, *larger], key=lambda change: change.value)
 
 
 def _neighbours(site: Site) -> list[Change]:
-    return [change for family in (*FAMILIES, BATTERY) for change in near(site, family)]
+    return [change for part in (*PARTS, BATTERY) for change in near(site, part)]
 
 
 def _pumps(site: Site) -> list[Change]:
@@ -177,7 +177,7 @@ class _Search:
 
     def cheapest(self) -> Found | None:
         """The cheapest of the smallest combinations that meet the goal, with what follows."""
-        choices = [options(self.site, family)[:SIZES_MAX] for family in FAMILIES]
+        choices = [options(self.site, part)[:SIZES_MAX] for part in PARTS]
         for count in range(CHANGES_MAX + 1):
             best: Found | None = None
             sets = [chosen for group in combinations(choices, count) for chosen in product(*group)]
@@ -204,8 +204,8 @@ class _Search:
         if _fails_without_battery(facts):
             return None
         for key, value in self._following(site, facts):
-            family = next(family for family in FOLLOWING if family.key == key)
-            changes = (*changes, Change(key, family.noun, value, family.rank))
+            part = next(part for part in FOLLOWING if part.key == key)
+            changes = (*changes, Change(key, part.noun, value, part.rank))
             site = with_value(site, key, value)
         facts = facts_of(site, self.wanted)
         return (changes, facts) if not conflicts(site) and meets(facts) else None

@@ -10,7 +10,7 @@ from math import hypot, inf
 from rillkeeper.design.limits.derive import limits_of
 from rillkeeper.design.limits.working_site import WorkingSite
 from rillkeeper.design.size.nights import (
-    Load,
+    NightLoad,
     load_of,
     nights_on_a_charge,
     nights_wanted,
@@ -151,7 +151,7 @@ def facts_from(
     )
 
 
-def _panel_nights(work: WorkingSite, load: Load) -> float:
+def _panel_nights(work: WorkingSite, load: NightLoad) -> float:
     """Nights on a charge that the panel adds to on usual days."""
     sun = sun_of(work.site)
     assert sun

@@ -5,6 +5,7 @@ from math import inf, isfinite
 
 from rillkeeper.design.limits.working_site import WorkingSite
 from rillkeeper.design.size.sun import Sun, sun_of
+from rillsim.root import root
 from rillsim.site import BatterySpec, Site
 from rillsim.supply.battery import Battery
 from rillsim.supply.cycle_life import cycle_life
@@ -13,7 +14,8 @@ NIGHTS_MAX = 60.0
 """Beyond that self-discharge and forgetting decide, not the pump."""
 WANTED = 3
 """Nights between two trips home where the site file names none: common practice, no source."""
-LARGEST_AH = 400.0
+_SMALLEST_AH, LARGEST_AH = 0.01, 400.0
+_RATING_AH = 0.05
 _STEPS = 12
 _DAY_H = 24.0
 _SUN_STEPS = 24
@@ -21,7 +23,7 @@ _SUN_STEPS = 24
 
 
 @dataclass(frozen=True)
-class Load:
+class NightLoad:
     """What a night asks of the battery."""
 
     current_a: float
@@ -63,7 +65,7 @@ class ChargeCase:
 class Nights:
     """The battery's side of the sizing."""
 
-    load: Load
+    load: NightLoad
     depth: float
     """Share of its charge that the battery may give."""
     wanted: int
@@ -84,10 +86,10 @@ def nights_wanted(site: Site) -> int:
     return max((b - a for a, b in zip([0, *trips], trips, strict=False)), default=WANTED)
 
 
-def load_of(work: WorkingSite) -> Load:
+def load_of(work: WorkingSite) -> NightLoad:
     """What a night of this site asks, battery half used."""
     board = work.site.board
-    return Load(
+    return NightLoad(
         current_a=work.middle.point.current_a,
         pump_h=min(work.night_s() / 3600.0, _DAY_H),
         board_awake_a=board.awake_a,
@@ -98,7 +100,7 @@ def load_of(work: WorkingSite) -> Load:
 
 
 def nights_on_a_charge(
-    spec: BatterySpec, load: Load, depth: float, sun_ah: float = 0.0, sun_h: float = 12.0
+    spec: BatterySpec, load: NightLoad, depth: float, sun_ah: float = 0.0, sun_h: float = 12.0
 ) -> tuple[float, str]:
     """Nights until the depth is reached or the motor gets too little, and which of the two.
 
@@ -132,7 +134,7 @@ def nights_on_a_charge(
     return NIGHTS_MAX, "charge"
 
 
-def _rest(battery: Battery, load: Load, sun_ah: float, sun_h: float) -> None:
+def _rest(battery: Battery, load: NightLoad, sun_ah: float, sun_h: float) -> None:
     """From the end of a night's pumping to the next: the board sleeps, a panel charges."""
     rest_h = _DAY_H - load.pump_h
     if sun_ah > 0.0:
@@ -144,36 +146,25 @@ def _rest(battery: Battery, load: Load, sun_ah: float, sun_h: float) -> None:
     battery.step(load.board_asleep_a, rest_h * 3600.0)
 
 
-def size_for(spec: BatterySpec, load: Load, depth: float, nights: float) -> float | None:
+def size_for(spec: BatterySpec, load: NightLoad, depth: float, nights: float) -> float | None:
     """Smallest rating of this kind of battery that gives so many nights [Ah]."""
-    low, high = 0.0, LARGEST_AH
 
-    def lasts(capacity_ah: float) -> float:
-        return nights_on_a_charge(replace(spec, capacity_ah=capacity_ah), load, depth)[0]
+    def spare(capacity_ah: float) -> float:
+        rated = replace(spec, capacity_ah=capacity_ah)
+        # What is spent in the rest between two nights counts whole nights: a stretch of ratings
+        # gives exactly as many. The smallest of them is wanted, so that it counts as enough.
+        return nights_on_a_charge(rated, load, depth)[0] - nights + 1e-6
 
-    if lasts(high) < nights:
+    if spare(LARGEST_AH) < 0.0:
         return None
-    while high - low > 0.25:
-        middle = 0.5 * (low + high)
-        if lasts(middle) < nights:
-            low = middle
-        else:
-            high = middle
-    return high
+    if spare(_SMALLEST_AH) >= 0.0:  # Nothing is drawn.
+        return _SMALLEST_AH
+    return root(spare, _SMALLEST_AH, LARGEST_AH, tolerance=_RATING_AH) + _RATING_AH
 
 
 def one_go_h(spec: BatterySpec, current_a: float) -> float:
     """Hours at a constant current until a full battery's near well is empty [h]."""
-    if current_a <= 0.0:
-        return inf
-    battery, low, high = Battery(spec), 0.0, 1000.0
-    while high - low > 1e-4:
-        middle = 0.5 * (low + high)
-        if battery.max_current_a(middle * 3600.0) > current_a:
-            low = middle
-        else:
-            high = middle
-    return low
+    return Battery(spec).life_h(current_a) if current_a > 0.0 else inf
 
 
 def nights_of(work: WorkingSite, wanted: int | None = None) -> Nights:
@@ -206,7 +197,7 @@ def nights_of(work: WorkingSite, wanted: int | None = None) -> Nights:
 
 def _case(
     work: WorkingSite,
-    load: Load,
+    load: NightLoad,
     name: str,
     temperature_c: float,
     age: float,
@@ -219,5 +210,5 @@ def _case(
     return ChargeCase(name, temperature_c, age, usable_ah, nights, ends_by)
 
 
-def _motor_v(battery: Battery, load: Load) -> float:
+def _motor_v(battery: Battery, load: NightLoad) -> float:
     return battery.terminal_v(load.current_a) - load.current_a * load.cable_ohm

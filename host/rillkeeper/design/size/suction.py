@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 from math import isfinite
 
 from rillkeeper.design.limits.working_site import WorkingSite
-from rillkeeper.design.size.catalogue import SUCTION_BORES_M, SUCTION_BORES_US_M
+from rillkeeper.design.size.parts import SUCTION_BORES_M, SUCTION_BORES_US_M
 from rillsim.water.pipe import LineLoss
 from rillsim.water.properties import GRAVITY_M_S2, Water
 from rillsim.water.suction import Suction

@@ -1,6 +1,5 @@
 """The tables of a sizing, as text: the terminal and the page both show these."""
 
-from dataclasses import dataclass
 from math import isfinite
 
 from rillkeeper import units
@@ -10,29 +9,19 @@ from rillkeeper.design.size.sun import MJ_PER_KWH, Sun
 from rillkeeper.design.size.wires import CableChoice
 from rillkeeper.design.size.workings import Workings
 from rillkeeper.display_units import Shown, duration_text
+from rillkeeper.text_table import TextTable
 from rillsim.water.operating_point import OperatingPoint
 
 NONE = "-"
 
 
-@dataclass(frozen=True)
-class Sheet:
-    """One table: its title, column heads, rows of text, and what to know when reading it."""
-
-    key: str
-    title: str
-    heads: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    note: str = ""
-
-
-def sheets_of(work: Workings) -> list[Sheet]:
+def tables_of(work: Workings) -> list[TextTable]:
     """Every table, in the order in which a gardener asks."""
-    makers = (running, heads, volts, cables, nights, bores, lifts, plot)
+    makers = (_running, _heads, _volts, _cables, _nights, _bores, _lifts, _plot)
     return [make(work, Shown(work.site.units)) for make in makers]
 
 
-def running(work: Workings, shown: Shown) -> Sheet:
+def _running(work: Workings, shown: Shown) -> TextTable:
     """The operating point as the battery empties."""
     points = (work.points.full, work.points.half, work.points.used)
 
@@ -59,10 +48,10 @@ def running(work: Workings, shown: Shown) -> Sheet:
     )
     left = f"used: {100.0 * work.nights.depth:.0f} % of the charge gone, at the end of a night."
     heads = ("", "full", "half used", "used", "unit")
-    return Sheet("running", "At work, as the battery empties", heads, rows, left)
+    return TextTable("running", "At work, as the battery empties", heads, rows, left)
 
 
-def heads(work: Workings, shown: Shown) -> Sheet:
+def _heads(work: Workings, shown: Shown) -> TextTable:
     """The staircase of head."""
     unit = shown.unit("length")
     rows = tuple(
@@ -71,10 +60,10 @@ def heads(work: Workings, shown: Shown) -> Sheet:
     )
     note = "Gauge head: below zero it is suction. What the nozzle takes is what throws the water."
     title = f"Where the head goes, {unit} of water"
-    return Sheet("heads", title, ("", "gained", "left after it"), rows, note)
+    return TextTable("heads", title, ("", "gained", "left after it"), rows, note)
 
 
-def volts(work: Workings, shown: Shown) -> Sheet:
+def _volts(work: Workings, shown: Shown) -> TextTable:
     """The staircase of volts, loaded beside idle."""
     found = work.volts
     first = ("battery at rest", NONE, f"{found.rest_v:.2f}", f"{found.rest_v:.2f}")
@@ -90,10 +79,10 @@ def volts(work: Workings, shown: Shown) -> Sheet:
         "of any cable, however thin. Measure while the pump runs."
     )
     title = f"Where the volts go at {shown.text(found.current_a, 'current')}, V"
-    return Sheet("volts", title, ("after", "lost", "pump on", "pump off"), rows, note)
+    return TextTable("volts", title, ("after", "lost", "pump on", "pump off"), rows, note)
 
 
-def cables(work: Workings, shown: Shown) -> Sheet:
+def _cables(work: Workings, shown: Shown) -> TextTable:
     """Cable, fuse, relay, connectors."""
     wires = work.wires
     section = units.format(work.site.cable.area_m2, "wire section", shown.system, 3)
@@ -115,10 +104,10 @@ def cables(work: Workings, shown: Shown) -> Sheet:
     if wires.fuse_refusal:
         note += f" {wires.fuse_refusal[:1].upper()}{wires.fuse_refusal[1:]}."
     title = f"Cable and fuse at {shown.text(wires.current_a, 'current')}"
-    return Sheet("cables", title, ("", ""), rows, note)
+    return TextTable("cables", title, ("", ""), rows, note)
 
 
-def nights(work: Workings, shown: Shown) -> Sheet:
+def _nights(work: Workings, shown: Shown) -> TextTable:
     """Nights on a charge, warm and cold, new and worn."""
     found = work.nights
     rows = tuple(
@@ -126,7 +115,7 @@ def nights(work: Workings, shown: Shown) -> Sheet:
             case.name,
             shown.text(case.temperature_c, "temperature"),
             f"{case.usable_ah:.0f} Ah",
-            _nights(case),
+            _nights_text(case),
             "the motor gets too little"
             if case.ends_by == "volts"
             else f"{100.0 * found.depth:.0f} % used",
@@ -146,7 +135,7 @@ def nights(work: Workings, shown: Shown) -> Sheet:
     if found.sun:
         note += _panel_note(found.sun)
     heads = ("battery", "at", "usable", "nights", "ends when")
-    return Sheet("nights", "Nights on a charge", heads, rows, note)
+    return TextTable("nights", "Nights on a charge", heads, rows, note)
 
 
 def _panel_note(sun: Sun) -> str:
@@ -158,7 +147,7 @@ def _panel_note(sun: Sun) -> str:
     )
 
 
-def bores(work: Workings, shown: Shown) -> Sheet:
+def _bores(work: Workings, shown: Shown) -> TextTable:
     """Suction lines of other bores."""
     side = work.suction
     rows = []
@@ -184,10 +173,10 @@ def bores(work: Workings, shown: Shown) -> Sheet:
     )
     heads = ("bore", f"lost, {unit}", f"to spare, {unit}", "longest", "primes in")
     title = f"Suction line at {flow} and a lift of {lift}"
-    return Sheet("bores", title, heads, tuple(rows), note)
+    return TextTable("bores", title, heads, tuple(rows), note)
 
 
-def lifts(work: Workings, shown: Shown) -> Sheet:
+def _lifts(work: Workings, shown: Shown) -> TextTable:
     """Highest lift by altitude and temperature of the water."""
     heads = ("above the sea", *(shown.text(t, "temperature") for t in TEMPERATURES_C))
     rows = tuple(
@@ -199,10 +188,10 @@ def lifts(work: Workings, shown: Shown) -> Sheet:
     )
     note = "For a line that is full of water; a pump primes a dry one over its dry lift only."
     title = f"Highest lift with this line, by water temperature, {shown.unit('length')}"
-    return Sheet("lifts", title, heads, rows, note)
+    return TextTable("lifts", title, heads, rows, note)
 
 
-def plot(work: Workings, shown: Shown) -> Sheet:
+def _plot(work: Workings, shown: Shown) -> TextTable:
     """What the plot gets and needs."""
     found = work.watering
 
@@ -228,7 +217,7 @@ def plot(work: Workings, shown: Shown) -> Sheet:
         ("the soil's reserve lasts", f"{found.days_between:.1f} days"),
     )
     note = "CU: Christiansen's coefficient. DU: the driest quarter over the mean."
-    return Sheet("plot", "The plot and its water", ("", ""), rows, note)
+    return TextTable("plot", "The plot and its water", ("", ""), rows, note)
 
 
 def _cable(choice: CableChoice) -> str:
@@ -237,7 +226,7 @@ def _cable(choice: CableChoice) -> str:
     return " or ".join(part for part in (area, gauge) if part) or "none: bring the battery nearer"
 
 
-def _nights(case: ChargeCase) -> str:
+def _nights_text(case: ChargeCase) -> str:
     return f"over {NIGHTS_MAX:.0f}" if case.nights >= NIGHTS_MAX else f"{case.nights:.1f}"
 
 

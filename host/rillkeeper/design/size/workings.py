@@ -7,14 +7,14 @@ from numpy.typing import NDArray
 
 from rillkeeper.design.limits.working_site import WorkingSite
 from rillkeeper.design.size.facts import Facts, facts_from
-from rillkeeper.design.size.heads import Heads, heads_of
 from rillkeeper.design.size.nights import Nights, nights_of
+from rillkeeper.design.size.staircases import Heads, Volts, heads_of, volts_of
 from rillkeeper.design.size.suction import SuctionSide, suction_of
-from rillkeeper.design.size.verdict import Verdict, verdict_of
-from rillkeeper.design.size.volts import Volts, volts_of
+from rillkeeper.design.size.verdict import verdict_of
 from rillkeeper.design.size.watering import Watering, spray_map, watering_of
 from rillkeeper.design.size.wires import Wires, wires_of
 from rillkeeper.display_units import Shown
+from rillkeeper.verdict import Verdict
 from rillsim.site import Site
 from rillsim.water.operating_point import OperatingPoint
 

@@ -30,10 +30,8 @@ def document(report: Report) -> dict[str, Any]:
         "verdict": {
             "sentence": verdict.sentence,
             **{
-                name: {"state": answer.state, "answer": answer.answer, "detail": answer.detail}
-                for name, answer in zip(
-                    ("water", "battery", "trouble"), verdict.answers, strict=True
-                )
+                one.key: {"state": one.state, "answer": one.sentence, "detail": one.detail}
+                for one in verdict.answers
             },
         },
         "nights_left": {

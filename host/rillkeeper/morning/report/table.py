@@ -9,8 +9,9 @@ from rich.text import Text
 
 from rillkeeper.display_units import counted, day_text
 from rillkeeper.morning.report.report import Night, Report, minutes_of
-from rillkeeper.morning.report.verdict import ACT, GOOD, verdict_of
+from rillkeeper.morning.report.verdict import verdict_of
 from rillkeeper.runlog.sentences import STOP, WARNING
+from rillkeeper.verdict import ACT, GOOD
 
 WIDTH = 100
 """Columns of a report that goes to a file or into a pipe."""
@@ -86,7 +87,7 @@ class Rendered:
         yield Text("\nVerdict", style="bold")
         styles = {GOOD: "green", ACT: "bold red"}
         for answer in verdict_of(report).answers:
-            line = Text(answer.answer, style=styles.get(answer.state, "yellow"))
+            line = Text(answer.sentence, style=styles.get(answer.state, "yellow"))
             yield line.append(f" {answer.detail}" if answer.detail else "", style="default")
 
 

@@ -1,60 +1,25 @@
 """The verdict at the top of the page: water, battery, trouble; a sentence each."""
 
-from dataclasses import dataclass
-
 from rillkeeper.display_units import counted, day_text
 from rillkeeper.morning.report.report import Event, Report
 from rillkeeper.morning.weather import Balance
 from rillkeeper.runlog.sentences import STOP, WARNING
-
-GOOD, LOOK, ACT = "good", "look", "act"
-
-
-@dataclass(frozen=True)
-class Answer:
-    """One question of the morning."""
-
-    question: str
-    state: str
-    """"good", "look" when you are there, or "act"."""
-    short: str
-    """The answer in a few words, under the question."""
-    answer: str
-    """The same as a sentence that stands alone."""
-    detail: str
-
-
-@dataclass(frozen=True)
-class Verdict:
-    """All three, and the sentence that joins them."""
-
-    water: Answer
-    battery: Answer
-    trouble: Answer
-
-    @property
-    def answers(self) -> tuple[Answer, Answer, Answer]:
-        """In the order in which a gardener asks."""
-        return self.water, self.battery, self.trouble
-
-    @property
-    def sentence(self) -> str:
-        """The whole verdict in one sentence."""
-        parts = [answer.answer.rstrip(".") for answer in self.answers]
-        rest = [part[0].lower() + part[1:] for part in parts[1:]]
-        return "; ".join([parts[0], *rest]) + "."
+from rillkeeper.verdict import ACT, GOOD, LOOK, Answer, Verdict
 
 
 def verdict_of(report: Report) -> Verdict:
     """What the report says to somebody who reads one sentence."""
-    return Verdict(_water(report), _battery(report), _trouble(report))
+    answers = (_water(report), _battery(report), _trouble(report))
+    parts = [answer.sentence.rstrip(".") for answer in answers]
+    rest = [part[0].lower() + part[1:] for part in parts[1:]]
+    return Verdict(answers, "; ".join([parts[0], *rest]) + ".")
 
 
 def _water(report: Report) -> Answer:
     question = "Did the garden get its water?"
     asked = [night for night in report.nights if night.share is not None]
     if not asked:
-        return Answer(question, LOOK, "Nothing was due", "No set was due in this log.", "")
+        return Answer("water", question, LOOK, "Nothing was due", "No set was due in this log.")
     whole = [night for night in asked if night.whole]
     rained = [night for night in asked if not night.whole and night.rained]
     less = len(asked) - len(whole) - len(rained)
@@ -70,7 +35,7 @@ def _water(report: Report) -> Answer:
     state = GOOD if not less else LOOK if less < len(asked) / 2 else ACT
     short = f"On {len(whole)} of {counted(len(asked), 'night')}"
     short += f", rain on {len(rained)}" if rained else ""
-    return Answer(question, state, short, answer + ".", _soil(report))
+    return Answer("water", question, state, short, answer + ".", _soil(report))
 
 
 def _soil(report: Report) -> str:
@@ -111,7 +76,7 @@ def _battery(report: Report) -> Answer:
     left = report.left
     known = [night for night in report.nights if night.left_mah is not None]
     if left.middle is None or not known:
-        return Answer(question, LOOK, "Not known", left.note, "")
+        return Answer("battery", question, LOOK, "Not known", left.note)
     last = known[-1]
     charge = report.shown.text((last.left_mah or 0) * 3.6, "charge")
     detail = f"{charge} left on {day_text(last.day + 1)} at noon"
@@ -119,19 +84,19 @@ def _battery(report: Report) -> Answer:
     nights = int(left.middle)
     if nights == 0:
         answer = "The battery must go home before the next night."
-        return Answer(question, ACT, "Before the next night", answer, detail)
+        return Answer("battery", question, ACT, "Before the next night", answer, detail)
     by = day_text(last.day + 1 + nights)
     state = LOOK if nights == 1 else GOOD
     answer = (
         f"The battery lasts {counted(nights, 'more night')}: charge it by the evening of {by}."
     )
-    return Answer(question, state, f"By the evening of {by}", answer, detail)
+    return Answer("battery", question, state, f"By the evening of {by}", answer, detail)
 
 
 def _trouble(report: Report) -> Answer:
     question = "Is something wrong?"
     if not report.nights:
-        return Answer(question, LOOK, "Not known", "The log is empty.", "")
+        return Answer("trouble", question, LOOK, "Not known", "The log is empty.")
     worst = [event for event in report.events if event.told.level == STOP]
     open_now = [event for event in worst if event.open]
     warned = [event for event in report.events if event.told.level == WARNING and event.open]
@@ -140,20 +105,19 @@ def _trouble(report: Report) -> Answer:
         since = day_text(report.nights[-1].day)
         answer = f"Something is wrong: the board wrote nothing on the night of {since}."
         look = "Is the battery on its clamps, is the fuse whole, and is the clock set?"
-        return Answer(question, ACT, "Yes: the board is silent", answer, look)
+        return Answer("trouble", question, ACT, "Yes: the board is silent", answer, look)
     if open_now:
         now = open_now[-1]
         answer = f"Something is wrong: {now.told.short}."
-        return Answer(question, ACT, f"Yes: {now.told.short}", answer, _since(now))
+        return Answer("trouble", question, ACT, f"Yes: {now.told.short}", answer, _since(now))
     if warned:
         now = warned[-1]
         answer = f"Something wants looking at: {now.told.short}."
-        return Answer(question, LOOK, f"Look at: {now.told.short}", answer, _since(now))
+        return Answer("trouble", question, LOOK, f"Look at: {now.told.short}", answer, _since(now))
     if not report.log.whole:
-        return Answer(
-            question, LOOK, "Not that the log tells", "The log has gaps.", _earlier(worst)
-        )
-    return Answer(question, GOOD, "No", "Nothing is wrong now.", _earlier(worst))
+        short = "Not that the log tells"
+        return Answer("trouble", question, LOOK, short, "The log has gaps.", _earlier(worst))
+    return Answer("trouble", question, GOOD, "No", "Nothing is wrong now.", _earlier(worst))
 
 
 def _since(event: Event) -> str:

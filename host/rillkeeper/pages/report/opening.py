@@ -4,8 +4,9 @@ from html import escape
 
 from rillkeeper.display_units import counted
 from rillkeeper.morning.report.report import Report
-from rillkeeper.morning.report.verdict import Answer, verdict_of
+from rillkeeper.morning.report.verdict import verdict_of
 from rillkeeper.pages.frame import paragraph
+from rillkeeper.verdict import Answer
 
 
 def opening(report: Report) -> str:

@@ -5,10 +5,8 @@ from dataclasses import dataclass
 from html import escape
 from pathlib import Path
 
-from rillkeeper.design.size.answer import Answer
-from rillkeeper.design.size.table import is_figure
-from rillkeeper.design.size.tables import Sheet, sheets_of
-from rillkeeper.design.size.vary import Variation
+from rillkeeper.design.size.tables import tables_of
+from rillkeeper.design.size.what_if import Variation
 from rillkeeper.design.size.workings import Workings
 from rillkeeper.display_units import Shown
 from rillkeeper.pages import frame
@@ -18,13 +16,15 @@ from rillkeeper.pages.size.curves import curves
 from rillkeeper.pages.size.plan import plan
 from rillkeeper.pages.size.stairs import head_stairs, volt_stairs
 from rillkeeper.pages.size.whatif import whatif
+from rillkeeper.text_table import TextTable
+from rillkeeper.verdict import Answer
 
 
 @dataclass(frozen=True)
 class Extra:
     """What was asked beyond the plain sizing."""
 
-    sheets: tuple[Sheet, ...] = ()
+    tables: tuple[TextTable, ...] = ()
     variation: Variation | None = None
     sure: str = ""
 
@@ -55,7 +55,7 @@ def _opening(work: Workings, sure: str) -> str:
 
 
 def _answer(answer: Answer) -> str:
-    detail = f"{answer.sentence} {answer.change}".rstrip()
+    detail = f"{answer.sentence} {answer.detail}".rstrip()
     short = f"{answer.short[:1].upper()}{answer.short[1:]}"
     return (
         f'<div class="answer {answer.state}">{frame.paragraph(answer.question, "kicker")}'
@@ -66,9 +66,9 @@ def _answer(answer: Answer) -> str:
 def _asked(work: Workings, extra: Extra) -> list[str]:
     """The what-ifs, with the picture before the table of the same key."""
     parts = []
-    for sheet in extra.sheets:
+    for sheet in extra.tables:
         drawn = ""
-        if sheet.key == "vary" and extra.variation is not None and sheet is extra.sheets[0]:
+        if sheet.key == "vary" and extra.variation is not None and sheet is extra.tables[0]:
             caption = ""
             if len(extra.variation.axes) > 1:
                 caption = "Bold: nothing stands in the way."
@@ -89,7 +89,7 @@ def _worked(work: Workings) -> list[str]:
         "volts": frame.figure(volt_stairs(work)),
         "nights": frame.figure(charge(work, shown)),
     }
-    sheets = sheets_of(work)
+    sheets = tables_of(work)
     caption = "Calm night, battery half used. Dashed: throw in still air."
     place = next(sheet for sheet in sheets if sheet.key == "plot")
     inner = f"{frame.figure(plan(work, shown), caption)}{frame.facts(_pairs(place))}"
@@ -102,22 +102,17 @@ def _worked(work: Workings) -> list[str]:
     return [first, *rest]
 
 
-def _pairs(sheet: Sheet) -> list[tuple[str, str]]:
+def _pairs(sheet: TextTable) -> list[tuple[str, str]]:
     return [(row[0], row[1]) for row in sheet.rows]
 
 
-def _section(sheet: Sheet, drawn: str) -> str:
+def _section(sheet: TextTable, drawn: str) -> str:
     note = frame.paragraph(sheet.note, "hint")
     return frame.section(sheet.title, drawn, _table(sheet), note, kind="keep")
 
 
-def _table(sheet: Sheet) -> str:
-    numeric = {
-        place
-        for place in range(1, len(sheet.heads))
-        if all(is_figure(row[place]) for row in sheet.rows)
-    }
+def _table(sheet: TextTable) -> str:
     rows: Sequence[tuple[str, Sequence[str]]] = [
         ("", [escape(cell) for cell in row]) for row in sheet.rows
     ]
-    return frame.table("", [escape(head) for head in sheet.heads], rows, numeric)
+    return frame.table("", [escape(head) for head in sheet.headings], rows, sheet.numeric)

@@ -7,8 +7,8 @@ from matplotlib.axes import Axes
 from matplotlib.colors import LinearSegmentedColormap
 from numpy.typing import NDArray
 
-from rillkeeper.design.size.vary import Try, Variation
-from rillkeeper.design.size.whatif import FIGURES, Figure
+from rillkeeper.design.size.what_if import Try, Variation
+from rillkeeper.design.size.what_if_tables import FIGURES, Figure
 from rillkeeper.display_units import Shown
 from rillkeeper.pages import palette
 from rillkeeper.pages.drawing import FULL_IN, lane, picture, svg_of

@@ -7,7 +7,6 @@ severity over five days.
 import re
 from typing import Any
 
-from rillkeeper import units
 from rillkeeper.errors import UsageMistake
 from rillkeeper.site.checks import ONE_SIDED, two_sided
 from rillkeeper.site.keys import FAULT
@@ -56,16 +55,6 @@ def parse_fault(text: str) -> FaultSpec:
     if fault.severity < 0.0 and not two_sided(name):
         raise UsageMistake(f'fault "{text}": {ONE_SIDED}')
     return fault
-
-
-def format_fault(fault: FaultSpec) -> str:
-    """The same fault as text; `parse_fault` reads it back."""
-    offset = units.format(abs(fault.offset_s), "time", digits=15).replace(" ", "")
-    sign = "-" if fault.offset_s < 0 else "+"
-    text = f"{fault.name}@{fault.night}{sign}{offset}:{fault.severity!r}"
-    if not fault.grows_s:
-        return text
-    return f"{text}/{units.format(fault.grows_s, 'time', digits=15).replace(' ', '')}"
 
 
 def _part(text: str, key: str, value: object) -> Any:

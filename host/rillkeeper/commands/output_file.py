@@ -6,9 +6,7 @@ from pathlib import Path
 
 import click
 
-from rillkeeper.board.proof.records import Proof
 from rillkeeper.errors import RillkeeperError, UsageMistake
-from rillkeeper.morning.report.report import Report
 
 
 def check_folders(*files: str | None) -> None:
@@ -34,11 +32,3 @@ def need_pictures(path: Path) -> None:
         raise RillkeeperError(
             f"{path}: the page's pictures need matplotlib; run: pip install 'rillkeeper[page]'"
         )
-
-
-def write_page(report: Report, path: Path, proof: Proof | None = None) -> None:
-    """The report page, where its pictures can be drawn."""
-    need_pictures(path)
-    from rillkeeper.pages.report import write  # Heavy: only where a page is asked for.
-
-    write(report, path, proof)

@@ -5,9 +5,9 @@ from math import isfinite
 from typing import Any
 
 from rillkeeper.design.size.advise import Advice
-from rillkeeper.design.size.spread import Spread
-from rillkeeper.design.size.vary import Variation
+from rillkeeper.design.size.what_if import Spread, Variation
 from rillkeeper.design.size.workings import Workings
+from rillkeeper.verdict import Answer
 
 SCHEMA = 1
 
@@ -23,7 +23,7 @@ def document(work: Workings) -> dict[str, Any]:
         "works": work.verdict.works,
         "state": work.verdict.state,
         "sentence": work.verdict.sentence,
-        "answers": [dataclasses.asdict(answer) for answer in work.verdict.answers],
+        "answers": [_answer(answer) for answer in work.verdict.answers],
     }
     return {
         "schema": SCHEMA,
@@ -32,6 +32,12 @@ def document(work: Workings) -> dict[str, Any]:
         "power": plain({**dataclasses.asdict(work.power), **power}),
         **found,
     }
+
+
+def _answer(answer: Answer) -> dict[str, str]:
+    found: dict[str, str] = dataclasses.asdict(answer)
+    found["change"] = found.pop("detail")
+    return found
 
 
 def variation(found: Variation) -> dict[str, Any]:

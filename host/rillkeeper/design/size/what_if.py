@@ -1,25 +1,81 @@
-"""How sure the sizing is: inputs drawn from their ranges, results as bands.
+"""What if: the same site with values changed in steps, or drawn from their ranges.
 
-Each draw is one whole site, worked out like any other. The draws come from a seeded Philox
-generator, so that the same seed gives the same band.
+Each try and each draw is one whole site, worked out like any other. Draws come from a seeded
+Philox generator, so that the same seed gives the same bands.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import product
 from typing import Any
 
 import numpy as np
 
-from rillkeeper.design.size.answer import ACT, GOOD
 from rillkeeper.design.size.facts import Facts, facts_of
 from rillkeeper.design.size.verdict import verdict_of
 from rillkeeper.display_units import Shown
-from rillkeeper.site.change import conflicts, with_value
+from rillkeeper.site.change import conflicts, find_row, with_value
+from rillkeeper.verdict import ACT, GOOD, Verdict
 from rillsim.site import InputRange, Site
 
+KEYS_MAX = 2
+TRIES_MAX = 200
 DRAWS = 200
 LOW, HIGH = 0.05, 0.95
 """Ends of a band, as shares of the draws below them."""
+
+
+@dataclass(frozen=True)
+class Axis:
+    """One key and the values that it takes."""
+
+    key: str
+    values: tuple[Any, ...]
+
+    def shown(self, site: Site) -> tuple[str, ...]:
+        """The values as a person would write them."""
+        _, row = find_row(self.key)
+        return tuple(row.show(value, site.units, 3) for value in self.values)
+
+
+@dataclass(frozen=True)
+class Try:
+    """One changed site, worked out; without facts where its values exclude each other."""
+
+    values: tuple[Any, ...]
+    facts: Facts | None
+    verdict: Verdict | None
+    conflict: str = ""
+
+
+@dataclass(frozen=True)
+class Variation:
+    """All tries, the last key running fastest."""
+
+    axes: tuple[Axis, ...]
+    tries: tuple[Try, ...]
+
+
+def vary(site: Site, axes: tuple[Axis, ...], wanted: int | None = None) -> Variation:
+    """Work the site out for every combination of the values."""
+    tries = [
+        try_out(site, dict(zip((axis.key for axis in axes), values, strict=True)), wanted)
+        for values in product(*(axis.values for axis in axes))
+    ]
+    return Variation(axes, tuple(tries))
+
+
+def try_out(site: Site, changes: dict[str, Any], wanted: int | None = None) -> Try:
+    """Work a site out with some values changed."""
+    changed = site
+    for key, value in changes.items():
+        changed = with_value(changed, key, value)
+    wrong = conflicts(changed)
+    values = tuple(changes.values())
+    if wrong:
+        return Try(values, None, None, f"{wrong[0].path}: {wrong[0].problem}")
+    facts = facts_of(changed, wanted)
+    return Try(values, facts, verdict_of(facts, Shown(site.units)))
 
 
 @dataclass(frozen=True)

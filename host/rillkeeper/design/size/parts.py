@@ -48,7 +48,7 @@ PUMP_RANK = 8.0
 
 
 @dataclass(frozen=True)
-class Family:
+class Part:
     """One kind of part: the key of the site file that it sets, its sizes, and its cost."""
 
     key: str
@@ -70,15 +70,15 @@ class Family:
 PER_STEP = 0.1
 """What each size farther from the fitted one adds to a rank: our own assumption."""
 
-FAMILIES = (
-    Family("cable.length", "cable cut to", CABLE_LENGTHS_M, 0.5, "down", CABLE_LENGTHS_US_M),
-    Family("sprinkler.nozzle_bore", "nozzle of", NOZZLES_M, 1.0, "both", NOZZLES_US_M),
-    Family("suction.bore", "suction line of", SUCTION_BORES_M, 2.0, "up", SUCTION_BORES_US_M),
-    Family("cable.section", "cable of", CABLE_AREAS_M2, 3.0, "up", CABLE_AREAS_US_M2),
-    Family("line.bore", "hose of", HOSE_BORES_M, 4.0),
+PARTS = (
+    Part("cable.length", "cable cut to", CABLE_LENGTHS_M, 0.5, "down", CABLE_LENGTHS_US_M),
+    Part("sprinkler.nozzle_bore", "nozzle of", NOZZLES_M, 1.0, "both", NOZZLES_US_M),
+    Part("suction.bore", "suction line of", SUCTION_BORES_M, 2.0, "up", SUCTION_BORES_US_M),
+    Part("cable.section", "cable of", CABLE_AREAS_M2, 3.0, "up", CABLE_AREAS_US_M2),
+    Part("line.bore", "hose of", HOSE_BORES_M, 4.0),
 )
 """What is searched."""
 
-BATTERY = Family("battery.capacity", "battery of", BATTERY_AH, 6.0)
-FOLLOWING = (Family("cable.fuse", "fuse of", FUSE_RATINGS_A, 0.2, "both"), BATTERY)
+BATTERY = Part("battery.capacity", "battery of", BATTERY_AH, 6.0)
+FOLLOWING = (Part("cable.fuse", "fuse of", FUSE_RATINGS_A, 0.2, "both"), BATTERY)
 """What follows from the rest."""

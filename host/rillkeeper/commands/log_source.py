@@ -1,10 +1,12 @@
 """The lines of a run log, from wherever a command is told to take them."""
 
+from collections.abc import Iterable
 from pathlib import Path
 
-from rillkeeper.commands.archiveoption import archive_path, is_since, lines_of
+from keeper.lines import date_text, time_text
+from rillkeeper.commands.options import archive_path
 from rillkeeper.errors import RillkeeperError, UsageMistake
-from rillkeeper.runlog.lines import read_log
+from rillkeeper.runlog.lines import Entry, read_log
 from rillkeeper.runlog.store import Archive
 from rillsim.boards.virtualboard import VIRTUAL
 
@@ -47,3 +49,14 @@ def since_lines(lines: list[str], day: int | None) -> list[str]:
     if day is None:
         return lines
     return lines_of(lines, [entry for entry in read_log(lines).entries if is_since(entry, day)])
+
+
+def is_since(entry: Entry, day: int | None) -> bool:
+    """Whether a record is from that day on; its night counts where its clock was wrong."""
+    return day is None or (entry.day if entry.trusted else entry.night) >= day
+
+
+def lines_of(lines: Iterable[str], entries: Iterable[Entry]) -> list[str]:
+    """The lines that hold these records."""
+    wanted = {f"{entry.seq} {date_text(entry.day)} {time_text(entry.second)}" for entry in entries}
+    return [line for line in lines if " ".join(line.split(" ")[:3]) in wanted]

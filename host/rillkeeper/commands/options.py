@@ -1,17 +1,16 @@
-"""The options of commands that use the archive: which file, which board, from which day on."""
+"""Options that several commands have: which archive, from which day on, what was learned."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 import click
 
-from keeper.lines import date_text, time_text
 from rillkeeper.datafolder import data_folder
 from rillkeeper.errors import UsageMistake
-from rillkeeper.runlog.lines import Entry
 from rillkeeper.runlog.store import FILE
+from rillsim.site import Site
 
 VARIABLE = "RILLKEEPER_ARCHIVE"
 _EPOCH = date(1970, 1, 1)
@@ -51,12 +50,20 @@ def day_of(text: str | None) -> int | None:
         raise UsageMistake(f'--since "{text}" is not a day; example: --since 2026-07-09') from None
 
 
-def is_since(entry: Entry, day: int | None) -> bool:
-    """Whether a record is from that day on; its night counts where its clock was wrong."""
-    return day is None or (entry.day if entry.trusted else entry.night) >= day
+def learned_option(command: Command) -> Command:
+    """The option ``--learned``."""
+    return click.option(
+        "--learned",
+        "learned_file",
+        type=click.Path(exists=True, dir_okay=False),
+        help="A file that `rillkeeper learn` has written for this site.",
+    )(command)
 
 
-def lines_of(lines: Iterable[str], entries: Iterable[Entry]) -> list[str]:
-    """The lines that hold these records."""
-    wanted = {f"{entry.seq} {date_text(entry.day)} {time_text(entry.second)}" for entry in entries}
-    return [line for line in lines if " ".join(line.split(" ")[:3]) in wanted]
+def with_learned(site: Site, learned_file: str | None, ranges: bool = False) -> Site:
+    """The site, with what was learned where a file is given."""
+    if learned_file is None:
+        return site
+    from rillkeeper.inquiry.learn.overlay import site_with_learned
+
+    return site_with_learned(site, learned_file, ranges)

@@ -4,14 +4,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from rillkeeper.design.size.advise import Advice, Change, faults
-from rillkeeper.design.size.answer import ACT
 from rillkeeper.design.size.facts import Facts
-from rillkeeper.design.size.spread import HIGH, LOW, Spread
-from rillkeeper.design.size.tables import NONE, Sheet
-from rillkeeper.design.size.vary import Axis, Try, Variation
-from rillkeeper.design.size.verdict import Verdict, verdict_of
+from rillkeeper.design.size.tables import NONE
+from rillkeeper.design.size.verdict import verdict_of
+from rillkeeper.design.size.what_if import HIGH, LOW, Axis, Spread, Try, Variation
 from rillkeeper.display_units import Shown, duration_text
 from rillkeeper.site.change import find_row, shown_value
+from rillkeeper.text_table import TextTable
+from rillkeeper.verdict import ACT, Verdict, in_state
 from rillsim.site import Site
 
 
@@ -55,21 +55,21 @@ def bare(value: float, dimension: str, shown: Shown) -> str:
     return shown.bare(value, dimension) if dimension else f"{value:.1f}"
 
 
-def variation_sheets(found: Variation, site: Site) -> list[Sheet]:
+def variation_tables(found: Variation, site: Site) -> list[TextTable]:
     """One key: a row a value. Two keys: the reach in a grid, and what stands in the way."""
     shown = Shown(site.units)
     if len(found.axes) == 1:
         return [_variation_rows(found, site, shown)]
     rows, columns = found.axes
 
-    def grid(title: str, cell: Callable[[Try], str], note: str) -> Sheet:
+    def grid(title: str, cell: Callable[[Try], str], note: str) -> TextTable:
         heads = (f"{rows.key} \\ {columns.key}", *columns.shown(site))
         width = len(columns.values)
         lines = tuple(
             (name, *(cell(one) for one in found.tries[place * width : (place + 1) * width]))
             for place, name in enumerate(rows.shown(site))
         )
-        return Sheet("vary", title, heads, lines, note)
+        return TextTable("vary", title, heads, lines, note)
 
     return [
         grid(
@@ -81,7 +81,7 @@ def variation_sheets(found: Variation, site: Site) -> list[Sheet]:
     ]
 
 
-def advice_sheets(found: Advice, site: Site) -> list[Sheet]:
+def advice_tables(found: Advice, site: Site) -> list[TextTable]:
     """The recommendation, and what each single change brings."""
     shown = Shown(site.units)
     rows = [
@@ -102,11 +102,11 @@ def advice_sheets(found: Advice, site: Site) -> list[Sheet]:
     )
     return [
         _recommendation(found, site, shown),
-        Sheet("singles", "What each single change brings", heads, (now, *rows), note),
+        TextTable("singles", "What each single change brings", heads, (now, *rows), note),
     ]
 
 
-def spread_sheets(found: Spread, site: Site) -> list[Sheet]:
+def spread_tables(found: Spread, site: Site) -> list[TextTable]:
     """Bands of the results, and how sure each answer is."""
     shown = Shown(site.units)
     bands = tuple(
@@ -130,8 +130,8 @@ def spread_sheets(found: Spread, site: Site) -> list[Sheet]:
     )
     sure = ("share of the draws, %", "not in the way", "nothing to change")
     return [
-        Sheet("bands", "How sure: the results as bands", heads, bands, note),
-        Sheet("sure", f"How sure: {found.sentence.lower()}".rstrip("."), sure, asks),
+        TextTable("bands", "How sure: the results as bands", heads, bands, note),
+        TextTable("sure", f"How sure: {found.sentence.lower()}".rstrip("."), sure, asks),
     ]
 
 
@@ -145,9 +145,9 @@ def named(change: Change, site: Site) -> str:
     return f"{change.noun} {_shown(change.key, change.value, site)}"
 
 
-def _recommendation(found: Advice, site: Site, shown: Shown) -> Sheet:
+def _recommendation(found: Advice, site: Site, shown: Shown) -> TextTable:
     if found.met and not found.changes:
-        return Sheet("advice", "Advice", ("",), (("Nothing needs to be changed.",),))
+        return TextTable("advice", "Advice", ("",), (("Nothing needs to be changed.",),))
     rows = [
         (named(change, site), f"instead of {shown_value(site, change.key)}")
         for change in found.changes
@@ -161,18 +161,18 @@ def _recommendation(found: Advice, site: Site, shown: Shown) -> Sheet:
         title = "Advice: the cheapest change that does it"
         if len(rows) > 1:
             title = "Advice: the cheapest changes that do it, together"
-        return Sheet("advice", title, ("", ""), (*rows, ("then it", result)))
+        return TextTable("advice", title, ("", ""), (*rows, ("then it", result)))
     title = "Advice: nothing of the catalogue does it; this comes nearest"
     note = "Think of a second stand, a larger pump, or a smaller plot."
     water = verdict_of(found.before, shown).answers[0]
     if water.state == ACT:  # No part helps where the water does not come up.
-        note = water.change
+        note = water.detail
     left = "; ".join(answer.short for answer in faults(after))
     lines = (*rows, ("then it", result), ("still in the way", left))
-    return Sheet("advice", title, ("", ""), lines, note)
+    return TextTable("advice", title, ("", ""), lines, note)
 
 
-def _variation_rows(found: Variation, site: Site, shown: Shown) -> Sheet:
+def _variation_rows(found: Variation, site: Site, shown: Shown) -> TextTable:
     axis: Axis = found.axes[0]
     rows = []
     for name, one in zip(axis.shown(site), found.tries, strict=True):
@@ -181,7 +181,7 @@ def _variation_rows(found: Variation, site: Site, shown: Shown) -> Sheet:
         rows.append((name, *cells, need, _obstacles(one)))
     heads = (axis.key, *(figure.heading(shown) for figure in FIGURES), "a day takes", "in the way")
     note = "A day takes: the pumping that gives the crop what it uses on a usual day."
-    return Sheet("vary", f"What if: {axis.key}", heads, tuple(rows), note)
+    return TextTable("vary", f"What if: {axis.key}", heads, tuple(rows), note)
 
 
 def _obstacles(one: Try) -> str:
@@ -191,7 +191,7 @@ def _obstacles(one: Try) -> str:
 
 
 def _short(verdict: Verdict) -> str:
-    return ", ".join(answer.key for answer in verdict.answers if answer.state == ACT)
+    return ", ".join(answer.key for answer in in_state(verdict.answers, ACT))
 
 
 def _change(before: float, after: float, figure: Figure, shown: Shown) -> str:

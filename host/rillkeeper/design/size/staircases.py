@@ -1,10 +1,20 @@
-"""Where the head goes, from the water to the spray: a staircase in metres of water."""
+"""Two staircases: head from the water to the spray, and volts from the battery to the motor.
+
+The second is shown loaded beside idle. It teaches the trap of the trade: a meter on an idle cable
+reads the full voltage, however thin the cable is, because what carries no current loses nothing.
+"""
 
 from dataclasses import dataclass
 
 from rillkeeper.design.limits.working_site import WorkingSite
 from rillsim.water.fittings import foot_valve_k, minor_loss_pa
 from rillsim.water.properties import GRAVITY_M_S2
+
+LIFT, STRAINER, FOOT_VALVE = "lift to the pump", "strainer", "foot valve"
+SUCTION, SUCTION_FITTINGS, PUMP = "suction line", "suction fittings", "pump"
+HOSE, HOSE_FITTINGS, RISE, NOZZLE = "hose", "hose fittings", "rise to the nozzle", "nozzle"
+BATTERY = "battery inside"
+_WAY = ("clamps", "fuse", "cable out", "relay contact", "cable back")
 
 
 @dataclass(frozen=True)
@@ -28,11 +38,6 @@ class Heads:
     def gain_m(self, name: str) -> float:
         """Gain of one step [m]."""
         return next(step.gain_m for step in self.steps if step.name == name)
-
-
-LIFT, STRAINER, FOOT_VALVE = "lift to the pump", "strainer", "foot valve"
-SUCTION, SUCTION_FITTINGS, PUMP = "suction line", "suction fittings", "pump"
-HOSE, HOSE_FITTINGS, RISE, NOZZLE = "hose", "hose fittings", "rise to the nozzle", "nozzle"
 
 
 def heads_of(work: WorkingSite) -> Heads:
@@ -70,3 +75,50 @@ def heads_of(work: WorkingSite) -> Heads:
         after_m += gain_pa / weight
         steps.append(HeadStep(name, gain_pa / weight, after_m))
     return Heads(flow, tuple(steps))
+
+
+@dataclass(frozen=True)
+class VoltStep:
+    """One step from the battery to the motor."""
+
+    name: str
+    drop_v: float
+    """Lost here under load."""
+    loaded_v: float
+    """Left after it under load."""
+    idle_v: float
+    """Left after it with the pump off."""
+
+
+@dataclass(frozen=True)
+class Volts:
+    """All steps at one current."""
+
+    current_a: float
+    rest_v: float
+    """The battery after a long rest."""
+    steps: tuple[VoltStep, ...]
+
+    @property
+    def posts_v(self) -> float:
+        """At the battery's posts under load [V]."""
+        return self.steps[0].loaded_v
+
+    @property
+    def motor_v(self) -> float:
+        """At the motor under load [V]."""
+        return self.steps[-1].loaded_v
+
+
+def volts_of(work: WorkingSite) -> Volts:
+    """The staircase with a battery half used, five seconds after the start."""
+    point = work.middle.point
+    rest_v = work.battery(1.0 - work.discharge / 2.0).rest_v
+    drops_v = {BATTERY: rest_v - point.battery_v}
+    lost_v = work.wires.drops_v(point.current_a)
+    drops_v.update({name: lost_v[name] for name in _WAY})
+    steps, loaded_v = [], rest_v
+    for name, drop_v in drops_v.items():
+        loaded_v -= drop_v
+        steps.append(VoltStep(name, drop_v, loaded_v, rest_v))
+    return Volts(point.current_a, rest_v, tuple(steps))
