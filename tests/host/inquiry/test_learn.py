@@ -47,9 +47,14 @@ def rosenbrock(z: Floats) -> Floats:
     return np.array([10.0 * (z[1] - z[0] ** 2), 1.0 - z[0]])
 
 
-def test_the_fit_is_that_of_scipy() -> None:
-    """The same sum of squares, the prior's rows among them, by scipy's Levenberg-Marquardt."""
-    found = fit(rosenbrock, 2)
+def free(count: int) -> tuple[Floats, Floats]:
+    """No bounds."""
+    return np.full(count, -np.inf), np.full(count, np.inf)
+
+
+def test_the_fit_is_that_of_levenberg_and_marquardt() -> None:
+    """The same sum of squares, the prior's rows among them, by MINPACK, another way down."""
+    found = fit(rosenbrock, *free(2))
     theirs = least_squares(lambda z: np.concatenate([rosenbrock(z), z]), [0.0, 0.0], method="lm")
     assert found.settled
     assert found.z == pytest.approx(theirs.x, abs=0.02)
@@ -63,10 +68,22 @@ def test_a_straight_problem_is_solved_exactly(seed: int) -> None:
     """Its answer has a closed form: (A'A + 1)^-1 A'b."""
     random = np.random.default_rng(seed)
     matrix, wanted = random.normal(size=(9, 4)), random.normal(size=9)
-    found = fit(lambda z: matrix @ z - wanted, 4)
+    found = fit(lambda z: matrix @ z - wanted, *free(4))
     normal = matrix.T @ matrix + np.eye(4)
     assert found.z == pytest.approx(np.linalg.solve(normal, matrix.T @ wanted), abs=1e-3)
     assert found.covariance == pytest.approx(np.linalg.inv(normal), rel=1e-5, abs=1e-8)
+
+
+def test_a_bound_is_kept_and_its_parameter_is_still_told() -> None:
+    """A reading of 2 meets an expectation of 0 at 1; held under 0.5 the best is at 0.5.
+
+    How sure it is comes from inside: 1 over root 2 as without the bound (closed form).
+    """
+    inf = np.array([np.inf])
+    for high in (np.array([0.5]), np.array([-0.5])):  # Nought itself may lie outside.
+        found = fit(lambda z: np.array([z[0] - 2.0]), -inf, high)
+        assert found.z == pytest.approx(high)
+        assert found.spread[0] == pytest.approx(np.sqrt(0.5))
 
 
 def test_the_site_is_fitted_as_scipy_would(learned: Learned) -> None:

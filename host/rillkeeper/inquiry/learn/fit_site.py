@@ -101,7 +101,7 @@ def learn(site: Site, evidence: Evidence, capacity_mah: int = 0) -> Learned:
     for _ in range(ODD_ROUNDS):
         kept = tuple(readings.readings_of(runs))
         model = Model(site, inputs, tuple(runs), kept, begun)
-        found = fit(_residuals(model), model.count)
+        found = fit(_residuals(model), *model.bounds())
         odd = _odd(model, found)
         left = sum(lived.sound for lived in runs) - len(odd)
         if not odd or left < max(RUNS_MIN, KEPT_SHARE * sound):

@@ -6,7 +6,7 @@ the water's level on the day. It is fitted along, so that nothing else has to an
 """
 
 from dataclasses import dataclass, replace
-from math import exp, log
+from math import exp, inf, log
 
 from rillkeeper.site.change import find_row
 from rillkeeper.site.schema import Row
@@ -42,7 +42,7 @@ class Input:
     def z_of(self, value: float) -> float:
         """How many spreads a value lies from the site file's."""
         if self.relative:
-            return log(value / self.centre) / self.spread
+            return log(value / self.centre) / self.spread if value > 0.0 else -inf
         return (value - self.centre) / self.spread
 
     def spread_at(self, value: float, share: float = 1.0) -> float:
@@ -83,6 +83,8 @@ ASIDES = (
 LIFT, BATTERY_OHM, PRESSURE_GAIN, PRESSURE_ZERO, VOLTAGE_GAIN = range(len(ASIDES))
 CHARGE_SPREAD = 0.02
 """How full a battery comes from the charger, one more of these for each charge."""
+CHARGE_LEAST = 0.05
+"""An emptier battery would not have pumped."""
 CHARGED_SHARE = 0.985
 """Chargers stop a little early (common practice, no source)."""
 

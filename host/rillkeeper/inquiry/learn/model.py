@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from rillkeeper.inquiry.learn.inputs import (
     ASIDES,
     BATTERY_OHM,
+    CHARGE_LEAST,
     CHARGE_SPREAD,
     LIFT,
     PRESSURE_GAIN,
@@ -50,6 +51,17 @@ class Model:
         """How many parameters there are."""
         return len(self.inputs) + len(ASIDES) + len(self.begun)
 
+    def bounds(self) -> tuple[Floats, Floats]:
+        """Least and greatest of each parameter: what a site file may hold, and a whole battery."""
+        free = [(-np.inf, np.inf)] * len(ASIDES)
+        rows = [(one.z_of(one.low), one.z_of(one.high)) for one in self.inputs]
+        charges = [
+            ((CHARGE_LEAST - share) / CHARGE_SPREAD, (1.0 - share) / CHARGE_SPREAD)
+            for share in self.begun
+        ]
+        low, high = np.array([*rows, *free, *charges]).T
+        return low, high
+
     def values(self, z: Floats) -> dict[str, float]:
         """The inputs at these parameters, in the fields' own units."""
         return {one.key: one.value(float(z[n])) for n, one in enumerate(self.inputs)}
@@ -60,7 +72,7 @@ class Model:
         off = [float(a) * aside.spread for a, aside in zip(asides, ASIDES, strict=True)]
         charges = z[len(self.inputs) + len(ASIDES) :]
         begun = [
-            min(1.0, max(0.05, share + CHARGE_SPREAD * float(c)))
+            min(1.0, max(CHARGE_LEAST, share + CHARGE_SPREAD * float(c)))
             for share, c in zip(self.begun, charges, strict=True)
         ]
         site = with_battery_ohm(site_at(self.site, self.values(z)), 1.0 + off[BATTERY_OHM])
