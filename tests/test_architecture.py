@@ -24,9 +24,11 @@ STDLIB = set(sys.stdlib_module_names)
 MAY_IMPORT = {
     "keeper": {"micropython"},
     "device": {"keeper", "micropython", "machine", "rp2", "vfs"} | STDLIB,
-    "rillsim": {"keeper", "numpy", "fluids"} | STDLIB,
-    "rillkeeper": {"keeper", "rillsim", "numpy", "scipy", "fluids", "serial", "click", "rich"}
-    | {"matplotlib"}
+    "rillsim": {"keeper", "numpy", "scipy", "fluids"} | STDLIB,
+    "rillkeeper": {
+        *("keeper", "rillsim", "numpy", "scipy", "fluids", "serial", "click", "rich"),
+        "matplotlib",
+    }
     | STDLIB,
 }
 LINES_MAX = 400
