@@ -16,13 +16,12 @@ from itertools import count
 import numpy as np
 
 from rillkeeper.design.limits.derive import settings_of
-from rillkeeper.inquiry.why.attempts import attempts_of
+from rillkeeper.inquiry.why.attempts import FINE, attempts_of, healthy_chance
 from rillkeeper.inquiry.why.causes import NONE
 from rillkeeper.inquiry.why.diagnosis import Diagnosis, diagnose
-from rillkeeper.inquiry.why.hypotheses import effects_of, table_of
+from rillkeeper.inquiry.why.hypotheses import effects_of, hypotheses_of
 from rillkeeper.inquiry.why.likelihood import Added, log_evidence
 from rillkeeper.inquiry.why.onset import PER_NIGHT, STEP
-from rillkeeper.inquiry.why.outcomes import FINE, healthy_chance
 from rillkeeper.inquiry.why.signatures import Signatures, work_out
 from rillkeeper.runlog.evidence import Evidence, evidence_of
 from rillkeeper.runlog.lines import RunLog, read_log
@@ -192,28 +191,28 @@ def judge(job: Job) -> Told:
 
 def _seen(job: Job, found: Diagnosis) -> bool:
     """Whether the true trouble, without noise, is likelier than none."""
-    place, attempts, reading = job.place, found.attempts, found.reading
+    place, attempts, comparison = job.place, found.attempts, found.comparison
     effects = effects_of(found.evidence, attempts, place.site, place.settings, place.signatures)
     fault, nights = CASES[job.cause][0], len(found.evidence.nights)
     down = job.severity < 0.0
     effect = next(one for one in effects if one.mode.fault == fault and one.mode.downwards == down)
-    table = table_of(effect, attempts, nights)
+    hypotheses = hypotheses_of(effect, attempts, nights)
     onset = (found.evidence.first_night or 0) + ONSET_NIGHT - 1
     begins = [
         number
-        for number, one_onset in enumerate(table.onsets)
+        for number, one_onset in enumerate(hypotheses.onsets)
         if one_onset.shape == STEP and attempts.days[one_onset.half // 2] >= onset
     ]
     if not begins:
         return False
     measure = job.severity / effect.mode.severity_on(place.site, 1.0)
-    off = np.abs(table.worst - measure) + 1e6 * (table.onset != begins[0])
+    off = np.abs(hypotheses.worst - measure) + 1e6 * (hypotheses.onset != begins[0])
     row = np.array([int(np.argmin(off))])
-    added = table.added(reading.data, reading.sign, row)
-    pure = replace(reading.data, y=added.mean[0])
+    added = hypotheses.added(comparison.data, comparison.sign, row)
+    pure = replace(comparison.data, y=added.mean[0])
     share = effect.cause.share_of(effect.mode) * PER_NIGHT
     ends = sum(np.log(healthy_chance(one)) for one in attempts.outcomes if one is not None)
-    gain = float(log_evidence(pure, added)[0] + table.outcome_log_chance()[row][0] - ends)
+    gain = float(log_evidence(pure, added)[0] + hypotheses.outcome_log_chance()[row][0] - ends)
     without = float(log_evidence(pure, Added.nothing(len(pure.y)))[0])
     return bool(gain - without + np.log(share) > 0.0)
 

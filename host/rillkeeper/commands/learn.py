@@ -12,7 +12,7 @@ from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.display_units import counted, date_of
 from rillkeeper.errors import NoSafeLimit, RillkeeperError, UsageMistake
 from rillkeeper.inquiry.learn import jsonfile, table
-from rillkeeper.inquiry.learn.fit_site import Learned
+from rillkeeper.inquiry.learn.fit_site import LearnedSite
 from rillkeeper.inquiry.learn.fit_site import learn as learn_site
 from rillkeeper.inquiry.learn.overlay import SUFFIX, Source, path_beside, text_of
 from rillkeeper.runlog.evidence import evidence_of
@@ -127,7 +127,7 @@ def _source(logfile: str | None, archive_file: str | None, lines: list[str]) -> 
     return f"board {board}"
 
 
-def _nights(learned: Learned) -> str:
+def _nights(learned: LearnedSite) -> str:
     nights = [lived.evidence.night for lived in learned.runs]
     return f"{date_of(min(nights)).isoformat()} to {date_of(max(nights)).isoformat()}"
 
@@ -140,7 +140,7 @@ def _capacity_mah(site: Site) -> int:
         return 0
 
 
-def _write_page(learned: Learned, source: Source, path: Path) -> None:
+def _write_page(learned: LearnedSite, source: Source, path: Path) -> None:
     output_file.need_pictures(path)
     from rillkeeper.pages.learn import sheet  # Heavy: only where a page is asked for.
 

@@ -17,10 +17,9 @@ from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.display_units import Shown, counted
 from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.inquiry.why import jsonfile, table
-from rillkeeper.inquiry.why.answer import Account
+from rillkeeper.inquiry.why.answer import Inquiry, strange_words
 from rillkeeper.inquiry.why.cache import signatures_of
 from rillkeeper.inquiry.why.diagnosis import diagnose
-from rillkeeper.inquiry.why.wrong_site import strange_words
 from rillkeeper.runlog.evidence import evidence_of
 from rillkeeper.runlog.lines import RunLog, read_log
 from rillkeeper.screen import console, progress_of
@@ -73,16 +72,16 @@ def why(
     found = with_learned(load_site(site) if site else demo_site(), learned_file)
     if not site:
         click.echo(f"no SITE given: held against the demonstration, {found.name}", err=True)
-    account = account_of(found, read_log(since_lines(lines, day)), since)
+    inquiry = inquiry_of(found, read_log(since_lines(lines, day)), since)
     if as_json:
-        click.echo(jsonfile.text_of(account))
+        click.echo(jsonfile.text_of(inquiry))
     else:
-        table.show(account, console())
+        table.show(inquiry, console())
     if page_file:
-        output_file.save("page", page_file, lambda path: _write_page(account, path))
+        output_file.save("page", page_file, lambda path: _write_page(inquiry, path))
 
 
-def account_of(site: Site, log: RunLog, since: str | None = None) -> Account:
+def inquiry_of(site: Site, log: RunLog, since: str | None = None) -> Inquiry:
     """The whole answer for one log."""
     evidence = evidence_of(log, site.board)
     if not evidence.nights:
@@ -94,7 +93,7 @@ def account_of(site: Site, log: RunLog, since: str | None = None) -> Account:
     strange = strange_words(site, settings, diagnosis)
     if strange:
         raise RillkeeperError(strange)
-    return Account(site, diagnosis, log, Shown(site.units))
+    return Inquiry(site, diagnosis, log, Shown(site.units))
 
 
 def _no_night(log: RunLog, since: str | None) -> str:
@@ -107,8 +106,8 @@ def _no_night(log: RunLog, since: str | None) -> str:
     return text
 
 
-def _write_page(account: Account, path: Path) -> None:
+def _write_page(inquiry: Inquiry, path: Path) -> None:
     output_file.need_pictures(path)
     from rillkeeper.pages.why import write  # Heavy: only where a page is asked for.
 
-    write(account, path)
+    write(inquiry, path)

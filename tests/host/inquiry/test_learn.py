@@ -17,7 +17,7 @@ from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.errors import RillkeeperError, SiteError
 from rillkeeper.inquiry.learn import learn, site_with_learned
 from rillkeeper.inquiry.learn.fit import Floats, fit
-from rillkeeper.inquiry.learn.fit_site import Learned
+from rillkeeper.inquiry.learn.fit_site import LearnedSite
 from rillkeeper.inquiry.learn.inputs import inputs_of, site_at
 from rillkeeper.inquiry.learn.overlay import Source, path_beside, read_over, text_of
 from rillkeeper.runlog.evidence import evidence_of
@@ -35,7 +35,7 @@ SOURCE = Source("board 01ab", "2026-07-09 to 2026-07-11")
 
 
 @pytest.fixture(scope="module")
-def learned() -> Learned:
+def learned() -> LearnedSite:
     return learn(thought(), nights_of(1))
 
 
@@ -47,9 +47,14 @@ def rosenbrock(z: Floats) -> Floats:
     return np.array([10.0 * (z[1] - z[0] ** 2), 1.0 - z[0]])
 
 
-def test_the_fit_is_that_of_scipy() -> None:
-    """The same sum of squares, the prior's rows among them, by scipy's Levenberg-Marquardt."""
-    found = fit(rosenbrock, 2)
+def free(count: int) -> tuple[Floats, Floats]:
+    """No bounds."""
+    return np.full(count, -np.inf), np.full(count, np.inf)
+
+
+def test_the_fit_is_that_of_levenberg_and_marquardt() -> None:
+    """The same sum of squares, the prior's rows among them, by MINPACK, another way down."""
+    found = fit(rosenbrock, *free(2))
     theirs = least_squares(lambda z: np.concatenate([rosenbrock(z), z]), [0.0, 0.0], method="lm")
     assert found.settled
     assert found.z == pytest.approx(theirs.x, abs=0.02)
@@ -63,16 +68,28 @@ def test_a_straight_problem_is_solved_exactly(seed: int) -> None:
     """Its answer has a closed form: (A'A + 1)^-1 A'b."""
     random = np.random.default_rng(seed)
     matrix, wanted = random.normal(size=(9, 4)), random.normal(size=9)
-    found = fit(lambda z: matrix @ z - wanted, 4)
+    found = fit(lambda z: matrix @ z - wanted, *free(4))
     normal = matrix.T @ matrix + np.eye(4)
     assert found.z == pytest.approx(np.linalg.solve(normal, matrix.T @ wanted), abs=1e-3)
     assert found.covariance == pytest.approx(np.linalg.inv(normal), rel=1e-5, abs=1e-8)
 
 
-def test_the_site_is_fitted_as_scipy_would(learned: Learned) -> None:
+def test_a_bound_is_kept_and_its_parameter_is_still_told() -> None:
+    """A reading of 2 meets an expectation of 0 at 1; held under 0.5 the best is at 0.5.
+
+    How sure it is comes from inside: 1 over root 2 as without the bound (closed form).
+    """
+    inf = np.array([np.inf])
+    for high in (np.array([0.5]), np.array([-0.5])):  # Nought itself may lie outside.
+        found = fit(lambda z: np.array([z[0] - 2.0]), -inf, high)
+        assert found.z == pytest.approx(high)
+        assert found.spread[0] == pytest.approx(np.sqrt(0.5))
+
+
+def test_the_site_is_fitted_as_scipy_would(learned: LearnedSite) -> None:
     model = learned.model
-    values = np.array([reading.value for reading in model.readings])
-    spreads = np.array([reading.spread for reading in model.readings])
+    values = model.recorded
+    spreads = model.spreads
 
     def off(z: Floats) -> Floats:
         return np.concatenate([(model.predict(z) - values) / spreads, z])
@@ -90,7 +107,7 @@ def test_the_site_is_fitted_as_scipy_would(learned: Learned) -> None:
 # What was put in.
 
 
-def test_known_deviations_come_out(learned: Learned) -> None:
+def test_known_deviations_come_out(learned: LearnedSite) -> None:
     found = {one.about.key: one for one in learned.inputs}
     for key, real in KNOWN.items():
         one = found[key]
@@ -100,7 +117,7 @@ def test_known_deviations_come_out(learned: Learned) -> None:
     assert learned.agrees
 
 
-def test_what_the_sensors_do_not_tell_is_said(learned: Learned) -> None:
+def test_what_the_sensors_do_not_tell_is_said(learned: LearnedSite) -> None:
     """Nothing at the outlet shows the strainer as long as the pump gets its water."""
     silent = {one.about.key for one in learned.inputs if not one.told}
     assert "suction.strainer_k" in silent
@@ -109,15 +126,15 @@ def test_what_the_sensors_do_not_tell_is_said(learned: Learned) -> None:
     assert strainer.value == pytest.approx(strainer.about.centre, abs=0.3 * strainer.about.spread)
 
 
-def test_the_learned_site_explains_the_readings(learned: Learned) -> None:
-    recorded = np.array([reading.value for reading in learned.model.readings])
+def test_the_learned_site_explains_the_readings(learned: LearnedSite) -> None:
+    recorded = learned.model.recorded
     before = np.abs(learned.before / recorded - 1.0).mean()
     after = np.abs(learned.after / recorded - 1.0).mean()
     assert after < 0.1 * before
     assert after < 0.003
 
 
-def test_more_nights_make_it_surer(learned: Learned) -> None:
+def test_more_nights_make_it_surer(learned: LearnedSite) -> None:
     evidence = nights_of(1)
     few = learn(thought(), replace(evidence, runs=evidence.runs[:2]))
     assert sum(one.share for one in learned.inputs) < sum(one.share for one in few.inputs)
@@ -176,7 +193,7 @@ def test_without_a_transducer_the_water_side_is_not_told() -> None:
 # The file.
 
 
-def test_it_is_read_back_as_it_was_written(learned: Learned, tmp_path: Path) -> None:
+def test_it_is_read_back_as_it_was_written(learned: LearnedSite, tmp_path: Path) -> None:
     file = tmp_path / "plot.learned.toml"
     file.write_text(text_of(learned, SOURCE), encoding="utf-8")
     back = site_with_learned(thought(), file)
@@ -191,7 +208,7 @@ def test_it_is_read_back_as_it_was_written(learned: Learned, tmp_path: Path) -> 
     assert nozzle.low < back.sprinkler.nozzle_bore_m < nozzle.high
 
 
-def test_it_says_where_it_comes_from_and_every_quantity_has_its_unit(learned: Learned) -> None:
+def test_it_says_where_it_comes_from_and_every_quantity_has_its_unit(learned: LearnedSite) -> None:
     data = tomllib.loads(text_of(learned, SOURCE))
     about = data.pop("learned")
     assert about["site"] == thought().name

@@ -1,14 +1,16 @@
 """Least squares with a prior: the values that agree best with readings and expectation together.
 
 Every parameter comes as a number z that is drawn, before any reading, from a normal
-distribution of mean 0 and deviation 1. Readings come as residuals over their own deviation.
-What is made smallest is then the sum of all squares, z among them, by Levenberg's and
-Marquardt's way of going between Gauss-Newton and the steepest descent. The inverse of
-J'J + 1 at the end is the covariance of z: how sure each is once the readings are in.
+distribution of mean 0 and deviation 1, and lies between bounds. Readings come as residuals over
+their own deviation. What is made smallest is then the sum of all squares, z among them. The
+inverse of J'J at the end, with the prior's rows in J, is the covariance of z: how sure each is
+once the readings are in.
 
 References
 ----------
-.. [1] Marquardt, D. W. (1963). J. Soc. Ind. Appl. Math. 11(2), 431-441.
+.. [1] Voglis, C., and Lagaris, I. E. (2004). A rectangular trust region dogleg approach for
+   unconstrained and bound constrained nonlinear optimization. WSEAS Int. Conf. on Applied
+   Mathematics, Corfu: scipy's method "dogbox".
 .. [2] Tarantola, A. (2005). Inverse Problem Theory, SIAM, section 3.2.3.
 """
 
@@ -17,17 +19,17 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.optimize import approx_fprime, least_squares
 
 Floats = NDArray[np.float64]
 Residuals = Callable[[Floats], Floats]
 
 STEP = 1e-3
-"""Of a prior deviation, for the differences that stand in for derivatives."""
-ROUNDS_MAX = 40
-DONE = 1e-3
-"""Of the sum of squares: what is gained in a round, where a whole unit is one deviation."""
-_DAMPING = 1e-2
-_DAMPING_MAX = 1e8
+"""Of a prior deviation, for the differences that stand in for derivatives: far above the last
+digits of an operating point, which is found by steps itself."""
+ROUNDS_MAX = 100
+DONE = 1e-4
+"""Of the sum of squares: the share that is gained in a last round."""
 
 
 @dataclass(frozen=True)
@@ -37,7 +39,6 @@ class Fit:
     z: Floats
     covariance: Floats
     residuals: Floats
-    rounds: int
     settled: bool
 
     @property
@@ -46,61 +47,42 @@ class Fit:
         return np.asarray(np.sqrt(np.diag(self.covariance)))
 
 
-def fit(residuals: Residuals, count: int) -> Fit:
+def fit(residuals: Residuals, low: Floats, high: Floats) -> Fit:
     """The parameters that suit best.
 
     Parameters
     ----------
     residuals : callable
         Of the parameters; as many numbers each time
-    count : int
-        How many parameters
+    low, high : array
+        Bounds of each parameter; infinite where it has none
 
     Examples
     --------
     One reading of 2 with a deviation of 1, and an expectation of 0 with a deviation of 1, meet
     half way.
 
-    >>> found = fit(lambda z: np.array([z[0] - 2.0]), 1)
+    >>> free = np.array([np.inf])
+    >>> found = fit(lambda z: np.array([z[0] - 2.0]), -free, free)
     >>> round(float(found.z[0]), 4), round(float(found.spread[0]), 4)
     (1.0, 0.7071)
     """
-    z = np.zeros(count)
-    off = residuals(z)
-    damping = _DAMPING
-    settled = False
-    rounds = 0
-    while rounds < ROUNDS_MAX and not settled:
-        rounds += 1
-        slope = _slope(residuals, z, off)
-        curve = slope.T @ slope + np.eye(count)
-        pull = slope.T @ off + z
-        taken = False
-        while not taken and damping < _DAMPING_MAX:
-            step = -np.linalg.solve(curve + damping * np.diag(np.diag(curve)), pull)
-            tried = residuals(z + step)
-            if _cost(tried, z + step) <= _cost(off, z):
-                gained = _cost(off, z) - _cost(tried, z + step)
-                z, off, taken = z + step, tried, True
-                damping /= 10.0
-                settled = gained < DONE
-            else:
-                damping *= 10.0
-        settled = settled or not taken
-    slope = _slope(residuals, z, off)
-    covariance: Floats = np.linalg.inv(slope.T @ slope + np.eye(count)).astype(np.float64)
-    return Fit(z, covariance, off, rounds, settled)
 
+    def off(z: Floats) -> Floats:
+        return np.concatenate([residuals(z), z])
 
-def _cost(off: Floats, z: Floats) -> float:
-    return float(off @ off + z @ z)
+    def slope(z: Floats) -> Floats:
+        # At its upper bound a parameter is moved inwards: outside nothing would change.
+        return np.asarray(approx_fprime(z, off, np.where(z + STEP > high, -STEP, STEP)))
 
-
-def _slope(residuals: Residuals, z: Floats, off: Floats) -> Floats:
-    """Change of each residual with each parameter: forward differences."""
-    columns = []
-    for place in range(len(z)):
-        moved = z.copy()
-        moved[place] += STEP
-        columns.append((residuals(moved) - off) / STEP)
-    return np.array(columns).reshape(len(z), -1).T
+    found = least_squares(
+        off,
+        np.clip(np.zeros_like(low), low, high),
+        slope,
+        bounds=(low, high),
+        method="dogbox",
+        ftol=DONE,
+        max_nfev=ROUNDS_MAX,
+    )
+    covariance: Floats = np.linalg.inv(found.jac.T @ found.jac)
+    return Fit(found.x, covariance, found.fun[: -len(low)], bool(found.success))

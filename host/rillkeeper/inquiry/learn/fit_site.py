@@ -7,11 +7,9 @@ import numpy as np
 from rillkeeper.design.limits.working_site import DEPTH_OF_DISCHARGE
 from rillkeeper.display_units import counted
 from rillkeeper.errors import RillkeeperError
-from rillkeeper.inquiry.learn import readings
 from rillkeeper.inquiry.learn.fit import Fit, Floats, Residuals, fit
 from rillkeeper.inquiry.learn.inputs import CHARGED_SHARE, Input, inputs_of
-from rillkeeper.inquiry.learn.model import Model
-from rillkeeper.inquiry.learn.readings import Lived
+from rillkeeper.inquiry.learn.model import LivedRun, Model, readings_of, runs_of
 from rillkeeper.runlog.evidence import Evidence
 from rillsim.site import Site
 
@@ -43,8 +41,8 @@ class LearnedInput:
 
 
 @dataclass(frozen=True)
-class Learned:
-    """The outcome."""
+class LearnedSite:
+    """A site as its nights teach it."""
 
     site: Site
     """As its file has it."""
@@ -55,11 +53,11 @@ class Learned:
     """The readings that the site file would give."""
     after: Floats
     """Those of the learned site."""
-    left_out: tuple[Lived, ...]
+    left_out: tuple[LivedRun, ...]
     """Runs that are not like the others, or that something stopped."""
 
     @property
-    def runs(self) -> list[Lived]:
+    def runs(self) -> list[LivedRun]:
         """Runs that were held against the model."""
         used = sorted({reading.run for reading in self.model.readings})
         return [self.model.runs[place] for place in used]
@@ -71,7 +69,7 @@ class Learned:
         return bool(off @ off <= 2.0 * max(1, len(off)))
 
 
-def learn(site: Site, evidence: Evidence, capacity_mah: int = 0) -> Learned:
+def learn(site: Site, evidence: Evidence, capacity_mah: int = 0) -> LearnedSite:
     """Fit the uncertain inputs of a site to its nights.
 
     Parameters
@@ -88,7 +86,7 @@ def learn(site: Site, evidence: Evidence, capacity_mah: int = 0) -> Learned:
     RillkeeperError
         When the log has too little to learn from
     """
-    runs = readings.runs_of(evidence.runs)
+    runs = runs_of(evidence.runs)
     sound = sum(lived.sound for lived in runs)
     if sound < RUNS_MIN:
         raise RillkeeperError(
@@ -99,9 +97,9 @@ def learn(site: Site, evidence: Evidence, capacity_mah: int = 0) -> Learned:
     inputs = tuple(inputs_of(site))
     found: Fit | None = None
     for _ in range(ODD_ROUNDS):
-        kept = tuple(readings.readings_of(runs))
+        kept = tuple(readings_of(runs))
         model = Model(site, inputs, tuple(runs), kept, begun)
-        found = fit(_residuals(model), model.count)
+        found = fit(_residuals(model), *model.bounds())
         odd = _odd(model, found)
         left = sum(lived.sound for lived in runs) - len(odd)
         if not odd or left < max(RUNS_MIN, KEPT_SHARE * sound):
@@ -117,7 +115,7 @@ def learn(site: Site, evidence: Evidence, capacity_mah: int = 0) -> Learned:
         LearnedInput(one, values[one.key], one.spread_at(values[one.key], spread[n]), spread[n])
         for n, one in enumerate(inputs)
     )
-    return Learned(
+    return LearnedSite(
         site=site,
         inputs=learned,
         model=model,
@@ -129,13 +127,7 @@ def learn(site: Site, evidence: Evidence, capacity_mah: int = 0) -> Learned:
 
 
 def _residuals(model: Model) -> Residuals:
-    value = readings.values(list(model.readings))
-    spread = readings.spreads(list(model.readings))
-
-    def off(z: Floats) -> Floats:
-        return np.asarray((model.predict(z) - value) / spread)
-
-    return off
+    return lambda z: np.asarray((model.predict(z) - model.recorded) / model.spreads)
 
 
 def _odd(model: Model, found: Fit) -> set[int]:
@@ -149,7 +141,7 @@ def _odd(model: Model, found: Fit) -> set[int]:
     return set(odd[: (len(odd) + 1) // 2])
 
 
-def _begun(site: Site, runs: list[Lived], capacity_mah: int) -> tuple[float, ...]:
+def _begun(site: Site, runs: list[LivedRun], capacity_mah: int) -> tuple[float, ...]:
     """Share of a full battery at the start of each charge, by the board's count."""
     full_mah = capacity_mah or max(lived.evidence.left_mah for lived in runs)
     usable = DEPTH_OF_DISCHARGE[site.battery.chemistry]

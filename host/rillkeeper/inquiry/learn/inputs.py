@@ -6,9 +6,9 @@ the water's level on the day. It is fitted along, so that nothing else has to an
 """
 
 from dataclasses import dataclass, replace
-from math import exp, log
+from math import exp, inf, log
 
-from rillkeeper.site.change import find_row
+from rillkeeper.site.change import find_row, value_of, with_value
 from rillkeeper.site.schema import Row
 from rillsim.site import Site
 from rillsim.supply.chemistry import CHEMISTRY
@@ -42,7 +42,7 @@ class Input:
     def z_of(self, value: float) -> float:
         """How many spreads a value lies from the site file's."""
         if self.relative:
-            return log(value / self.centre) / self.spread
+            return log(value / self.centre) / self.spread if value > 0.0 else -inf
         return (value - self.centre) / self.spread
 
     def spread_at(self, value: float, share: float = 1.0) -> float:
@@ -83,6 +83,8 @@ ASIDES = (
 LIFT, BATTERY_OHM, PRESSURE_GAIN, PRESSURE_ZERO, VOLTAGE_GAIN = range(len(ASIDES))
 CHARGE_SPREAD = 0.02
 """How full a battery comes from the charger, one more of these for each charge."""
+CHARGE_LEAST = 0.05
+"""An emptier battery would not have pumped."""
 CHARGED_SHARE = 0.985
 """Chargers stop a little early (common practice, no source)."""
 
@@ -91,8 +93,8 @@ def inputs_of(site: Site) -> list[Input]:
     """What is to be learned of a site."""
     found = []
     for key, (name, spread) in {**RELATIVE, **STRAIGHT}.items():
-        table, row = find_row(key)
-        centre = float(getattr(getattr(site, table.field), row.field))
+        _, row = find_row(key)
+        centre = float(value_of(site, key))
         if key == "suction.strainer_k":
             centre = max(centre, LEAST_STRAINER_K)
         low, high = row.limit(row.low), row.limit(row.high)
@@ -107,13 +109,12 @@ def site_at(site: Site, values: dict[str, float]) -> Site:
     into pressure falls with the stroke.
     """
     for key, value in values.items():
-        table, row = find_row(key)
-        record = replace(getattr(site, table.field), **{row.field: value})
         if key == "pump.open_flow":
-            share = value / site.pump.open_flow_m3_s
-            over_a = site.pump.max_current_a - site.pump.open_current_a
-            record = replace(record, max_current_a=site.pump.open_current_a + over_a * share)
-        site = replace(site, **{table.field: record})
+            pump = site.pump
+            share = value / pump.open_flow_m3_s
+            over_a = pump.max_current_a - pump.open_current_a
+            site = with_value(site, "pump.max_current", pump.open_current_a + over_a * share)
+        site = with_value(site, key, value)
     return site
 
 

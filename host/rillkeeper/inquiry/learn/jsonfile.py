@@ -4,19 +4,19 @@ import json
 from typing import Any
 
 from rillkeeper.display_units import date_of
-from rillkeeper.inquiry.learn import comparison, spoken
-from rillkeeper.inquiry.learn.fit_site import Learned
+from rillkeeper.inquiry.learn import summary
+from rillkeeper.inquiry.learn.fit_site import LearnedSite
 from rillkeeper.inquiry.learn.overlay import Source
 
 SCHEMA = 1
 
 
-def text_of(learned: Learned, source: Source) -> str:
+def text_of(learned: LearnedSite, source: Source) -> str:
     """The document as text, its keys sorted."""
     return json.dumps(document(learned, source), sort_keys=True, indent=2, allow_nan=False)
 
 
-def document(learned: Learned, source: Source) -> dict[str, Any]:
+def document(learned: LearnedSite, source: Source) -> dict[str, Any]:
     """The same as plain dictionaries and lists."""
     system = learned.site.units
     return {
@@ -32,9 +32,9 @@ def document(learned: Learned, source: Source) -> dict[str, Any]:
             {
                 "key": one.about.key,
                 "told": one.told,
-                "site_file": spoken.shown_value(one.about.row, one.about.centre, system, 5),
-                "learned": spoken.shown_value(one.about.row, one.value, system, 5),
-                "spread": spoken.shown_value(one.about.row, one.spread, system, 2),
+                "site_file": summary.shown_value(one.about.row, one.about.centre, system, 5),
+                "learned": summary.shown_value(one.about.row, one.value, system, 5),
+                "spread": summary.shown_value(one.about.row, one.spread, system, 2),
                 "share_of_expected_spread": round(one.share, 3),
             }
             for one in learned.inputs
@@ -48,7 +48,7 @@ def document(learned: Learned, source: Source) -> dict[str, Any]:
                 "by_site_file": round(row.before, 4),
                 "by_learned": round(row.after, 4),
             }
-            for row in comparison.rows(learned)
+            for row in summary.night_means(learned)
         ],
-        "notes": spoken.notes(learned),
+        "notes": summary.notes(learned),
     }

@@ -10,9 +10,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from rillkeeper.display_units import counted
 from rillkeeper.errors import Mistake, RillkeeperError, SiteError, as_toml
-from rillkeeper.inquiry.learn.fit_site import Learned
+from rillkeeper.inquiry.learn.fit_site import LearnedSite
 from rillkeeper.inquiry.learn.inputs import RELATIVE, STRAIGHT, site_at
 from rillkeeper.site.change import find_row
 from rillkeeper.site.checks import cross_checks
@@ -46,7 +45,7 @@ def path_beside(site_file: Path) -> Path:
     return site_file.with_name(site_file.name.removesuffix(".toml") + SUFFIX)
 
 
-def text_of(learned: Learned, source: Source) -> str:
+def text_of(learned: LearnedSite, source: Source) -> str:
     """The file."""
     site = learned.site
     told = [one.about.key for one in learned.inputs if one.told]
@@ -178,11 +177,3 @@ def as_toml_text(text: str) -> str:
 
 def _list(keys: list[str]) -> str:
     return "[" + ", ".join(as_toml_text(key) for key in keys) + "]"
-
-
-def summary(learned: Learned) -> str:
-    """How much it was learned from, in a few words."""
-    return (
-        f"{counted(len(learned.runs), 'run')} and "
-        f"{counted(len(learned.model.readings), 'reading')}"
-    )

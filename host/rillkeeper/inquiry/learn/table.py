@@ -5,37 +5,36 @@ from rich.table import Table
 from rich.text import Text
 
 from rillkeeper.display_units import Shown, day_text
-from rillkeeper.inquiry.learn import comparison, spoken
-from rillkeeper.inquiry.learn.fit_site import Learned
-from rillkeeper.inquiry.learn.overlay import summary
+from rillkeeper.inquiry.learn import summary
+from rillkeeper.inquiry.learn.fit_site import LearnedSite
 
 WIDTH = 100
 
 
-def show(learned: Learned, console: Console) -> None:
+def show(learned: LearnedSite, console: Console) -> None:
     """Print it; into a file or a pipe as wide as on a common terminal."""
     if not console.is_terminal:
         console.width = WIDTH
     console.print(render(learned))
 
 
-def render(learned: Learned) -> Group:
+def render(learned: LearnedSite) -> Group:
     """All of it for a rich console."""
     shown = Shown(learned.site.units)
-    title = f"{learned.site.name}: learned from {comparison.nights_text(learned)}"
+    title = f"{learned.site.name}: learned from {summary.nights_text(learned)}"
     parts: list[Text | Table] = [
         Text(title, style="bold"),
-        Text(f"{summary(learned)}; each value with one standard deviation\n"),
+        Text(f"{summary.how_much(learned)}; each value with one standard deviation\n"),
         _inputs(learned),
         Text("\nPredicted against recorded, means of a night", style="bold"),
         _nights(learned, shown),
     ]
-    parts.append(Text(f"\n{comparison.off_text(learned, shown)}"))
-    parts += [Text(note) for note in spoken.notes(learned)]
+    parts.append(Text(f"\n{summary.off_text(learned, shown)}"))
+    parts += [Text(note) for note in summary.notes(learned)]
     return Group(*parts)
 
 
-def _inputs(learned: Learned) -> Table:
+def _inputs(learned: LearnedSite) -> Table:
     table = _table()
     for heading in ("Input", "Site file", "Learned", "+-", "What became of it"):
         table.add_column(heading, no_wrap=heading != "Input")
@@ -44,23 +43,23 @@ def _inputs(learned: Learned) -> Table:
         row = one.about.row
         table.add_row(
             f"{one.about.name} ({one.about.key})",
-            spoken.shown_value(row, one.about.centre, system),
-            spoken.shown_value(row, one.value, system),
-            spoken.shown_value(row, one.spread, system, 2),
-            spoken.words_of(one),
+            summary.shown_value(row, one.about.centre, system),
+            summary.shown_value(row, one.value, system),
+            summary.shown_value(row, one.spread, system, 2),
+            summary.words_of(one),
             style=None if one.told else "dim",
         )
     return table
 
 
-def _nights(learned: Learned, shown: Shown) -> Table:
+def _nights(learned: LearnedSite, shown: Shown) -> Table:
     table = _table()
     table.add_column("Night of", no_wrap=True)
     table.add_column("What", no_wrap=True)
     for heading in ("Recorded", "By the site file", "By what was learned"):
         table.add_column(heading, justify="right", no_wrap=True)
     before = None
-    for row in comparison.rows(learned):
+    for row in summary.night_means(learned):
         numbers = (row.recorded, row.before, row.after)
         table.add_row(
             "" if row.night == before else day_text(row.night),

@@ -1,14 +1,97 @@
-"""All that was tried, in order: each run, and each time that the board would not even start."""
+"""All that was tried, in order, and how it ended: the board's own judgement is evidence too.
+
+An attempt is a run, or a time that the board would not even start.
+"""
 
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from rillkeeper.inquiry.why.outcomes import IGNORED, outcome_of
 from rillkeeper.runlog.evidence import Evidence, NightEvidence, RunEvidence
 
 Ints = NDArray[np.int_]
+
+FINE = "fine"
+CUT = "power lost"
+"""The records end before the run did: a blown fuse, a battery off its clamps."""
+EARLY = "power lost at the start"
+"""The same before the pump had made pressure: what it drew was too much."""
+IGNORED = frozenset(
+    (
+        "low charge",
+        "charge reserve",
+        "over-run",
+        "too many starts",
+        "duty",
+        "late tick",
+        "no clock",
+        "frost",
+        "bad frost",
+        "bad current",
+    )
+)
+"""Rules that speak of the battery's charge, the clock, the weather or the plan: a sound site
+meets them too, and what they tell of a weak battery is in the voltages already."""
+
+KIN = (
+    frozenset(("no prime", "dry run", "line open")),
+    frozenset(("dead head", "high pressure")),
+    frozenset(("bad supply", "brown-out", "stall by sag", "stall", CUT, EARLY)),
+    frozenset(("relay open", "no sag", "relay chatter", "relay closed")),
+)
+"""Rules that take each other's place when the same trouble begins earlier or later in a run."""
+OWN_SHARE = 0.7
+"""Of the chance of a trip: the rule that the trial showed; its kin share the rest."""
+LEAK = 0.02
+"""Chance that a run passes which by its signature should not: a severity between two that were
+tried (common practice, no source)."""
+HEALTHY_LEAK = 2e-5
+"""Chance of a trip in a run of a sound site: in the replays of some hundred sound sites there was
+none (``tests/scenarios/test_no_false_trip.py``)."""
+CUT_LEAK = 1e-4
+EARLY_LEAK = 1e-6
+"""The same of a loss of power while the pump runs, or of a log read just then; it seldom falls in
+the first seconds (common practice, no source)."""
+_RULES = 15.0
+"""A leak goes to any of so many rules alike."""
+
+
+def outcome_of(run: RunEvidence) -> str | None:
+    """What ended the run: a rule, "power lost", else "fine"; None where it tells nothing."""
+    for trip in run.trips:
+        if trip.rule not in IGNORED:
+            return trip.rule
+    if run.trips:
+        return None
+    if run.stop:
+        return FINE
+    return CUT if run.minutes or run.learned or run.prime_ms else EARLY
+
+
+def chance(shown: str, seen: str) -> float:
+    """Chance of an outcome where the trial of the same trouble showed one.
+
+    >>> chance("no prime", "line open") > chance("no prime", "fine") > chance("fine", "line open")
+    True
+    """
+    if shown == FINE:
+        return healthy_chance(seen)
+    if seen == FINE:
+        return LEAK
+    kin = next((family for family in KIN if shown in family), frozenset())
+    if seen == shown:
+        return (1.0 - LEAK) * (OWN_SHARE if kin else 1.0)
+    if seen in kin:
+        return (1.0 - OWN_SHARE) * (1.0 - LEAK) / (len(kin) - 1)
+    return healthy_chance(seen)
+
+
+def healthy_chance(seen: str) -> float:
+    """Chance of an outcome on a sound site."""
+    if seen in (CUT, EARLY):
+        return CUT_LEAK if seen == CUT else EARLY_LEAK
+    return 1.0 - HEALTHY_LEAK if seen == FINE else HEALTHY_LEAK / _RULES
 
 
 @dataclass(frozen=True)

@@ -12,8 +12,8 @@ from math import log
 import numpy as np
 from numpy.typing import NDArray
 
-from rillkeeper.inquiry.why.features import COUNT, PLACE
-from rillkeeper.inquiry.why.supply import Change, Expected, SupplyCourse
+from rillkeeper.inquiry.why.signs import SIGN_COUNT, SIGN_PLACE
+from rillkeeper.inquiry.why.sound_site import BatteryChange, ExpectedSupply, SupplyCourse
 from rillkeeper.runlog.evidence import RunEvidence
 from rillsim.faults.catalogue import find
 from rillsim.faults.conditions import Conditions
@@ -23,9 +23,9 @@ from rillsim.supply.battery import Battery
 
 Floats = NDArray[np.float64]
 
-Spec = Callable[[BatterySpec], BatterySpec]
+SpecChange = Callable[[BatterySpec], BatterySpec]
 
-SPREADS: tuple[tuple[str, Spec, float], ...] = (
+SPREADS: tuple[tuple[str, SpecChange, float], ...] = (
     ("capacity, 8 %", lambda spec: replace(spec, capacity_ah=0.92 * spec.capacity_ah), 0.0),
     ("age, a tenth", lambda spec: replace(spec, age=min(1.0, spec.age + 0.1)), 0.0),
     (
@@ -39,7 +39,7 @@ SPREADS: tuple[tuple[str, Spec, float], ...] = (
 standard deviation each (common practice, no source)."""
 
 
-def effects_of(
+def battery_effects(
     site: Site,
     settings: dict[str, int],
     runs: Sequence[RunEvidence],
@@ -48,14 +48,16 @@ def effects_of(
 ) -> Floats:
     """Severity (from nothing) by run by sign."""
     sound = SupplyCourse(site, settings).along(runs)
-    rows = [np.zeros((len(runs), COUNT))]
+    rows = [np.zeros((len(runs), SIGN_COUNT))]
     for severity in severities:
         course = SupplyCourse(site, settings, _spoiled(site, fault, severity)).along(runs)
         rows.append(_difference(sound, course))
     return np.array(rows)
 
 
-def tolerances_of(site: Site, settings: dict[str, int], runs: Sequence[RunEvidence]) -> Floats:
+def battery_tolerances(
+    site: Site, settings: dict[str, int], runs: Sequence[RunEvidence]
+) -> Floats:
     """Spread and battery (each its own) by run by sign."""
     sound = SupplyCourse(site, settings).along(runs)
     on = np.array([run.battery for run in runs])
@@ -64,10 +66,10 @@ def tolerances_of(site: Site, settings: dict[str, int], runs: Sequence[RunEviden
         course = SupplyCourse(site, settings, _other(site, spec, missing)).along(runs)
         difference = _difference(sound, course)
         rows += [difference * (on == battery)[:, None] for battery in np.unique(on)]
-    return np.array(rows) if rows else np.zeros((0, len(runs), COUNT))
+    return np.array(rows) if rows else np.zeros((0, len(runs), SIGN_COUNT))
 
 
-def _spoiled(site: Site, fault: str, severity: float) -> Change:
+def _spoiled(site: Site, fault: str, severity: float) -> BatteryChange:
     """The plant's own battery under a fault of the catalogue."""
     conditions = Conditions()
     find(fault).act(conditions, severity)
@@ -82,7 +84,7 @@ def _spoiled(site: Site, fault: str, severity: float) -> Change:
     return change
 
 
-def _other(site: Site, spec: Spec, missing: float) -> Change:
+def _other(site: Site, spec: SpecChange, missing: float) -> BatteryChange:
     """A sound battery that is not quite the one of the site file."""
     other = Battery(spec(site.battery))
 
@@ -101,13 +103,13 @@ def _less(battery: Battery, missing: float) -> tuple[float, float, float, float]
     return Battery(battery.spec, charge, battery.temperature_c).save()
 
 
-def _difference(sound: Sequence[Expected], other: Sequence[Expected]) -> Floats:
+def _difference(sound: Sequence[ExpectedSupply], other: Sequence[ExpectedSupply]) -> Floats:
     """What the signs read more with the other battery than with the sound one."""
-    rows = np.zeros((len(sound), COUNT))
+    rows = np.zeros((len(sound), SIGN_COUNT))
     for row, here, there in zip(rows, sound, other, strict=True):
-        row[PLACE["rest_voltage"]] = there.rest_v - here.rest_v
-        row[PLACE["resistance"]] = log(max(there.learned_ohm, 1e-4) / here.learned_ohm)
-        row[PLACE["jump_back"]] = log(there.ohmic_ohm / here.ohmic_ohm)
+        row[SIGN_PLACE["rest_voltage"]] = there.rest_v - here.rest_v
+        row[SIGN_PLACE["resistance"]] = log(max(there.learned_ohm, 1e-4) / here.learned_ohm)
+        row[SIGN_PLACE["jump_back"]] = log(there.ohmic_ohm / here.ohmic_ohm)
         if there.fall_v is not None and here.fall_v is not None:
-            row[PLACE["fall"]] = there.fall_v - here.fall_v
+            row[SIGN_PLACE["fall"]] = there.fall_v - here.fall_v
     return rows

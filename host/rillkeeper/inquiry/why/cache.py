@@ -20,8 +20,8 @@ import keeper
 import rillsim
 from rillkeeper.datafolder import data_folder
 from rillkeeper.inquiry import why
-from rillkeeper.inquiry.why.features import COUNT
 from rillkeeper.inquiry.why.signatures import Signature, Signatures, work_out
+from rillkeeper.inquiry.why.signs import SIGN_COUNT
 from rillkeeper.runlog import evidence
 from rillsim.site import PlotSpec, Site, WeatherSpec
 
@@ -120,7 +120,7 @@ def _signatures(read: dict[str, Any]) -> Signatures:
             for key, one in read["modes"].items()
         },
     )
-    if found.healthy.shape[-1] != COUNT or found.noise.shape != (COUNT,):
+    if found.healthy.shape[-1] != SIGN_COUNT or found.noise.shape != (SIGN_COUNT,):
         raise ValueError("of another version")
     return found
 

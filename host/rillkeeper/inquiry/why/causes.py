@@ -21,7 +21,6 @@ from rillkeeper.inquiry.why.failure_modes import (
     volts,
 )
 from rillsim.faults import acts
-from rillsim.faults.catalogue import BY_NAME
 
 WATER, SUPPLY, BATTERY, SENSOR, RELAY = "water", "supply", "battery", "sensor", "relay"
 
@@ -47,7 +46,7 @@ class Cause:
     def share_of(self, mode: FailureMode) -> float:
         """Of all troubles, before anything was read: this cause in this mode."""
         share = self.share / sum(cause.share for cause in CAUSES)
-        return share * mode.weight / sum(one.weight for one in modes_on(self))
+        return share * mode.weight / sum(one.weight for one in self.modes)
 
 
 _OFFSETS = (0.05, 0.12, 0.3, 0.6, 1.0)
@@ -104,10 +103,7 @@ CAUSES = (
         0.10,
         (
             FailureMode(
-                "source_falling",
-                (0.15, 0.3, 0.5, 0.7, 0.9, 0.99, 1.05),
-                metres,
-                of_cover=True,
+                "source_falling", (0.15, 0.3, 0.5, 0.7, 0.9, 0.99, 1.05), metres, of_cover=True
             ),
         ),
         "Measure from the pump down to the water, and look whether the strainer is well covered.",
@@ -120,9 +116,7 @@ CAUSES = (
         0.08,
         (
             FailureMode(
-                "hose_kinked",
-                (0.3, 0.5, 0.65, 0.75, 0.82, 0.87, 0.91, 0.94, 0.97, 1.0),
-                narrow,
+                "hose_kinked", (0.3, 0.5, 0.65, 0.75, 0.82, 0.87, 0.91, 0.94, 0.97, 1.0), narrow
             ),
         ),
         "Walk along the hose: a kink, a wheel or a stone on it.",
@@ -136,9 +130,7 @@ CAUSES = (
         0.06,
         (
             FailureMode(
-                "hose_burst",
-                (0.02, 0.05, 0.12, 0.25, 0.5, 1.0),
-                hole(acts.BURST_M2, "a hole"),
+                "hose_burst", (0.02, 0.05, 0.12, 0.25, 0.5, 1.0), hole(acts.BURST_M2, "a hole")
             ),
         ),
         "Walk along the hose while the pump runs: a wet place, or an end off its tail piece.",
@@ -166,14 +158,10 @@ CAUSES = (
         0.04,
         (
             FailureMode(
-                "nozzle_worn",
-                (0.06, 0.12, 0.25, 0.5, 1.0),
-                nozzle(acts.NOZZLE_WORN_AREA),
+                "nozzle_worn", (0.06, 0.12, 0.25, 0.5, 1.0), nozzle(acts.NOZZLE_WORN_AREA)
             ),
             FailureMode(
-                "nozzle_gone",
-                (0.06, 0.12, 0.3, 1.0),
-                nozzle(acts.NOZZLE_GONE_AREA - 1.0),
+                "nozzle_gone", (0.06, 0.12, 0.3, 1.0), nozzle(acts.NOZZLE_GONE_AREA - 1.0)
             ),
         ),
         "Look at the nozzle: try a drill of its nominal size in it; it must not rattle.",
@@ -186,9 +174,7 @@ CAUSES = (
         0.05,
         (
             FailureMode(
-                "pump_worn",
-                (0.04, 0.1, 0.22, 0.45, 0.7, 1.0),
-                percent("of its life gone"),
+                "pump_worn", (0.04, 0.1, 0.22, 0.45, 0.7, 1.0), percent("of its life gone")
             ),
         ),
         "Time a bucket at the pump's open outlet, and hold it against the sheet of the pump: worn "
@@ -253,13 +239,7 @@ CAUSES = (
         "cold battery",
         BATTERY,
         0.03,
-        (
-            FailureMode(
-                "battery_cold",
-                (0.2, 0.4, 0.6, 0.8, 1.0),
-                cold,
-            ),
-        ),
+        (FailureMode("battery_cold", (0.2, 0.4, 0.6, 0.8, 1.0), cold),),
         "Put a thermometer on it at night; a box with straw or foam keeps it warmer.",
         5,
         "On a warm night all is well with the same battery.",
@@ -335,13 +315,3 @@ CAUSES = (
     ),
 )
 """In the order in which they are listed."""
-
-
-def modes_on(cause: Cause) -> tuple[FailureMode, ...]:
-    """The modes that this version of the plant knows."""
-    return tuple(mode for mode in cause.modes if mode.fault in BY_NAME)
-
-
-def by_name(name: str) -> Cause:
-    """The cause of that name."""
-    return next(cause for cause in CAUSES if cause.name == name)

@@ -9,15 +9,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from rillkeeper.inquiry.why.attempts import Attempts, attempts_of
+from rillkeeper.inquiry.why.attempts import Attempts, attempts_of, healthy_chance
 from rillkeeper.inquiry.why.causes import Cause
-from rillkeeper.inquiry.why.features import FEATURES
-from rillkeeper.inquiry.why.hypotheses import Effect, effects_of, table_of
+from rillkeeper.inquiry.why.comparison import Comparison, comparison_of
+from rillkeeper.inquiry.why.hypotheses import ModeEffect, effects_of, hypotheses_of
 from rillkeeper.inquiry.why.likelihood import BELIEVED
-from rillkeeper.inquiry.why.outcomes import healthy_chance
 from rillkeeper.inquiry.why.rank import Finding, Ranking, rank
-from rillkeeper.inquiry.why.reading import Reading, reading_of
 from rillkeeper.inquiry.why.signatures import Signatures
+from rillkeeper.inquiry.why.signs import SIGNS
 from rillkeeper.runlog.evidence import Evidence
 from rillsim.site import Site
 
@@ -64,7 +63,7 @@ class Diagnosis:
     """Of the troubles beside the first."""
     evidence: Evidence
     attempts: Attempts
-    reading: Reading
+    comparison: Comparison
 
     @property
     def nothing(self) -> float:
@@ -95,10 +94,10 @@ class Diagnosis:
 
     def fitted(self) -> tuple[Floats, Floats]:
         """What a sound site, and one with all these troubles, should have shown."""
-        none = np.zeros_like(self.reading.off)
+        none = np.zeros_like(self.comparison.off)
         added = sum((trouble.finding.added for trouble in self.troubles), none)
         steps = np.array([trouble.finding.step for trouble in self.troubles])
-        return self.reading.fitted(added, steps.reshape(-1, *none.shape))
+        return self.comparison.fitted(added, steps.reshape(-1, *none.shape))
 
     @property
     def first(self) -> tuple[str, ...]:
@@ -116,19 +115,19 @@ def diagnose(
     """Weigh all causes against nothing being wrong, on the last nights of a log."""
     evidence = _last(evidence)
     attempts = attempts_of(evidence)
-    reading = reading_of(evidence, attempts, site, settings, signatures)
+    comparison = comparison_of(evidence, attempts, site, settings, signatures)
     if not len(attempts.runs):
-        return Diagnosis(Ranking(1.0, (), ()), (), evidence, attempts, reading)
+        return Diagnosis(Ranking(1.0, (), ()), (), evidence, attempts, comparison)
     nights = len(evidence.nights)
     effects = effects_of(evidence, attempts, site, settings, signatures)
     base = np.array(
         [0.0 if seen is None else np.log(healthy_chance(seen)) for seen in attempts.outcomes]
     )
-    left = reading
+    left = comparison
     found: list[Ranking] = []
     while len(found) < troubles_max:
-        tables = [table_of(_beside(effect, base), attempts, nights) for effect in effects]
-        ranking = rank(left, attempts, tables, base, nights)
+        by_mode = [hypotheses_of(_beside(effect, base), attempts, nights) for effect in effects]
+        ranking = rank(left, attempts, by_mode, base, nights)
         if found and ranking.nothing > MORE_FROM:
             break
         found.append(ranking)
@@ -138,7 +137,7 @@ def diagnose(
         effects = [effect for effect in effects if effect.cause.name not in named]
         left = _without(left, ranking.findings[0])
         base = ranking.findings[0].log_chances
-    return Diagnosis(found[0], tuple(found[1:]), evidence, attempts, reading)
+    return Diagnosis(found[0], tuple(found[1:]), evidence, attempts, comparison)
 
 
 def _last(evidence: Evidence) -> Evidence:
@@ -150,21 +149,21 @@ def _last(evidence: Evidence) -> Evidence:
     return Evidence(nights, tuple(run for run in evidence.runs if run.night in days))
 
 
-def _beside(effect: Effect, base: Floats) -> Effect:
+def _beside(effect: ModeEffect, base: Floats) -> ModeEffect:
     """The same trouble beside what is known already: an end may come from either."""
     log_chances = np.maximum(effect.log_chances, base[None, :])
     log_chances[0] = base
     return replace(effect, log_chances=log_chances)
 
 
-def _without(reading: Reading, finding: Finding) -> Reading:
+def _without(comparison: Comparison, finding: Finding) -> Comparison:
     """What is left to explain when one trouble is taken for true.
 
     How bad it is, and how much of it each kind of sign shows, is known only so well: that is
     left free, as further tolerances, or the rest of it would pass for another trouble.
     """
-    data = reading.data
-    attempt, sign = data.block // 2, reading.sign
+    data = comparison.data
+    attempt, sign = data.block // 2, comparison.sign
     free = [_LEFT_FREE * finding.added * kind for kind in _kinds()]
     columns = np.stack([2.0 * finding.step, *free])
     less = replace(
@@ -174,15 +173,15 @@ def _without(reading: Reading, finding: Finding) -> Reading:
         jacobian=np.concatenate([data.jacobian, columns[:, attempt, sign].T], axis=1),
     )
     return replace(
-        reading,
+        comparison,
         data=less,
-        off=reading.off - finding.added,
-        jacobian=np.concatenate([reading.jacobian, columns]),
+        off=comparison.off - finding.added,
+        jacobian=np.concatenate([comparison.jacobian, columns]),
     )
 
 
 def _kinds() -> Floats:
     """Which signs go together, one row a kind."""
-    names = [feature.key for feature in FEATURES]
+    names = [sign.key for sign in SIGNS]
     groups = ("pressure", "prime", "decay", "settled", "resistance", "voltage", "jump", "fall")
     return np.array([[float(group in name) for name in names] for group in groups])

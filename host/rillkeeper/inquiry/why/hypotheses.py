@@ -1,4 +1,4 @@
-"""Every hypothesis of one log: a failure mode of a cause, an onset, a worst severity."""
+"""Every hypothesis of one log: a cause, a failure mode of it, an onset, a worst severity."""
 
 from dataclasses import dataclass
 from math import log
@@ -6,11 +6,10 @@ from math import log
 import numpy as np
 from numpy.typing import NDArray
 
-from rillkeeper.inquiry.why import batteries
-from rillkeeper.inquiry.why.attempts import Attempts
-from rillkeeper.inquiry.why.causes import BATTERY, CAUSES, Cause, modes_on
+from rillkeeper.inquiry.why.attempts import FINE, Attempts, chance, healthy_chance
+from rillkeeper.inquiry.why.batteries import battery_effects
+from rillkeeper.inquiry.why.causes import BATTERY, CAUSES, Cause
 from rillkeeper.inquiry.why.failure_modes import FailureMode
-from rillkeeper.inquiry.why.features import COUNT, FEATURES
 from rillkeeper.inquiry.why.likelihood import Added, Data
 from rillkeeper.inquiry.why.onset import (
     PER_NIGHT,
@@ -19,8 +18,8 @@ from rillkeeper.inquiry.why.onset import (
     onsets_of,
     quiet_log_chance,
 )
-from rillkeeper.inquiry.why.outcomes import FINE, chance, healthy_chance
 from rillkeeper.inquiry.why.signatures import RESTED, SOAKED, Signatures
+from rillkeeper.inquiry.why.signs import SIGN_COUNT
 from rillkeeper.runlog.evidence import Evidence
 from rillsim.site import Site
 
@@ -38,8 +37,8 @@ _WITHIN_PART = 0.5 / 12.0**0.5
 
 
 @dataclass(frozen=True)
-class Effect:
-    """What one mode does to this very log, by severity."""
+class ModeEffect:
+    """What one failure mode does to this very log, by severity."""
 
     cause: Cause
     mode: FailureMode
@@ -52,15 +51,15 @@ class Effect:
 
 
 @dataclass(frozen=True)
-class Table:
-    """The hypotheses of one mode, one a row."""
+class Hypotheses:
+    """All hypotheses of one failure mode, one a row."""
 
-    effect: Effect
+    effect: ModeEffect
     onsets: tuple[Onset, ...]
     onset: Ints
-    """Of each hypothesis."""
+    """Place among the onsets, by hypothesis."""
     worst: Floats
-    """Its severity where the onset is at its worst."""
+    """Severity where the onset is at its worst, by hypothesis."""
     log_prior: Floats
     parts: Ints
     """Hypothesis by half of an attempt: place among the severities."""
@@ -92,18 +91,18 @@ def effects_of(
     site: Site,
     settings: dict[str, int],
     signatures: Signatures,
-) -> list[Effect]:
+) -> list[ModeEffect]:
     """What every mode does to this log."""
     rested = np.array([run is None or run.rested for run in attempts.runs], dtype=bool)
     state = np.where(rested, RESTED, SOAKED)
     found = []
     for cause in CAUSES:
-        for mode in modes_on(cause):
+        for mode in cause.modes:
             if cause.kind == BATTERY:
                 severities = np.array([0.0, *mode.severities])
-                signs = np.zeros((len(severities), len(attempts.runs), COUNT))
+                signs = np.zeros((len(severities), len(attempts.runs), SIGN_COUNT))
                 with_run = [place for place, run in enumerate(attempts.runs) if run is not None]
-                signs[:, with_run] = batteries.effects_of(
+                signs[:, with_run] = battery_effects(
                     site, settings, evidence.runs, mode.fault, mode.severities
                 )
                 shown = [(FINE, FINE)] * len(severities)
@@ -117,7 +116,7 @@ def effects_of(
     return found
 
 
-def table_of(effect: Effect, attempts: Attempts, nights: int) -> Table:
+def hypotheses_of(effect: ModeEffect, attempts: Attempts, nights: int) -> Hypotheses:
     """The hypotheses of one mode."""
     onsets = onsets_of(attempts)
     if effect.cause.kind == BATTERY:
@@ -132,7 +131,7 @@ def table_of(effect: Effect, attempts: Attempts, nights: int) -> Table:
     share = effect.cause.share_of(effect.mode) / len(worst)
     others = quiet_log_chance(nights) - log(1.0 - PER_NIGHT)
     log_prior = np.array([onset.log_chance for onset in onsets]) + log(share) + others
-    return Table(
+    return Hypotheses(
         effect=effect,
         onsets=tuple(onsets),
         onset=np.repeat(np.arange(len(onsets)), len(worst)),
@@ -167,7 +166,7 @@ def _log_chances(
 
 def _in_parts(
     cause: Cause, mode: FailureMode, severities: Floats, signs: Floats, chances: Floats
-) -> Effect:
+) -> ModeEffect:
     """With severities between those that were tried."""
     tried = np.arange(len(severities))
     parts = PARTS if len(tried) > _TWO else 1
@@ -179,15 +178,10 @@ def _in_parts(
         part = share.reshape(-1, *([1] * (table.ndim - 1)))
         return np.asarray((1.0 - part) * table[low] + part * table[low + 1])
 
-    return Effect(
+    return ModeEffect(
         cause,
         mode,
         np.interp(fine, tried, severities),
         between(signs),
         np.log(between(chances)),
     )
-
-
-def half_of_sign() -> Ints:
-    """Which half of a run each sign belongs to."""
-    return np.array([feature.half for feature in FEATURES], dtype=int)

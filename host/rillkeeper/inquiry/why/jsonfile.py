@@ -6,53 +6,52 @@ from typing import Any
 import numpy as np
 
 from rillkeeper.display_units import date_of
-from rillkeeper.inquiry.why.answer import Account
+from rillkeeper.inquiry.why.answer import Inquiry, headline_of
 from rillkeeper.inquiry.why.diagnosis import Diagnosis
-from rillkeeper.inquiry.why.features import FEATURES
 from rillkeeper.inquiry.why.rank import Finding
-from rillkeeper.inquiry.why.signwords import evidence_words
-from rillkeeper.inquiry.why.verdict import verdict_of
+from rillkeeper.inquiry.why.sign_words import evidence_words
+from rillkeeper.inquiry.why.signs import SIGNS
 
 SCHEMA = 1
 """Grows when a key goes away or changes its meaning."""
 
 
-def text_of(account: Account) -> str:
+def text_of(inquiry: Inquiry) -> str:
     """The document as text, its keys sorted."""
-    return json.dumps(document(account), sort_keys=True, indent=2, allow_nan=False)
+    return json.dumps(document(inquiry), sort_keys=True, indent=2, allow_nan=False)
 
 
-def document(account: Account) -> dict[str, Any]:
+def document(inquiry: Inquiry) -> dict[str, Any]:
     """The answer as plain dictionaries and lists."""
-    diagnosis = account.diagnosis
-    verdict = verdict_of(diagnosis)
+    diagnosis = inquiry.diagnosis
+    headline = headline_of(diagnosis)
     return {
         "schema": SCHEMA,
-        "site": account.site.name,
-        "sentence": verdict.sentence,
-        "look": verdict.look,
+        "site": inquiry.site.name,
+        "sentence": headline.sentence,
+        "look": headline.look,
         "first_answer": list(diagnosis.first),
         "told_apart": not diagnosis.alike,
         "nothing_wrong_probability": _rounded(diagnosis.nothing),
-        "causes": [_cause(account, finding) for finding in diagnosis.findings],
+        "causes": [_cause(inquiry, finding) for finding in diagnosis.findings],
         "further_troubles": [
             {
                 "first_answer": list(trouble.names),
-                "cause": _cause(account, trouble.finding),
+                "cause": _cause(inquiry, trouble.finding),
             }
             for trouble in diagnosis.troubles[1:]
         ],
         "nights": len(diagnosis.evidence.nights),
         "signs": _signs(diagnosis),
-        "notes": account.notes,
+        "notes": inquiry.notes,
         "log": {
-            "missing_records": account.log.missing,
-            "damaged_lines": len(account.log.damages),
+            "missing_records": inquiry.log.missing,
+            "damaged_lines": len(inquiry.log.damages),
         },
     }
 
 
-def _cause(account: Account, finding: Finding) -> dict[str, Any]:
+def _cause(inquiry: Inquiry, finding: Finding) -> dict[str, Any]:
     return {
         "name": finding.cause.name,
         "probability": _rounded(finding.probability),
@@ -60,9 +59,9 @@ def _cause(account: Account, finding: Finding) -> dict[str, Any]:
         "since_night": finding.onset.night + 1,
         "course": finding.onset.shape,
         "fault": finding.mode.fault,
-        "severity": _rounded(finding.mode.severity_on(account.site, finding.severity)),
-        "how_bad": finding.mode.words(finding.severity, account.site),
-        "evidence": evidence_words(account.diagnosis, finding, account.shown),
+        "severity": _rounded(finding.mode.severity_on(inquiry.site, finding.severity)),
+        "how_bad": finding.mode.words(finding.severity, inquiry.site),
+        "evidence": evidence_words(inquiry.diagnosis, finding, inquiry.shown),
         "look": finding.cause.look,
         "look_minutes": finding.cause.effort_min,
         "what_tells_it": finding.cause.tell,
@@ -71,23 +70,23 @@ def _cause(account: Account, finding: Finding) -> dict[str, Any]:
 
 def _signs(diagnosis: Diagnosis) -> list[dict[str, Any]]:
     """Each sign of each run, as it is drawn."""
-    reading = diagnosis.reading
+    comparison = diagnosis.comparison
     found = []
     for attempt, run in enumerate(diagnosis.attempts.runs):
         if run is None:
             continue
-        for place, feature in enumerate(FEATURES):
-            value = reading.off[attempt, place]
+        for place, sign in enumerate(SIGNS):
+            value = comparison.off[attempt, place]
             if np.isnan(value):
                 continue
             found.append(
                 {
                     "night_of": date_of(run.night).isoformat(),
                     "run": run.run,
-                    "sign": feature.key,
-                    "unit": feature.unit,
-                    "off": _rounded(feature.number(value)),
-                    "sound_deviation": _rounded(feature.number(reading.spread[attempt, place])),
+                    "sign": sign.key,
+                    "unit": sign.unit,
+                    "off": _rounded(sign.number(value)),
+                    "sound_deviation": _rounded(sign.number(comparison.spread[attempt, place])),
                 }
             )
     return found

@@ -1,6 +1,6 @@
 """How a trouble may come about over the nights: at once, growing, or for a while only.
 
-An onset gives the severity at each half of each run, as a share of its worst. The chance of a
+An onset gives the severity at each half of each run, as a share of its worst. The chance of an
 onset is that of its shape, times that of a beginning just there.
 """
 

@@ -9,11 +9,12 @@ from numpy.typing import NDArray
 
 from rillkeeper.inquiry.why.attempts import Attempts
 from rillkeeper.inquiry.why.causes import CAUSES, Cause
+from rillkeeper.inquiry.why.comparison import Comparison
 from rillkeeper.inquiry.why.failure_modes import FailureMode
-from rillkeeper.inquiry.why.hypotheses import Table, half_of_sign
+from rillkeeper.inquiry.why.hypotheses import Hypotheses
 from rillkeeper.inquiry.why.likelihood import Added, Screen, log_evidence, robust_log_evidence
 from rillkeeper.inquiry.why.onset import Onset, quiet_log_chance
-from rillkeeper.inquiry.why.reading import Reading
+from rillkeeper.inquiry.why.signs import SIGN_HALF
 
 Floats = NDArray[np.float64]
 
@@ -73,9 +74,9 @@ class Ranking:
 
 @dataclass(frozen=True)
 class _Weighed:
-    """A table of hypotheses with the logarithm of the joint probability of each."""
+    """Hypotheses of one mode with the logarithm of the joint probability of each."""
 
-    table: Table
+    hypotheses: Hypotheses
     log_joint: Floats
 
     @property
@@ -85,44 +86,44 @@ class _Weighed:
 
 
 def rank(
-    reading: Reading,
+    comparison: Comparison,
     attempts: Attempts,
-    tables: Sequence[Table],
+    by_mode: Sequence[Hypotheses],
     base: Floats,
     nights: int,
 ) -> Ranking:
     """Weigh all hypotheses; ``base`` is the logarithm of the chance of each end without them."""
-    nothing = Added.nothing(len(reading.data.y))
-    evidence = robust_log_evidence(reading.data, nothing)[0]
+    nothing = Added.nothing(len(comparison.data.y))
+    evidence = robust_log_evidence(comparison.data, nothing)[0]
     quiet = quiet_log_chance(nights) + float(base.sum()) + float(evidence)
-    screen = Screen.of(reading.data) if len(reading.data.y) else None
-    weighed = [_weigh(table, reading, screen) for table in tables]
+    screen = Screen.of(comparison.data) if len(comparison.data.y) else None
+    weighed = [_weigh(hypotheses, comparison, screen) for hypotheses in by_mode]
     total = float(np.logaddexp.reduce([quiet, *(one.log_sum for one in weighed)]))
     findings = []
     for cause in CAUSES:
-        of_cause = [one for one in weighed if one.table.effect.cause is cause]
+        of_cause = [one for one in weighed if one.hypotheses.effect.cause is cause]
         if of_cause:
             findings.append(_finding(cause, of_cause, total, attempts, base))
     findings.sort(key=lambda finding: -finding.probability)
     return Ranking(
-        float(np.exp(quiet - total)), tuple(findings), _alike(findings, tables, reading)
+        float(np.exp(quiet - total)), tuple(findings), _alike(findings, by_mode, comparison)
     )
 
 
-def _weigh(table: Table, reading: Reading, screen: Screen | None) -> _Weighed:
+def _weigh(hypotheses: Hypotheses, comparison: Comparison, screen: Screen | None) -> _Weighed:
     """All hypotheses by the plain integral, the best of them again with odd halves."""
-    data, sign = reading.data, reading.sign
-    known = table.log_prior + table.outcome_log_chance()
+    data, sign = comparison.data, comparison.sign
+    known = hypotheses.log_prior + hypotheses.outcome_log_chance()
     parts: list[list[Floats]] = []
     for start in range(0, len(known), _CHUNK):
-        added = table.added(data, sign, slice(start, start + _CHUNK))
+        added = hypotheses.added(data, sign, slice(start, start + _CHUNK))
         scores = screen.scores(data, added) if screen is not None else []
         parts.append([log_evidence(data, added), *scores])
     scores = [known + np.concatenate(column) for column in zip(*parts, strict=True)]
     log_joint = scores[0]
     best = np.unique([np.argsort(score)[-_LOOKED_AT:] for score in scores])
-    log_joint[best] = known[best] + robust_log_evidence(data, table.added(data, sign, best))
-    return _Weighed(table, log_joint)
+    log_joint[best] = known[best] + robust_log_evidence(data, hypotheses.added(data, sign, best))
+    return _Weighed(hypotheses, log_joint)
 
 
 def _finding(
@@ -130,13 +131,13 @@ def _finding(
 ) -> Finding:
     log_sums = [one.log_sum for one in weighed]
     best = weighed[int(np.argmax(log_sums))]
-    table, effect = best.table, best.table.effect
+    hypotheses, effect = best.hypotheses, best.hypotheses.effect
     row = int(np.argmax(best.log_joint))
     share = np.exp(best.log_joint - best.log_sum)
-    onset = table.onsets[int(table.onset[row])]
+    onset = hypotheses.onsets[int(hypotheses.onset[row])]
     places = np.arange(len(attempts.runs))
-    head, tail = table.parts[row, 0::2], table.parts[row, 1::2]
-    is_head = half_of_sign()[None, :] == 0
+    head, tail = hypotheses.parts[row, 0::2], hypotheses.parts[row, 1::2]
+    is_head = SIGN_HALF[None, :] == 0
     added = np.where(is_head, effect.signs[head, places], effect.signs[tail, places])
     lower = np.where(
         is_head,
@@ -149,7 +150,7 @@ def _finding(
         probability=float(np.exp(np.logaddexp.reduce(log_sums) - total)),
         mode=effect.mode,
         onset=onset,
-        severity=float(np.sum(share * table.reached)),
+        severity=float(np.sum(share * hypotheses.reached)),
         since=int(attempts.days[onset.half // 2]),
         added=added,
         step=added - lower,
@@ -159,7 +160,7 @@ def _finding(
 
 
 def _alike(
-    findings: Sequence[Finding], tables: Sequence[Table], reading: Reading
+    findings: Sequence[Finding], by_mode: Sequence[Hypotheses], comparison: Comparison
 ) -> tuple[Cause, ...]:
     """The causes that could not be told from the first one if it were the true one."""
     first = findings[0]
@@ -170,14 +171,16 @@ def _alike(
     serious = {f.cause.name for f in findings if f.probability >= _SERIOUS * troubles}
     if len(serious) < 2:
         return ()
-    data = reading.data
-    pure = replace(data, y=first.added[data.block // 2, reading.sign])
+    data = comparison.data
+    pure = replace(data, y=first.added[data.block // 2, comparison.sign])
     best: dict[str, float] = {}
-    for table in tables:
-        name = table.effect.cause.name
+    for hypotheses in by_mode:
+        name = hypotheses.effect.cause.name
         if name not in serious:
             continue
-        fit = table.outcome_log_chance() + log_evidence(pure, table.added(pure, reading.sign))
+        fit = hypotheses.outcome_log_chance() + log_evidence(
+            pure, hypotheses.added(pure, comparison.sign)
+        )
         best[name] = max(best.get(name, -np.inf), float(np.max(fit)))
     own = best[first.cause.name]
     group = [

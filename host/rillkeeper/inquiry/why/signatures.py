@@ -11,15 +11,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from rillkeeper.inquiry.why.attempts import refusals_of
-from rillkeeper.inquiry.why.causes import BATTERY, CAUSES, modes_on
+from rillkeeper.inquiry.why.attempts import FINE, outcome_of, refusals_of
+from rillkeeper.inquiry.why.causes import BATTERY, CAUSES
 from rillkeeper.inquiry.why.failure_modes import FailureMode
-from rillkeeper.inquiry.why.features import COUNT, Reader
-from rillkeeper.inquiry.why.outcomes import FINE, outcome_of
-from rillkeeper.inquiry.why.tolerances import TOLERANCES, Tolerance
-from rillkeeper.inquiry.why.trial import trial
+from rillkeeper.inquiry.why.signs import SIGN_COUNT, SignReader
+from rillkeeper.inquiry.why.trials import TOLERANCES, SensorShift, Tolerance, trial
 from rillkeeper.runlog.evidence import Evidence
-from rillsim.boards.sensors import Sensors
 from rillsim.site import Site
 
 Floats = NDArray[np.float64]
@@ -62,24 +59,22 @@ class Signatures:
     def healthy_at(self, charge: Floats, state: NDArray[np.int_]) -> Floats:
         """Signs of the sound site, run by sign."""
         rising = np.array(CHARGES[::-1])
-        table = self.healthy[::-1]
-        place = np.interp(charge, rising, np.arange(len(rising)))
-        low = np.minimum(place.astype(int), len(rising) - 2)
-        share = (place - low)[:, None]
-        found: Floats = (1.0 - share) * table[low, state] + share * table[low + 1, state]
-        return found
+        return _between(
+            self.healthy[::-1], np.interp(charge, rising, np.arange(len(rising))), state
+        )
 
     def sinking(self, fallen: Floats, state: NDArray[np.int_]) -> Floats:
         """What a source that has fallen so far does, run by sign; in parts of its cover."""
         source = self.modes[SOURCE]
-        rows = [
-            [
-                np.interp(part, source.severities, source.effects[:, at, sign])
-                for sign in range(COUNT)
-            ]
-            for part, at in zip(fallen, state, strict=True)
-        ]
-        return np.array(rows).reshape(-1, COUNT)
+        place = np.interp(fallen, source.severities, np.arange(len(source.severities)))
+        return _between(source.effects, place, state)
+
+
+def _between(table: Floats, place: Floats, state: NDArray[np.int_]) -> Floats:
+    """Rows of a table (row by state by sign), straight from one to the next; run by sign."""
+    low = np.minimum(place.astype(int), len(table) - 2)
+    share = (place - low)[:, None]
+    return np.asarray((1.0 - share) * table[low, state] + share * table[low + 1, state])
 
 
 def jobs_of(site: Site) -> list[tuple[FailureMode, float]]:
@@ -88,7 +83,7 @@ def jobs_of(site: Site) -> list[tuple[FailureMode, float]]:
         (mode, severity)
         for cause in CAUSES
         if cause.kind != BATTERY
-        for mode in modes_on(cause)
+        for mode in cause.modes
         for severity in mode.severities
     ]
 
@@ -97,14 +92,14 @@ def work_out(
     site: Site, settings: dict[str, int], progress: Callable[[float], None] | None = None
 ) -> Signatures:
     """Try everything out: some hundred short nights."""
-    reader = Reader(site, settings)
+    reader = SignReader(site, settings)
     jobs = jobs_of(site)
     total = len(jobs) + len(CHARGES) + len(NOISE_SEEDS) + len(TOLERANCES) + 1
     done = 0
 
     def tried(
         place: Site = site,
-        shift: Callable[[Sensors], None] | None = None,
+        shift: SensorShift | None = None,
         fault: tuple[str, float] = ("", 0.0),
         charge: float = _TRIAL_CHARGE,
         seed: int = 1,
@@ -134,14 +129,14 @@ def work_out(
     return Signatures(_without_gaps(healthy), noise, np.nan_to_num(tolerances), modes)
 
 
-def _moved(site: Site, row: Tolerance) -> tuple[Site, Callable[[Sensors], None] | None]:
+def _moved(site: Site, row: Tolerance) -> tuple[Site, SensorShift | None]:
     return (row.site(site) if row.site else site), row.sensors
 
 
-def _states(reader: Reader, found: Evidence, charge: float) -> Floats:
+def _states(reader: SignReader, found: Evidence, charge: float) -> Floats:
     """The signs of the first run and of the one after the soak."""
     signs = reader.signs(found, charge)
-    states = np.full((2, COUNT), np.nan)
+    states = np.full((2, SIGN_COUNT), np.nan)
     for state in (RESTED, SOAKED):
         places = np.flatnonzero(signs.rested == (state == RESTED))
         if len(places):
@@ -167,7 +162,7 @@ def _signature(
     noise: Floats,
 ) -> Signature:
     rising = np.array([0.0, *severities])
-    effects = np.zeros((len(rows) + 1, 2, COUNT))
+    effects = np.zeros((len(rows) + 1, 2, SIGN_COUNT))
     for place, (states, _) in enumerate(rows, start=1):
         effect = _joined(states - base, noise)
         effects[place] = np.where(np.isnan(effect), _further(rising, effects, place), effect)

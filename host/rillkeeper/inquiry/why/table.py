@@ -1,58 +1,57 @@
 """The answer on the terminal: one sentence, then a row for each cause that is worth one."""
 
-from rich.console import Console, ConsoleOptions, RenderResult
+from rich.console import Console, Group
 from rich.table import Table
 from rich.text import Text
 
 from rillkeeper.display_units import day_text
-from rillkeeper.inquiry.why.answer import Account
+from rillkeeper.inquiry.why.answer import (
+    Inquiry,
+    headline_of,
+    percent,
+    shown_findings,
+    trouble_text,
+)
 from rillkeeper.inquiry.why.diagnosis import Trouble
 from rillkeeper.inquiry.why.rank import Finding
-from rillkeeper.inquiry.why.signwords import evidence_words
-from rillkeeper.inquiry.why.verdict import percent, shown_findings, trouble_text, verdict_of
+from rillkeeper.inquiry.why.sign_words import evidence_words
 
 WIDTH = 100
 """Columns of an answer that goes to a file or into a pipe."""
 
 
-class Rendered:
-    """The answer for a rich console."""
-
-    def __init__(self, account: Account) -> None:
-        self.account = account
-
-    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
-        account = self.account
-        diagnosis = account.diagnosis
-        verdict = verdict_of(diagnosis)
-        style = "bold yellow" if diagnosis.named else "bold green"
-        yield Text(verdict.sentence, style=style)
-        if verdict.look:
-            yield Text(verdict.look)
-        yield Text()
-        yield _causes(account)
-        if diagnosis.named:
-            yield Text("\nWhere to look", style="bold")
-            yield _looks(diagnosis.troubles[0])
-        for trouble in diagnosis.troubles[1:]:
-            yield Text(f"\n{trouble_text(diagnosis, trouble)}.", style="bold yellow")
-            words = trouble.finding.mode.words(trouble.finding.severity, account.site)
-            told = evidence_words(diagnosis, trouble.finding, account.shown)
-            yield Text(f"{words[:1].upper()}{words[1:]}. What speaks for it: {told}.")
-            yield _looks(trouble)
-        for note in account.notes:
-            yield Text(f"\n{note}", style="dim")
-
-
-def show(account: Account, console: Console) -> None:
+def show(inquiry: Inquiry, console: Console) -> None:
     """Print the answer; into a file or a pipe as wide as on a common terminal."""
     if not console.is_terminal:
         console.width = WIDTH
-    console.print(Rendered(account))
+    console.print(render(inquiry))
 
 
-def _causes(account: Account) -> Table:
-    diagnosis = account.diagnosis
+def render(inquiry: Inquiry) -> Group:
+    """All of it for a rich console."""
+    diagnosis = inquiry.diagnosis
+    headline = headline_of(diagnosis)
+    style = "bold yellow" if diagnosis.named else "bold green"
+    parts: list[Text | Table] = [Text(headline.sentence, style=style)]
+    if headline.look:
+        parts.append(Text(headline.look))
+    parts += [Text(), _causes(inquiry)]
+    if diagnosis.named:
+        parts += [Text("\nWhere to look", style="bold"), _looks(diagnosis.troubles[0])]
+    for trouble in diagnosis.troubles[1:]:
+        words = trouble.finding.mode.words(trouble.finding.severity, inquiry.site)
+        told = evidence_words(diagnosis, trouble.finding, inquiry.shown)
+        parts += [
+            Text(f"\n{trouble_text(diagnosis, trouble)}.", style="bold yellow"),
+            Text(f"{words[:1].upper()}{words[1:]}. What speaks for it: {told}."),
+            _looks(trouble),
+        ]
+    parts += [Text(f"\n{note}", style="dim") for note in inquiry.notes]
+    return Group(*parts)
+
+
+def _causes(inquiry: Inquiry) -> Table:
+    diagnosis = inquiry.diagnosis
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
     table.add_column("Cause", no_wrap=True)
     table.add_column("Probability", justify="right", no_wrap=True)
@@ -64,14 +63,14 @@ def _causes(account: Account) -> Table:
         table.add_row(
             finding.cause.name,
             percent(finding.probability),
-            _since(account, finding),
-            finding.mode.words(finding.severity, account.site),
-            evidence_words(diagnosis, finding, account.shown),
+            _since(inquiry, finding),
+            finding.mode.words(finding.severity, inquiry.site),
+            evidence_words(diagnosis, finding, inquiry.shown),
         )
     return table
 
 
-def _since(account: Account, finding: Finding) -> str:
+def _since(inquiry: Inquiry, finding: Finding) -> str:
     if finding.onset.night == 0:
         return "first night"
     words = f"{day_text(finding.since)}\nnight {finding.onset.night + 1}"

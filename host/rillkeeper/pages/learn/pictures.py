@@ -5,8 +5,8 @@ from matplotlib.axes import Axes
 
 from rillkeeper.display_units import Shown
 from rillkeeper.inquiry.learn.fit import Floats
-from rillkeeper.inquiry.learn.fit_site import Learned
-from rillkeeper.inquiry.learn.readings import Kind
+from rillkeeper.inquiry.learn.fit_site import LearnedSite
+from rillkeeper.inquiry.learn.model import Quantity
 from rillkeeper.pages import palette
 from rillkeeper.pages.drawing import FULL_IN, lane, picture, svg_of
 
@@ -16,7 +16,7 @@ _RANGE = 2.6
 """Prior deviations to either side that the picture shows."""
 
 
-def spread_chart(learned: Learned) -> str:
+def spread_chart(learned: LearnedSite) -> str:
     """Each input as a bar over what was expected of it, both in expected deviations."""
     inputs = learned.inputs
     with picture(FULL_IN, 0.45 + _ROW_IN * len(inputs)) as figure:
@@ -43,20 +43,20 @@ def spread_chart(learned: Learned) -> str:
         return svg_of(figure, "learned", words)
 
 
-def agreement_chart(learned: Learned) -> str:
+def agreement_chart(learned: LearnedSite) -> str:
     """Readings in the order in which they were made, with both predictions."""
     shown = Shown(learned.site.units)
     lanes = [
         (
-            {Kind.PRESSURE_PA},
+            {Quantity.PRESSURE_PA},
             f"Pressure at the pump's outlet, {shown.unit('pressure')}",
             "pressure",
         ),
-        ({Kind.LOADED_V}, "Battery at the board while pumping, V", "voltage"),
-        ({Kind.REST_V}, "Battery at rest, V", "voltage"),
+        ({Quantity.LOADED_V}, "Battery at the board while pumping, V", "voltage"),
+        ({Quantity.REST_V}, "Battery at rest, V", "voltage"),
     ]
-    kinds = {reading.kind for reading in learned.model.readings}
-    lanes = [one for one in lanes if one[0] & kinds]
+    there = {reading.quantity for reading in learned.model.readings}
+    lanes = [one for one in lanes if one[0] & there]
     with picture(FULL_IN, 0.3 + _LANE_IN * len(lanes)) as figure:
         rows = figure.subplots(len(lanes), 1, squeeze=False)[:, 0]
         figure.subplots_adjust(left=0.055, right=0.995, top=0.94, bottom=0.075, hspace=0.42)
@@ -68,9 +68,11 @@ def agreement_chart(learned: Learned) -> str:
         return svg_of(figure, "agreement", words)
 
 
-def _lane(axes: Axes, learned: Learned, wanted: set[Kind], dimension: str, shown: Shown) -> None:
+def _lane(
+    axes: Axes, learned: LearnedSite, wanted: set[Quantity], dimension: str, shown: Shown
+) -> None:
     model = learned.model
-    places = [n for n, reading in enumerate(model.readings) if reading.kind in wanted]
+    places = [n for n, reading in enumerate(model.readings) if reading.quantity in wanted]
     runs = np.array([model.readings[n].run for n in places])
 
     def values(numbers: Floats) -> Floats:
@@ -87,8 +89,7 @@ def _lane(axes: Axes, learned: Learned, wanted: set[Kind], dimension: str, shown
         axes.plot(at, gapped, linestyle=style, color=colour, linewidth=1.0)
         if len(places) == len(set(runs)):  # One reading a run: points, not a course.
             axes.plot(x, values(numbers), linestyle=style, color=colour, linewidth=1.0)
-    recorded = np.array([reading.value for reading in model.readings])
-    axes.plot(x, values(recorded), ".", color=palette.INK, markersize=3.5)
+    axes.plot(x, values(model.recorded), ".", color=palette.INK, markersize=3.5)
     nights = [model.runs[run].evidence.night for run in runs]
     first = [n for n, night in enumerate(nights) if n == 0 or night != nights[n - 1]]
     axes.set_xticks([float(n) for n in first])

@@ -4,28 +4,28 @@ from html import escape
 from pathlib import Path
 
 from rillkeeper.display_units import Shown, day_text
-from rillkeeper.inquiry.learn import comparison, spoken
-from rillkeeper.inquiry.learn.fit_site import Learned
-from rillkeeper.inquiry.learn.overlay import Source, summary
+from rillkeeper.inquiry.learn import summary
+from rillkeeper.inquiry.learn.fit_site import LearnedSite
+from rillkeeper.inquiry.learn.overlay import Source
 from rillkeeper.pages import frame
 from rillkeeper.pages.learn.pictures import agreement_chart, spread_chart
 
 
-def write(learned: Learned, source: Source, path: Path) -> None:
+def write(learned: LearnedSite, source: Source, path: Path) -> None:
     """Write the page to a file."""
     path.write_text(html_of(learned, source), encoding="utf-8", newline="\n")
 
 
-def html_of(learned: Learned, source: Source) -> str:
+def html_of(learned: LearnedSite, source: Source) -> str:
     """The page as text; the same nights give the same text."""
     shown = Shown(learned.site.units)
-    nights = comparison.nights_text(learned)
+    nights = summary.nights_text(learned)
     told = [one.about.name for one in learned.inputs if one.told]
     lead = "These nights tell nothing new."
     if told:
         lead = f"These nights tell the {', the '.join(told)}."
-    off = comparison.off_text(learned, shown)
-    kicker = f"Learned from {source.board}, {nights}: {summary(learned)}"
+    off = summary.off_text(learned, shown)
+    kicker = f"Learned from {source.board}, {nights}: {summary.how_much(learned)}"
     head = (
         f"<header>\n<h1>{escape(learned.site.name)}</h1>\n{frame.paragraph(kicker, 'kicker')}\n"
         f"{frame.paragraph(lead, 'lead')}\n{frame.paragraph(off)}\n</header>"
@@ -41,7 +41,7 @@ def html_of(learned: Learned, source: Source) -> str:
         "Dots: the board's readings, run after run. Dashed: as the site file has it. Full: as "
         "learned.",
     )
-    notes = "\n".join(frame.paragraph(note) for note in spoken.notes(learned))
+    notes = "\n".join(frame.paragraph(note) for note in summary.notes(learned))
     parts = [
         head,
         frame.section("What was learned", spread, _inputs(learned), notes, kind="keep"),
@@ -50,7 +50,7 @@ def html_of(learned: Learned, source: Source) -> str:
     return frame.document(f"{learned.site.name}: learned from {nights}", parts)
 
 
-def _inputs(learned: Learned) -> str:
+def _inputs(learned: LearnedSite) -> str:
     system = learned.site.units
 
     def cells(place: int) -> tuple[str, list[str]]:
@@ -59,10 +59,10 @@ def _inputs(learned: Learned) -> str:
         texts = [
             one.about.name,
             one.about.key,
-            spoken.shown_value(row, one.about.centre, system),
-            spoken.shown_value(row, one.value, system),
-            spoken.shown_value(row, one.spread, system, 2),
-            spoken.words_of(one),
+            summary.shown_value(row, one.about.centre, system),
+            summary.shown_value(row, one.value, system),
+            summary.shown_value(row, one.spread, system, 2),
+            summary.words_of(one),
         ]
         return "", [escape(text) for text in texts]
 
@@ -70,8 +70,8 @@ def _inputs(learned: Learned) -> str:
     return frame.table("", heads, map(cells, range(len(learned.inputs))), {2, 3, 4})
 
 
-def _nights(learned: Learned, shown: Shown) -> str:
-    def cells(row: comparison.Row) -> tuple[str, list[str]]:
+def _nights(learned: LearnedSite, shown: Shown) -> str:
+    def cells(row: summary.NightMean) -> tuple[str, list[str]]:
         numbers = (row.recorded, row.before, row.after)
         texts = [
             day_text(row.night),
@@ -81,4 +81,4 @@ def _nights(learned: Learned, shown: Shown) -> str:
         return "", [f'<span class="nowrap">{escape(text)}</span>' for text in texts]
 
     heads = ["Night of", "What", "Recorded", "By the site file", "By what was learned"]
-    return frame.table("", heads, map(cells, comparison.rows(learned)), {2, 3, 4})
+    return frame.table("", heads, map(cells, summary.night_means(learned)), {2, 3, 4})

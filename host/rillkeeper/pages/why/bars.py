@@ -1,8 +1,8 @@
 """How likely each cause is, a bar each."""
 
+from rillkeeper.inquiry.why.answer import percent
 from rillkeeper.inquiry.why.causes import NONE
 from rillkeeper.inquiry.why.diagnosis import Diagnosis
-from rillkeeper.inquiry.why.verdict import percent
 from rillkeeper.pages import palette
 from rillkeeper.pages.drawing import FULL_IN, picture, svg_of
 

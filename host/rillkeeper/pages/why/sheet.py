@@ -4,54 +4,54 @@ from html import escape
 from pathlib import Path
 
 from rillkeeper.display_units import counted, day_text
-from rillkeeper.inquiry.why.answer import Account
-from rillkeeper.inquiry.why.diagnosis import Trouble
-from rillkeeper.inquiry.why.rank import Finding
-from rillkeeper.inquiry.why.signwords import evidence_words
-from rillkeeper.inquiry.why.verdict import (
+from rillkeeper.inquiry.why.answer import (
+    Inquiry,
+    headline_of,
     percent,
     shown_findings,
     trouble_text,
-    verdict_of,
     when_text,
 )
+from rillkeeper.inquiry.why.diagnosis import Trouble
+from rillkeeper.inquiry.why.rank import Finding
+from rillkeeper.inquiry.why.sign_words import evidence_words
 from rillkeeper.pages import frame
 from rillkeeper.pages.report import listings
 from rillkeeper.pages.why.bars import bars
 from rillkeeper.pages.why.signs import signs
 
 
-def write(account: Account, path: Path) -> None:
+def write(inquiry: Inquiry, path: Path) -> None:
     """Write the page to a file."""
-    path.write_text(html_of(account), encoding="utf-8", newline="\n")
+    path.write_text(html_of(inquiry), encoding="utf-8", newline="\n")
 
 
-def html_of(account: Account) -> str:
-    """The page as text; the same account gives the same text."""
-    diagnosis = account.diagnosis
-    parts = [_opening(account), _evidence(account), _likely(account)]
-    parts += [_further(account, trouble) for trouble in diagnosis.troubles[1:]]
-    parts += [_complete(account), listings.cautions()]
-    return frame.document(f"{account.site.name}: what is going wrong", [p for p in parts if p])
+def html_of(inquiry: Inquiry) -> str:
+    """The page as text; the same inquiry gives the same text."""
+    diagnosis = inquiry.diagnosis
+    parts = [_opening(inquiry), _evidence(inquiry), _likely(inquiry)]
+    parts += [_further(inquiry, trouble) for trouble in diagnosis.troubles[1:]]
+    parts += [_complete(inquiry), listings.cautions()]
+    return frame.document(f"{inquiry.site.name}: what is going wrong", [p for p in parts if p])
 
 
-def _opening(account: Account) -> str:
-    diagnosis = account.diagnosis
-    verdict = verdict_of(diagnosis)
+def _opening(inquiry: Inquiry) -> str:
+    diagnosis = inquiry.diagnosis
+    headline = headline_of(diagnosis)
     runs, nights = len(diagnosis.evidence.runs), len(diagnosis.evidence.nights)
     kicker = (
         f"What is going wrong: {counted(runs, 'run')} in {counted(nights, 'night')}, held against "
         "the site's model"
     )
     return (
-        f"<header>\n<h1>{escape(account.site.name)}</h1>\n{frame.paragraph(kicker, 'kicker')}\n"
-        f"{frame.paragraph(verdict.sentence, 'lead')}\n{_answers(account)}\n</header>"
+        f"<header>\n<h1>{escape(inquiry.site.name)}</h1>\n{frame.paragraph(kicker, 'kicker')}\n"
+        f"{frame.paragraph(headline.sentence, 'lead')}\n{_answers(inquiry)}\n</header>"
     )
 
 
-def _answers(account: Account) -> str:
+def _answers(inquiry: Inquiry) -> str:
     """What, since when and how bad, and where to look first."""
-    diagnosis = account.diagnosis
+    diagnosis = inquiry.diagnosis
     if not diagnosis.troubles:
         return ""
     first = diagnosis.troubles[0]
@@ -64,7 +64,7 @@ def _answers(account: Account) -> str:
         (
             "look",
             "Since when, how bad?",
-            _capital(finding.mode.words(finding.severity, account.site)),
+            _capital(finding.mode.words(finding.severity, inquiry.site)),
             f"{_capital(when_text(diagnosis, finding))}.",
         ),
         ("look", "Where to look first?", f"{_capital(where.name)}", where.look),
@@ -77,8 +77,8 @@ def _answers(account: Account) -> str:
     return f'<div class="answers">{inner}</div>'
 
 
-def _evidence(account: Account) -> str:
-    svg = signs(account.diagnosis)
+def _evidence(inquiry: Inquiry) -> str:
+    svg = signs(inquiry.diagnosis)
     if not svg:
         return ""
     caption = (
@@ -86,15 +86,15 @@ def _evidence(account: Account) -> str:
         "Green: where a sound site stays from run to run, nineteen times in twenty; grey: where "
         "it may lie with all that its site file leaves open. Arrows: further out than the picture."
     )
-    if account.diagnosis.troubles:
+    if inquiry.diagnosis.troubles:
         caption += " Red line: what the causes named here would do."
     return frame.section("The evidence", frame.figure(svg, caption), kind="keep")
 
 
-def _likely(account: Account) -> str:
-    diagnosis = account.diagnosis
+def _likely(inquiry: Inquiry) -> str:
+    diagnosis = inquiry.diagnosis
     rows = [
-        ("", [escape(cell) for cell in _row(account, finding)])
+        ("", [escape(cell) for cell in _row(inquiry, finding)])
         for finding in shown_findings(diagnosis)
     ]
     heads = ("Cause", "Probability", "Since", "How bad", "What speaks for it", "Where to look")
@@ -109,8 +109,8 @@ def _likely(account: Account) -> str:
     return frame.section("How likely each cause is", frame.figure(bars(diagnosis)), table, alike)
 
 
-def _row(account: Account, finding: Finding) -> list[str]:
-    diagnosis = account.diagnosis
+def _row(inquiry: Inquiry, finding: Finding) -> list[str]:
+    diagnosis = inquiry.diagnosis
     since = f"{day_text(finding.since)}, night {finding.onset.night + 1}"
     if finding.onset.shape != "at once":
         since += f", {finding.onset.shape}"
@@ -118,32 +118,32 @@ def _row(account: Account, finding: Finding) -> list[str]:
         finding.cause.name,
         percent(finding.probability),
         since if finding.onset.half else "the first night",
-        finding.mode.words(finding.severity, account.site),
-        evidence_words(diagnosis, finding, account.shown),
+        finding.mode.words(finding.severity, inquiry.site),
+        evidence_words(diagnosis, finding, inquiry.shown),
         finding.cause.look,
     ]
 
 
-def _further(account: Account, trouble: Trouble) -> str:
+def _further(inquiry: Inquiry, trouble: Trouble) -> str:
     """Another trouble beside the first."""
     finding = trouble.finding
-    words = _capital(finding.mode.words(finding.severity, account.site))
-    told = evidence_words(account.diagnosis, finding, account.shown)
+    words = _capital(finding.mode.words(finding.severity, inquiry.site))
+    told = evidence_words(inquiry.diagnosis, finding, inquiry.shown)
     looks = " ".join(
         f"{number}. {_capital(cause.name)}: {cause.look}"
         for number, cause in enumerate(trouble.causes, start=1)
     )
     return frame.section(
         f"Also: {' or '.join(trouble.names)}",
-        frame.paragraph(f"{trouble_text(account.diagnosis, trouble)}."),
+        frame.paragraph(f"{trouble_text(inquiry.diagnosis, trouble)}."),
         frame.paragraph(f"{words}. What speaks for it: {told}."),
         frame.paragraph(looks),
         kind="keep",
     )
 
 
-def _complete(account: Account) -> str:
-    notes = account.notes or ["Every record that the board promises is there and could be read."]
+def _complete(inquiry: Inquiry) -> str:
+    notes = inquiry.notes or ["Every record that the board promises is there and could be read."]
     return frame.section("How complete the data are", *map(frame.paragraph, notes))
 
 

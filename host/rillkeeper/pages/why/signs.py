@@ -6,7 +6,7 @@ from numpy.typing import NDArray
 
 from rillkeeper.display_units import day_text
 from rillkeeper.inquiry.why.diagnosis import Diagnosis
-from rillkeeper.inquiry.why.features import FEATURES, PLACE, Feature
+from rillkeeper.inquiry.why.signs import SIGN_PLACE, SIGNS, Sign
 from rillkeeper.pages import palette
 from rillkeeper.pages.drawing import FULL_IN, lane, picture, svg_of
 
@@ -31,8 +31,8 @@ _TICKS_MAX = 8
 
 def signs(diagnosis: Diagnosis) -> str:
     """The picture as SVG; empty where nothing was read."""
-    reading = diagnosis.reading
-    drawn = [key for key in DRAWN if (~np.isnan(reading.off[:, PLACE[key]])).any()]
+    comparison = diagnosis.comparison
+    drawn = [key for key in DRAWN if (~np.isnan(comparison.off[:, SIGN_PLACE[key]])).any()]
     if not drawn:
         return ""
     rows = -(-len(drawn) // 2)
@@ -48,7 +48,7 @@ def signs(diagnosis: Diagnosis) -> str:
         )
         for place, key in enumerate(drawn):
             axes = grid[place // 2][place % 2]
-            _panel(axes, diagnosis, FEATURES[PLACE[key]], (sound, expected))
+            _panel(axes, diagnosis, SIGNS[SIGN_PLACE[key]], (sound, expected))
         for spare in range(len(drawn), 2 * rows):
             grid[spare // 2][spare % 2].axis("off")
         for axes in grid[-1]:
@@ -56,29 +56,27 @@ def signs(diagnosis: Diagnosis) -> str:
         return svg_of(figure, "signs", _words(diagnosis, drawn))
 
 
-def _panel(
-    axes: Axes, diagnosis: Diagnosis, feature: Feature, fitted: tuple[Floats, Floats]
-) -> None:
-    lane(axes, f"{feature.title}, {feature.unit}")
-    reading = diagnosis.reading
-    place = PLACE[feature.key]
+def _panel(axes: Axes, diagnosis: Diagnosis, sign: Sign, fitted: tuple[Floats, Floats]) -> None:
+    lane(axes, f"{sign.title}, {sign.unit}")
+    comparison = diagnosis.comparison
+    place = SIGN_PLACE[sign.key]
     sound, expected = fitted
-    x = np.arange(len(reading.off), dtype=float)
-    off = _numbers(feature, reading.off[:, place])
+    x = np.arange(len(comparison.off), dtype=float)
+    off = _numbers(sign, comparison.off[:, place])
     read = ~np.isnan(off)
     with_run = np.array([run is not None for run in diagnosis.attempts.runs], dtype=bool)
-    spread = np.where(with_run, reading.spread[:, place], np.nan)
-    noise = np.where(with_run, reading.sd[:, place], np.nan)
+    spread = np.where(with_run, comparison.spread[:, place], np.nan)
+    noise = np.where(with_run, comparison.sd[:, place], np.nan)
     level = sound[:, place]
     bands = [(-_BAND * spread, _BAND * spread), (level - _BAND * noise, level + _BAND * noise)]
-    edges = [(_numbers(feature, low), _numbers(feature, high)) for low, high in bands]
+    edges = [(_numbers(sign, low), _numbers(sign, high)) for low, high in bands]
     for (low, high), fill in zip(edges, (palette.SHADE, palette.CHARGE_FILL), strict=True):
         axes.fill_between(x, low, high, color=fill, linewidth=0, zorder=0.5)
     low, high = edges[1]
     axes.axhline(0.0, color=palette.FAINT, linewidth=0.6)
     course = None
     if diagnosis.troubles:
-        course = np.where(read, _numbers(feature, expected[:, place]), np.nan)
+        course = np.where(read, _numbers(sign, expected[:, place]), np.nan)
         axes.plot(x[read], course[read], color=palette.STOP, linewidth=1.1, zorder=2)
     top = _limit(high, off, course)
     bottom = -_limit(-low, -off, None if course is None else -course)
@@ -104,8 +102,8 @@ def _limit(band: Floats, off: Floats, course: Floats | None) -> float:
     return highest
 
 
-def _numbers(feature: Feature, values: Floats) -> Floats:
-    return np.array([feature.number(float(value)) for value in values])
+def _numbers(sign: Sign, values: Floats) -> Floats:
+    return np.array([sign.number(float(value)) for value in values])
 
 
 def _starts(diagnosis: Diagnosis) -> list[int]:
@@ -127,7 +125,7 @@ def _nights(axes: Axes, diagnosis: Diagnosis) -> None:
 
 
 def _words(diagnosis: Diagnosis, drawn: list[str]) -> str:
-    titles = ", ".join(FEATURES[PLACE[key]].title.lower() for key in drawn)
+    titles = ", ".join(SIGNS[SIGN_PLACE[key]].title.lower() for key in drawn)
     text = f"The signs over the nights, run by run, against the band of a sound site: {titles}."
     if diagnosis.troubles:
         names = " and ".join(trouble.finding.cause.name for trouble in diagnosis.troubles)

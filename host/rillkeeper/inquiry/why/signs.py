@@ -13,12 +13,12 @@ from statistics import median
 import numpy as np
 from numpy.typing import NDArray
 
-from rillkeeper.inquiry.why.normal import NormalPressure
-from rillkeeper.inquiry.why.supply import Expected, SupplyCourse
+from rillkeeper.inquiry.why.sound_site import ExpectedSupply, NormalPressure, SupplyCourse
 from rillkeeper.runlog.evidence import Evidence, Minute, RunEvidence
 from rillsim.site import Site
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int_]
 
 HEAD, TAIL = range(2)
 _FLOOR_PA = 1000.0
@@ -32,7 +32,7 @@ LOGARITHM, SOFT, PLAIN = range(3)
 
 
 @dataclass(frozen=True)
-class Feature:
+class Sign:
     """One sign."""
 
     key: str
@@ -57,33 +57,35 @@ class Feature:
 
 
 # fmt: off
-FEATURES = (
-    Feature("rest_pressure", HEAD, 600.0, "Pressure before the start", "kPa off", SOFT, 1e-3),
-    Feature("prime", HEAD, 0.08, "Time to prime", "% longer", LOGARITHM, 100.0),
-    Feature("start_pressure", HEAD, 0.010, "Pressure 5 s after prime", "% off", LOGARITHM, 100.0),
-    Feature("early_pressure", HEAD, 0.004, "Pressure, first minutes", "% off", LOGARITHM, 100.0),
-    Feature("resistance", HEAD, 0.03, "Supply resistance", "% off", LOGARITHM, 100.0),
-    Feature("rest_voltage", HEAD, 0.012, "Rest voltage", "mV off", PLAIN, 1e3),
-    Feature("late_pressure", TAIL, 0.004, "Pressure, last minutes", "% off", LOGARITHM, 100.0),
-    Feature("stop_pressure", TAIL, 0.012, "Pressure at the stop", "% off", LOGARITHM, 100.0),
-    Feature("decay_500", TAIL, 0.012, "Left 0.5 s after the stop", "% points off", PLAIN, 100.0),
-    Feature("decay_1000", TAIL, 0.012, "Left 1 s after the stop", "% points off", PLAIN, 100.0),
-    Feature("decay_2000", TAIL, 0.010, "Left 2 s after the stop", "% points off", PLAIN, 100.0),
-    Feature("settled", TAIL, 600.0, "Pressure after the decay", "kPa off", SOFT, 1e-3),
-    Feature("jump_back", TAIL, 0.04, "Resistance, at the stop", "% off", LOGARITHM, 100.0),
-    Feature("fall", TAIL, 0.006, "Fall of the loaded voltage", "mV more", PLAIN, 1e3),
+SIGNS = (
+    Sign("rest_pressure", HEAD, 600.0, "Pressure before the start", "kPa off", SOFT, 1e-3),
+    Sign("prime", HEAD, 0.08, "Time to prime", "% longer", LOGARITHM, 100.0),
+    Sign("start_pressure", HEAD, 0.010, "Pressure 5 s after prime", "% off", LOGARITHM, 100.0),
+    Sign("early_pressure", HEAD, 0.004, "Pressure, first minutes", "% off", LOGARITHM, 100.0),
+    Sign("resistance", HEAD, 0.03, "Supply resistance", "% off", LOGARITHM, 100.0),
+    Sign("rest_voltage", HEAD, 0.012, "Rest voltage", "mV off", PLAIN, 1e3),
+    Sign("late_pressure", TAIL, 0.004, "Pressure, last minutes", "% off", LOGARITHM, 100.0),
+    Sign("stop_pressure", TAIL, 0.012, "Pressure at the stop", "% off", LOGARITHM, 100.0),
+    Sign("decay_500", TAIL, 0.012, "Left 0.5 s after the stop", "% points off", PLAIN, 100.0),
+    Sign("decay_1000", TAIL, 0.012, "Left 1 s after the stop", "% points off", PLAIN, 100.0),
+    Sign("decay_2000", TAIL, 0.010, "Left 2 s after the stop", "% points off", PLAIN, 100.0),
+    Sign("settled", TAIL, 600.0, "Pressure after the decay", "kPa off", SOFT, 1e-3),
+    Sign("jump_back", TAIL, 0.04, "Resistance, at the stop", "% off", LOGARITHM, 100.0),
+    Sign("fall", TAIL, 0.006, "Fall of the loaded voltage", "mV more", PLAIN, 1e3),
 )
 # fmt: on
 """In the order of the vectors."""
 
-PLACE = {feature.key: place for place, feature in enumerate(FEATURES)}
-COUNT = len(FEATURES)
+SIGN_PLACE = {sign.key: place for place, sign in enumerate(SIGNS)}
+SIGN_COUNT = len(SIGNS)
+SIGN_HALF: Ints = np.array([sign.half for sign in SIGNS])
+"""Which half of a run each belongs to."""
 FALL_SHARE = 0.10
 """The fall of the voltage is predicted no better than to this share of itself."""
 
 
 @dataclass(frozen=True)
-class Signs:
+class SignTable:
     """All runs as numbers."""
 
     values: Floats
@@ -104,7 +106,7 @@ def soft(pressure_pa: float) -> float:
     return _SOFT_PA * asinh(pressure_pa / _SOFT_PA)
 
 
-class Reader:
+class SignReader:
     """Turns runs into numbers, against one site."""
 
     def __init__(self, site: Site, settings: dict[str, int]) -> None:
@@ -113,22 +115,24 @@ class Reader:
         self.normal = NormalPressure(site)
         self.static_pa = float(settings["static_pa"])
 
-    def signs(self, evidence: Evidence, charge: float | None = None) -> Signs:
+    def signs(self, evidence: Evidence, charge: float | None = None) -> SignTable:
         """The runs of a log. ``charge``: what was in the battery at first, where it is known."""
         runs = evidence.runs
-        values = np.full((len(runs), COUNT), np.nan)
-        floors = np.tile([feature.floor for feature in FEATURES], (len(runs), 1))
+        values = np.full((len(runs), SIGN_COUNT), np.nan)
+        floors = np.tile([sign.floor for sign in SIGNS], (len(runs), 1))
         charges = np.ones(len(runs))
         course = SupplyCourse(self._site, self._settings).along(runs, charge)
         for place, (run, expected) in enumerate(zip(runs, course, strict=True)):
             charges[place] = expected.charge
             for key, value in self._of_run(run, expected):
-                values[place, PLACE[key]] = value
+                values[place, SIGN_PLACE[key]] = value
             if expected.fall_v is not None:
-                floors[place, PLACE["fall"]] += FALL_SHARE * abs(expected.fall_v)
-        return Signs(values, floors, charges, np.array([run.rested for run in runs], dtype=bool))
+                floors[place, SIGN_PLACE["fall"]] += FALL_SHARE * abs(expected.fall_v)
+        return SignTable(
+            values, floors, charges, np.array([run.rested for run in runs], dtype=bool)
+        )
 
-    def _of_run(self, run: RunEvidence, expected: Expected) -> Iterable[tuple[str, float]]:
+    def _of_run(self, run: RunEvidence, expected: ExpectedSupply) -> Iterable[tuple[str, float]]:
         if run.rest_pa is not None:
             yield "rest_pressure", soft(run.rest_pa - self.static_pa)
         if run.prime_ms is not None:
@@ -151,7 +155,7 @@ class Reader:
         if over:
             yield "early_pressure", median(over)
 
-    def _tail(self, run: RunEvidence, expected: Expected) -> Iterable[tuple[str, float]]:
+    def _tail(self, run: RunEvidence, expected: ExpectedSupply) -> Iterable[tuple[str, float]]:
         stop = run.stop
         assert stop is not None
         if not run.trips and len(run.minutes) > 1:
@@ -182,7 +186,7 @@ class Reader:
             return
         for look in run.decay:
             key = f"decay_{round(look.after_ms, -2)}"
-            if key in PLACE and look.pressure_pa is not None:
+            if key in SIGN_PLACE and look.pressure_pa is not None:
                 yield key, (look.pressure_pa - self.static_pa) / above_pa
 
     def _minutes(self, minutes: tuple[Minute, ...]) -> list[float]:

@@ -8,10 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rillkeeper.display_units import Shown, counted
+from rillkeeper.inquiry.why.attempts import CUT, EARLY, FINE
 from rillkeeper.inquiry.why.diagnosis import Diagnosis
-from rillkeeper.inquiry.why.features import FEATURES, PLACE
-from rillkeeper.inquiry.why.outcomes import CUT, EARLY, FINE
 from rillkeeper.inquiry.why.rank import Finding
+from rillkeeper.inquiry.why.signs import SIGN_PLACE, SIGNS
 
 Floats = NDArray[np.float64]
 
@@ -26,7 +26,7 @@ Phrase = Callable[[float, Shown], str]
 
 
 @dataclass(frozen=True)
-class Family:
+class SignFamily:
     """Signs that say the same thing, the one that says it best first."""
 
     signs: tuple[str, ...]
@@ -58,7 +58,7 @@ def _percent(off: float) -> str:
 
 
 def _rest_pressure(off: float, shown: Shown) -> str:
-    pressure_pa = 1e3 * FEATURES[PLACE["rest_pressure"]].number(abs(off))
+    pressure_pa = 1e3 * SIGNS[SIGN_PLACE["rest_pressure"]].number(abs(off))
     word = "less" if off < 0 else "more"
     return f"{shown.text(pressure_pa, 'pressure')} {word} pressure at rest"
 
@@ -79,26 +79,28 @@ def _fall(off: float, shown: Shown) -> str:
 
 
 FAMILIES = (
-    Family(
+    SignFamily(
         ("early_pressure", "late_pressure", "start_pressure", "stop_pressure"),
         _pressure,
         "pressure as it should be",
     ),
-    Family(("prime",), _share("prime takes", "less time", "longer"), "prime as quick as ever"),
-    Family(("decay_500", "decay_1000", "decay_2000"), _decay, "decay after the stop unchanged"),
-    Family(("rest_pressure", "settled"), _rest_pressure, "pressure at rest unchanged"),
-    Family(
+    SignFamily(("prime",), _share("prime takes", "less time", "longer"), "prime as quick as ever"),
+    SignFamily(
+        ("decay_500", "decay_1000", "decay_2000"), _decay, "decay after the stop unchanged"
+    ),
+    SignFamily(("rest_pressure", "settled"), _rest_pressure, "pressure at rest unchanged"),
+    SignFamily(
         ("resistance", "jump_back"),
         _share("supply resistance", "lower", "higher"),
         "supply resistance unchanged",
     ),
-    Family(("rest_voltage",), _rest_voltage, "rest voltage fits the charge used"),
-    Family(("fall",), _fall, "fall of the voltage in a run as it should be"),
+    SignFamily(("rest_voltage",), _rest_voltage, "rest voltage fits the charge used"),
+    SignFamily(("fall",), _fall, "fall of the voltage in a run as it should be"),
 )
 
 
 @dataclass(frozen=True)
-class Mean:
+class SignMean:
     """One sign over the halves in which a trouble is felt."""
 
     off: float
@@ -106,12 +108,12 @@ class Mean:
     predicted: float
 
 
-def mean_of(diagnosis: Diagnosis, finding: Finding, key: str) -> Mean | None:
+def mean_of(diagnosis: Diagnosis, finding: Finding, key: str) -> SignMean | None:
     """How far a sign is off while the trouble is felt, against before it where there is one."""
-    reading = diagnosis.reading
-    place = PLACE[key]
-    felt = finding.onset.profile[FEATURES[place].half :: 2]
-    off, sd = reading.off[:, place], reading.sd[:, place]
+    comparison = diagnosis.comparison
+    place = SIGN_PLACE[key]
+    felt = finding.onset.profile[SIGNS[place].half :: 2]
+    off, sd = comparison.off[:, place], comparison.sd[:, place]
     read = ~np.isnan(off)
     during = read & (felt >= _FELT_FROM * max(felt.max(), 1e-9))
     before = read & (felt == 0.0)
@@ -123,8 +125,8 @@ def mean_of(diagnosis: Diagnosis, finding: Finding, key: str) -> Mean | None:
         value -= float(np.median(off[before]))
         spread = float(np.hypot(spread, sd[before].mean() / np.sqrt(before.sum())))
     else:
-        spread = float(np.median(reading.spread[during, place]))
-    return Mean(value, spread, float(np.median(finding.added[during, place])))
+        spread = float(np.median(comparison.spread[during, place]))
+    return SignMean(value, spread, float(np.median(finding.added[during, place])))
 
 
 def evidence_words(diagnosis: Diagnosis, finding: Finding, shown: Shown) -> str:

@@ -5,12 +5,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from rillkeeper.inquiry.why import batteries
 from rillkeeper.inquiry.why.attempts import Attempts
-from rillkeeper.inquiry.why.features import COUNT, Reader
-from rillkeeper.inquiry.why.hypotheses import half_of_sign
+from rillkeeper.inquiry.why.batteries import battery_tolerances
 from rillkeeper.inquiry.why.likelihood import Data
 from rillkeeper.inquiry.why.signatures import RESTED, SOAKED, Signatures
+from rillkeeper.inquiry.why.signs import SIGN_COUNT, SIGN_HALF, SignReader
 from rillkeeper.runlog.evidence import Evidence
 from rillsim.site import Site
 
@@ -27,12 +26,12 @@ _FALL_UNSURE = 0.5
 
 
 @dataclass(frozen=True)
-class Reading:
+class Comparison:
     """What was read, less what the sound site would have shown."""
 
     data: Data
     sign: Ints
-    """Of each number of the row: place in ``FEATURES``."""
+    """Of each number of the row: place in ``SIGNS``."""
     off: Floats
     """Attempt by sign; not a number where nothing was read."""
     sd: Floats
@@ -63,24 +62,24 @@ class Reading:
         return np.asarray(sound), np.asarray(sound + added + more)
 
 
-def reading_of(
+def comparison_of(
     evidence: Evidence,
     attempts: Attempts,
     site: Site,
     settings: dict[str, int],
     signatures: Signatures,
-) -> Reading:
+) -> Comparison:
     """Signs of all runs against the sound site."""
-    signs = Reader(site, settings).signs(evidence)
+    signs = SignReader(site, settings).signs(evidence)
     state = np.where(signs.rested, RESTED, SOAKED)
     with_run = np.array([run is not None for run in attempts.runs], dtype=bool)
-    off = np.full((len(with_run), COUNT), np.nan)
+    off = np.full((len(with_run), SIGN_COUNT), np.nan)
     sd = np.ones_like(off)
     sinking = _sinking(evidence, site, signatures, state)
     off[with_run] = signs.values - signatures.healthy_at(signs.charge, state) - sinking
     sd[with_run] = np.hypot(signs.floors, signatures.noise[None, :])
     here = signatures.tolerances[:, state]
-    theirs = batteries.tolerances_of(site, settings, evidence.runs)
+    theirs = battery_tolerances(site, settings, evidence.runs)
     unsure = _FALL_UNSURE * sinking[None, :]
     jacobian = np.zeros((len(here) + len(theirs) + 1, *off.shape))
     jacobian[:, with_run] = np.concatenate([here, theirs, unsure])
@@ -89,9 +88,9 @@ def reading_of(
         y=off[attempt, sign],
         sd=sd[attempt, sign],
         jacobian=_felt(jacobian[:, attempt, sign].T, sd[attempt, sign]),
-        block=2 * attempt + half_of_sign()[sign],
+        block=2 * attempt + SIGN_HALF[sign],
     )
-    return Reading(data, sign, off, sd, jacobian)
+    return Comparison(data, sign, off, sd, jacobian)
 
 
 def _sinking(evidence: Evidence, site: Site, signatures: Signatures, state: Ints) -> Floats:

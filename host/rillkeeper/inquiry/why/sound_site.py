@@ -1,16 +1,29 @@
-"""The sound battery, led through the runs that were recorded: what it should have shown.
+"""What the sound site should have shown: its pressure at a voltage, its battery after a charge.
 
-Charge goes out as the board counted it, minute by minute, and time passes as the log tells.
+The board's voltage is taken before the relay contact, behind battery, clamps, fuse and cable:
+with it measured, the water's side no longer depends on the battery. The battery is led through
+the runs that were recorded: charge goes out as the board counted it, minute by minute, and time
+passes as the log tells.
 """
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from rillkeeper.runlog.evidence import RunEvidence
 from rillsim.site import Site
 from rillsim.supply.battery import Battery
 from rillsim.supply.cable import circuit
+from rillsim.water.operating_point import Plumbing, Supply, operating_point
+from rillsim.water.pump import fit_pump
 
+Floats = NDArray[np.float64]
+
+_STEPS = 12
+_VOLTS = (0.75, 1.35)
+"""From a pump that hardly turns to a charger left on, in parts of the rated voltage."""
 NIGHT_TO_NIGHT_S = 22 * 3600.0
 """Taken for the rest before a night where the clock was lost."""
 SOAK_S = 900.0
@@ -19,8 +32,34 @@ _LEARN_S = 5.0
 _SHORT_S = 20.0
 
 
+class NormalPressure:
+    """Outlet pressure as a function of the voltage at the board, tabled once."""
+
+    def __init__(self, site: Site) -> None:
+        low, high = (share * site.pump.rated_v for share in _VOLTS)
+        low = max(low, site.pump.minimum_v)
+        self._volts: Floats = np.linspace(low, high, _STEPS)
+        plumbing, pump = Plumbing(site), fit_pump(site.pump)
+        contact_ohm = circuit(site.cable).relay_ohm
+        self._pressures: Floats = np.array(
+            [
+                operating_point(plumbing, pump, Supply(float(v), 0.0, contact_ohm)).pump_pa
+                for v in self._volts
+            ]
+        )
+
+    def at(self, volts: float) -> float:
+        """Outlet pressure at this voltage [Pa]; beyond the table it goes on straight."""
+        table_v, table_pa = self._volts, self._pressures
+        if volts < table_v[0] or volts > table_v[-1]:
+            end = slice(0, 2) if volts < table_v[0] else slice(-2, None)
+            (v0, v1), (p0, p1) = table_v[end], table_pa[end]
+            return float(p0 + (volts - v0) * (p1 - p0) / (v1 - v0))
+        return float(np.interp(volts, table_v, table_pa))
+
+
 @dataclass(frozen=True)
-class Expected:
+class ExpectedSupply:
     """What battery and wiring should show in one run."""
 
     charge: float
@@ -34,14 +73,16 @@ class Expected:
     """From the first minute to the last; None where there are not two."""
 
 
-Change = Callable[[Battery], Battery]
+BatteryChange = Callable[[Battery], Battery]
 """A rested battery made into another one of the same charge."""
 
 
 class SupplyCourse:
     """Battery and wiring of the site as it was meant, or with another battery in its place."""
 
-    def __init__(self, site: Site, settings: dict[str, int], change: Change | None = None) -> None:
+    def __init__(
+        self, site: Site, settings: dict[str, int], change: BatteryChange | None = None
+    ) -> None:
         self._site = site
         self._change = change
         wires = circuit(site.cable)
@@ -60,7 +101,9 @@ class SupplyCourse:
         battery = Battery(self._site.battery, charge)
         self._battery = self._change(battery) if self._change else battery
 
-    def along(self, runs: Sequence[RunEvidence], charge: float | None = None) -> list[Expected]:
+    def along(
+        self, runs: Sequence[RunEvidence], charge: float | None = None
+    ) -> list[ExpectedSupply]:
         """Through all runs, from battery to battery.
 
         ``charge`` is what was in the first one, where that is known.
@@ -75,7 +118,7 @@ class SupplyCourse:
             found.append(self.follow(run, 0.0 if new else run.pause_s))
         return found
 
-    def follow(self, run: RunEvidence, pause_s: float | None) -> Expected:
+    def follow(self, run: RunEvidence, pause_s: float | None) -> ExpectedSupply:
         """Rest up to the run, then pump as it did."""
         battery = self._battery
         if pause_s is None:
@@ -87,7 +130,7 @@ class SupplyCourse:
         battery.step(current_a, prime_s + _LEARN_S)
         learned_ohm = (rest_v - battery.emf_v) / current_a + battery.resistance_ohm
         fall_v = self._pump(run, prime_s + _LEARN_S)
-        return Expected(
+        return ExpectedSupply(
             charge,
             rest_v,
             learned_ohm + self._wiring_ohm,

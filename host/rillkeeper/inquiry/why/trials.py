@@ -1,20 +1,36 @@
-"""A short trial of a site on the desk: a night's rest, two short runs with a soak between them.
+"""Short trials of a site on the desk: with a fault, or a little off its site file.
 
-Plant and board are the ones of a replay, with the board's own limits, so that what a fault does
-to the log is what the board would write: readings, trips and all. Only the garden is left out.
+A trial is a night's rest and two short runs with a soak between them. Plant and board are the
+ones of a replay, with the board's own limits, so that what a fault does to the log is what the
+board would write: readings, trips and all. Only the garden is left out.
+
+How far a sound site may be from its own site file is tried one input at a time: each row of
+``TOLERANCES`` moves one input by one standard deviation. What follows from it in the readings
+comes from the plant; together they are what a site may be off by without anything being wrong.
+Deviations without a source are common practice.
 """
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from keeper import Settings
 from keeper.settings import MINUTES, SETS
 from rillkeeper.runlog.evidence import Evidence, evidence_of
 from rillkeeper.runlog.lines import read_log
+from rillkeeper.site.change import value_of, with_value
 from rillsim.boards.board import Board
-from rillsim.boards.sensors import Sensors
+from rillsim.boards.sensors import (
+    BATTERY,
+    GAIN_SPREAD,
+    OFFSET_SPREAD_COUNTS,
+    PRESSURE,
+    Sensors,
+)
 from rillsim.plant import Plant
 from rillsim.site import FaultSpec, SetSpec, Site
+
+SiteChange = Callable[[Site], Site]
+SensorShift = Callable[[Sensors], None]
 
 SET_MINUTES = 5
 RUNS = 2
@@ -38,7 +54,7 @@ def trial(
     severity: float = 0.0,
     charge: float = 1.0,
     seed: int = 1,
-    shift: Callable[[Sensors], None] | None = None,
+    shift: SensorShift | None = None,
 ) -> Evidence:
     """What the board writes in one short night.
 
@@ -123,3 +139,58 @@ def _go(plant: Plant, board: Board) -> None:
             continue
         wake = n + board.nap_ticks() if powered else _END_N
         n = max(n + 1, min(wake, plant.next_event_tick(), _END_N))
+
+
+@dataclass(frozen=True)
+class Tolerance:
+    """One input that is only known so well; one of the two changes."""
+
+    name: str
+    site: SiteChange | None = None
+    sensors: SensorShift | None = None
+
+
+def _times(factor: float, *keys: str) -> SiteChange:
+    def change(site: Site) -> Site:
+        for key in keys:
+            site = with_value(site, key, factor * value_of(site, key))
+        return site
+
+    return change
+
+
+def _plus(more: float, key: str) -> SiteChange:
+    return lambda site: with_value(site, key, value_of(site, key) + more)
+
+
+def _gain(channel: int) -> SensorShift:
+    def shift(sensors: Sensors) -> None:
+        sensors.gain[channel] *= 1.0 + GAIN_SPREAD[channel]
+
+    return shift
+
+
+def _offset(channel: int) -> SensorShift:
+    def shift(sensors: Sensors) -> None:
+        sensors.offset[channel] += OFFSET_SPREAD_COUNTS[channel]
+
+    return shift
+
+
+TOLERANCES = (
+    Tolerance("height over the water, 10 cm", _plus(0.1, "water.lift")),
+    Tolerance("nozzle bore, 1.5 %", _times(1.015, "sprinkler.nozzle_bore")),
+    Tolerance("hose bore, 3 %", _times(1.03, "line.bore")),
+    Tolerance("stiffness of the hose, 30 %", _times(1.3, "line.modulus")),
+    Tolerance("height of the nozzle, 7 cm", _plus(0.07, "line.rise")),
+    Tolerance("loss of the clean strainer, 50 %", _times(1.5, "suction.strainer_k")),
+    Tolerance("open flow of the pump, 5 %", _times(1.05, "pump.open_flow")),
+    Tolerance("current of the pump, 5 %", _times(1.05, "pump.open_current", "pump.max_current")),
+    Tolerance("clamps, 2 mohm", _plus(0.002, "cable.clamps")),
+    Tolerance("relay contact, 2 mohm", _plus(0.002, "cable.relay_resistance")),
+    Tolerance("gain of the pressure channel", sensors=_gain(PRESSURE)),
+    Tolerance("zero of the pressure channel", sensors=_offset(PRESSURE)),
+    Tolerance("gain of the battery channel", sensors=_gain(BATTERY)),
+    Tolerance("zero of the battery channel", sensors=_offset(BATTERY)),
+)
+"""Those of the battery are in ``batteries.py``: each battery has its own."""
