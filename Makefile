@@ -5,17 +5,19 @@
 #   make twin    the demo week and each fault by the control package and by the whole firmware, on
 #                64 and on 32 bits: the same log?
 #   make sizes   what the firmware takes: each file, heap and tick in each interpreter
+#   make campaign  fresh seeds, each said: SEED=N begins there, ARGS='--only NAME --minutes M'
 #   make bench   speed, accuracy and every other figure that is quoted; ARGS='--only NAME' for some
 
 PYTHON  ?= python3
 WORKERS ?= 2
 SITE    ?=
 ARGS    ?=
+SEED    ?=
 BIN     := .venv/bin
 PIP     := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 NODE    := tests/interpreters/node
 
-.PHONY: week test lint types twin bench notes page sizes clean
+.PHONY: week test lint types campaign twin bench notes page sizes clean
 
 week: .venv/page.stamp
 	$(BIN)/rillkeeper week $(SITE) --page week.html $(ARGS)
@@ -34,6 +36,9 @@ lint: .venv/dev.stamp
 types: .venv/dev.stamp .venv/typings.stamp
 	$(BIN)/mypy
 	$(BIN)/mypy --config-file firmware/mypy.ini
+
+campaign: .venv/dev.stamp .venv/node.stamp
+	$(BIN)/python -m tests.campaign $(if $(SEED),--seed $(SEED)) $(ARGS)
 
 twin: .venv/dev.stamp .venv/node.stamp
 	$(BIN)/python -m tests.twin

@@ -1,23 +1,26 @@
 """What all tests share: the tools they may need, and no skip goes unseen in CI."""
 
 import os
+import signal
+import threading
 from collections.abc import Callable, Generator
 from pathlib import Path
 
 import pytest
-from hypothesis import settings
 
-from tests import outside
+from tests import effort, outside
 
 IN_CI = os.environ.get("CI") == "true"
 
 # Scripts for other interpreters: they import what CPython does not have.
 collect_ignore = ["interpreters/scripts"]
 
-# One machine's speed must not decide a verdict; in CI the same examples are tried every time.
-settings.register_profile("ci", deadline=None, derandomize=True)
-settings.register_profile("here", deadline=None)
-settings.load_profile("ci" if IN_CI else "here")
+effort.load_profile()
+
+# A shell makes what it starts in the background deaf to Ctrl-C, and all that this starts too.
+if threading.current_thread() is threading.main_thread():
+    if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+        signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 @pytest.fixture(scope="session")

@@ -59,6 +59,15 @@ def sources(package: str) -> list[Path]:
 ALL_SOURCES = [path for package in PACKAGES for path in sources(package)]
 TEST_SOURCES = sorted((ROOT / "tests").rglob("*.py"))
 
+DRAWS = {"SystemRandom", "urandom", "uuid4", "token_bytes", "secrets"}
+CLOCKS = {"sleep", "monotonic", "perf_counter", "time"}
+MAY_LOOK_AT_A_CLOCK = {
+    "tests/patience.py",  # the ceiling over every wait for an event
+    "tests/host/pages/browser.py",  # the same for Chromium's pipes
+    "tests/host/board/flash/promptboard.py",  # a board's own pace; what waits for it has no clock
+    "tests/twin/nights.py",  # what `make twin` prints
+}
+
 
 def name_of(path: Path) -> str:
     return str(path.relative_to(ROOT))
@@ -162,6 +171,35 @@ def test_no_clock_no_global_chance(package: str) -> None:
         if module in forbidden
     ]
     assert not wrong, "\n".join(wrong)
+
+
+@pytest.mark.parametrize("path", TEST_SOURCES, ids=name_of)
+def test_tests_draw_nothing_and_wait_for_no_clock(path: Path) -> None:
+    """Or `make test` is red by chance, or on a busy machine."""
+    name = name_of(path)
+    if name.startswith(("tests/bench/", "tests/campaign/")):  # These are no tests.
+        return
+    wrong = [f"{name}:{line} {what}" for line, what in chance_and_time(path)]
+    if name in MAY_LOOK_AT_A_CLOCK:
+        assert wrong, "take it off the list"
+    else:
+        assert not wrong, "\n".join(wrong)
+
+
+def chance_and_time(path: Path) -> Iterator[tuple[int, str]]:
+    """Where a file draws without a seed, or asks a clock."""
+    for node in ast.walk(tree(path)):
+        if isinstance(node, ast.ImportFrom) and node.module == "time":
+            yield from ((node.lineno, one.name) for one in node.names if one.name in CLOCKS)
+        elif isinstance(node, ast.Attribute):
+            if node.attr in DRAWS or (ast.unparse(node.value) == "time" and node.attr in CLOCKS):
+                yield node.lineno, node.attr
+        elif isinstance(node, ast.Name) and node.id in DRAWS:
+            yield node.lineno, node.id
+        elif isinstance(node, ast.Call) and not node.args:
+            called = ast.unparse(node.func).rpartition(".")[2]
+            if called in ("Random", "default_rng"):
+                yield node.lineno, f"{called} without a seed"
 
 
 def test_command_starts_without_the_picture_library() -> None:

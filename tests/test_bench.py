@@ -126,7 +126,7 @@ def test_walk_on_32_bits(need: Callable[[str], Path]) -> None:
     assert line.endswith("  met")
 
 
-@pytest.mark.parametrize("module", ["tests.bench", "tests.twin", "tests.power"])
+@pytest.mark.parametrize("module", ["tests.bench", "tests.campaign", "tests.twin", "tests.power"])
 def test_it_runs_where_the_boards_packages_are_not_installed(module: str) -> None:
     """As `make` starts it: only the installed packages are on the path."""
     root = Path(__file__).parents[1]

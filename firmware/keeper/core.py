@@ -296,13 +296,14 @@ class Keeper:
             return
         self.changed += 1
         pumping = before == PRIME or before == RUN
-        if pumping and after != RUN:
+        pumps_on = pumping and after == RUN
+        if pumping and not pumps_on:
             self.off_ms = 0
             self.watering.stopped(cause)
         self.state = after
         self.in_state_ms = 0
         self.nap_ms = 0
-        self.guard.enter()
+        self.guard.enter(after, pumps_on)
         if after == CHECK:
             self.check.begin()
         elif after == PRIME:

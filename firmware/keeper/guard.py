@@ -49,11 +49,16 @@ class Guard:
         self.tries = [0] * len(RULES)
         self.tries_max = [_value(settings, row[8]) for row in RULES]
 
-    def enter(self) -> None:
-        """Forget every hold: the state has changed."""
+    def enter(self, state: int, pumps_on: bool) -> None:
+        """The state has changed: forget the holds.
+
+        While the pump goes on, the hold of a rule that is still watched goes on with it.
+        """
+        watched = self.watched[state]
         rule = 0
         while rule < len(self.held_ms):
-            self.held_ms[rule] = _CLEAR
+            if not pumps_on or rule not in watched:
+                self.held_ms[rule] = _CLEAR
             rule += 1
 
     def look(self, state: int, in_state_ms: int, dt_ms: int, quantities: list) -> int:

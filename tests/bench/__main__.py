@@ -10,6 +10,7 @@ from tests.bench import (
     interpreters,
     learned,
     nights_left,
+    pace,
     pump_hour,
     sizes,
     tick,
@@ -22,7 +23,7 @@ from tests.bench.table import Row, table_lines
 CAPTION = """\
 Speed and accuracy, measured in one run. The sides of a ratio took turns; a time is the median
 of its repeats, its spread the longest less the shortest. Times are processor time, except in
-the interpreters, which time their own steps."""
+the interpreters, which time their own steps, and of the pace, which is held to a clock."""
 
 
 def all_rows(quick: bool, only: str = "") -> list[Row]:
@@ -36,6 +37,7 @@ def all_rows(quick: bool, only: str = "") -> list[Row]:
         "learn": lambda: learned.rows(*((3,) if quick else ())),
         "why": lambda: why.rows(*((2, 12, 1) if quick else ())),
         "interpreters": lambda: interpreters.rows(*((1, 3) if quick else ())),
+        "pace": lambda: pace.rows(*((4.0,) if quick else ())),
         "walk on 32 bits": lambda: walk.rows(*((100_000,) if quick else ())),
     }
     figures.update(board.figures(quick))

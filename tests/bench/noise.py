@@ -48,10 +48,10 @@ def noise(chance: random.Random, size: int) -> bytes:
     return some
 
 
-def relay_under_noise(folder: Path, port_bytes: int) -> tuple[int, int, int, int]:
+def relay_under_noise(folder: Path, port_bytes: int, seed: int = 7) -> tuple[int, int, int, int]:
     """The whole firmware with noise on its port: (bytes, ticks, how often the relay was closed
     while idle, and how often it was not while running by hand)."""
-    chance = random.Random(7)
+    chance = random.Random(seed)
     closed = opened = 0
     with Desk(outside.need("micropython"), folder, BOARD) as desk:
         sent = 0

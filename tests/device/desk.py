@@ -2,7 +2,7 @@
 
 import os
 import pty
-import time
+import select
 import tty
 from pathlib import Path
 from types import TracebackType
@@ -10,10 +10,13 @@ from types import TracebackType
 from keeper import crc
 from rillsim.boards.virtualboard import VirtualBoard
 from tests.interpreters import rigs
+from tests.patience import CEILING_S
 
 NOON = (20643, 43200)
 QUIET = [2790, 410, 0, 0, 900, 5]
 """A charged battery, no pressure, nothing closed, a mild day: counts of the walks' settings."""
+_MOMENT_S = 0.002
+"""A terminal takes a moment to hand bytes over."""
 
 
 class Desk:
@@ -80,8 +83,9 @@ class Desk:
         self.counts[5] = 600 + self.n % 3 if on else QUIET[5]
 
     def put(self, data: bytes) -> None:
-        """Send bytes as they are."""
+        """Send bytes as they are; returns when the board can read them."""
         os.write(self.host, data)
+        assert select.select([self.port], [], [], CEILING_S)[0]
 
     def say(self, text: str, ticks: int = 1000) -> list[str]:
         """Send a line; returns the answer, without marks."""
@@ -90,26 +94,29 @@ class Desk:
         self.put(text.encode() + b"\n")
         for _ in range(ticks):
             self.ticks(1)
+            self.listen()
             lines = self.heard.decode().split("\r\n")
             if len(lines) > 1 and lines[-2].startswith(("ok", "no")):
                 return [crc.unsealed(line) or line for line in lines[:-1]]
-            time.sleep(0.001)  # a terminal takes a moment to hand bytes over
         raise AssertionError(f"no answer to {text!r}: {self.heard!r}")
+
+    def asked_to_send(self, change: str) -> str:
+        """The line that makes a change, as the board wants it."""
+        return str(crc.sealed(self.say(f"seal {change}")[0]))
 
     def make(self, change: str) -> str:
         """Make a change; returns the answer."""
-        self._read()
-        self.heard = b""
-        self.put(f"seal {change}\n".encode())
-        while b"ok send" not in self.heard or not self.heard.endswith(b"\n"):
-            self.ticks(1)
-            time.sleep(0.001)
-        return self.say(self.heard.decode().split("\r\n")[0])[0]
+        return self.say(self.asked_to_send(change))[0]
 
     def status(self) -> dict[str, str]:
         """The words of its status."""
         words = " ".join(self.say("status")).split(" ")
         return dict(word.split("=", 1) for word in words if "=" in word)
+
+    def listen(self) -> None:
+        """Take what the board has just said."""
+        select.select([self.host], [], [], _MOMENT_S)
+        self._read()
 
     def _read(self) -> None:
         try:

@@ -75,6 +75,7 @@ class Line:
             apply=self._apply,
         )
         self.commands = Commands(self.board)
+        self.commands._fresh = 417  # A board draws its first number.
         self.serial = SerialLine(self.receive, self.send, self, self.commands.answer, write_bytes)
         self.board.serial = self.serial
 

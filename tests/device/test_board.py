@@ -2,7 +2,6 @@
 
 import signal
 import subprocess
-import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -92,18 +91,12 @@ def test_an_unread_port_delays_no_tick(micropython: Path, tmp_path: Path) -> Non
     """The terminal is full and nobody reads; ticks go on, and stop stops."""
     with Desk(micropython, tmp_path, BOARD) as desk:
         run_by_hand(desk)
-        sealed = ""
-        desk.heard = b""
-        desk.put(b"seal stop\n")
-        while b"ok send" not in desk.heard:
-            desk.ticks(1)
-            time.sleep(0.001)
-        sealed = desk.heard.decode().split("\r\n")[0]
+        stop = desk.asked_to_send("stop")
         desk._read = lambda: None  # type: ignore[method-assign]
         for _ in range(30):
             desk.put(b"settings\n")
             assert desk.ticks(1) == [1]
-        desk.put(sealed.encode() + b"\n")
+        desk.put(stop.encode() + b"\n")
         assert desk.ticks(12)[-1] == 0
 
 

@@ -6,13 +6,14 @@ import random
 import numpy as np
 import pytest
 
+from device import commands
 from device.commands import CHUNK_LINES, CHUNK_LINES_MAX, HELP
 from device.serial import LINE_MAX
 from keeper import crc, hand, lines
 from keeper.records import FIELDS_MAX, MINUTE
 from keeper.settings import SCHEMA
 from tests.device import bursts
-from tests.device.line import Line
+from tests.device.line import Line, Part
 
 CHANGES = (
     "run 10",
@@ -240,10 +241,11 @@ def test_a_new_line_ends_the_answer_before(line: Line) -> None:
     assert whole[0].startswith("ok fresh=")
 
 
-def test_the_number_is_not_the_same_at_each_start() -> None:
-    numbers = {Line().commands._fresh for _ in range(8)}
-    assert len(numbers) > 1
-    assert all(0 <= number <= 0xFFFF for number in numbers)
+@pytest.mark.parametrize("drawn", [b"\x00\x00", b"\x05\x06", b"\xff\xff"])
+def test_the_number_is_drawn_at_each_start(drawn: bytes, monkeypatch: pytest.MonkeyPatch) -> None:
+    board = Line().board
+    monkeypatch.setattr(commands, "os", Part(urandom=lambda size: drawn[:size]))
+    assert commands.Commands(board)._fresh == int.from_bytes(drawn, "big")
 
 
 def test_the_mark_is_that_of_the_records() -> None:

@@ -1,12 +1,10 @@
 """Settings on trial, and a board that is told to stand still: what a proof needs of it."""
 
-import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 
-from keeper import crc
 from tests.device.desk import Desk
 from tests.interpreters.board import BOARD
 
@@ -118,8 +116,7 @@ def test_a_board_that_stands_still_drops_the_relay(desk: Desk) -> None:
     """The hardware's timer opens it after half a second; the rule then says why."""
     desk.make("run 2")
     desk.ticks(60)
-    desk.put(crc.sealed(desk.say("seal halt 1500")[0]).encode() + b"\n")
-    time.sleep(0.05)  # a terminal takes a moment to hand bytes over
+    desk.put(desk.asked_to_send("halt 1500").encode() + b"\n")
     levels = desk.ticks(14)
     assert levels[0] == 1
     assert levels[-1] == 0

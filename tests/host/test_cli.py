@@ -20,6 +20,7 @@ from rillkeeper.commands.fault_option import parse_fault
 from rillkeeper.screen import console
 from rillkeeper.site.file import DEMO
 from rillkeeper.site.template import commented_template
+from tests.patience import CEILING_S
 
 ENVIRONMENT = {
     **os.environ,
@@ -231,7 +232,9 @@ def test_status_of_the_real_process(
     if content is not None:
         path.write_text(content, encoding="utf-8")
     command = COMMAND + [arg.replace("{file}", str(path)) for arg in args]
-    done = subprocess.run(command, capture_output=True, text=True, timeout=60, env=ENVIRONMENT)
+    done = subprocess.run(
+        command, capture_output=True, text=True, timeout=CEILING_S, env=ENVIRONMENT
+    )
     assert done.returncode == status, done.stderr
     assert "Traceback" not in done.stderr
     assert bool(done.stdout) == (status == 0)

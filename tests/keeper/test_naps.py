@@ -5,11 +5,11 @@ from typing import Any
 
 import pytest
 from hypothesis import given
-from hypothesis import settings as effort
 from hypothesis import strategies as st
 
 from keeper import memory
 from keeper.hand import BATTERY, CLEAR, HOLD, RUN, STOP
+from tests.effort import examples
 
 from .bench import TICK_MS, Bench
 
@@ -97,7 +97,7 @@ change = st.one_of(
 )
 
 
-@effort(max_examples=12)
+@examples(3, 12)
 @given(st.lists(change, max_size=12))
 def test_any_evening(changes: list[Change]) -> None:
     same(changes, 4, **WET)

@@ -4,6 +4,8 @@ prints what would start."""
 import os
 import sys
 import tempfile
+from collections import Counter
+from collections.abc import Iterator
 from pathlib import Path
 
 from tests import outside
@@ -19,18 +21,23 @@ CASES = (
 """Name, options of the firmware that is there, options of the one that is flashed."""
 
 
-def main() -> None:
-    """Record, cut, print; fails where any cut leaves a mixture."""
+def sweeps() -> Iterator[tuple[str, Counter[str]]]:
+    """What is left by each cut of each flashing: its name, and counts."""
     micropython = outside.find("micropython")
     if micropython is None:
         sys.exit("micropython is missing; " + outside.HOW_TO_GET["micropython"])
     os.environ["XDG_DATA_HOME"] = tempfile.mkdtemp()
     old, new = versions(Path(tempfile.mkdtemp()))
-    bad = 0
     for name, first, second in CASES:
         before = [] if first is None else ["--firmware", str(old), *first]
         recording = flashcuts.record(micropython, before, ["--firmware", str(new), *second])
-        found = flashcuts.sweep(recording)
+        yield name, flashcuts.sweep(recording)
+
+
+def main() -> None:
+    """Record, cut, print; fails where any cut leaves a mixture."""
+    bad = 0
+    for name, found in sweeps():
         tried = sum(found.values())
         mixed = found[flashcuts.MIXTURE]
         bad += mixed

@@ -1,4 +1,7 @@
-"""Dead head, dry run and low charge on drawn sites: each trips on every one of them."""
+"""Dead head, dry run and low charge on drawn sites: each trips on every one of them.
+
+A few sites of fixed seeds; `make campaign` draws others.
+"""
 
 from dataclasses import replace
 
@@ -58,7 +61,6 @@ def test_trips_on_the_demonstration_site(rule: str) -> None:
     must_trip("demonstration site", demo_site(), 1, rule)
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("rule", RULES)
 @pytest.mark.parametrize("week", range(WEEKS))
 def test_trips(week: int, rule: str) -> None:

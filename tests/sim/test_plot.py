@@ -1,7 +1,5 @@
 """Depth over the plot: volume is kept, wind and arc do what they say, figures make sense."""
 
-from time import perf_counter
-
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -183,12 +181,9 @@ def test_dry_air_takes_its_share() -> None:
 
 @pytest.mark.parametrize("throw_m", [5.0, 8.0, 9.9, 15.0])
 @pytest.mark.parametrize("arc", [180.0, 360.0])
-def test_a_map_is_cheap(throw_m: float, arc: float) -> None:
-    """Under 2 ms here; ten times that still passes, for a busy machine."""
+def test_a_map_is_worked_out_once(throw_m: float, arc: float) -> None:
+    """For each kind of jet; how fast a week then is, `make bench` measures."""
     spray = over(PlotSpec(), x_m=5.35, y_m=6.1, arc_deg=arc)
-    begin = perf_counter()
-    spray.depth_per_litre_mm(bin_of(throw_m, 1.0, 90.0, 1e5))
-    assert perf_counter() - begin < 0.02
     key = bin_of(throw_m, 1.0, 90.0, 1e5)
     assert spray.depth_per_litre_mm(key) is spray.depth_per_litre_mm(key)
 

@@ -24,11 +24,14 @@ FIRST_MS = 2**30 - int(10.75 * 3600 * 1000)
 
 @pytest.mark.slow
 def test_the_demo_week(need: Need, tmp_path: Path) -> None:
-    """Seven nights, the counter's wrap while the pump runs, the battery's trips home."""
-    both = twins(need("micropython"), tmp_path, 7, first_ms=FIRST_MS)
+    """Five nights of it, the counter's wrap while the pump runs, the battery's first trip home.
+
+    `make twin` plays all seven.
+    """
+    both = twins(need("micropython"), tmp_path, 5, first_ms=FIRST_MS)
     log = both.alone.log
-    assert len(log) > 300
-    assert sum(" night " in line for line in log) == 7
+    assert len(log) > 250
+    assert sum(" night " in line for line in log) == 5
     assert sum(" boot cause=1 " in line for line in log) >= 1, "no trip home, no restart"
     assert both.difference() == ""
     assert "\n".join(both.whole.log).encode() == "\n".join(log).encode()

@@ -6,6 +6,7 @@ import shutil
 import signal
 import sys
 import tempfile
+from contextlib import ExitStack
 from pathlib import Path
 
 import click
@@ -92,6 +93,8 @@ def board(
     settings = settings_of(found)
     for number in (signal.SIGINT, signal.SIGTERM):  # The first is deaf in a script's background.
         signal.signal(number, signal.default_int_handler)
+    if start:
+        click.echo(f"hurrying to {start}", err=True)
     with tempfile.TemporaryDirectory(prefix="rillkeeper-") as folder:
         try:
             _run(
@@ -132,16 +135,21 @@ def _run(
                 console=terminal,
                 unique_id=_number(places[2]),
             ) as virtual,
-            announced(terminal.path),
+            ExitStack() as until_the_end,
         ):
-            click.echo(terminal.path)
-            sys.stdout.flush()
-            click.echo(
-                f"{site.name}: a virtual board at {speed:g} times the speed of a clock; "
-                "Ctrl-C switches it off",
-                err=True,
-            )
-            paced = PacedBoard(virtual, terminal, speed, ahead_ticks)
+
+            def announce() -> None:
+                """Say where it is, now that it answers there."""
+                until_the_end.enter_context(announced(terminal.path))
+                click.echo(terminal.path)
+                sys.stdout.flush()
+                click.echo(
+                    f"{site.name}: a virtual board at {speed:g} times the speed of a clock; "
+                    "Ctrl-C switches it off",
+                    err=True,
+                )
+
+            paced = PacedBoard(virtual, terminal, speed, ahead_ticks, ready=announce)
             replay(site, settings, nights=nights, seed=seed, faults=faults, board=paced)
     except VirtualBoardStopped as stopped:
         raise RillkeeperError(f"the board has stopped: {stopped}".rstrip("; ")) from None

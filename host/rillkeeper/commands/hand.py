@@ -16,8 +16,6 @@ from rillkeeper.errors import BoardStopped, RillkeeperError
 START_S = 15.0
 """A start looks at its readings first; it may take some seconds."""
 OPEN_S = 5.0
-BEGIN_S = 0.5
-"""A wish is taken up with the board's next tick, a tenth of a second later."""
 _LOOK_S = 0.2
 _CAN_START = ("idle", "done")
 
@@ -50,8 +48,13 @@ def run(minutes: int, port: str | None) -> None:
         if now.state not in _CAN_START:  # There a second start would count as a stop.
             raise NotStarted(f"the board is {now.doing}; end that first: rillkeeper stop")
         make(talk, f"run {minutes}", repeatable=False)
-        sleep(BEGIN_S)
-        now = _wait(talk, START_S, lambda seen: bool(seen.relay) or seen.state in _CAN_START)
+        before = now.records
+
+        def is_decided(seen: state.Status) -> bool:
+            """The wish was taken up, which gives a record, and the check is over."""
+            return bool(seen.relay) or (seen.records != before and seen.state != "check")
+
+        now = _wait(talk, START_S, is_decided)
     if not now.relay:
         raise NotStarted(f"the pump did not start: the board is {now.doing}; see rillkeeper log")
     click.echo(f"the pump runs, for {minutes} min at most: {now.doing}")

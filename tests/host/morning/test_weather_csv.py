@@ -190,6 +190,8 @@ def test_files_as_spreadsheets_write_them(
 
 MISTAKES = {
     "": "is empty; its first line names the columns: date, t_max,",
+    ",": "is empty; its first line names the columns: date, t_max,",
+    ' ;"";\n;;\n': "is empty; its first line names the columns: date, t_max,",
     "rain mm\n1\n": "line 1: no column date; columns may be: date, t_max,",
     "date,snow cm\n2026-07-06,1\n": "line 1: no column that is known",
     "date,rain\n2026-07-06,1\n": 'line 1: column "rain" has no unit; write it as rain [mm]',

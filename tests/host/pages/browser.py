@@ -19,6 +19,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from tests.patience import CEILING_S
+
 FLAGS = (
     "--headless",
     "--no-sandbox",
@@ -118,14 +120,14 @@ class Browser:
         os.close(self._out)
         os.close(self._in)
 
-    def ask(self, method: str, session: str = "", timeout_s: float = 30.0, **params: Any) -> Any:
+    def ask(self, method: str, session: str = "", **params: Any) -> Any:
         """The result of one command; events that come meanwhile are kept in `events`."""
         self._id += 1
         message: dict[str, Any] = {"id": self._id, "method": method, "params": params}
         if session:
             message["sessionId"] = session
         os.write(self._out, json.dumps(message).encode() + b"\0")
-        deadline_s = time.monotonic() + timeout_s
+        deadline_s = time.monotonic() + CEILING_S
         while True:
             answer = self._next(deadline_s, method)
             if answer.get("id") == self._id:
@@ -134,9 +136,9 @@ class Browser:
                 return answer["result"]
             self.events.append(answer)
 
-    def wait_for(self, method: str, timeout_s: float = 30.0) -> None:
+    def wait_for(self, method: str) -> None:
         """Return when an event of that name has come."""
-        deadline_s = time.monotonic() + timeout_s
+        deadline_s = time.monotonic() + CEILING_S
         while not any(event.get("method") == method for event in self.events):
             self.events.append(self._next(deadline_s, method))
 

@@ -14,7 +14,8 @@ from rillkeeper.errors import NoBoard
 
 SILENCE_S = 45.0
 """The longest file of the firmware takes some five seconds at 115200 baud."""
-_END_S = 3.0
+_END_S = 15.0
+"""It has said all by then; a busy machine may take long to end it."""
 _MEANINGS = {
     "No space left": "its flash is full",
     "Read-only file system": "its flash cannot be written",

@@ -48,6 +48,11 @@ class Status:
         return STATE_WORDS.get(self.state, self.state)
 
     @property
+    def records(self) -> int:
+        """How many records it has made, on its flash or not."""
+        return self.next + self.waiting + self.lost
+
+    @property
     def needs_a_person(self) -> str:
         """Why it will not pump until a person has acted; empty where it will."""
         if self.trouble:

@@ -4,6 +4,7 @@ At the prompt somebody types, or copies files: there its time goes no faster tha
 an armed watchdog leaves as many seconds as on a real board.
 """
 
+from collections.abc import Callable
 from time import monotonic
 
 from rillkeeper.board.virtual.terminal import Terminal
@@ -20,9 +21,30 @@ class PacedBoard:
     """What a replay asks of a board; each tick waits for its time and carries bytes meanwhile."""
 
     def __init__(
-        self, board: VirtualBoard, terminal: Terminal, speed: float, ahead_ticks: int = 0
+        self,
+        board: VirtualBoard,
+        terminal: Terminal,
+        speed: float,
+        ahead_ticks: int = 0,
+        *,
+        ready: Callable[[], None] = lambda: None,
+        clock_s: Callable[[], float] = monotonic,
     ) -> None:
-        """``speed``: simulated seconds in one second. The first ``ahead_ticks`` do not wait."""
+        """A board and its pace.
+
+        Parameters
+        ----------
+        board, terminal
+            What runs, and its serial line
+        speed : float
+            Simulated seconds in one second
+        ahead_ticks : int
+            So many ticks at the beginning do not wait
+        ready : callable
+            Told once, when the firmware runs, its time is that of the pace, and it answers
+        clock_s : callable
+            The clock on the wall, s
+        """
         self.steps = 0
         self._board = board
         self._terminal = terminal
@@ -31,6 +53,8 @@ class PacedBoard:
         self._first_n = -1
         self._at_prompt = False
         self._first_s = 0.0
+        self._ready: Callable[[], None] | None = ready
+        self._clock_s = clock_s
 
     @property
     def log(self) -> list[str]:
@@ -43,7 +67,11 @@ class PacedBoard:
             self._wait(n)
         self._board.usb_power = self._terminal.attached
         self.steps += 1
-        return self._board.step(n, clock, counts)
+        level = self._board.step(n, clock, counts)
+        if self._ready is not None and n >= self._ahead_ticks:
+            self._ready()
+            self._ready = None
+        return level
 
     @property
     def clock_set(self) -> tuple[int, int] | None:
@@ -60,7 +88,7 @@ class PacedBoard:
         self._board.power_back()
 
     def _wait(self, n: int) -> None:
-        now = monotonic()
+        now = self._clock_s()
         at_prompt = self._board.at_prompt
         if self._first_n < 0 or at_prompt != self._at_prompt:
             self._first_n, self._first_s = n, now
@@ -71,6 +99,6 @@ class PacedBoard:
             self._first_s += now - due_s
             due_s = now
         self._terminal.carry(0.0)
-        while (left_s := due_s - monotonic()) > 0.0:
+        while (left_s := due_s - self._clock_s()) > 0.0:
             if self._terminal.carry(left_s):
                 self._board.usb_power = True

@@ -67,8 +67,6 @@ def read_text(text: str, source: str = "weather") -> Days:
     """
     lines = text.lstrip("\ufeff").splitlines()
     first = next((line for line in lines if line.strip()), "")
-    if not first:
-        raise WeatherMistakes(source, [f"is empty; its first line names the columns: {LISTED}"])
     separator = max(SEPARATORS, key=first.count)
     reader = csv.reader(
         StringIO(text.lstrip("\ufeff"), newline=""), delimiter=separator, strict=True
@@ -80,6 +78,8 @@ def read_text(text: str, source: str = "weather") -> Days:
         raise WeatherMistakes(
             source, [f"line {reader.line_num}: not a CSV table: {error}"]
         ) from None
+    if not rows:
+        raise WeatherMistakes(source, [f"is empty; its first line names the columns: {LISTED}"])
     table = _Table(separator)
     table.headings(*rows[0])
     if not table.mistakes:

@@ -46,6 +46,10 @@ class PromptBoard:
         self.journal.touch()
         self.second = NOON[1]
         self.relay = 0
+        self.relay_was_closed = False
+        self.awake_ms = 0
+        """What the firmware has let pass, since the board was made."""
+        self.at_prompt = False
         self.starts = 0
         self.write_error = 0
         """What the flash answers to each write; 0: it writes. Counts from the next start on."""
@@ -176,10 +180,13 @@ class PromptBoard:
                 if len(answer) == OUTPUTS.size:
                     level, sleep_ms, _, _ = OUTPUTS.unpack(answer)
                     self.relay = level & 1
+                    self.relay_was_closed = self.relay_was_closed or self.relay == 1
+                    self.at_prompt = sleep_ms == AT_PROMPT
                     if sleep_ms == RESET:
                         self.power_cycle()
-                    elif sleep_ms != AT_PROMPT:
+                    elif not self.at_prompt:
                         self._ms += sleep_ms
+                        self.awake_ms += sleep_ms
                         self._due_s += sleep_ms / 1000 / self._speed
                         waiting = True
             if waiting and time.monotonic() >= self._due_s:

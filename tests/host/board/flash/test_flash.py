@@ -1,7 +1,6 @@
 """Flashing with stock mpremote, against the firmware in a real MicroPython."""
 
 import json
-import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -15,6 +14,7 @@ from tests.host.board.flash.boardimage import files_on, put
 from tests.host.board.flash.flashing import NEXT, OLD, flash, say
 from tests.host.board.flash.promptboard import NOON, PromptBoard
 from tests.interpreters.board import BOARD
+from tests.patience import until
 
 pytestmark = [pytest.mark.interpreter, pytest.mark.xdist_group("flash")]
 
@@ -117,8 +117,7 @@ def test_not_while_the_pump_runs(board: PromptBoard, new: Path, settings: Path) 
     say(board, "settings", "--write", str(settings), "--yes")
     with Port(board.path) as port:
         make(Talk(port), "run 5")
-    while not board.relay:
-        time.sleep(0.01)
+    until(lambda: board.relay)
     done = flash(board, "--firmware", str(new))
     assert done.exit_code == 1
     assert "rillkeeper stop" in done.stderr

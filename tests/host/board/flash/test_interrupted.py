@@ -15,6 +15,7 @@ from rillkeeper.board.flash.listing import Meter
 from tests.host.board.flash.boardimage import files_on, put
 from tests.host.board.flash.flashing import NEXT, OLD, flash, say
 from tests.host.board.flash.promptboard import PromptBoard
+from tests.patience import CEILING_S
 
 pytestmark = [pytest.mark.interpreter, pytest.mark.xdist_group("flash")]
 
@@ -145,7 +146,7 @@ def test_ctrl_c(board: PromptBoard, new: Path) -> None:
         if line.startswith("copying: 3"):
             os.killpg(process.pid, signal.SIGINT)
             break
-    _, said = process.communicate(timeout=30)
+    _, said = process.communicate(timeout=CEILING_S)
     assert process.returncode == 130, said
     assert "the board still has the firmware it had, whole, and it goes on with that" in said
     assert said.splitlines()[-1] == "rillkeeper: interrupted"

@@ -4,6 +4,7 @@ import csv
 import json
 import os
 from collections.abc import Iterator
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -259,6 +260,29 @@ def test_the_clock_is_set_to_standard_time(board: FakeBoard) -> None:
     assert "right to the second" in result.stdout
     now.ok = 0
     assert "clock --set" in say("clock", "--port", board.path).stdout
+
+
+def test_the_clock_is_set_again_where_it_took_too_long(
+    monkeypatch: pytest.MonkeyPatch, board: FakeBoard
+) -> None:
+    """A second and a half went by before the first one arrived."""
+    at = [datetime(2026, 7, 9, 22, 30, 0, 400_000)]
+    late_s = [1.5, 0.1]
+
+    def sleep(seconds: float) -> None:
+        at[0] += timedelta(seconds=seconds)
+
+    def set_to(year: int, month: int, date: int, second: int) -> None:
+        board.line.board.clock.second = second
+        sleep(late_s.pop(0))
+
+    monkeypatch.setattr("rillkeeper.commands.clock.standard_time", lambda: at[0])
+    monkeypatch.setattr("rillkeeper.commands.clock.sleep", sleep)
+    board.line.board.clock.set = set_to
+    result = say("clock", "--set", "--port", board.path)
+    assert result.exit_code == 0, result.stderr
+    assert result.stdout.startswith("2026-07-09 22:30:03, right to the second")
+    assert late_s == []
 
 
 def test_settings_are_compared_written_and_read_back(board: FakeBoard, tmp_path: Path) -> None:

@@ -6,15 +6,13 @@ import select
 import signal
 import subprocess
 import sys
-import time
-from collections.abc import Callable
-from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 from click.testing import CliRunner, Result
 
 from rillkeeper.cli import cli
+from tests.patience import CEILING_S
 
 ENVIRONMENT = {
     **os.environ,
@@ -35,15 +33,16 @@ class Running:
             start_new_session=True,
         )
         assert self.process.stdout is not None
-        ready, _, _ = select.select([self.process.stdout], [], [], 30.0)
+        ready, _, _ = select.select([self.process.stdout], [], [], CEILING_S)
         assert ready, "no path was printed"
         self.path = self.process.stdout.readline().strip()
+        """Printed when the board answers there."""
 
     def end(self, number: int = signal.SIGINT) -> tuple[int, str]:
         """Ctrl-C, as a terminal sends it: to all of its processes."""
         if self.process.poll() is None:
             os.killpg(self.process.pid, number)
-        _, said = self.process.communicate(timeout=20)
+        _, said = self.process.communicate(timeout=CEILING_S)
         return self.process.returncode, said
 
 
@@ -54,15 +53,3 @@ def say(*args: str) -> Result:
 def state() -> dict[str, Any]:
     found: dict[str, Any] = json.loads(say("status", "--json").stdout)
     return found
-
-
-def seconds_shown() -> float:
-    """The board's clock."""
-    return datetime.fromisoformat(state()["clock"]).timestamp()
-
-
-def until(what: Callable[[], bool], patience_s: float = 20.0) -> None:
-    begun = time.monotonic()
-    while not what():
-        assert time.monotonic() - begun < patience_s, "it never came"
-        time.sleep(0.1)

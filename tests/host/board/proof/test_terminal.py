@@ -6,11 +6,12 @@ import select
 import signal
 import subprocess
 import sys
-import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+
+from tests.patience import CEILING_S
 
 ENVIRONMENT = {
     **os.environ,
@@ -39,17 +40,15 @@ class OnTerminal:
         os.close(theirs)
         self.shown = ""
 
-    def until(self, text: str, patience_s: float = 40.0) -> None:
+    def until(self, text: str) -> None:
         """Read until this is shown."""
-        begun = time.monotonic()
         while text not in self.shown:
-            assert time.monotonic() - begun < patience_s, self.shown
-            if select.select([self.end], [], [], 0.5)[0]:
-                try:
-                    self.shown += os.read(self.end, 65536).decode(errors="replace")
-                except OSError:  # It has ended.
-                    assert text in self.shown, self.shown
-                    return
+            assert select.select([self.end], [], [], CEILING_S)[0], self.shown
+            try:
+                self.shown += os.read(self.end, 65536).decode(errors="replace")
+            except OSError:  # It has ended.
+                assert text in self.shown, self.shown
+                return
 
     def type(self, text: str) -> None:
         self.shown = ""
@@ -62,7 +61,7 @@ class OnTerminal:
                 self.shown += os.read(self.end, 65536).decode(errors="replace")
             except OSError:
                 break
-        status = self.process.wait(timeout=20)
+        status = self.process.wait(timeout=CEILING_S)
         os.close(self.end)
         return status
 

@@ -1,0 +1,1 @@
+"""What `make test` leaves to chance: fresh seeds, each said, each to be repeated."""

@@ -1,0 +1,113 @@
+"""The parts of a campaign: what each tries with one seed."""
+
+import os
+import re
+import subprocess
+import sys
+import tempfile
+from functools import cache
+from pathlib import Path
+
+from rillkeeper.design.limits.derive import settings_of
+from rillkeeper.inquiry.why.signatures import work_out
+from tests.bench import noise, why
+from tests.campaign.part import Case, Part
+from tests.effort import VARIABLE
+from tests.power.__main__ import sweeps
+from tests.power.flashcuts import MIXTURE
+from tests.scenarios.draw import draw_site
+from tests.scenarios.test_no_false_trip import NIGHTS, wrong, wrong_on_wide_codes
+from tests.scenarios.test_stepping import must_step_over
+from tests.scenarios.test_trips_on_drawn_sites import RULES, must_trip
+
+ROOT = Path(__file__).parents[2]
+WIDE_CODES_EACH = 6
+"""Each so manieth seed also on the converter with wide codes."""
+NOISE_BYTES = 400_000
+
+
+def properties(seed: int) -> Case:
+    """Every test that hypothesis draws for, with this seed and its full number of examples."""
+    words = ["-q", "-n", "0", "-p", "no:cacheprovider", "-m", "hypothesis", "--tb=short"]
+    pytest = subprocess.Popen(
+        [sys.executable, "-m", "pytest", *words, f"--hypothesis-seed={seed}", "tests"],
+        cwd=ROOT,
+        env={**os.environ, VARIABLE: "1"},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+    )
+    assert pytest.stdout is not None
+    said = ""
+    for line in pytest.stdout:  # Its own progress, and what failed.
+        print(line, end="", file=sys.stderr, flush=True)
+        said += line
+    tried = sum(map(int, re.findall(r"(\d+) (?:passed|failed)", said)))
+    failed = re.findall(r"^(?:FAILED|ERROR) .*", said, re.MULTILINE)
+    if pytest.wait() != 0 and not failed:
+        failed = [f"pytest ended with status {pytest.returncode}"]
+    return Case(tried, failed)
+
+
+def sites(seed: int) -> Case:
+    """A drawn site: a sound week without a trip, and three troubles that each must trip."""
+    site = draw_site(seed, NIGHTS)
+    if site is None:
+        return Case(0)
+    case = Case(1 + len(RULES), [f"sound week: {line}" for line in wrong(seed, site)])
+    if seed % WIDE_CODES_EACH == 0:
+        case.tried += 1
+        case.failures += [f"wide codes: {line}" for line in wrong_on_wide_codes(seed, site)]
+    for rule in RULES:
+        try:
+            must_trip(f"draw_site({seed}, {NIGHTS})", site, seed, rule)
+        except AssertionError as error:
+            case.failures.append(f"{rule}: {str(error).splitlines()[0]}")
+    return case
+
+
+def stepping(seed: int) -> Case:
+    """The demonstration week, ticked through and stepped over."""
+    must_step_over(NIGHTS, seed)
+    return Case(1)
+
+
+@cache
+def _place() -> why.Place:
+    site = why._sites(1)[0]
+    settings = settings_of(site)
+    return why.Place(site, settings, work_out(site, settings))
+
+
+def why_sound(seed: int) -> Case:
+    """A sound week of the demonstration site, of which `why` is to say nothing."""
+    told = why.judge(why.Job(_place(), seed))
+    return Case(1, [] if told.kind == "right" else [f"names {', '.join(told.first)}"])
+
+
+def fuzz(seed: int) -> Case:
+    """Noise on the serial line of the whole firmware: the relay stays as it is."""
+    with tempfile.TemporaryDirectory() as folder:
+        sent, _, closed, opened = noise.relay_under_noise(Path(folder), NOISE_BYTES, seed)
+    wrong_ticks = f"of {sent} bytes: {closed} ticks closed while idle, {opened} open while running"
+    return Case(1, [wrong_ticks] if closed + opened else [])
+
+
+def power(seed: int) -> Case:
+    """Whole flashings cut at every operation; nothing is drawn, so the seed is only counted."""
+    case = Case(0)
+    for name, found in sweeps():
+        case.tried += sum(found.values())
+        if found[MIXTURE]:
+            case.failures.append(f"flashing {name}: {found[MIXTURE]} cuts leave a mixture")
+    return case
+
+
+PARTS = (
+    Part("properties", properties),
+    Part("sites", sites),
+    Part("stepping", stepping),
+    Part("why", why_sound, failures_allowed=why.FALSE_GOAL / 100.0),
+    Part("fuzz", fuzz),
+    Part("power", power, draws=False),
+)
