@@ -5,7 +5,7 @@ import numpy as np
 from rillkeeper.errors import RillkeeperError
 from rillkeeper.inquiry.learn import learn
 from tests.bench.table import Row
-from tests.host.inquiry.learn_cases import drawn, nights_of, thought
+from tests.host.inquiry.learn_cases import drawn, night_log, thought
 
 INSIDE_GOAL = (0.55, 0.80)
 """Of a normal distribution 68 % lie within one deviation; some 150 values scatter by 4 %."""
@@ -18,7 +18,7 @@ def rows(sites: int = 24) -> list[Row]:
     counted = 0
     for seed in range(sites):
         try:
-            found = learn(thought(), nights_of(seed, all_drawn=True))
+            found = learn(thought(), night_log(seed, all_drawn=True))
         except RillkeeperError:  # So far off that the board hardly pumps.
             continue
         counted += 1

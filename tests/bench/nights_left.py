@@ -16,7 +16,8 @@ from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.design.limits.working_site import WorkingSite
 from rillkeeper.errors import NoSafeLimit
 from rillkeeper.morning.nightsleft import nights_left
-from rillkeeper.morning.report.report import Night, Report, report_of
+from rillkeeper.morning.report.report import Report, report_of
+from rillkeeper.runlog.nights import Night
 from rillkeeper.site.file import demo_site
 from rillsim.replay import replay
 from rillsim.site import BatterySpec, FaultSpec, SetSpec, Site
@@ -114,7 +115,7 @@ def mornings(case: Case, log: tuple[str, ...]) -> Iterator[Morning]:
         return
     for place in range(last):
         told = _until(log, whole, place)
-        left = nights_left(told.log, told.nights, told.site, told.settings)
+        left = nights_left(told.nights, told.site, told.settings)
         assert left.middle is not None
         assert left.low is not None
         assert left.high is not None

@@ -23,8 +23,8 @@ from rillkeeper.inquiry.why.hypotheses import effects_of, hypotheses_of
 from rillkeeper.inquiry.why.likelihood import Added, log_evidence
 from rillkeeper.inquiry.why.onset import PER_NIGHT, STEP
 from rillkeeper.inquiry.why.signatures import Signatures, work_out
-from rillkeeper.runlog.evidence import Evidence, evidence_of
 from rillkeeper.runlog.lines import RunLog, read_log
+from rillkeeper.runlog.nights import NightLog, nights_of
 from rillkeeper.site.file import demo_site
 from rillsim.replay import replay
 from rillsim.site import BatteryTrip, FaultSpec, Site
@@ -182,7 +182,7 @@ def judge(job: Job) -> Told:
     if job.cause != NONE:
         faults = (FaultSpec(CASES[job.cause][0], ONSET_NIGHT, BEFORE_S, job.severity),)
     week = replay(place.site, place.settings, nights=NIGHTS, seed=job.seed, faults=faults)
-    evidence = evidence_of(read_log(week.log), place.site.board)
+    evidence = nights_of(read_log(week.log), place.site.board).acted
     found = diagnose(evidence, place.site, place.settings, place.signatures, 1)
     two = tuple(finding.cause.name for finding in found.findings[:2])
     seen = job.cause == NONE or found.named or _seen(job, found)
@@ -227,21 +227,21 @@ def _lead(wanted: tuple[Place, str]) -> int | None:
     site = replace(place.site, battery_trips=tuple(BatteryTrip(n) for n in (3, 6, 9, 12)))
     week = replay(site, place.settings, nights=DRIFT_NIGHTS, seed=SEED - 1, faults=(drift,))
     log = read_log(week.log)
-    stop = _stop_night(evidence_of(log, site.board))
+    stop = _stop_night(nights_of(log, site.board).acted)
     if stop is None:
         return None
     first = log.entries[0].night
     for nights in range(max(2, stop - first - LEAD_MOST), stop - first + 1):
         part = _until(log, first + nights)
         found = diagnose(
-            evidence_of(part, site.board), place.site, place.settings, place.signatures, 1
+            nights_of(part, site.board).acted, place.site, place.settings, place.signatures, 1
         )
         if cause in found.first:
             return stop - (first + nights - 1)
     return 0
 
 
-def _stop_night(evidence: Evidence) -> int | None:
+def _stop_night(evidence: NightLog) -> int | None:
     """The first night in which a rule ended a run."""
     attempts = attempts_of(evidence)
     for place, outcome in enumerate(attempts.outcomes):

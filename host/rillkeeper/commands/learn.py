@@ -15,8 +15,8 @@ from rillkeeper.inquiry.learn import jsonfile, table
 from rillkeeper.inquiry.learn.fit_site import LearnedSite
 from rillkeeper.inquiry.learn.fit_site import learn as learn_site
 from rillkeeper.inquiry.learn.overlay import SUFFIX, Source, path_beside, text_of
-from rillkeeper.runlog.evidence import evidence_of
 from rillkeeper.runlog.lines import RunLog, read_log
+from rillkeeper.runlog.nights import nights_of
 from rillkeeper.runlog.store import Archive
 from rillkeeper.screen import console
 from rillkeeper.site.file import load_site
@@ -79,7 +79,7 @@ def learn(
     found = load_site(site)
     lines = file_lines(Path(logfile)) if logfile else archive_lines(archive_file, board)
     log = read_log(since_lines(lines, day))
-    evidence = evidence_of(log, found.board)
+    evidence = nights_of(log, found.board)
     if not evidence.runs:
         raise RillkeeperError(_no_run(log, since))
     learned = learn_site(found, evidence, _capacity_mah(found))

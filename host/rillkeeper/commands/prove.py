@@ -80,11 +80,8 @@ def prove(
     if not undo and not sys.stdin.isatty():
         raise UsageMistake("prove needs a person at a terminal, to turn taps and pull plugs")
     with Archive(path) as archive:
-        records = ProofRecords(path)
-        try:
-            proof = _at_the_board(choose(port), archive, records, only, undo)
-        finally:
-            records.close()
+        records = ProofRecords(archive)
+        proof = _at_the_board(choose(port), archive, records, only, undo)
     if proof is not None:
         _show(proof, False, page_file)
         failed = sum(outcome.result == FAILED for outcome in proof.outcomes)
@@ -175,9 +172,8 @@ def _last(path: Path, board: str | None) -> Proof:
     nothing = RillkeeperError(f"{path}: no proof in the archive yet; make one: rillkeeper prove")
     if not path.exists():
         raise nothing
-    with Archive(path):  # It says what is no archive, before anything is written into it.
-        records = ProofRecords(path)
-    try:
+    with Archive(path) as archive:
+        records = ProofRecords(archive)
         boards = records.boards()
         if not boards:
             raise nothing
@@ -186,10 +182,8 @@ def _last(path: Path, board: str | None) -> Proof:
         if board is None and len(boards) > 1:
             raise UsageMistake(f"choose one with --board: {', '.join(boards)}")
         found = records.last(board or boards[0])
-        assert found is not None
-        return found
-    finally:
-        records.close()
+    assert found is not None
+    return found
 
 
 def _show(proof: Proof, as_json: bool, page_file: str | None) -> None:

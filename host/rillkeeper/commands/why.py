@@ -20,8 +20,8 @@ from rillkeeper.inquiry.why import jsonfile, table
 from rillkeeper.inquiry.why.answer import Inquiry, strange_words
 from rillkeeper.inquiry.why.cache import signatures_of
 from rillkeeper.inquiry.why.diagnosis import diagnose
-from rillkeeper.runlog.evidence import evidence_of
 from rillkeeper.runlog.lines import RunLog, read_log
+from rillkeeper.runlog.nights import nights_of
 from rillkeeper.screen import console, progress_of
 from rillkeeper.site.file import demo_site, load_site
 from rillsim.site import Site
@@ -83,7 +83,7 @@ def why(
 
 def inquiry_of(site: Site, log: RunLog, since: str | None = None) -> Inquiry:
     """The whole answer for one log."""
-    evidence = evidence_of(log, site.board)
+    evidence = nights_of(log, site.board).acted
     if not evidence.nights:
         raise RillkeeperError(_no_night(log, since))
     settings = settings_of(site)

@@ -1,14 +1,25 @@
-"""One night of the log, noon to noon: what was asked for, what ran, and what it took."""
+"""The nights of a log, noon to noon: what was asked for, what ran, what it took, what was said.
+
+This is the one reader of a log's records: report, nights left, `why` and `learn` all read here.
+"""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from keeper.plan import HAND
-from keeper.records import RAINED
+from keeper.records import CAUSE_RULE, RAINED
 from keeper.settings import MINUTES, SETS, UNITS
-from rillkeeper.display_units import Shown
-from rillkeeper.runlog.lines import Entry
-from rillkeeper.runlog.sentences import amount_text, in_runs
+from rillkeeper.runlog.lines import Entry, RunLog
+from rillkeeper.runlog.runs import (
+    Fitted,
+    Judgement,
+    OpenRun,
+    Run,
+    cause_name,
+    judgement_of,
+    run_of,
+)
+from rillsim.site import BoardSpec
 
 WHOLE_SHARE = 0.97
 """So much of a set counts as all of it: the last second of a run is not worth a word."""
@@ -34,67 +45,107 @@ class SetTally:
         return self.given_s if self.unit == MINUTES else self.given_ml
 
 
-@dataclass
-class Run:
-    """One closing of the relay."""
-
-    start: Entry
-    minutes: list[Entry] = field(default_factory=list)
-    primed: Entry | None = None
-    stop: Entry | None = None
-
-    @property
-    def run_s(self) -> int:
-        """How long it lasted, as far as the log tells."""
-        return self.stop["on_s"] if self.stop else 60 * len(self.minutes)
-
-    @property
-    def given_ml(self) -> int:
-        """What it gave, as far as the log tells."""
-        if self.stop:
-            return self.stop["given_ml"]
-        return sum(minute["flow_ml_min"] for minute in self.minutes)
-
-    @property
-    def last(self) -> Entry:
-        """The last record of it."""
-        return self.stop or (self.minutes[-1] if self.minutes else self.primed or self.start)
-
-    def readings(self, name: str) -> list[int]:
-        """Minute means of a reading; where it was too short for one, the single looks."""
-        if self.minutes:
-            return [minute[name] for minute in self.minutes]
-        return [look[name] for look in (self.primed, self.stop) if look]
-
-
 @dataclass(frozen=True)
 class Night:
     """What the log tells of a night; None and empty stand for what it does not tell."""
 
     day: int
     """Day number of the noon at which it began."""
-    planned: str
-    """The sets in words: "6.0 mm in 2 runs"."""
-    planned_short: str
-    """The same for a narrow column: "6.0 mm x2"."""
-    sets: tuple[SetTally, ...]
-    runs: tuple[Run, ...]
-    run_s: int | None
-    given_ml: int | None
-    depth_um: int | None
-    """As the board reckons it: litres over the wetted area."""
-    pressure_pa: float | None
-    """Mean while pumping."""
-    battery_mv: int | None
-    """Lowest under load."""
-    flow_ml_min: float | None
-    prime_s: float | None
-    """From the first start to pressure."""
-    used_mah: int | None
-    left_mah: int | None
-    nights_tenths: int | None
-    rained: bool
-    """A set was left out or ended because of rain."""
+    entries: tuple[Entry, ...] = ()
+    """Its records, but for the one that closed the night before it."""
+    closing: Entry | None = None
+    """The record that closed it, at the noon after it or when the power came back."""
+    sets: tuple[SetTally, ...] = ()
+    runs: tuple[Run, ...] = ()
+    trips: tuple[Judgement, ...] = ()
+    """Of checks that refused, and of rules that spoke while the pump stood."""
+    warns: tuple[Judgement, ...] = ()
+    battery_put_on: bool = False
+    """A battery was put on, or charged where it stands, before or in this night."""
+
+    @property
+    def known(self) -> bool:
+        """Whether the log tells anything of it."""
+        return bool(self.entries or self.closing)
+
+    @property
+    def acted(self) -> bool:
+        """Whether the pump ran, or the board said why it did not."""
+        if self.runs or self.trips or self.warns or self.battery_put_on:
+            return True
+        return any(entry.kind in ("skip", "short") for entry in self.entries)
+
+    @property
+    def skips(self) -> tuple[str, ...]:
+        """Causes for which a set was left out."""
+        return tuple(cause_name(one["cause"]) for one in self.entries if one.kind == "skip")
+
+    @property
+    def run_s(self) -> int | None:
+        if self.closing:
+            return self.closing["run_s"]
+        return sum(run.run_s for run in self.runs) if self.known else None
+
+    @property
+    def given_ml(self) -> int | None:
+        if self.closing:
+            return self.closing["given_ml"]
+        return sum(run.given_ml for run in self.runs) if self.known else None
+
+    @property
+    def depth_um(self) -> int | None:
+        """As the board reckons it: litres over the wetted area."""
+        depths = [entry["depth_um"] for entry in self.entries if entry.kind == "given"]
+        return sum(depths) if depths or (self.known and not self.runs) else None
+
+    @property
+    def pressure_pa(self) -> float | None:
+        """Mean while pumping."""
+        means = [minute.pressure_pa for run in self.runs for minute in run.minutes]
+        return _mean(means or [look for run in self.runs for look in run.pressures_pa])
+
+    @property
+    def battery_mv(self) -> int | None:
+        """Lowest under load."""
+        means = [minute.battery_mv for run in self.runs for minute in run.minutes]
+        looks = means or [look for run in self.runs for look in run.loaded_mv]
+        return min((look for look in looks if look is not None), default=None)
+
+    @property
+    def flow_ml_min(self) -> float | None:
+        return _mean([minute.flow_ml_min for run in self.runs for minute in run.minutes])
+
+    @property
+    def prime_s(self) -> float | None:
+        """From the first start to pressure."""
+        return next((run.primed["prime_ms"] / 1000 for run in self.runs if run.primed), None)
+
+    @property
+    def used_mah(self) -> int | None:
+        """From noon to noon."""
+        if self.closing:
+            return self.closing["used_mah"]
+        used = [entry["used_mah"] for entry in self.entries if entry.kind == "stop"]
+        return used[-1] if used else None
+
+    @property
+    def left_mah(self) -> int | None:
+        if self.closing:
+            return self.closing["left_mah"]
+        left = [entry["left_mah"] for entry in self.entries if "left_mah" in entry.numbers]
+        return left[-1] if left else None
+
+    @property
+    def nights_tenths(self) -> int | None:
+        """Nights left by the board's own count."""
+        return self.closing["nights_tenths"] if self.closing else None
+
+    @property
+    def rained(self) -> bool:
+        """A set was left out or ended because of rain."""
+        return any(
+            entry.kind in ("skip", "given") and entry["cause"] == RAINED for entry in self.entries
+        )
 
     @property
     def share(self) -> float | None:
@@ -108,55 +159,59 @@ class Night:
         return self.share is not None and self.share >= WHOLE_SHARE
 
 
-def night_from(
-    day: int,
-    entries: Sequence[Entry],
-    closing: Entry | None,
-    known_sets: dict[int, SetTally],
-    shown: Shown,
-) -> Night:
-    """A night's account from its records and from the one that closed it at noon.
+@dataclass(frozen=True)
+class NightLog:
+    """A log by its nights and runs."""
 
-    ``known_sets`` tells what a set asks for that was left out before it was taken up.
+    nights: tuple[Night, ...]
+    runs: tuple[Run, ...]
+    """In the order in which they were written."""
+
+    @property
+    def first_night(self) -> int | None:
+        """The day number of the first night."""
+        return self.nights[0].day if self.nights else None
+
+    @property
+    def acted(self) -> "NightLog":
+        """Only the nights in which the pump ran, or the board said why it did not."""
+        return replace(self, nights=tuple(night for night in self.nights if night.acted))
+
+
+def nights_of(
+    log: RunLog,
+    board: BoardSpec | None = None,
+    settings: dict[str, int] | None = None,
+    days: Sequence[int] | None = None,
+) -> NightLog:
+    """What a log tells, night by night.
+
+    Parameters
+    ----------
+    log : RunLog
+        Its records
+    board : BoardSpec, optional
+        Says which sensors are fitted: the readings of one that is not are None
+    settings : dict, optional
+        The board's: what a set asks for that was left out before it was ever taken up
+    days : sequence of int, optional
+        Day numbers of the nights to show; those with records where not given
+
+    >>> from rillkeeper.runlog.lines import read_log
+    >>> nights_of(read_log([])).nights
+    ()
     """
-    sets = _sets(entries, known_sets)
-    runs = _runs(entries)
-    _add_up(sets, runs)
-    depths = [entry["depth_um"] for entry in entries if entry.kind == "given"]
-    left = [entry["left_mah"] for entry in entries if "left_mah" in entry.numbers]
-    used = [entry["used_mah"] for entry in entries if entry.kind == "stop"]
-    pressures = _all(runs, "pressure_pa")
-    volts = _all(runs, "battery_mv")
-    flows = [minute["flow_ml_min"] for run in runs for minute in run.minutes]
-    primes = [run.primed["prime_ms"] / 1000 for run in runs if run.primed]
-    known = bool(entries or closing)
-    asked = [(amount_text(s.unit, s.amount, shown), s.runs) for s in sets.values() if s.amount]
-    return Night(
-        day=day,
-        planned=" + ".join(in_runs(a, r) for a, r in asked),
-        planned_short=" + ".join(a if r < 2 else f"{a} x{r}" for a, r in asked),
-        sets=tuple(sets.values()),
-        runs=tuple(runs),
-        run_s=closing["run_s"] if closing else sum(run.run_s for run in runs) if known else None,
-        given_ml=(
-            closing["given_ml"]
-            if closing
-            else sum(run.given_ml for run in runs)
-            if known
-            else None
-        ),
-        depth_um=sum(depths) if depths or (known and not runs) else None,
-        pressure_pa=sum(pressures) / len(pressures) if pressures else None,
-        battery_mv=min(volts) if volts else None,
-        flow_ml_min=sum(flows) / len(flows) if flows else None,
-        prime_s=primes[0] if primes else None,
-        used_mah=closing["used_mah"] if closing else used[-1] if used else None,
-        left_mah=closing["left_mah"] if closing else left[-1] if left else None,
-        nights_tenths=closing["nights_tenths"] if closing else None,
-        rained=any(
-            entry.kind in ("skip", "given") and entry["cause"] == RAINED for entry in entries
-        ),
+    reader = _Reader(Fitted.of(board))
+    for entry in log.entries:
+        reader.take(entry)
+    reader.close()
+    asked = {**sets_of_settings(settings or {}), **sets_of_log(log.entries)}
+    closings = _closings(log.entries)
+    nights = tuple(
+        reader.nights.get(day, _Reading()).night(day, closings.get(day), asked)
+        for day in (reader.nights if days is None else days)
     )
+    return NightLog(nights, tuple(reader.runs))
 
 
 def sets_of_settings(settings: dict[str, int]) -> dict[int, SetTally]:
@@ -179,13 +234,96 @@ def sets_of_log(entries: Sequence[Entry]) -> dict[int, SetTally]:
     }
 
 
-def _all(runs: list[Run], name: str) -> list[int]:
-    """Readings of a night: minute means where there are any, else the single looks."""
-    minutes = [minute[name] for run in runs for minute in run.minutes]
-    return minutes or [value for run in runs for value in run.readings(name)]
+@dataclass
+class _Reading:
+    """One night while it is being read."""
+
+    entries: list[Entry] = field(default_factory=list)
+    runs: list[Run] = field(default_factory=list)
+    trips: list[Judgement] = field(default_factory=list)
+    warns: list[Judgement] = field(default_factory=list)
+    battery_put_on: bool = False
+
+    def night(self, day: int, closing: Entry | None, asked: dict[int, SetTally]) -> Night:
+        return Night(
+            day=day,
+            entries=tuple(self.entries),
+            closing=closing,
+            sets=_sets(self.entries, self.runs, asked),
+            runs=tuple(self.runs),
+            trips=tuple(self.trips),
+            warns=tuple(self.warns),
+            battery_put_on=self.battery_put_on,
+        )
 
 
-def _sets(entries: Sequence[Entry], known: dict[int, SetTally]) -> dict[int, SetTally]:
+class _Reader:
+    """Walks through the records once. Runs whose clock was not to be believed stand where they
+    were written."""
+
+    def __init__(self, fitted: Fitted) -> None:
+        self.fitted = fitted
+        self.nights: dict[int, _Reading] = {}
+        self.runs: list[Run] = []
+        self._open: OpenRun | None = None
+        self._last_stop: Entry | None = None
+        self._tripped_run: tuple[int, int] | None = None
+        self._batteries = 0
+
+    def take(self, entry: Entry) -> None:
+        """The next record."""
+        kind = entry.kind
+        if kind == "night":
+            # It closes the night before the one that it is written in.
+            self._tripped_run = None
+            return
+        self._night(entry.night).entries.append(entry)
+        if kind == "start":
+            self.close()
+            again = self._tripped_run == (entry["set"], entry["run"])
+            self._open = OpenRun(entry, self._batteries, again, self._last_stop)
+        elif self._open is not None and self._open.takes(entry):
+            self._open.parts.append(entry)
+            if kind == "stop":
+                self._stopped(self._open.start, entry)
+        else:
+            self._aside(entry)
+
+    def close(self) -> None:
+        """No more records belong to the run that is open, if one is."""
+        if self._open is not None:
+            run = run_of(self._open, len(self.runs), self.fitted)
+            self.runs.append(run)
+            self._night(run.night).runs.append(run)
+            self._open = None
+
+    def _stopped(self, start: Entry, stop: Entry) -> None:
+        self._last_stop = stop
+        tripped = stop["cause"] >= CAUSE_RULE
+        self._tripped_run = (start["set"], start["run"]) if tripped else None
+
+    def _aside(self, entry: Entry) -> None:
+        """What is no part of a run."""
+        kind = entry.kind
+        if kind == "trip":
+            self._night(entry.night).trips.append(judgement_of(entry))
+        elif kind == "warn":
+            self._night(entry.night).warns.append(judgement_of(entry))
+        elif kind == "battery":
+            self._batteries += 1
+            if self._batteries > 1:
+                self._night(entry.night).battery_put_on = True
+        elif kind == "boot":
+            self.close()
+
+    def _night(self, day: int) -> _Reading:
+        return self.nights.setdefault(day, _Reading())
+
+
+def _sets(
+    entries: Sequence[Entry], runs: Sequence[Run], asked: dict[int, SetTally]
+) -> tuple[SetTally, ...]:
+    """Each set of a night, with what it was given."""
     found: dict[int, SetTally] = {}
     for entry in entries:
         number = entry.numbers.get("set", HAND)
@@ -194,33 +332,34 @@ def _sets(entries: Sequence[Entry], known: dict[int, SetTally]) -> dict[int, Set
                 entry["unit"], entry["amount"], entry["runs"], entry["target"]
             )
         elif entry.kind == "skip" and number not in found:
-            asked = known.get(number, SetTally(0, 0, 1, 0))
-            found[number] = SetTally(asked.unit, asked.amount, asked.runs, 0)
+            left_out = asked.get(number, SetTally(0, 0, 1, 0))
+            found[number] = SetTally(left_out.unit, left_out.amount, left_out.runs, 0)
         elif entry.kind == "given" and number in found:
             tally = found[number]
             tally.given_s, tally.given_ml, tally.closed = entry["run_s"], entry["given_ml"], True
+    # For sets whose end the board could not write: the sum of their runs.
+    for run in runs:
+        unclosed = found.get(run.set)
+        if unclosed and not unclosed.closed:
+            unclosed.given_s += run.run_s
+            unclosed.given_ml += run.given_ml
+    return tuple(found.values())
+
+
+def _closings(entries: Sequence[Entry]) -> dict[int, Entry]:
+    """The record that closes each night: it is written in the next, or later without power."""
+    found: dict[int, Entry] = {}
+    lived: int | None = None
+    for entry in entries:
+        if entry.kind == "night":
+            closed = entry.night - 1 if lived is None or lived >= entry.night else lived
+            found.setdefault(closed, entry)
+            lived = entry.night
+        elif entry.kind not in ("boot", "battery", "clock"):
+            lived = entry.night if lived is None else max(lived, entry.night)
     return found
 
 
-def _add_up(sets: dict[int, SetTally], runs: list[Run]) -> None:
-    """For sets whose end the board could not write: the sum of their runs."""
-    for run in runs:
-        tally = sets.get(run.start["set"])
-        if tally and not tally.closed:
-            tally.given_s += run.run_s
-            tally.given_ml += run.given_ml
-
-
-def _runs(entries: Sequence[Entry]) -> list[Run]:
-    runs: list[Run] = []
-    for entry in entries:
-        if entry.kind == "start":
-            runs.append(Run(entry))
-        elif runs and not runs[-1].stop:
-            if entry.kind == "minute":
-                runs[-1].minutes.append(entry)
-            elif entry.kind == "primed":
-                runs[-1].primed = entry
-            elif entry.kind == "stop":
-                runs[-1].stop = entry
-    return runs
+def _mean(values: Sequence[int | None]) -> float | None:
+    known = [value for value in values if value is not None]
+    return sum(known) / len(known) if known else None

@@ -13,6 +13,7 @@ from keeper.settings import DEPTH, MINUTES, VOLUME
 from rillkeeper.display_units import Shown, counted, duration_text
 from rillkeeper.runlog import rule_text
 from rillkeeper.runlog.lines import Entry
+from rillkeeper.runlog.nights import Night
 
 ROUTINE, NOTE, WARNING, STOP = range(4)
 LEVELS = ("routine", "note", "warning", "stop")
@@ -59,6 +60,22 @@ def in_runs(amount: str, runs: int) -> str:
     ('6.0 mm in 2 runs', '60 min')
     """
     return amount if runs < 2 else f"{amount} in {runs} runs"
+
+
+def planned_text(night: Night, shown: Shown) -> str:
+    """What the sets of a night asked for: "6.0 mm in 2 runs"."""
+    return " + ".join(in_runs(amount, runs) for amount, runs in _asked(night, shown))
+
+
+def planned_short(night: Night, shown: Shown) -> str:
+    """The same for a narrow column: "6.0 mm x2"."""
+    return " + ".join(
+        amount if runs < 2 else f"{amount} x{runs}" for amount, runs in _asked(night, shown)
+    )
+
+
+def _asked(night: Night, shown: Shown) -> list[tuple[str, int]]:
+    return [(amount_text(s.unit, s.amount, shown), s.runs) for s in night.sets if s.amount]
 
 
 def cause_text(cause: int) -> str:

@@ -19,8 +19,9 @@ from rillkeeper.errors import RillkeeperError
 
 VERSION = 1
 FILE = "archive.sqlite"
-TABLES = {"record", "proof", "proof_step", "calibration"}
-"""The log here; the others in ``proof/records.py``."""
+BESIDE = ("proof", "proof_step", "calibration")
+"""Tables beside the log's own: ``board/proof/records.py``."""
+TABLES = {"record", *BESIDE}
 
 _SCHEMA = """
 CREATE TABLE IF NOT EXISTS record (
@@ -145,6 +146,10 @@ class Archive:
         archive = cls(path)
         for (board, spell), lines in saved.items():
             archive.add(board, spell, lines)
+        for statement, rows in _salvaged_beside(aside):
+            archive.hold(statement[0])
+            for row in rows:
+                archive.write(statement[1], row)
         archive.renewal = Renewal(aside, sum(map(len, saved.values())))
         return archive
 
@@ -161,12 +166,12 @@ class Archive:
 
     def boards(self) -> list[str]:
         """Boards of which there is a record."""
-        rows = self._rows("SELECT DISTINCT board FROM record ORDER BY board")
+        rows = self.rows("SELECT DISTINCT board FROM record ORDER BY board")
         return [row[0] for row in rows]
 
     def last(self, board: str) -> Last | None:
         """The newest record of a board, if there is any."""
-        rows = self._rows(
+        rows = self.rows(
             "SELECT spell, seq, line FROM record WHERE board = ? "
             "ORDER BY spell DESC, seq DESC LIMIT 1",
             board,
@@ -192,13 +197,30 @@ class Archive:
 
     def lines(self, board: str) -> list[str]:
         """Every line of a board, in the order in which the board wrote them."""
-        rows = self._rows(
+        rows = self.rows(
             "SELECT line FROM record WHERE board = ? ORDER BY spell, seq",
             board,
         )
         return [row[0] for row in rows]
 
-    def _rows(self, question: str, *values: str | int) -> list[tuple[Any, ...]]:
+    def hold(self, schema: str) -> None:
+        """Make tables beside the records, where the file does not have them yet."""
+        try:
+            with self._base:
+                self._base.executescript(schema)
+        except sqlite3.Error as error:
+            raise RillkeeperError(f"{self.path}: cannot be used as an archive: {error}") from None
+
+    def write(self, statement: str, values: tuple[Any, ...]) -> int | None:
+        """Change a table; the number of the row that was added, if one was."""
+        try:
+            with self._base:
+                return self._base.execute(statement, values).lastrowid
+        except sqlite3.Error as error:
+            raise RillkeeperError(f"{self.path}: cannot be written: {error}") from None
+
+    def rows(self, question: str, *values: str | int) -> list[tuple[Any, ...]]:
+        """What a question to a table finds."""
         try:
             return self._base.execute(question, values).fetchall()
         except sqlite3.Error as error:
@@ -248,5 +270,23 @@ def _salvaged(path: Path) -> Iterator[tuple[str, int, str]]:
                     if key not in seen and int(line.split(" ")[0]) == key[2]:
                         seen.add(key)
                         yield key[0], key[1], line
+    finally:
+        base.close()
+
+
+def _salvaged_beside(path: Path) -> Iterator[tuple[tuple[str, str], list[tuple[Any, ...]]]]:
+    """The other tables of a damaged file: how each is made and filled, and its rows."""
+    base = sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)
+    try:
+        for table in BESIDE:
+            made, rows = None, []
+            with suppress(sqlite3.Error):
+                sql = "SELECT sql FROM sqlite_master WHERE name = ?"
+                made = base.execute(sql, (table,)).fetchone()
+                for row in base.execute(f"SELECT * FROM {table}"):
+                    rows.append(row)
+            if made and rows:
+                marks = ",".join("?" * len(rows[0]))
+                yield (made[0], f"INSERT OR IGNORE INTO {table} VALUES ({marks})"), rows
     finally:
         base.close()

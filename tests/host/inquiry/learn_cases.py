@@ -7,8 +7,8 @@ import numpy as np
 
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.inquiry.learn.inputs import inputs_of, site_at
-from rillkeeper.runlog.evidence import Evidence, evidence_of
 from rillkeeper.runlog.lines import read_log
+from rillkeeper.runlog.nights import NightLog, nights_of
 from rillkeeper.site.file import demo_site
 from rillsim.replay import replay
 from rillsim.site import Site
@@ -47,6 +47,6 @@ def log_of(seed: int, nights: int = 3, all_drawn: bool = False) -> tuple[str, ..
     return replay(real, settings_of(site), nights=nights, seed=seed).log
 
 
-def nights_of(seed: int, nights: int = 3, all_drawn: bool = False) -> Evidence:
+def night_log(seed: int, nights: int = 3, all_drawn: bool = False) -> NightLog:
     """The same as evidence."""
-    return evidence_of(read_log(log_of(seed, nights, all_drawn)), thought().board)
+    return nights_of(read_log(log_of(seed, nights, all_drawn)), thought().board)

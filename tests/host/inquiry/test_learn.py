@@ -20,13 +20,13 @@ from rillkeeper.inquiry.learn.fit import Floats, fit
 from rillkeeper.inquiry.learn.fit_site import LearnedSite
 from rillkeeper.inquiry.learn.inputs import inputs_of, site_at
 from rillkeeper.inquiry.learn.overlay import Source, path_beside, read_over, text_of
-from rillkeeper.runlog.evidence import evidence_of
 from rillkeeper.runlog.lines import read_log
+from rillkeeper.runlog.nights import nights_of
 from rillkeeper.runlog.store import Archive
 from rillkeeper.site.file import DEMO, demo_site, load_site
 from rillsim.replay import replay
 from rillsim.site import FaultSpec
-from tests.host.inquiry.learn_cases import KNOWN, drawn, log_of, nights_of, thought
+from tests.host.inquiry.learn_cases import KNOWN, drawn, log_of, night_log, thought
 
 pytestmark = pytest.mark.xdist_group("learn")
 
@@ -36,7 +36,7 @@ SOURCE = Source("board 01ab", "2026-07-09 to 2026-07-11")
 
 @pytest.fixture(scope="module")
 def learned() -> LearnedSite:
-    return learn(thought(), nights_of(1))
+    return learn(thought(), night_log(1))
 
 
 # The fit against another program.
@@ -135,7 +135,7 @@ def test_the_learned_site_explains_the_readings(learned: LearnedSite) -> None:
 
 
 def test_more_nights_make_it_surer(learned: LearnedSite) -> None:
-    evidence = nights_of(1)
+    evidence = night_log(1)
     few = learn(thought(), replace(evidence, runs=evidence.runs[:2]))
     assert sum(one.share for one in learned.inputs) < sum(one.share for one in few.inputs)
 
@@ -151,7 +151,7 @@ def test_the_stated_spread_is_true() -> None:
     off = []
     for seed in SOUND_SEEDS:
         real = drawn(seed)
-        found = learn(thought(), nights_of(seed, all_drawn=True))
+        found = learn(thought(), night_log(seed, all_drawn=True))
         off += [(one.value - real[one.about.key]) / one.spread for one in found.inputs]
     shares = np.abs(np.array(off))
     assert len(shares) == 21
@@ -162,7 +162,7 @@ def test_the_stated_spread_is_true() -> None:
 
 def test_a_night_gone_wrong_is_left_out() -> None:
     """The same nights, one of them with a nozzle half blocked without a trip: it is dropped."""
-    evidence = nights_of(1)
+    evidence = night_log(1)
     last = evidence.runs[-1]
     minutes = tuple(
         replace(one, pressure_pa=round(1.25 * (one.pressure_pa or 0))) for one in last.minutes
@@ -176,7 +176,7 @@ def test_a_night_gone_wrong_is_left_out() -> None:
 
 
 def test_too_little_to_learn_from() -> None:
-    one_run = replace(nights_of(1), runs=nights_of(1).runs[:1])
+    one_run = replace(night_log(1), runs=night_log(1).runs[:1])
     with pytest.raises(RillkeeperError, match="1 run of this log went as it should"):
         learn(thought(), one_run)
 
@@ -184,7 +184,7 @@ def test_too_little_to_learn_from() -> None:
 def test_without_a_transducer_the_water_side_is_not_told() -> None:
     site = thought()
     site = replace(site, board=replace(site.board, pressure_fitted=False))
-    evidence = evidence_of(read_log(log_of(1)), site.board)
+    evidence = nights_of(read_log(log_of(1)), site.board)
     found = {one.about.key: one for one in learn(site, evidence).inputs}
     assert found["battery.capacity"].told
     assert not found["sprinkler.nozzle_bore"].told

@@ -167,7 +167,7 @@ def test_another_battery_is_not_known_before_its_first_night() -> None:
     assert report.left.low is not None
     assert report.left.high is not None
     assert report.left.high - report.left.low > 0.5
-    same = nights_left(report.log, report.nights, site, settings_of(site))
+    same = nights_left(report.nights, site, settings_of(site))
     assert same == report.left
 
 
@@ -180,7 +180,7 @@ def test_a_panel_is_not_in_the_count() -> None:
 
 def test_each_morning_is_what_was_known_then() -> None:
     report = report_of(sample().lines, demo_site())
-    found = each_morning(report.log, report.nights, report.site, report.settings)
+    found = each_morning(report.nights, report.site, report.settings)
     assert [day for day, _ in found] == [night.day for night in report.nights]
     assert found[-1][1] == report.left
     first = report_of(sample().lines[:31], demo_site())

@@ -137,7 +137,7 @@ def test_a_page_in_us_units() -> None:
 def test_log_and_trace_tell_the_same_pressure_and_volts(week: Report) -> None:
     """Two ways to the same picture: the board's minute means against the plant's own course."""
     real, logged = course_of(week), course_of(replace(week, trace=None))
-    at_s = week.nights[0].runs[0].minutes[10].since_noon_s - 30.0
+    at_s = week.nights[0].runs[0].minutes[10].entry.since_noon_s - 30.0
     for name, tolerance in (("pressure_pa", 4000.0), ("battery_v", 0.06)):
         expected = np.interp(at_s, real.t_s, getattr(real, name))
         found = np.interp(at_s, logged.t_s, getattr(logged, name))

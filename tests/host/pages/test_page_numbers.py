@@ -17,7 +17,7 @@ from rillkeeper.morning.report.report import Report, report_of
 from rillkeeper.morning.weather import balance_of, read_text
 from rillkeeper.pages.report import html_of, write
 from rillkeeper.site.file import demo_site
-from tests.host.inquiry.learn_cases import nights_of, thought
+from tests.host.inquiry.learn_cases import night_log, thought
 from tests.host.pages.browser import open_page
 from tests.host.runlog.sample_log import Writer, sample
 
@@ -89,7 +89,7 @@ def test_what_was_learned_as_a_browser_has_it(need: "object", tmp_path: Path) ->
     from rillkeeper.pages.learn.sheet import write as write_learned
 
     file = tmp_path / "learned.html"
-    write_learned(learn(thought(), nights_of(1)), Source("board 01ab", ""), file)
+    write_learned(learn(thought(), night_log(1)), Source("board 01ab", ""), file)
     opened = open_page(need("chromium"), file)  # type: ignore[operator]
     assert opened.errors == []
     assert opened.requests == []

@@ -7,6 +7,8 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
+from rillkeeper.board.proof.outcome import PASSED, Outcome
+from rillkeeper.board.proof.records import Calibration, ProofRecords
 from rillkeeper.cli import cli
 from rillkeeper.errors import RillkeeperError
 from rillkeeper.morning.report.report import report_of
@@ -147,6 +149,25 @@ def test_a_damaged_archive_is_kept_aside_and_saved_from(file: Path) -> None:
         assert set(saved) <= set(lines)
         missing = len(lines) - len(saved)
         assert len(archive.add("01ab", 0, lines)) == missing, "the rest comes with a new reading"
+
+
+def test_proofs_and_calibrations_are_saved_too(file: Path) -> None:
+    """They lie in the same file, and nobody can read them from the board again."""
+    made = Calibration("2026-04-01T10:00:00", {"pressure_offset_pa": 0}, {}, "x")
+    with Archive(file) as archive:
+        archive.add("01ab", 0, many(3000))
+        records = ProofRecords(archive)
+        proof = records.begin("01ab", "2026-04-01T10:00:00", "0.1.0", "A", "B")
+        records.add(proof, Outcome("dead-head", "dead head", PASSED, ""))
+        records.add_calibration("01ab", made)
+    damage(file, file.stat().st_size // 2)
+    with Archive.renewed(file) as archive:
+        assert archive.renewal is not None
+        records = ProofRecords(archive)
+        saved = records.open_proof("01ab")
+        assert saved is not None
+        assert [outcome.step for outcome in saved.outcomes] == ["dead-head"]
+        assert records.last_calibration("01ab") == made
 
 
 def test_the_second_damage_does_not_write_over_the_first(file: Path) -> None:

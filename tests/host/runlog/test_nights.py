@@ -35,7 +35,7 @@ def test_nights_go_from_noon_to_noon(report: Report) -> None:
 
 def test_first_night_in_figures(report: Report) -> None:
     night = report.nights[0]
-    assert night.planned == "20 min"
+    assert report.planned(night) == "20 min"
     assert (night.run_s, night.given_ml, night.depth_um) == (1202, 320_000, 3200)
     assert night.pressure_pa == 150_000
     assert night.battery_mv == 11_981  # 12000 less 1 mV for each of the 19 minutes after.
@@ -54,7 +54,7 @@ def test_second_night_is_a_quarter(report: Report) -> None:
 
 def test_a_set_left_out_is_known_from_the_nights_before(report: Report) -> None:
     night = report.nights[2]
-    assert night.planned == "20 min"
+    assert report.planned(night) == "20 min"
     assert (night.run_s, night.share, night.rained) == (0, 0.0, True)
     assert report.happened(night) == "left out: rain"
 

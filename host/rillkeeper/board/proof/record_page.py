@@ -13,6 +13,7 @@ from rillkeeper.board.proof.outcome import FAILED, NOT_PROVED, PASSED, UNPROTECT
 from rillkeeper.board.proof.records import Proof, ProofRecords
 from rillkeeper.board.proof.steps import BY_ID, STEPS
 from rillkeeper.display_units import counted
+from rillkeeper.runlog.store import Archive
 
 JSON_SCHEMA = 1
 _ORDER = {step.id: number for number, step in enumerate(STEPS)}
@@ -71,11 +72,9 @@ def summary(proof: Proof) -> str:
 
 def last_of(path: Path, board: str) -> Proof | None:
     """The last proof of a board that was gone through, or else one that was begun."""
-    records = ProofRecords(path)
-    try:
+    with Archive(path) as archive:
+        records = ProofRecords(archive)
         return records.last(board, signed=True) or records.last(board)
-    finally:
-        records.close()
 
 
 def proof_text(path: Path, board: str) -> str:

@@ -5,14 +5,11 @@ closes it. Calibrations are kept with the values before them, and can be undone.
 """
 
 import json
-import sqlite3
 from collections.abc import Mapping
 from dataclasses import astuple, dataclass, field
-from pathlib import Path
-from typing import Any
 
 from rillkeeper.board.proof.outcome import Outcome
-from rillkeeper.errors import RillkeeperError
+from rillkeeper.runlog.store import Archive
 
 _SCHEMA = """
 CREATE TABLE IF NOT EXISTS proof (
@@ -64,24 +61,15 @@ class Calibration:
 class ProofRecords:
     """The proofs in one archive file."""
 
-    def __init__(self, path: Path) -> None:
-        self._path = path
-        try:
-            self._base = sqlite3.connect(path, timeout=10.0)
-            with self._base:
-                self._base.executescript(_SCHEMA)
-        except sqlite3.Error as error:
-            raise RillkeeperError(f"{path}: cannot be used as an archive: {error}") from None
-
-    def close(self) -> None:
-        """Give the file back."""
-        self._base.close()
+    def __init__(self, archive: Archive) -> None:
+        self._archive = archive
+        archive.hold(_SCHEMA)
 
     def begin(
         self, board: str, at: str, firmware: str, files_crc: str, settings_crc: str
     ) -> Proof:
         """Begin a proof."""
-        done = self._write(
+        done = self._archive.write(
             "INSERT INTO proof (board, begun, firmware, files_crc, settings_crc) "
             "VALUES (?,?,?,?,?)",
             (board, at, firmware, files_crc, settings_crc),
@@ -91,14 +79,14 @@ class ProofRecords:
     def enter(self, proof: Proof, step: str, settings_crc: str) -> None:
         """A step begins; with an empty one, it has ended and the board is as it was."""
         proof.under_way, proof.settings_crc = step, settings_crc
-        self._write(
+        self._archive.write(
             "UPDATE proof SET under_way = ?, settings_crc = ? WHERE id = ?",
             (step, settings_crc, proof.number),
         )
 
     def add(self, proof: Proof, outcome: Outcome) -> None:
         """Keep what came of a step; a later try takes the place of an earlier one."""
-        self._write(
+        self._archive.write(
             "INSERT OR REPLACE INTO proof_step VALUES (?,?,?,?,?,?,?,?,?)",
             (proof.number, *astuple(outcome)),
         )
@@ -107,7 +95,7 @@ class ProofRecords:
     def sign(self, proof: Proof, at: str, person: str, settings_crc: str) -> None:
         """Close a proof. The settings are those at its end, calibrated."""
         proof.ended, proof.person, proof.settings_crc = at, person, settings_crc
-        self._write(
+        self._archive.write(
             "UPDATE proof SET ended = ?, person = ?, settings_crc = ? WHERE id = ?",
             (at, person, settings_crc, proof.number),
         )
@@ -120,7 +108,7 @@ class ProofRecords:
     def last(self, board: str, *, signed: bool = False) -> Proof | None:
         """The last proof of a board; with ``signed`` the last that was gone through."""
         where = "AND ended IS NOT NULL " if signed else ""
-        rows = self._rows(
+        rows = self._archive.rows(
             f"SELECT {_COLUMNS} FROM proof WHERE board = ? {where}ORDER BY id DESC LIMIT 1", board
         )
         if not rows:
@@ -131,18 +119,20 @@ class ProofRecords:
 
     def boards(self) -> list[str]:
         """Boards of which there is a proof."""
-        return [row[0] for row in self._rows("SELECT DISTINCT board FROM proof ORDER BY board")]
+        return [
+            row[0] for row in self._archive.rows("SELECT DISTINCT board FROM proof ORDER BY board")
+        ]
 
     def add_calibration(self, board: str, made: Calibration) -> None:
         """Keep a calibration before it is written to the board."""
-        self._write(
+        self._archive.write(
             "INSERT INTO calibration (board, made, before, after, note) VALUES (?,?,?,?,?)",
             (board, made.made, _text(made.before), _text(made.after), made.note),
         )
 
     def last_calibration(self, board: str) -> Calibration | None:
         """The newest calibration of a board."""
-        rows = self._rows(
+        rows = self._archive.rows(
             "SELECT made, before, after, note FROM calibration WHERE board = ? "
             "ORDER BY id DESC LIMIT 1",
             board,
@@ -153,25 +143,12 @@ class ProofRecords:
         return Calibration(made, json.loads(before), json.loads(after), note)
 
     def _outcomes(self, number: int) -> list[Outcome]:
-        rows = self._rows(
+        rows = self._archive.rows(
             "SELECT step, rule, result, note, measured, most, unit, resolution FROM proof_step "
             "WHERE proof = ? ORDER BY rowid",
             number,
         )
         return [Outcome(*row) for row in rows]
-
-    def _write(self, text: str, values: tuple[Any, ...]) -> int | None:
-        try:
-            with self._base:
-                return self._base.execute(text, values).lastrowid
-        except sqlite3.Error as error:
-            raise RillkeeperError(f"{self._path}: cannot be written: {error}") from None
-
-    def _rows(self, question: str, *values: str | int) -> list[tuple[Any, ...]]:
-        try:
-            return self._base.execute(question, values).fetchall()
-        except sqlite3.Error as error:
-            raise RillkeeperError(f"{self._path}: cannot be read: {error}") from None
 
 
 def _text(values: Mapping[str, int]) -> str:

@@ -10,7 +10,7 @@ from rillkeeper.errors import RillkeeperError
 from rillkeeper.inquiry.learn.fit import Fit, Floats, Residuals, fit
 from rillkeeper.inquiry.learn.inputs import CHARGED_SHARE, Input, inputs_of
 from rillkeeper.inquiry.learn.model import LivedRun, Model, readings_of, runs_of
-from rillkeeper.runlog.evidence import Evidence
+from rillkeeper.runlog.nights import NightLog
 from rillsim.site import Site
 
 TOLD_SHARE = 0.7
@@ -69,14 +69,14 @@ class LearnedSite:
         return bool(off @ off <= 2.0 * max(1, len(off)))
 
 
-def learn(site: Site, evidence: Evidence, capacity_mah: int = 0) -> LearnedSite:
+def learn(site: Site, evidence: NightLog, capacity_mah: int = 0) -> LearnedSite:
     """Fit the uncertain inputs of a site to its nights.
 
     Parameters
     ----------
     site : Site
         As its file has it
-    evidence : Evidence
+    evidence : NightLog
         The nights, as ``evidence_of`` reads them out of a log
     capacity_mah : int
         What the board takes a full battery for; the highest count of the log where not given

@@ -27,7 +27,7 @@ from rillkeeper.inquiry.learn.inputs import (
     site_at,
     with_battery_ohm,
 )
-from rillkeeper.runlog.evidence import Minute, RunEvidence
+from rillkeeper.runlog.runs import Minute, Run
 from rillsim.site import Site
 from rillsim.supply.battery import Battery
 from rillsim.supply.cable import circuit
@@ -84,7 +84,7 @@ class Reading:
 class LivedRun:
     """One run as the model goes through it."""
 
-    evidence: RunEvidence
+    evidence: Run
     rest_s: float
     """Since the pump stopped before."""
     on_s: float
@@ -97,7 +97,7 @@ class LivedRun:
     """Whether it is held against the model."""
 
 
-def runs_of(evidence: tuple[RunEvidence, ...]) -> list[LivedRun]:
+def runs_of(evidence: tuple[Run, ...]) -> list[LivedRun]:
     """The latest runs, with what the model needs to live through them."""
     chosen = evidence[-RUNS_MAX:]
     found: list[LivedRun] = []
@@ -142,7 +142,7 @@ def readings_of(runs: list[LivedRun]) -> list[Reading]:
     return found
 
 
-def _sound(run: RunEvidence) -> bool:
+def _sound(run: Run) -> bool:
     return (
         not run.trips
         and run.stop is not None
@@ -151,7 +151,7 @@ def _sound(run: RunEvidence) -> bool:
     )
 
 
-def _looked_at(run: RunEvidence) -> list[Minute]:
+def _looked_at(run: Run) -> list[Minute]:
     """The second minute, the middle one and the last: between them all goes straight."""
     places = sorted({1, len(run.minutes) // 2, len(run.minutes) - 1})
     return [run.minutes[place] for place in places]

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from rillkeeper.runlog.evidence import Evidence, NightEvidence, RunEvidence
+from rillkeeper.runlog.nights import Night, NightLog
+from rillkeeper.runlog.runs import Run
 
 Ints = NDArray[np.int_]
 
@@ -57,7 +58,7 @@ _RULES = 15.0
 """A leak goes to any of so many rules alike."""
 
 
-def outcome_of(run: RunEvidence) -> str | None:
+def outcome_of(run: Run) -> str | None:
     """What ended the run: a rule, "power lost", else "fine"; None where it tells nothing."""
     for trip in run.trips:
         if trip.rule not in IGNORED:
@@ -98,7 +99,7 @@ def healthy_chance(seen: str) -> float:
 class Attempts:
     """One place for each attempt."""
 
-    runs: tuple[RunEvidence | None, ...]
+    runs: tuple[Run | None, ...]
     """None where the board refused, or spoke while the pump stood."""
     outcomes: tuple[str | None, ...]
     night_places: Ints
@@ -108,17 +109,17 @@ class Attempts:
     batteries: Ints
 
 
-def attempts_of(evidence: Evidence) -> Attempts:
+def attempts_of(evidence: NightLog) -> Attempts:
     """Everything that a log tells was tried."""
-    rows: list[tuple[RunEvidence | None, str | None, int, int, int]] = []
+    rows: list[tuple[Run | None, str | None, int, int, int]] = []
     battery = 1
     for place, night in enumerate(evidence.nights):
         for run in night.runs:
             battery = run.battery
-            rows.append((run, outcome_of(run), place, night.night, battery))
+            rows.append((run, outcome_of(run), place, night.day, battery))
         refused = refusal_of(night)
         if refused is not None:
-            rows.append((None, refused, place, night.night, battery))
+            rows.append((None, refused, place, night.day, battery))
     return Attempts(
         runs=tuple(row[0] for row in rows),
         outcomes=tuple(row[1] for row in rows),
@@ -128,12 +129,12 @@ def attempts_of(evidence: Evidence) -> Attempts:
     )
 
 
-def refusal_of(night: NightEvidence) -> str | None:
+def refusal_of(night: Night) -> str | None:
     """The rule by which a check refused, or a resting board spoke."""
     return next((trip.rule for trip in night.trips if trip.rule not in IGNORED), None)
 
 
-def refusals_of(evidence: Evidence) -> list[str]:
+def refusals_of(evidence: NightLog) -> list[str]:
     """The same of all nights."""
     found = map(refusal_of, evidence.nights)
     return [rule for rule in found if rule is not None]

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from rillkeeper.inquiry.why.signs import SIGN_COUNT, SIGN_PLACE
 from rillkeeper.inquiry.why.sound_site import BatteryChange, ExpectedSupply, SupplyCourse
-from rillkeeper.runlog.evidence import RunEvidence
+from rillkeeper.runlog.runs import Run
 from rillsim.faults.catalogue import find
 from rillsim.faults.conditions import Conditions
 from rillsim.rig import Rig
@@ -42,7 +42,7 @@ standard deviation each (common practice, no source)."""
 def battery_effects(
     site: Site,
     settings: dict[str, int],
-    runs: Sequence[RunEvidence],
+    runs: Sequence[Run],
     fault: str,
     severities: Sequence[float],
 ) -> Floats:
@@ -55,9 +55,7 @@ def battery_effects(
     return np.array(rows)
 
 
-def battery_tolerances(
-    site: Site, settings: dict[str, int], runs: Sequence[RunEvidence]
-) -> Floats:
+def battery_tolerances(site: Site, settings: dict[str, int], runs: Sequence[Run]) -> Floats:
     """Spread and battery (each its own) by run by sign."""
     sound = SupplyCourse(site, settings).along(runs)
     on = np.array([run.battery for run in runs])

@@ -18,11 +18,11 @@ import numpy as np
 
 import keeper
 import rillsim
+from rillkeeper import runlog
 from rillkeeper.datafolder import data_folder
 from rillkeeper.inquiry import why
 from rillkeeper.inquiry.why.signatures import Signature, Signatures, work_out
 from rillkeeper.inquiry.why.signs import SIGN_COUNT
-from rillkeeper.runlog import evidence
 from rillsim.site import PlotSpec, Site, WeatherSpec
 
 FOLDER = "signatures"
@@ -139,6 +139,6 @@ def _code() -> str:
 
 
 def _sources() -> Iterator[Path]:
-    for package in (keeper, rillsim, evidence, why):
+    for package in (keeper, rillsim, runlog, why):
         for folder in package.__path__:
             yield from sorted(Path(folder).rglob("*.py"))

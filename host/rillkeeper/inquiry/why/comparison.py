@@ -10,7 +10,7 @@ from rillkeeper.inquiry.why.batteries import battery_tolerances
 from rillkeeper.inquiry.why.likelihood import Data
 from rillkeeper.inquiry.why.signatures import RESTED, SOAKED, Signatures
 from rillkeeper.inquiry.why.signs import SIGN_COUNT, SIGN_HALF, SignReader
-from rillkeeper.runlog.evidence import Evidence
+from rillkeeper.runlog.nights import NightLog
 from rillsim.site import Site
 
 Floats = NDArray[np.float64]
@@ -63,7 +63,7 @@ class Comparison:
 
 
 def comparison_of(
-    evidence: Evidence,
+    evidence: NightLog,
     attempts: Attempts,
     site: Site,
     settings: dict[str, int],
@@ -93,7 +93,7 @@ def comparison_of(
     return Comparison(data, sign, off, sd, jacobian)
 
 
-def _sinking(evidence: Evidence, site: Site, signatures: Signatures, state: Ints) -> Floats:
+def _sinking(evidence: NightLog, site: Site, signatures: Signatures, state: Ints) -> Floats:
     """What the fall of the source that the site file tells of does, from the first night on."""
     first = evidence.first_night or 0
     nights = np.array([run.night - first for run in evidence.runs], dtype=float)

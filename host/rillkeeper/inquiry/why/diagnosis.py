@@ -17,7 +17,7 @@ from rillkeeper.inquiry.why.likelihood import BELIEVED
 from rillkeeper.inquiry.why.rank import Finding, Ranking, rank
 from rillkeeper.inquiry.why.signatures import Signatures
 from rillkeeper.inquiry.why.signs import SIGNS
-from rillkeeper.runlog.evidence import Evidence
+from rillkeeper.runlog.nights import NightLog
 from rillsim.site import Site
 
 Floats = NDArray[np.float64]
@@ -61,7 +61,7 @@ class Diagnosis:
     ranking: Ranking
     further: tuple[Ranking, ...]
     """Of the troubles beside the first."""
-    evidence: Evidence
+    evidence: NightLog
     attempts: Attempts
     comparison: Comparison
 
@@ -106,7 +106,7 @@ class Diagnosis:
 
 
 def diagnose(
-    evidence: Evidence,
+    evidence: NightLog,
     site: Site,
     settings: dict[str, int],
     signatures: Signatures,
@@ -140,13 +140,13 @@ def diagnose(
     return Diagnosis(found[0], tuple(found[1:]), evidence, attempts, comparison)
 
 
-def _last(evidence: Evidence) -> Evidence:
+def _last(evidence: NightLog) -> NightLog:
     """The last nights alone."""
     if len(evidence.nights) <= NIGHTS_MAX:
         return evidence
     nights = evidence.nights[-NIGHTS_MAX:]
-    days = {night.night for night in nights}
-    return Evidence(nights, tuple(run for run in evidence.runs if run.night in days))
+    days = {night.day for night in nights}
+    return NightLog(nights, tuple(run for run in evidence.runs if run.night in days))
 
 
 def _beside(effect: ModeEffect, base: Floats) -> ModeEffect:

@@ -20,7 +20,7 @@ from rillkeeper.inquiry.why.onset import (
 )
 from rillkeeper.inquiry.why.signatures import RESTED, SOAKED, Signatures
 from rillkeeper.inquiry.why.signs import SIGN_COUNT
-from rillkeeper.runlog.evidence import Evidence
+from rillkeeper.runlog.nights import NightLog
 from rillsim.site import Site
 
 Floats = NDArray[np.float64]
@@ -86,7 +86,7 @@ class Hypotheses:
 
 
 def effects_of(
-    evidence: Evidence,
+    evidence: NightLog,
     attempts: Attempts,
     site: Site,
     settings: dict[str, int],

@@ -16,7 +16,7 @@ from rillkeeper.inquiry.why.causes import BATTERY, CAUSES
 from rillkeeper.inquiry.why.failure_modes import FailureMode
 from rillkeeper.inquiry.why.signs import SIGN_COUNT, SignReader
 from rillkeeper.inquiry.why.trials import TOLERANCES, SensorShift, Tolerance, trial
-from rillkeeper.runlog.evidence import Evidence
+from rillkeeper.runlog.nights import NightLog
 from rillsim.site import Site
 
 Floats = NDArray[np.float64]
@@ -133,7 +133,7 @@ def _moved(site: Site, row: Tolerance) -> tuple[Site, SensorShift | None]:
     return (row.site(site) if row.site else site), row.sensors
 
 
-def _states(reader: SignReader, found: Evidence, charge: float) -> Floats:
+def _states(reader: SignReader, found: NightLog, charge: float) -> Floats:
     """The signs of the first run and of the one after the soak."""
     signs = reader.signs(found, charge)
     states = np.full((2, SIGN_COUNT), np.nan)
@@ -144,7 +144,7 @@ def _states(reader: SignReader, found: Evidence, charge: float) -> Floats:
     return states
 
 
-def _outcomes(found: Evidence) -> tuple[str, str]:
+def _outcomes(found: NightLog) -> tuple[str, str]:
     """How the two runs ended; a check that refused counts for the run that never was."""
     refused = next(iter(refusals_of(found)), "")
     first = next((run for run in found.runs if run.rested), None)

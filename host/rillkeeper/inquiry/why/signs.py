@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rillkeeper.inquiry.why.sound_site import ExpectedSupply, NormalPressure, SupplyCourse
-from rillkeeper.runlog.evidence import Evidence, Minute, RunEvidence
+from rillkeeper.runlog.nights import NightLog
+from rillkeeper.runlog.runs import Minute, Run
 from rillsim.site import Site
 
 Floats = NDArray[np.float64]
@@ -115,7 +116,7 @@ class SignReader:
         self.normal = NormalPressure(site)
         self.static_pa = float(settings["static_pa"])
 
-    def signs(self, evidence: Evidence, charge: float | None = None) -> SignTable:
+    def signs(self, evidence: NightLog, charge: float | None = None) -> SignTable:
         """The runs of a log. ``charge``: what was in the battery at first, where it is known."""
         runs = evidence.runs
         values = np.full((len(runs), SIGN_COUNT), np.nan)
@@ -132,7 +133,7 @@ class SignReader:
             values, floors, charges, np.array([run.rested for run in runs], dtype=bool)
         )
 
-    def _of_run(self, run: RunEvidence, expected: ExpectedSupply) -> Iterable[tuple[str, float]]:
+    def _of_run(self, run: Run, expected: ExpectedSupply) -> Iterable[tuple[str, float]]:
         if run.rest_pa is not None:
             yield "rest_pressure", soft(run.rest_pa - self.static_pa)
         if run.prime_ms is not None:
@@ -155,7 +156,7 @@ class SignReader:
         if over:
             yield "early_pressure", median(over)
 
-    def _tail(self, run: RunEvidence, expected: ExpectedSupply) -> Iterable[tuple[str, float]]:
+    def _tail(self, run: Run, expected: ExpectedSupply) -> Iterable[tuple[str, float]]:
         stop = run.stop
         assert stop is not None
         if not run.trips and len(run.minutes) > 1:
@@ -178,7 +179,7 @@ class SignReader:
             if back_mv > 0 and current_ma > 0:
                 yield "jump_back", log(back_mv / current_ma / expected.ohmic_ohm)
 
-    def _decay(self, run: RunEvidence, stop_pa: int) -> Iterable[tuple[str, float]]:
+    def _decay(self, run: Run, stop_pa: int) -> Iterable[tuple[str, float]]:
         """What is left of the pressure, as a share of what it was above the static head."""
         last = [m.pressure_pa for m in run.minutes[-_EARLY:] if m.pressure_pa is not None]
         above_pa = (median(last) if last and not run.trips else stop_pa) - self.static_pa

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from rillkeeper.runlog.evidence import RunEvidence
+from rillkeeper.runlog.runs import Run
 from rillsim.site import Site
 from rillsim.supply.battery import Battery
 from rillsim.supply.cable import circuit
@@ -101,9 +101,7 @@ class SupplyCourse:
         battery = Battery(self._site.battery, charge)
         self._battery = self._change(battery) if self._change else battery
 
-    def along(
-        self, runs: Sequence[RunEvidence], charge: float | None = None
-    ) -> list[ExpectedSupply]:
+    def along(self, runs: Sequence[Run], charge: float | None = None) -> list[ExpectedSupply]:
         """Through all runs, from battery to battery.
 
         ``charge`` is what was in the first one, where that is known.
@@ -118,7 +116,7 @@ class SupplyCourse:
             found.append(self.follow(run, 0.0 if new else run.pause_s))
         return found
 
-    def follow(self, run: RunEvidence, pause_s: float | None) -> ExpectedSupply:
+    def follow(self, run: Run, pause_s: float | None) -> ExpectedSupply:
         """Rest up to the run, then pump as it did."""
         battery = self._battery
         if pause_s is None:
@@ -138,7 +136,7 @@ class SupplyCourse:
             fall_v,
         )
 
-    def _pump(self, run: RunEvidence, done_s: float) -> float | None:
+    def _pump(self, run: Run, done_s: float) -> float | None:
         """Take the minutes' charge; the fall of the loaded voltage over them."""
         battery = self._battery
         minutes = run.minutes
@@ -155,7 +153,7 @@ class SupplyCourse:
             battery.step(self._current_a(run), left_s)
         return loaded[0] - loaded[-1] if len(loaded) > 1 else None
 
-    def _current_a(self, run: RunEvidence) -> float:
+    def _current_a(self, run: Run) -> float:
         current_ma = run.minutes[-1].current_ma if run.minutes else None
         if current_ma is None and run.learned:
             current_ma = run.learned.current_ma

@@ -15,8 +15,8 @@ from dataclasses import dataclass, replace
 
 from keeper import Settings
 from keeper.settings import MINUTES, SETS
-from rillkeeper.runlog.evidence import Evidence, evidence_of
 from rillkeeper.runlog.lines import read_log
+from rillkeeper.runlog.nights import NightLog, nights_of
 from rillkeeper.site.change import value_of, with_value
 from rillsim.boards.board import Board
 from rillsim.boards.sensors import (
@@ -55,7 +55,7 @@ def trial(
     charge: float = 1.0,
     seed: int = 1,
     shift: SensorShift | None = None,
-) -> Evidence:
+) -> NightLog:
     """What the board writes in one short night.
 
     Parameters
@@ -99,7 +99,7 @@ def trial(
         shift(sensors)
     board = Board(Settings(short_settings(settings)))
     _go(plant, board)
-    return evidence_of(read_log(board.log), site.board)
+    return nights_of(read_log(board.log), site.board).acted
 
 
 def short_settings(settings: dict[str, int]) -> dict[str, int]:

@@ -9,7 +9,7 @@ next is the prediction, and how far they part is its band.
 from dataclasses import dataclass, replace
 from math import exp, log
 
-from rillkeeper.runlog.evidence import RunEvidence
+from rillkeeper.runlog.runs import Run
 from rillsim.site import BatterySpec
 from rillsim.supply.battery import Battery
 
@@ -100,7 +100,7 @@ def weights(found: list[Candidate]) -> list[float]:
     return [value / total for value in raw]
 
 
-def live_through(one: Candidate, run: RunEvidence, rest_s: float, idle_a: float) -> None:
+def live_through(one: Candidate, run: Run, rest_s: float, idle_a: float) -> None:
     """Rest, then a run as the log has it, each reading held against the model's."""
     battery = one.battery
     battery.step(idle_a, min(rest_s, LONG_REST_S))
@@ -124,7 +124,7 @@ def live_through(one: Candidate, run: RunEvidence, rest_s: float, idle_a: float)
         battery.step(last_a, over_s)
 
 
-def _see_fall(one: Candidate, run: RunEvidence, rest_v: float, fall_v: float) -> None:
+def _see_fall(one: Candidate, run: Run, rest_v: float, fall_v: float) -> None:
     """How far the voltage at work fell in this run; the wires' share cancels."""
     learned, last = run.learned, run.minutes[-1]
     if learned is None or last.battery_mv is None:
@@ -135,6 +135,6 @@ def _see_fall(one: Candidate, run: RunEvidence, rest_v: float, fall_v: float) ->
     one.see(learned.rest_mv / 1000.0 - fell_v, rest_v - fall_v)
 
 
-def _mean_a(run: RunEvidence) -> float:
+def _mean_a(run: Run) -> float:
     """Current of a run too short for a minute's mean, as far as it is known."""
     return run.learned.current_ma / 1000.0 if run.learned else 0.0

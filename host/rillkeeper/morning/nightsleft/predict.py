@@ -7,7 +7,7 @@ that may be on the clamps are looked at (`candidates`), each is used on as the n
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from statistics import median, pstdev
 
 from keeper import rules
@@ -16,9 +16,8 @@ from rillkeeper.design.limits.working_site import DEPTH_OF_DISCHARGE
 from rillkeeper.errors import NoSafeLimit
 from rillkeeper.morning.nightsleft.ahead import Keeping, Usual, nights_ahead, nights_by_count
 from rillkeeper.morning.nightsleft.candidates import Candidate, candidates, live_through, weights
-from rillkeeper.runlog.evidence import RunEvidence, evidence_of
-from rillkeeper.runlog.lines import RunLog
 from rillkeeper.runlog.nights import Night
+from rillkeeper.runlog.runs import Run
 from rillsim.site import Site
 
 BAND = 0.8
@@ -68,7 +67,6 @@ NO_WHOLE_NIGHT = NightsLeft(
 
 
 def nights_left(
-    log: RunLog,
     nights: Sequence[Night],
     site: Site | None = None,
     settings: dict[str, int] | None = None,
@@ -77,8 +75,6 @@ def nights_left(
 
     Parameters
     ----------
-    log : RunLog
-        The records behind the nights
     nights : sequence of Night
         As the report has them
     site : Site, optional
@@ -90,7 +86,7 @@ def nights_left(
     if not known:
         return UNKNOWN
     last = known[-1]
-    if _flat(log):
+    if _flat(nights):
         return FLAT
     limits = settings or _derived(site)
     keeping = Keeping.of(limits) if limits else None
@@ -101,12 +97,11 @@ def nights_left(
     left_ah = (last.left_mah or 0) / 1000.0
     if keeping is None or site is None or not _modelled(site):
         return _by_count(last, left_ah, usual, keeping, spread)
-    runs = _this_charge(evidence_of(log).runs, last)
+    runs = _this_charge([run for night in nights for run in night.runs], last)
     return _by_battery(site, runs, left_ah, usual, keeping, spread)
 
 
 def each_morning(
-    log: RunLog,
     nights: Sequence[Night],
     site: Site | None = None,
     settings: dict[str, int] | None = None,
@@ -120,21 +115,16 @@ def each_morning(
     return [(night.day, UNKNOWN) for night in nights[:first]] + [
         (
             nights[place].day,
-            nights_left(_until(log, nights[place].day), nights[: place + 1], site, limits),
+            nights_left(nights[: place + 1], site, limits),
         )
         for place in range(first, len(nights))
     ]
 
 
-def _until(log: RunLog, night: int) -> RunLog:
-    entries = tuple(entry for entry in log.entries if entry.night <= night)
-    return replace(log, entries=entries)
-
-
-def _flat(log: RunLog) -> bool:
+def _flat(nights: Sequence[Night]) -> bool:
     """Whether the board has stopped until the battery is charged, and it has not been."""
     flat = False
-    for entry in log.entries:
+    for entry in (entry for night in nights for entry in night.entries):
         if entry.kind == "trip":
             flat = flat or entry["action"] == rules.FLAT
         elif entry.kind in ("battery", "primed"):
@@ -175,7 +165,7 @@ def _counted(middle: float, spread: float, note: str = "") -> NightsLeft:
 
 def _by_battery(
     site: Site,
-    runs: Sequence[RunEvidence],
+    runs: Sequence[Run],
     left_ah: float,
     usual: Usual,
     keeping: Keeping,
@@ -208,7 +198,7 @@ def _by_battery(
     return NightsLeft(middle, low, high, "count and voltage", note)
 
 
-def _live(one: Candidate, runs: Sequence[RunEvidence], usual: Usual) -> None:
+def _live(one: Candidate, runs: Sequence[Run], usual: Usual) -> None:
     for place, run in enumerate(runs):
         rest_s = run.pause_s if place and run.pause_s is not None else _NOON_TO_START_S
         live_through(one, run, rest_s, usual.idle_a)
@@ -236,9 +226,9 @@ def _derived(site: Site | None) -> dict[str, int]:
         return {}
 
 
-def _this_charge(runs: Sequence[RunEvidence], last: Night) -> list[RunEvidence]:
+def _this_charge(runs: Sequence[Run], last: Night) -> list[Run]:
     """Runs since the count last went up: those on the charge that is in the battery now."""
-    found: list[RunEvidence] = []
+    found: list[Run] = []
     for run in runs:
         if found and run.left_mah > found[-1].left_mah + 1000.0 * CHARGED_JUMP_AH:
             found = []
@@ -254,7 +244,7 @@ def _usual(nights: Sequence[Night], settings: dict[str, int]) -> Usual | None:
     if not whole:
         return None
     currents = [
-        minute["current_ma"] / 1000.0
+        minute.current_ma / 1000.0
         for night in whole
         for run in night.runs
         for minute in run.minutes

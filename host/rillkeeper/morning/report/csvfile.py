@@ -5,8 +5,9 @@ import io
 from pathlib import Path
 
 from rillkeeper.display_units import date_of
-from rillkeeper.morning.report.report import Night, Report
+from rillkeeper.morning.report.report import Report
 from rillkeeper.morning.report.table import crop_use_mm, deficit_mm, rain_mm
+from rillkeeper.runlog.nights import Night
 from rillkeeper.runlog.sentences import WARNING
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
@@ -79,7 +80,7 @@ def _row(report: Report, night: Night) -> list[str]:
 
     return [
         date_of(night.day).isoformat(),
-        defused(night.planned),
+        defused(report.planned(night)),
         plain(None if night.run_s is None else night.run_s / 60, 1),
         shown(night.given_ml, "volume", 1e-6),
         shown(night.depth_um, "water depth", 1e-6),

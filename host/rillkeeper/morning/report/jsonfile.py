@@ -5,9 +5,10 @@ from math import isnan
 from typing import Any
 
 from rillkeeper.display_units import date_of
-from rillkeeper.morning.report.report import Event, Night, Report
+from rillkeeper.morning.report.report import Event, Report
 from rillkeeper.morning.report.table import crop_use_mm, deficit_mm, rain_mm
 from rillkeeper.morning.report.verdict import verdict_of
+from rillkeeper.runlog.nights import Night
 from rillkeeper.runlog.sentences import LEVELS
 
 SCHEMA = 1
@@ -74,7 +75,7 @@ def _night(report: Report, night: Night) -> dict[str, Any]:
     reference = balance.reference if balance else None
     return {
         "night_of": date_of(night.day).isoformat(),
-        "planned": night.planned,
+        "planned": report.planned(night),
         "share_given": night.share,
         "ran_s": night.run_s,
         "given_l": _scaled(night.given_ml, 1e-3, 3),

@@ -12,14 +12,8 @@ from rillkeeper.morning.report.other_site import other_site
 from rillkeeper.morning.weather import Balance, DayBalance
 from rillkeeper.runlog import sentences
 from rillkeeper.runlog.lines import Entry, RunLog, read_log
-from rillkeeper.runlog.nights import (
-    Night,
-    Run,
-    SetTally,
-    night_from,
-    sets_of_log,
-    sets_of_settings,
-)
+from rillkeeper.runlog.nights import Night, nights_of
+from rillkeeper.runlog.runs import Run
 from rillsim.garden.garden import NightTruth
 from rillsim.garden.soil import RootZone
 from rillsim.replay import FeltFault, Trace, start_day_of
@@ -98,6 +92,14 @@ class Report:
         """The events of a night."""
         return [event for event in self.events if event.night == night.day]
 
+    def planned(self, night: Night) -> str:
+        """What its sets asked for: "6.0 mm in 2 runs"."""
+        return sentences.planned_text(night, self.shown)
+
+    def planned_short(self, night: Night) -> str:
+        """The same for a narrow column: "6.0 mm x2"."""
+        return sentences.planned_short(night, self.shown)
+
     def happened(self, night: Night) -> str:
         """A night in a few words, for a table: what was given, then the worst first."""
         if night.run_s is None:
@@ -163,12 +165,7 @@ def report_of(
     if start_day is None and site and (truth or trace is not None):
         start_day = start_day_of(site)
     days = _days(log.entries, start_day, len(truth or ()))
-    known_sets = {**sets_of_settings(settings or {}), **sets_of_log(log.entries)}
-    closings = _closings(log.entries)
-    nights = tuple(
-        night_from(day, _of_night(log.entries, day), closings.get(day), known_sets, shown)
-        for day in days
-    )
+    nights = nights_of(log, settings=settings, days=days).nights
     first = start_day if start_day is not None else days[0] if days else 0
     return Report(
         site=site,
@@ -181,7 +178,7 @@ def report_of(
         trace=trace,
         faults=tuple(faults),
         settings=settings or {},
-        left=nights_left(log, nights, site, settings),
+        left=nights_left(nights, site, settings),
         other_site=other_site(site, log.entries, nights) if site and not truth else (),
     )
 
@@ -191,10 +188,6 @@ def _outcome(night: Night) -> str:
         return "all given"
     assert night.share is not None
     return f"{100 * night.share:.0f} % given" if night.share >= 0.005 else ""
-
-
-def _of_night(entries: Sequence[Entry], day: int) -> list[Entry]:
-    return [entry for entry in entries if entry.night == day and entry.kind != "night"]
 
 
 def _days(entries: Sequence[Entry], start_day: int | None, truths: int) -> list[int]:
@@ -207,20 +200,6 @@ def _days(entries: Sequence[Entry], start_day: int | None, truths: int) -> list[
     if max(found) - min(found) > NIGHTS_FILLED_MAX:
         return sorted(found)
     return list(range(min(found), max(found) + 1))
-
-
-def _closings(entries: Sequence[Entry]) -> dict[int, Entry]:
-    """The record that closes each night: it is written in the next, or later without power."""
-    found: dict[int, Entry] = {}
-    lived: int | None = None
-    for entry in entries:
-        if entry.kind == "night":
-            closed = entry.night - 1 if lived is None or lived >= entry.night else lived
-            found.setdefault(closed, entry)
-            lived = entry.night
-        elif entry.kind not in ("boot", "battery", "clock"):
-            lived = entry.night if lived is None else max(lived, entry.night)
-    return found
 
 
 def _events(
@@ -300,6 +279,3 @@ def _cut_runs(nights: Sequence[Night]) -> dict[int, sentences.Told]:
 def minutes_of(night: Night) -> int | None:
     """Minutes that the pump ran."""
     return None if night.run_s is None else round(night.run_s / 60)
-
-
-__all__ = ("Event", "Night", "Report", "SetTally", "minutes_of", "report_of")

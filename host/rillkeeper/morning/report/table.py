@@ -8,8 +8,9 @@ from rich.table import Table
 from rich.text import Text
 
 from rillkeeper.display_units import counted, day_text
-from rillkeeper.morning.report.report import Night, Report, minutes_of
+from rillkeeper.morning.report.report import Report, minutes_of
 from rillkeeper.morning.report.verdict import verdict_of
+from rillkeeper.runlog.nights import Night
 from rillkeeper.runlog.sentences import STOP, WARNING
 from rillkeeper.verdict import ACT, GOOD
 
@@ -117,7 +118,7 @@ def _nights(report: Report, wide: bool) -> Table:
     for night in report.nights:
         cells = [
             day_text(night.day),
-            night.planned_short or "-",
+            report.planned_short(night) or "-",
             *(c.cell(night) for c in numbers),
         ]
         if wide:

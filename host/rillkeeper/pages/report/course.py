@@ -5,8 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from rillkeeper.morning.report.report import DAY_S, Night, Report
+from rillkeeper.morning.report.report import DAY_S, Report
 from rillkeeper.runlog.lines import Entry
+from rillkeeper.runlog.nights import Night
 from rillsim.replay import Trace
 
 Floats = NDArray[np.float64]
@@ -97,10 +98,10 @@ def _night_rows(night: Night, start_day: int) -> list[tuple[float, float, float]
         looks = [run.primed] if run.primed else []
         for look in looks:
             rows.append(_row(look, start_day, 0.0))
-        rows += [_row(minute, start_day, -30.0) for minute in run.minutes]
+        rows += [_row(minute.entry, start_day, -30.0) for minute in run.minutes]
         if run.stop:
-            rows.append(_row(run.stop, start_day, 0.0))
-            end_s = moment_s(run.stop, start_day)
+            rows.append(_row(run.stop.entry, start_day, 0.0))
+            end_s = moment_s(run.stop.entry, start_day)
             rows.append((end_s + 15.0, 0.0, np.nan))
         rows.append((rows[-1][0] + 1.0, np.nan, np.nan))
     return rows

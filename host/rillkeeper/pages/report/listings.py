@@ -3,9 +3,10 @@
 from html import escape
 
 from rillkeeper.display_units import counted, day_text
-from rillkeeper.morning.report.report import Event, Night, Report
+from rillkeeper.morning.report.report import Event, Report
 from rillkeeper.morning.report.table import columns
 from rillkeeper.pages import frame
+from rillkeeper.runlog.nights import Night
 from rillkeeper.runlog.sentences import STOP
 
 CAUTIONS = (
@@ -40,7 +41,7 @@ def nights_table(report: Report) -> str:
     def row(night: Night) -> tuple[str, list[str]]:
         level = max((event.told.level for event in report.events_of(night)), default=0)
         texts = [escape(column.cell(night)) for column in numbers]
-        first = [day_text(night.day), escape(night.planned_short or "-")]
+        first = [day_text(night.day), escape(report.planned_short(night) or "-")]
         cells = [f'<span class="nowrap">{text}</span>' for text in first] + list(texts)
         return "stop" if level == STOP else "", [*cells, escape(report.happened(night))]
 

@@ -5,12 +5,13 @@ from typing import Any
 from matplotlib.axes import Axes
 
 from rillkeeper.display_units import clock_text, day_text
-from rillkeeper.morning.report.report import DAY_S, Night, Report
+from rillkeeper.morning.report.report import DAY_S, Report
 from rillkeeper.pages import palette
 from rillkeeper.pages.drawing import lane, picture, svg_of
 from rillkeeper.pages.marks import draw_marks
 from rillkeeper.pages.report.course import Course, run_spans
 from rillkeeper.pages.report.week_chart import limit_line
+from rillkeeper.runlog.nights import Night
 
 WIDTH_IN, HEIGHT_IN = 4.6, 2.35
 _ROOM = 0.06

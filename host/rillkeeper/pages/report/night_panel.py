@@ -3,12 +3,13 @@
 from html import escape
 
 from rillkeeper.display_units import clock_text, long_day_text
-from rillkeeper.morning.report.report import Night, Report, minutes_of
+from rillkeeper.morning.report.report import Report, minutes_of
 from rillkeeper.pages.frame import figure, mark
 from rillkeeper.pages.report.course import Course
 from rillkeeper.pages.report.night_chart import night_chart
 from rillkeeper.runlog import sentences
 from rillkeeper.runlog.lines import Entry
+from rillkeeper.runlog.nights import Night
 
 _TOLD = ("set", "start", "primed", "stop", "given")
 """Routine records that belong to the story of a night; the others are in the pictures."""
@@ -28,10 +29,11 @@ def night_panel(report: Report, night: Night, course: Course) -> str:
 
 
 def _summary(report: Report, night: Night) -> str:
+    planned = report.planned(night)
+    asked = f"Asked for {planned}; " if planned else ""
     if not night.runs:
-        return f"Asked for {night.planned}; " if night.planned else ""
+        return asked
     litres = report.shown.text((night.given_ml or 0) * 1e-6, "volume")
-    asked = f"Asked for {night.planned}; " if night.planned else ""
     return f"{asked}ran {minutes_of(night)} min and gave {litres}; "
 
 

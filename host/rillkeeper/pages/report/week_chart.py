@@ -81,7 +81,7 @@ def _charge(axes: Axes, report: Report, end_s: float) -> None:
 def _left(axes: Axes, report: Report) -> None:
     """The predictions of the mornings, each with its band, and the board's own count."""
     lane(axes, "Nights left, predicted at noon: middle, and the band of eight times in ten")
-    found = each_morning(report.log, report.nights, report.site, report.settings)
+    found = each_morning(report.nights, report.site, report.settings)
     highest = 1.0
     for night, (day, left) in zip(report.nights, found, strict=True):
         at = day + 1 - report.start_day

@@ -39,12 +39,12 @@ def archive(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 def kept(path: Path, board: str = "01ab", person: str = "A. Gardener") -> Proof:
-    records = ProofRecords(path)
-    proof = records.begin(board, "2026-04-01T10:00:00", "0.1.0", "0123ABCD", "89EF4567")
-    for row in ROWS:
-        records.add(proof, row)
-    records.sign(proof, "2026-04-01T12:30:00", person, "89EF4567")
-    records.close()
+    with Archive(path) as opened:
+        records = ProofRecords(opened)
+        proof = records.begin(board, "2026-04-01T10:00:00", "0.1.0", "0123ABCD", "89EF4567")
+        for row in ROWS:
+            records.add(proof, row)
+        records.sign(proof, "2026-04-01T12:30:00", person, "89EF4567")
     return proof
 
 
@@ -111,27 +111,27 @@ def test_the_page_is_whole_and_escapes_what_was_typed(archive: Path) -> None:
 
 
 def test_a_later_try_takes_the_place_of_an_earlier_one(archive: Path) -> None:
-    records = ProofRecords(archive)
-    proof = records.begin("01ab", "2026-04-01T10:00:00", "0.1.0", "A", "B")
-    records.add(proof, Outcome("dead-head", "dead head", FAILED, "it never came"))
-    records.add(proof, DEAD_HEAD)
-    assert records.open_proof("01ab") is not None
-    found = records.last("01ab")
-    assert found is not None
-    assert found.outcomes == [DEAD_HEAD]
-    assert records.last("01ab", signed=True) is None
-    records.close()
+    with Archive(archive) as opened:
+        records = ProofRecords(opened)
+        proof = records.begin("01ab", "2026-04-01T10:00:00", "0.1.0", "A", "B")
+        records.add(proof, Outcome("dead-head", "dead head", FAILED, "it never came"))
+        records.add(proof, DEAD_HEAD)
+        assert records.open_proof("01ab") is not None
+        found = records.last("01ab")
+        assert found is not None
+        assert found.outcomes == [DEAD_HEAD]
+        assert records.last("01ab", signed=True) is None
 
 
 def test_calibrations_are_kept_with_what_was_before(archive: Path) -> None:
-    records = ProofRecords(archive)
-    assert records.last_calibration("01ab") is None
-    made = Calibration(
-        "2026-04-01T10:00:00", {"battery_offset_mv": 0}, {"battery_offset_mv": 40}, "x"
-    )
-    records.add_calibration("01ab", made)
-    assert records.last_calibration("01ab") == made
-    records.close()
+    with Archive(archive) as opened:
+        records = ProofRecords(opened)
+        assert records.last_calibration("01ab") is None
+        made = Calibration(
+            "2026-04-01T10:00:00", {"battery_offset_mv": 0}, {"battery_offset_mv": 40}, "x"
+        )
+        records.add_calibration("01ab", made)
+        assert records.last_calibration("01ab") == made
 
 
 def test_the_log_of_the_same_archive_is_untouched(archive: Path) -> None:

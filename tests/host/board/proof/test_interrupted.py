@@ -30,7 +30,7 @@ class Bench:
     def __init__(self, bench: Workbench, path: Path) -> None:
         self.bench = bench
         self.archive = Archive(path)
-        self.records = ProofRecords(path)
+        self.records = ProofRecords(self.archive)
         self.person = ScriptedPerson(bench)
         self.said: list[Outcome] = []
 
@@ -61,7 +61,6 @@ def bench(one_bench: Workbench, tmp_path: Path) -> Iterator[Bench]:
     trims = [key for key in session.settings if "_trim_" in key or key == "battery_offset_mv"]
     if any(session.settings[key] for key in trims):
         session.keep(dict.fromkeys(trims, 0))
-    made.records.close()
 
 
 def raising(after: int, error: BaseException) -> Callable[..., None]:

@@ -48,7 +48,7 @@ def walked(make_bench: MakeBench, folder: Path, firmware: Path, step_id: str) ->
     bench = make_bench(firmware, **fitting(step_id))
     path = folder / "a.sqlite"
     with Archive(path) as archive:
-        records = ProofRecords(path)
+        records = ProofRecords(archive)
         session = bench.session(archive)
         person = ScriptedPerson(bench)
         if step_id in BEFORE:
@@ -56,7 +56,6 @@ def walked(make_bench: MakeBench, folder: Path, firmware: Path, step_id: str) ->
         outcome = walk(BY_ID[step_id], session, person, records)
         assert session.status().relay == 0
         assert session.status().state == "idle"
-        records.close()
     return outcome
 
 

@@ -50,7 +50,7 @@ def proved(request: pytest.FixtureRequest, make_bench: MakeBench, tmp_path_facto
     bench = make_bench(**FITTINGS[request.param])
     path: Path = tmp_path_factory.mktemp("archive") / "a.sqlite"
     with Archive(path) as archive:
-        records = ProofRecords(path)
+        records = ProofRecords(archive)
         session = bench.session(archive)
         before = session.status().left_mah or 0
         person = ScriptedPerson(bench)
@@ -68,7 +68,6 @@ def proved(request: pytest.FixtureRequest, make_bench: MakeBench, tmp_path_facto
             after,
             state.settings(session.talk),
         )
-        records.close()
     return made
 
 

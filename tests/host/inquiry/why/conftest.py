@@ -11,8 +11,8 @@ import pytest
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.inquiry.why.diagnosis import Diagnosis, diagnose
 from rillkeeper.inquiry.why.signatures import Signatures, work_out
-from rillkeeper.runlog.evidence import evidence_of
 from rillkeeper.runlog.lines import read_log
+from rillkeeper.runlog.nights import nights_of
 from rillkeeper.site.file import load_site
 from rillsim.replay import Week, replay
 from rillsim.site import FaultSpec, Site
@@ -43,7 +43,7 @@ class Bench:
         return replay(self.site, self.settings, nights=nights, seed=seed, faults=faults)
 
     def judge(self, week: Week, troubles: int = 1) -> Diagnosis:
-        evidence = evidence_of(read_log(week.log), self.site.board)
+        evidence = nights_of(read_log(week.log), self.site.board).acted
         return diagnose(evidence, self.site, self.settings, self.signatures, troubles)
 
 

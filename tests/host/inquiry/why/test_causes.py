@@ -11,8 +11,8 @@ from rillkeeper.inquiry.why.causes import BATTERY, CAUSES, NONE
 from rillkeeper.inquiry.why.diagnosis import diagnose
 from rillkeeper.inquiry.why.onset import BEFORE, onsets_of, quiet_log_chance
 from rillkeeper.inquiry.why.sign_words import evidence_words
-from rillkeeper.runlog.evidence import evidence_of
 from rillkeeper.runlog.lines import read_log
+from rillkeeper.runlog.nights import nights_of
 from rillsim.faults.catalogue import BY_NAME
 from rillsim.site import FaultSpec
 from tests.host.inquiry.why.conftest import ONSET_NIGHT, Bench, fault
@@ -132,7 +132,7 @@ def test_nothing_is_lost_with_the_clock(bench: Bench) -> None:
     lines = read_log(week.log)
     lost = {week.start_day + 3, week.start_day + 4}
     entries = tuple(replace(entry, trusted=entry.night not in lost) for entry in lines.entries)
-    evidence = evidence_of(replace(lines, entries=entries), bench.site.board)
+    evidence = nights_of(replace(lines, entries=entries), bench.site.board).acted
     found = diagnose(evidence, bench.site, bench.settings, bench.signatures, 1)
     assert found.first == ("cable or clamp resistance",)
 

@@ -2,14 +2,14 @@
 
 from dataclasses import replace
 
-from rillkeeper.runlog.evidence import Evidence, evidence_of
 from rillkeeper.runlog.lines import read_log
+from rillkeeper.runlog.nights import NightLog, nights_of
 from rillsim.site import BoardSpec
 from tests.host.morning.sample_week import demo_week
 
 
-def evidence(lines: list[str] | None = None, board: BoardSpec | None = None) -> Evidence:
-    return evidence_of(read_log(list(demo_week().log) if lines is None else lines), board)
+def evidence(lines: list[str] | None = None, board: BoardSpec | None = None) -> NightLog:
+    return nights_of(read_log(list(demo_week().log) if lines is None else lines), board).acted
 
 
 def test_the_demonstration_week() -> None:
