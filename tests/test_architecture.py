@@ -25,7 +25,17 @@ MAY_IMPORT = {
     "keeper": {"micropython"},
     "device": {"keeper", "micropython", "machine", "rp2", "vfs"} | STDLIB,
     "rillsim": {"keeper", "numpy", "fluids"} | STDLIB,
-    "rillkeeper": {"keeper", "rillsim", "numpy", "fluids", "serial", "click", "rich", "matplotlib"}
+    "rillkeeper": {
+        "keeper",
+        "rillsim",
+        "numpy",
+        "fluids",
+        "serial",
+        "click",
+        "rich",
+        "jinja2",
+        "matplotlib",
+    }
     | STDLIB,
 }
 LINES_MAX = 400

@@ -200,7 +200,9 @@ def _show(proof: Proof, as_json: bool, page_file: str | None) -> None:
         screen.print(record_page.table_of(proof))
         screen.print(record_page.summary(proof))
     if page_file:
-        outfile.save("page", page_file, lambda path: record_page.write_page(proof, path))
+        from rillkeeper.pages.proof import write  # Heavy: only where a page is asked for.
+
+        outfile.save("page", page_file, lambda path: write(proof, path))
 
 
 def _screen() -> Console:

@@ -143,11 +143,10 @@ def _write_page(work: Workings, asked: _Asked, path: Path) -> None:
         raise RillkeeperError(
             f"{path}: the page's pictures need matplotlib; run: pip install 'rillkeeper[page]'"
         )
-    from rillkeeper.pages import size  # Heavy: only where a page is asked for.
-    from rillkeeper.pages.size.sheet import Extra
+    from rillkeeper.pages.size import Extra, write  # Heavy: only where a page is asked for.
 
     try:
-        size.write(work, path, Extra(tuple(asked.sheets), asked.variation, asked.sure))
+        write(work, path, Extra(tuple(asked.sheets), asked.variation, asked.sure))
     except OSError as error:
         raise RillkeeperError(f"{path}: cannot be written: {error.strerror}") from None
     click.echo(f"page: {path}", err=True)
