@@ -28,7 +28,7 @@ MAY_IMPORT = {
     "rillsim": {"keeper", "numpy", "scipy", "fluids"} | STDLIB,
     "rillkeeper": {
         *("keeper", "rillsim", "numpy", "scipy", "fluids", "serial", "click", "rich"),
-        "matplotlib",
+        *("jinja2", "matplotlib"),
     }
     | STDLIB,
 }

@@ -142,6 +142,6 @@ def _capacity_mah(site: Site) -> int:
 
 def _write_page(learned: LearnedSite, source: Source, path: Path) -> None:
     output_file.need_pictures(path)
-    from rillkeeper.pages.learn import sheet  # Heavy: only where a page is asked for.
+    from rillkeeper.pages.learn import write  # Heavy: only where a page is asked for.
 
-    sheet.write(learned, source, path)
+    write(learned, source, path)

@@ -198,7 +198,9 @@ def _show(proof: Proof, as_json: bool, page_file: str | None) -> None:
             width=WIDTH,
         )
     if page_file:
-        output_file.save("page", page_file, lambda path: record_page.write_page(proof, path))
+        from rillkeeper.pages.proof import write  # Heavy: only where a page is asked for.
+
+        output_file.save("page", page_file, lambda path: write(proof, path))
 
 
 def _table_of_steps() -> Table:

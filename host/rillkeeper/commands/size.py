@@ -202,7 +202,6 @@ def _split(text: str, option: str, shape: str, site: Site) -> tuple[str, str]:
 
 def _write_page(work: Workings, asked: _Asked, path: Path) -> None:
     output_file.need_pictures(path)
-    from rillkeeper.pages import size  # Heavy: only where a page is asked for.
-    from rillkeeper.pages.size.sheet import Extra
+    from rillkeeper.pages.size import Extra, write  # Heavy: only where a page is asked for.
 
-    size.write(work, path, Extra(tuple(asked.tables), asked.variation, asked.sure))
+    write(work, path, Extra(tuple(asked.tables), asked.variation, asked.sure))

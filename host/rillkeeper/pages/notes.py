@@ -12,12 +12,28 @@ from collections.abc import Callable
 from pathlib import Path
 
 from keeper import cycle, rules, settings
-from rillkeeper.board.proof.steps import NOT_ON_SITE, STEPS
-from rillkeeper.pages.proof_steps import slug, steps_page
+from rillkeeper.board.proof.step import BENCH, START, WATER, Step, rule_needs
+from rillkeeper.board.proof.steps import NOT_ON_SITE, STEPS, TIMED_WORDS
 from rillkeeper.runlog import rule_text
 
 _MADE = "This page is made from `{source}`; change it there and run `make notes`.\n"
 _SCENARIOS = Path(__file__).parents[3] / "tests" / "scenarios"
+_INTRO = """\
+`rillkeeper prove` walks these steps, says each sentence at its time, and waits for the board's own
+record. Nothing here has to be typed: the page is for reading before you begin, and for a board
+that is proved by hand over a terminal.
+
+**Cautions.** Hands off pump and wiring whenever the battery is on and a start may come. Two people
+are better than one; one keeps a hand on the switch. Keep children away from open water while a
+strainer is lifted. Stop at the first step that does not do what it says.
+
+Settings under *trial* are used from the board's memory for that step only (`try` in
+[serial](serial.md)): they are gone after it, at Ctrl-C, at the next loss of power, and by
+themselves when their time is over. The sets are off meanwhile, so that nothing starts by itself.
+
+"Within" is the most that the board may take, by its own measure: ten ticks a second, and a log to
+the second. Slack of 300 ms is a tick, a write of the flash, and rounding.
+"""
 _SIDES = {rules.ABOVE: "above", rules.BELOW: "below"}
 
 
@@ -122,8 +138,57 @@ def settings_page() -> str:
 
 
 def proof_page() -> str:
-    """Every step of the proof."""
-    return steps_page(_MADE.format(source="host/rillkeeper/board/proof/steps.py"))
+    """Every step of the proof, in its order."""
+    made = _MADE.format(source="host/rillkeeper/board/proof/steps.py")
+    parts = ["# Steps of the proof", "", made, _INTRO]
+    for place in (BENCH, WATER):
+        parts += [f"## {place.capitalize()}", ""]
+        for step in STEPS:
+            if step.place == place:
+                parts += _step(step)
+    parts += ["## Not to be met on site", ""]
+    if not NOT_ON_SITE:
+        parts += ["Nothing: every rule of the board has its step.", ""]
+    parts += [f"- **{rule}**: {reason}" for rule, reason in NOT_ON_SITE.items()]
+    return "\n".join(parts).rstrip("\n") + "\n"
+
+
+def _step(step: Step) -> list[str]:
+    rows = [f"### {step.id}", "", f"{step.title}. {_proves(step)}".strip(), ""]
+    if step.caution:
+        rows.append(f"- **Caution:** {step.caution}")
+    rows.append(f"- First: {step.before}")
+    if step.trial:
+        rows.append("- Trial: " + ", ".join(f"`{line}`" for line in step.trial) + ".")
+    if step.way == START:
+        rows.append("- The pump is started by hand.")
+    if step.during:
+        rows.append(f"- While it runs: {step.during}")
+    rows.append(f"- Must happen: {step.happens}.")
+    if step.within:
+        rows.append(f"- Within {_sum(step)}; measured: {TIMED_WORDS[step.timed]}.")
+    if step.after:
+        rows.append(f"- After: {step.after}")
+    return [*rows, ""]
+
+
+def _proves(step: Step) -> str:
+    words = (step.needs + " " + rule_needs(step.rule)).split()
+    needs = [word.lstrip("!").replace("_", " ") for word in words if not word.startswith("!")]
+    bare = [word.lstrip("!").replace("_", " ") for word in words if word.startswith("!")]
+    text = f"Proves [{step.rule}](protections.md#{slug(step.rule)})." if step.rule else ""
+    if needs:
+        text += f" Needs: {', '.join(dict.fromkeys(needs))}."
+    if bare:
+        text += f" For a board without: {', '.join(bare)}."
+    return text.strip()
+
+
+def _sum(step: Step) -> str:
+    if step.unit not in ("ms", "s"):
+        return f"{step.within[0]} {step.unit}"
+    terms = [f"{term} ms" if isinstance(term, int) else f"`{term}`" for term in step.within]
+    return " + ".join(terms)
 
 
 PAGES: dict[str, Callable[[], str]] = {
@@ -138,6 +203,15 @@ def write(folder: Path) -> None:
     """Write every page into a folder."""
     for name, page in PAGES.items():
         (folder / name).write_text(page(), encoding="utf-8")
+
+
+def slug(rule: str) -> str:
+    """The id of a rule in links.
+
+    >>> slug("dead head")
+    'dead-head'
+    """
+    return rule.replace(" ", "-")
 
 
 def _code(value: str | int) -> str:

@@ -1,7 +1,9 @@
 """The browser rig itself: it must see what it is there to see."""
 
 from collections.abc import Callable
+from http.server import BaseHTTPRequestHandler, HTTPServer
 from pathlib import Path
+from threading import Thread
 
 import pytest
 
@@ -58,3 +60,26 @@ def test_broken_page(opened: Callable[[str], Page]) -> None:
     assert [Path(url).name for url in page.requests] == ["gone.png"]
     assert page.wider_than_screen
     assert not page.pictures[0].loaded
+
+
+def test_the_network_is_out_of_reach(need: Callable[[str], Path], tmp_path: Path) -> None:
+    """A page that asks for a server is told on, and gets nothing, though one answers."""
+    asked: list[str] = []
+
+    class Server(BaseHTTPRequestHandler):
+        def do_GET(self) -> None:
+            asked.append(self.path)
+            self.send_error(404)
+
+    with HTTPServer(("127.0.0.1", 0), Server) as server:
+        thread = Thread(target=server.serve_forever, daemon=True)
+        thread.start()
+        address = f"http://127.0.0.1:{server.server_port}/spy.png"
+        file = tmp_path / "page.html"
+        file.write_text(f'<title>Spy</title><img alt="spy" src="{address}">', encoding="utf-8")
+        page = open_page(need("chromium"), file)
+        server.shutdown()
+        thread.join()
+    assert page.requests == [address]
+    assert any("failed to load" in error for error in page.errors)
+    assert asked == []

@@ -13,9 +13,9 @@ from rillkeeper.board.proof.records import Proof
 from rillkeeper.display_units import Shown
 from rillkeeper.morning.report.report import Report, report_of
 from rillkeeper.morning.report.verdict import verdict_of
+from rillkeeper.pages.course import charge_of, course_of
+from rillkeeper.pages.plan import spread_of
 from rillkeeper.pages.report import html_of, write
-from rillkeeper.pages.report.course import charge_of, course_of
-from rillkeeper.pages.report.plan_view import spread_of
 from rillsim.site import Site
 from tests.host.morning.sample_week import demo_report, demo_week
 from tests.host.pages.browser import Page, open_page

@@ -86,7 +86,7 @@ def test_the_page_as_a_browser_has_it(report: Report, need: "object", tmp_path: 
 def test_what_was_learned_as_a_browser_has_it(need: "object", tmp_path: Path) -> None:
     from rillkeeper.inquiry.learn import learn
     from rillkeeper.inquiry.learn.overlay import Source
-    from rillkeeper.pages.learn.sheet import write as write_learned
+    from rillkeeper.pages.learn import write as write_learned
 
     file = tmp_path / "learned.html"
     write_learned(learn(thought(), night_log(1)), Source("board 01ab", ""), file)

@@ -16,8 +16,7 @@ from rillkeeper.design.size.tables import tables_of
 from rillkeeper.design.size.what_if import Axis, vary
 from rillkeeper.design.size.what_if_tables import variation_tables
 from rillkeeper.design.size.workings import Workings, work_out
-from rillkeeper.pages.size import html_of
-from rillkeeper.pages.size.sheet import Extra
+from rillkeeper.pages.size import Extra, html_of
 from rillkeeper.site.file import demo_site
 from rillsim.site import Site
 from tests.host.pages.browser import open_page

@@ -1,9 +1,8 @@
-"""The record of a proof: for the terminal, as a JSON document, and as a page to be signed."""
+"""The record of a proof: its words, the table for the terminal, and the JSON document."""
 
 import json
 from collections import Counter
 from dataclasses import asdict
-from html import escape
 from pathlib import Path
 from typing import Any
 
@@ -16,21 +15,10 @@ from rillkeeper.display_units import counted
 from rillkeeper.runlog.store import Archive
 
 JSON_SCHEMA = 1
+HEADS = ("step", "rule", "result", "measured", "allowed", "note")
 _ORDER = {step.id: number for number, step in enumerate(STEPS)}
 _RESULTS = (PASSED, FAILED, NOT_PROVED, UNPROTECTED)
 _WORST_FIRST = (FAILED, NOT_PROVED, UNPROTECTED, PASSED)
-
-_STYLE = """
-body { font: 10pt/1.35 system-ui, sans-serif; margin: 2em auto; max-width: 60em; color: #222; }
-table { border-collapse: collapse; width: 100%; }
-th, td { border-bottom: 1px solid #bbb; padding: .25em .6em .25em 0; text-align: left;
-  vertical-align: top; }
-td:nth-child(n+2):nth-child(-n+5) { white-space: nowrap; }
-.failed, .not-proved, .unprotected { font-weight: bold; }
-.sign { margin-top: 3em; border-top: 1px solid #222; width: 20em; padding-top: .3em; }
-@page { size: A4; margin: 15mm; }
-@media print { body { margin: 0; max-width: none; } tr { break-inside: avoid; } }
-"""
 
 
 def rows_of(proof: Proof) -> list[Outcome]:
@@ -102,10 +90,10 @@ def not_passed(proof: Proof) -> list[Outcome]:
 def table_of(proof: Proof) -> Table:
     """A row a step."""
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
-    for name in ("step", "rule", "result", "measured", "allowed", "note"):
+    for name in HEADS:
         table.add_column(name, no_wrap=name not in ("note", "measured"))
     for outcome in rows_of(proof):
-        table.add_row(*_cells(outcome))
+        table.add_row(*cells_of(outcome))
     return table
 
 
@@ -131,35 +119,8 @@ def json_text(proof: Proof) -> str:
     return json.dumps(document(proof), sort_keys=True, indent=2)
 
 
-def write_page(proof: Proof, path: Path) -> None:
-    """One self-contained page, to be printed and signed."""
-    path.write_text(page_text(proof), encoding="utf-8")
-
-
-def page_text(proof: Proof) -> str:
-    """The page as HTML."""
-    heads = "".join(
-        f"<th>{name}</th>" for name in ("step", "rule", "result", "measured", "allowed", "note")
-    )
-    rows = "\n".join(
-        f'<tr class="{outcome.result.replace(" ", "-")}">'
-        + "".join(f"<td>{escape(cell)}</td>" for cell in _cells(outcome))
-        + "</tr>"
-        for outcome in rows_of(proof)
-    )
-    return (
-        '<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
-        f"<title>Proof of board {escape(proof.board)}</title><style>{_STYLE}</style></head>\n"
-        f"<body><h1>Proof of the protections</h1>\n<p>{escape(headline(proof))}<br>"
-        f"{escape(numbers_of(proof))}</p>\n<p>{escape(summary(proof))}. A protection that was not "
-        "proved is not there. Times are the board's own, to the resolution that stands beside "
-        "them.</p>\n"
-        f"<table><thead><tr>{heads}</tr></thead><tbody>\n{rows}\n</tbody></table>\n"
-        '<p class="sign">date and signature</p></body></html>\n'
-    )
-
-
-def _cells(outcome: Outcome) -> tuple[str, ...]:
+def cells_of(outcome: Outcome) -> tuple[str, ...]:
+    """The row of an outcome, a text for each of the heads."""
     title = BY_ID[outcome.step].title if outcome.step in BY_ID else outcome.step
     return (
         title,

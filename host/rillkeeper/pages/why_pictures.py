@@ -1,14 +1,16 @@
-"""Each sign over the nights: what was read, what a sound site shows, what the cause would do."""
+"""The pictures of a diagnosis: each sign over the nights, and how likely each cause is."""
 
 import numpy as np
 from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
 from rillkeeper.display_units import day_text
+from rillkeeper.inquiry.why.answer import percent
+from rillkeeper.inquiry.why.causes import NONE
 from rillkeeper.inquiry.why.diagnosis import Diagnosis
 from rillkeeper.inquiry.why.signs import SIGN_PLACE, SIGNS, Sign
-from rillkeeper.pages import palette
-from rillkeeper.pages.drawing import FULL_IN, lane, picture, svg_of
+from rillkeeper.pages import pictures
+from rillkeeper.pages.pictures import FULL_IN, Picture, lane, page_figure, picture_of
 
 Floats = NDArray[np.float64]
 
@@ -29,15 +31,15 @@ _BAND = 2.0
 _TICKS_MAX = 8
 
 
-def signs(diagnosis: Diagnosis) -> str:
-    """The picture as SVG; empty where nothing was read."""
+def signs(diagnosis: Diagnosis) -> Picture | None:
+    """The picture; nothing where nothing was read."""
     comparison = diagnosis.comparison
     drawn = [key for key in DRAWN if (~np.isnan(comparison.off[:, SIGN_PLACE[key]])).any()]
     if not drawn:
-        return ""
+        return None
     rows = -(-len(drawn) // 2)
     sound, expected = diagnosis.fitted()
-    with picture(FULL_IN, _LANE_IN * rows + 0.25) as figure:
+    with page_figure(FULL_IN, _LANE_IN * rows + 0.25) as figure:
         grid = figure.subplots(rows, 2, sharex=True, squeeze=False)
         figure.subplots_adjust(
             left=0.05,
@@ -53,7 +55,7 @@ def signs(diagnosis: Diagnosis) -> str:
             grid[spare // 2][spare % 2].axis("off")
         for axes in grid[-1]:
             _nights(axes, diagnosis)
-        return svg_of(figure, "signs", _words(diagnosis, drawn))
+        return picture_of(figure, "signs", _words(diagnosis, drawn))
 
 
 def _panel(axes: Axes, diagnosis: Diagnosis, sign: Sign, fitted: tuple[Floats, Floats]) -> None:
@@ -70,26 +72,26 @@ def _panel(axes: Axes, diagnosis: Diagnosis, sign: Sign, fitted: tuple[Floats, F
     level = sound[:, place]
     bands = [(-_BAND * spread, _BAND * spread), (level - _BAND * noise, level + _BAND * noise)]
     edges = [(_numbers(sign, low), _numbers(sign, high)) for low, high in bands]
-    for (low, high), fill in zip(edges, (palette.SHADE, palette.CHARGE_FILL), strict=True):
+    for (low, high), fill in zip(edges, (pictures.SHADE, pictures.CHARGE_FILL), strict=True):
         axes.fill_between(x, low, high, color=fill, linewidth=0, zorder=0.5)
     low, high = edges[1]
-    axes.axhline(0.0, color=palette.FAINT, linewidth=0.6)
+    axes.axhline(0.0, color=pictures.FAINT, linewidth=0.6)
     course = None
     if diagnosis.troubles:
         course = np.where(read, _numbers(sign, expected[:, place]), np.nan)
-        axes.plot(x[read], course[read], color=palette.STOP, linewidth=1.1, zorder=2)
+        axes.plot(x[read], course[read], color=pictures.STOP, linewidth=1.1, zorder=2)
     top = _limit(high, off, course)
     bottom = -_limit(-low, -off, None if course is None else -course)
     shown = np.clip(off, bottom, top)
     inside = read & (shown == off)
-    axes.plot(x[inside], off[inside], "o", color=palette.WATER, markersize=3.2, zorder=3)
+    axes.plot(x[inside], off[inside], "o", color=pictures.WATER, markersize=3.2, zorder=3)
     for beyond, marker in ((read & (off > top), "^"), (read & (off < bottom), "v")):
-        axes.plot(x[beyond], shown[beyond], marker, color=palette.WATER, markersize=4.5, zorder=3)
+        axes.plot(x[beyond], shown[beyond], marker, color=pictures.WATER, markersize=4.5, zorder=3)
     margin = 0.06 * (top - bottom)
     axes.set_ylim(bottom - margin, top + margin)
     axes.tick_params(axis="x", length=0)
     for start in _starts(diagnosis)[1:]:
-        axes.axvline(start - 0.5, color=palette.RULE, linewidth=0.6, zorder=0.4)
+        axes.axvline(start - 0.5, color=pictures.RULE, linewidth=0.6, zorder=0.4)
 
 
 def _limit(band: Floats, off: Floats, course: Floats | None) -> float:
@@ -131,3 +133,39 @@ def _words(diagnosis: Diagnosis, drawn: list[str]) -> str:
         names = " and ".join(trouble.finding.cause.name for trouble in diagnosis.troubles)
         text += f" The line is what this would do: {names}."
     return text
+
+
+ROW_IN = 0.25
+AROUND_IN = 0.45
+MOST = 7
+
+
+def bars(diagnosis: Diagnosis) -> Picture:
+    """The picture, ready for the page."""
+    rows = [(NONE, diagnosis.nothing, False)]
+    first = diagnosis.first
+    for finding in diagnosis.findings[:MOST]:
+        rows.append((finding.cause.name, finding.probability, finding.cause.name in first))
+    height_in = AROUND_IN + ROW_IN * len(rows)
+    with page_figure(FULL_IN, height_in) as figure:
+        axes = figure.subplots()
+        figure.subplots_adjust(left=0.26, right=0.96, top=0.98, bottom=0.42 / height_in)
+        for place, (_, value, answer) in enumerate(rows):
+            fill = pictures.WARNING if answer else pictures.CHARGE_FILL
+            axes.barh(place, 100.0 * value, height=0.62, color=fill, ec=pictures.INK, lw=0.7)
+            axes.annotate(
+                percent(value),
+                (100.0 * value, place),
+                xytext=(4, 0),
+                textcoords="offset points",
+                va="center",
+            )
+        axes.set_yticks(range(len(rows)), [name for name, _, _ in rows])
+        axes.invert_yaxis()
+        axes.set_xlim(0.0, 112.0)
+        axes.set_xticks(range(0, 101, 20))
+        axes.set_xlabel("probability, %")
+        axes.grid(axis="x")
+        axes.set_axisbelow(True)
+        told = "; ".join(f"{name}: {percent(value)}" for name, value, _ in rows)
+        return picture_of(figure, "likely", f"How likely each cause is: {told}.")

@@ -1,19 +1,62 @@
-"""The plot seen from above: where the week's water fell."""
+"""Plans of a plot from above: depth of water by place, sprinkler and throw."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.cm import ScalarMappable
 from matplotlib.colors import LinearSegmentedColormap
+from matplotlib.figure import Figure
+from matplotlib.patches import Circle, Rectangle, Wedge
 from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
+from rillkeeper.design.size.workings import Workings
+from rillkeeper.display_units import Shown
 from rillkeeper.morning.report.report import Report
-from rillkeeper.pages import palette
-from rillkeeper.pages.drawing import picture, svg_of
-from rillkeeper.pages.plan_frame import draw_frame
+from rillkeeper.pages import pictures
+from rillkeeper.pages.pictures import Picture, page_figure, picture_of
 from rillsim.garden.uniformity import christiansen_cu, du_low_quarter
 from rillsim.site import Site
 from rillsim.water.sprinkler import Sprinkler
+
+
+def _finish(
+    figure: Figure,
+    axes: Axes,
+    filled: ScalarMappable,
+    site: Site,
+    shown: Shown,
+    throw_m: float,
+    depth_label: str,
+) -> None:
+    """Finish a plan whose depths are drawn; a throw of 0 is not drawn."""
+
+    def far(value_m: float) -> float:
+        return shown.number(value_m, "length")
+
+    width, height = far(site.plot.width_m), far(site.plot.depth_m)
+    x, y, throw = far(site.sprinkler.x_m), far(site.sprinkler.y_m), far(throw_m)
+    axes.add_patch(Rectangle((0, 0), width, height, fill=False, ec=pictures.INK, lw=1.0))
+    line: dict[str, Any] = {"fill": False, "ec": pictures.INK, "lw": 0.8, "ls": (0, (5, 3))}
+    if throw > 0.0 and site.sprinkler.arc_deg < 360.0:
+        middle, half = 90.0 - site.sprinkler.facing_deg, site.sprinkler.arc_deg / 2.0
+        axes.add_patch(Wedge((x, y), throw, middle - half, middle + half, **line))
+    elif throw > 0.0:
+        axes.add_patch(Circle((x, y), throw, **line))
+    axes.plot([x], [y], "o", mfc=pictures.PAPER, mec=pictures.INK, mew=1.2, ms=6, linestyle="none")
+    axes.plot([x], [y], marker=".", color=pictures.INK, markersize=3)
+    edge = far(0.3)
+    axes.set_xlim(min(0.0, x - throw) - edge, max(width, x + throw) + edge)
+    axes.set_ylim(min(0.0, y - throw) - edge, max(height, y + throw) + edge)
+    axes.set_aspect("equal")
+    axes.set_xlabel(f"from west to east, {shown.unit('length')}")
+    axes.set_ylabel(f"from south to north, {shown.unit('length')}")
+    bar = figure.colorbar(filled, ax=axes, shrink=0.72, aspect=26, pad=0.03)
+    bar.outline.set_linewidth(0.5)
+    bar.set_label(f"{depth_label}, {shown.unit('water depth')}")
+
 
 WIDTH_IN, HEIGHT_IN = 4.3, 3.85
 _LEVELS = 8
@@ -73,8 +116,8 @@ def throw_m(report: Report, site: Site) -> float:
     return sprinkler.throw_m(sprinkler.pressure_pa(sum(flows) / len(flows) / 6e7))
 
 
-def plan_view(report: Report, spread: Spread) -> str:
-    """The picture as SVG."""
+def applied_plan(report: Report, spread: Spread) -> Picture:
+    """The picture, ready for the page."""
     site = report.site
     assert site is not None
     shown = report.shown
@@ -85,29 +128,29 @@ def plan_view(report: Report, spread: Spread) -> str:
     width, height = far(site.plot.width_m), far(site.plot.depth_m)
     x, y = far(site.sprinkler.x_m), far(site.sprinkler.y_m)
     depth = shown.number(1e-3, "water depth") * spread.depth_mm
-    with picture(WIDTH_IN, HEIGHT_IN) as figure:
+    with page_figure(WIDTH_IN, HEIGHT_IN) as figure:
         axes = figure.subplots()
         figure.subplots_adjust(left=0.1, right=0.93, top=0.985, bottom=0.1)
         rows, columns = depth.shape
         east = (np.arange(columns) + 0.5) * width / columns
         north = (np.arange(rows) + 0.5) * height / rows
         levels = _levels(depth)
-        colours = LinearSegmentedColormap.from_list("depths", palette.DEPTHS)
+        colours = LinearSegmentedColormap.from_list("depths", pictures.DEPTHS)
         filled = axes.contourf(
             *_to_edges(east, north, depth, width, height), levels, cmap=colours, extend="max"
         )
         away = np.hypot(east[np.newaxis, :] - x, north[:, np.newaxis] - y) > far(_STAND_M)
         drawn = np.ma.array(depth, mask=~away)
-        lines = axes.contour(east, north, drawn, levels[1:], colors=palette.INK, linewidths=0.35)
+        lines = axes.contour(east, north, drawn, levels[1:], colors=pictures.INK, linewidths=0.35)
         axes.clabel(lines, levels[2::2], fontsize=5.5, fmt="%g", inline_spacing=2)
         label = "depth in the whole report"
-        draw_frame(figure, axes, filled, site, shown, spread.throw_m, label)
+        _finish(figure, axes, filled, site, shown, spread.throw_m, label)
         words = (
             f"The plot from above, {shown.text(site.plot.width_m, 'length')} by "
             f"{shown.text(site.plot.depth_m, 'length')}: depth of water applied, mean "
             f"{shown.text(spread.mean_mm * 1e-3, 'water depth')}, with sprinkler and throw."
         )
-        return svg_of(figure, "plan", words)
+        return picture_of(figure, "plan", words)
 
 
 def _levels(depth: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -130,3 +173,31 @@ def _to_edges(
         np.concatenate(([0.0], north, [height])),
         np.pad(depth, 1, mode="edge"),
     )
+
+
+def hourly_plan(work: Workings, shown: Shown) -> Picture:
+    """The picture, ready for the page."""
+    site = work.site
+
+    def far(value_m: float) -> float:
+        return shown.number(value_m, "length")
+
+    width, height = far(site.plot.width_m), far(site.plot.depth_m)
+    depth = shown.number(1e-3, "water depth") * work.depth_mm_h
+    throw_m = work.points.half.throw_m
+    with page_figure(WIDTH_IN, HEIGHT_IN) as figure:
+        axes = figure.subplots()
+        figure.subplots_adjust(left=0.1, right=0.93, top=0.985, bottom=0.1)
+        rows, columns = depth.shape
+        colours = LinearSegmentedColormap.from_list("depths", pictures.DEPTHS)
+        top = max(float(depth.max()), 1e-9)
+        levels = MaxNLocator(_LEVELS, steps=[1, 2, 2.5, 5, 10]).tick_values(0.0, top)
+        east = np.concatenate(([0.0], (np.arange(columns) + 0.5) * width / columns, [width]))
+        north = np.concatenate(([0.0], (np.arange(rows) + 0.5) * height / rows, [height]))
+        filled = axes.contourf(east, north, np.pad(depth, 1, mode="edge"), levels, cmap=colours)
+        _finish(figure, axes, filled, site, shown, throw_m, "depth in an hour")
+        words = (
+            f"The plot from above with the sprinkler, its throw of "
+            f"{shown.text(throw_m, 'length')}, and the depth of an hour."
+        )
+        return picture_of(figure, "plan", words)

@@ -7,8 +7,8 @@ from rillkeeper.display_units import Shown
 from rillkeeper.inquiry.learn.fit import Floats
 from rillkeeper.inquiry.learn.fit_site import LearnedSite
 from rillkeeper.inquiry.learn.model import Quantity
-from rillkeeper.pages import palette
-from rillkeeper.pages.drawing import FULL_IN, lane, picture, svg_of
+from rillkeeper.pages import pictures
+from rillkeeper.pages.pictures import FULL_IN, Picture, lane, page_figure, picture_of
 
 _ROW_IN = 0.27
 _LANE_IN = 1.45
@@ -16,10 +16,10 @@ _RANGE = 2.6
 """Prior deviations to either side that the picture shows."""
 
 
-def spread_chart(learned: LearnedSite) -> str:
+def spread_chart(learned: LearnedSite) -> Picture:
     """Each input as a bar over what was expected of it, both in expected deviations."""
     inputs = learned.inputs
-    with picture(FULL_IN, 0.45 + _ROW_IN * len(inputs)) as figure:
+    with page_figure(FULL_IN, 0.45 + _ROW_IN * len(inputs)) as figure:
         axes = figure.subplots()
         figure.subplots_adjust(left=0.3, right=0.985, top=0.93, bottom=0.14)
         lane(axes, "Away from the site file, in expected deviations")
@@ -27,12 +27,12 @@ def spread_chart(learned: LearnedSite) -> str:
         axes.grid(visible=False, axis="y")
         for place, one in enumerate(inputs):
             middle = one.about.z_of(one.value)
-            colour = palette.WATER if one.told else palette.FAINT
-            axes.barh(place, 2.0, left=-1.0, height=0.62, color=palette.WATER_FILL, linewidth=0)
+            colour = pictures.WATER if one.told else pictures.FAINT
+            axes.barh(place, 2.0, left=-1.0, height=0.62, color=pictures.WATER_FILL, linewidth=0)
             axes.barh(place, 2.0 * one.share, left=middle - one.share, height=0.26, color=colour)
-            axes.plot(middle, place, marker="|", color=palette.PAPER, markersize=5.0)
+            axes.plot(middle, place, marker="|", color=pictures.PAPER, markersize=5.0)
         furthest = max(abs(one.about.z_of(one.value)) + one.share for one in inputs)
-        axes.axvline(0.0, color=palette.INK, linewidth=0.7, zorder=0.5)
+        axes.axvline(0.0, color=pictures.INK, linewidth=0.7, zorder=0.5)
         axes.set_xlim(-max(_RANGE, furthest), max(_RANGE, furthest))
         axes.set_ylim(len(inputs) - 0.4, -0.6)
         axes.set_yticks(range(len(inputs)), [one.about.name for one in inputs])
@@ -40,10 +40,10 @@ def spread_chart(learned: LearnedSite) -> str:
             f"{one.about.name} {one.about.z_of(one.value):+.1f} +- {one.share:.1f}"
             for one in inputs
         )
-        return svg_of(figure, "learned", words)
+        return picture_of(figure, "learned", words)
 
 
-def agreement_chart(learned: LearnedSite) -> str:
+def agreement_chart(learned: LearnedSite) -> Picture:
     """Readings in the order in which they were made, with both predictions."""
     shown = Shown(learned.site.units)
     lanes = [
@@ -57,7 +57,7 @@ def agreement_chart(learned: LearnedSite) -> str:
     ]
     there = {reading.quantity for reading in learned.model.readings}
     lanes = [one for one in lanes if one[0] & there]
-    with picture(FULL_IN, 0.3 + _LANE_IN * len(lanes)) as figure:
+    with page_figure(FULL_IN, 0.3 + _LANE_IN * len(lanes)) as figure:
         rows = figure.subplots(len(lanes), 1, squeeze=False)[:, 0]
         figure.subplots_adjust(left=0.055, right=0.995, top=0.94, bottom=0.075, hspace=0.42)
         for axes, (wanted, title, dimension) in zip(rows, lanes, strict=True):
@@ -65,7 +65,7 @@ def agreement_chart(learned: LearnedSite) -> str:
             lane(axes, title)
         rows[-1].set_xlabel("night", labelpad=1.0)
         words = "Readings of each run beside what the site file and the learned site predict."
-        return svg_of(figure, "agreement", words)
+        return picture_of(figure, "agreement", words)
 
 
 def _lane(
@@ -81,15 +81,16 @@ def _lane(
     x = np.arange(len(places), dtype=float)
     breaks = np.flatnonzero(np.diff(runs)) + 1
     for numbers, style, colour in (
-        (learned.before, (0, (3, 2)), palette.FAINT),
-        (learned.after, "-", palette.WATER),
+        (learned.before, (0, (3, 2)), pictures.FAINT),
+        (learned.after, "-", pictures.WATER),
     ):
         gapped = np.insert(values(numbers), breaks, np.nan)
         at = np.insert(x, breaks, np.nan)
         axes.plot(at, gapped, linestyle=style, color=colour, linewidth=1.0)
         if len(places) == len(set(runs)):  # One reading a run: points, not a course.
             axes.plot(x, values(numbers), linestyle=style, color=colour, linewidth=1.0)
-    axes.plot(x, values(model.recorded), ".", color=palette.INK, markersize=3.5)
+    recorded = np.array([reading.value for reading in model.readings])
+    axes.plot(x, values(recorded), ".", color=pictures.INK, markersize=3.5)
     nights = [model.runs[run].evidence.night for run in runs]
     first = [n for n, night in enumerate(nights) if n == 0 or night != nights[n - 1]]
     axes.set_xticks([float(n) for n in first])

@@ -1,1 +1,0 @@
-"""What was learned, as a page."""
