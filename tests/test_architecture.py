@@ -63,7 +63,6 @@ DRAWS = {"SystemRandom", "urandom", "uuid4", "token_bytes", "secrets"}
 CLOCKS = {"sleep", "monotonic", "perf_counter", "time"}
 MAY_LOOK_AT_A_CLOCK = {
     "tests/patience.py",  # the ceiling over every wait for an event
-    "tests/host/pages/browser.py",  # the same for Chromium's pipes
     "tests/host/board/flash/promptboard.py",  # a board's own pace; what waits for it has no clock
     "tests/twin/nights.py",  # what `make twin` prints
 }
