@@ -1,11 +1,14 @@
-"""What time it is: from a clock chip with its own cell, or else from the board's own clock.
+"""What time it is: from a clock chip with its own cell, or else from the board's tick counter.
 
 The battery is carried away every few nights. A chip keeps the time meanwhile, and its flag says
 when it did not. The board's own clock starts again at a date of long ago, which shows that it
-was never set. Local standard time, day numbers from 1970-01-01; no time zone on the board.
+was never set; and it may stand still in light sleep: MicroPython for the RP2040 stops it there
+from 1.24 on (its ports/rp2/modmachine.c). The tick counter runs through a nap, so that is what
+the time is kept by. Local standard time, day numbers from 1970-01-01; no time zone on the board.
 """
 
-from keeper.lines import day_of
+from keeper.lines import date_text, day_of
+from keeper.ticks import MASK, elapsed_ms
 
 CHIP_ADDRESS = 0x68
 _SECONDS = 0x00
@@ -15,6 +18,8 @@ _STOPPED = 0x80
 
 _YEAR_FIRST = 2024
 """A clock that shows an earlier year was never set."""
+_DAY_S = 86400
+_WRITE_S = 60
 
 
 def _number(bcd: int) -> int:
@@ -66,38 +71,66 @@ class ChipClock:
 
 
 class OwnClock:
-    """The board's own clock. Each reading allocates a small tuple: not for a tick."""
+    """The board's own time: its clock as it was at the start, and the ticks since.
+
+    The clock itself is read once and then only written, each minute: a soft reset, which it
+    outlives, finds it right. ``read`` allocates nothing but then. Two readings may lie as far
+    apart as the tick counter goes before it wraps, which is 12.4 days.
+    """
 
     name = "own"
 
-    def __init__(self, rtc) -> None:
+    def __init__(self, rtc, ticks_ms) -> None:
         self._rtc = rtc
+        self._ticks_ms = ticks_ms
+        self._last_ms = ticks_ms() & MASK
+        self._part_ms = 0
+        self._written_s = 0
         self.day = 0
         self.second = 0
         self.ok = 0
+        now = rtc.datetime()
+        if now[0] >= _YEAR_FIRST:
+            self.day = day_of(now[0], now[1], now[2])
+            self.second = (now[4] * 60 + now[5]) * 60 + now[6]
+            self.ok = 1
 
     def read(self) -> None:
-        """Fill ``day``, ``second`` and ``ok``."""
-        now = self._rtc.datetime()
-        self.ok = 0
-        self.day = self.second = 0
-        if now[0] < _YEAR_FIRST:
+        """Bring ``day`` and ``second`` up to the present; both stay 0 until the clock is set."""
+        now_ms = self._ticks_ms() & MASK
+        passed_ms = elapsed_ms(now_ms, self._last_ms) + self._part_ms
+        self._last_ms = now_ms
+        self._part_ms = passed_ms % 1000
+        if not self.ok or passed_ms < 1000:
             return
-        self.day = day_of(now[0], now[1], now[2])
-        self.second = (now[4] * 60 + now[5]) * 60 + now[6]
-        self.ok = 1
+        second = self.second + passed_ms // 1000
+        self.day += second // _DAY_S
+        self.second = second % _DAY_S
+        self._written_s += passed_ms // 1000
+        if self._written_s >= _WRITE_S:
+            year, month, date = [int(word) for word in date_text(self.day).split("-")]
+            self._write(year, month, date, self.second)
 
     def set(self, year, month, date, second) -> None:
-        """Set the clock."""
+        """Set the time, and the clock by it."""
+        self._last_ms = self._ticks_ms() & MASK
+        self._part_ms = 0
+        self.day = day_of(year, month, date)
+        self.second = second
+        self.ok = 1
+        self._write(year, month, date, second)
+
+    def _write(self, year, month, date, second) -> None:
+        self._written_s = 0
         hours = second // 3600
         self._rtc.datetime((year, month, date, 0, hours, second // 60 % 60, second % 60, 0))
 
 
-def find(machine, row):
-    """The chip where one answers on the bus, else the board's own clock."""
+def find(machine, row, ticks_ms):
+    """The chip where one answers on the bus, else the board's own time."""
     try:
         i2c = machine.I2C(row["i2c"], sda=machine.Pin(row["sda"]), scl=machine.Pin(row["scl"]))
         i2c.readfrom_mem_into(CHIP_ADDRESS, _STATUS, bytearray(1))
         return ChipClock(i2c)
     except OSError:
-        return OwnClock(machine.RTC())
+        return OwnClock(machine.RTC(), ticks_ms)

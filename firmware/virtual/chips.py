@@ -230,19 +230,23 @@ class I2C:
 
 
 class RTC:
-    """The board's own clock."""
+    """The board's own clock. In light sleep it stands still, as the RP2040's does."""
+
+    stops_asleep = True
+    behind_ms = 0
 
     def datetime(self, new=None):
         """The time; the year 2021 where it was never set."""
         if new is not None:
+            RTC.behind_ms = 0
             _set(new[0], new[1], new[2], (new[4] * 60 + new[5]) * 60 + new[6])
             return None
         if LINK.prompt:
             LINK.look()
         if not LINK.known:
             return (2021, 1, 1, 4, 0, 0, 0, 0)
-        year, month, date = [int(word) for word in date_text(LINK.day).split("-")]
-        second = LINK.second
+        days, second = divmod(LINK.second - RTC.behind_ms // 1000, DAY_S)
+        year, month, date = [int(word) for word in date_text(LINK.day + days).split("-")]
         return (year, month, date, 0, second // 3600, second // 60 % 60, second % 60, 0)
 
 
@@ -286,7 +290,15 @@ def _set(year: int, month: int, date: int, second: int) -> None:
 
 def lightsleep(ms: int) -> None:
     """Sleep until an input changes or the time is over."""
+    asleep_ms = LINK.now_ms
     LINK.sleep(ms)
+    fall_behind((LINK.now_ms - asleep_ms) & MASK)
+
+
+def fall_behind(ms: int) -> None:
+    """So long has the board slept: its own clock has missed it, where it stops in sleep."""
+    if RTC.stops_asleep:
+        RTC.behind_ms += ms
 
 
 def reset() -> None:

@@ -258,20 +258,56 @@ def test_chip_keeps_and_tells_the_time() -> None:
     assert not now.ok
 
 
+class Rtc:
+    """A board's own clock, which stands still unless it is set."""
+
+    def __init__(self, *now: int) -> None:
+        self.now = now
+        self.written: list[tuple[int, ...]] = []
+
+    def datetime(self, new: tuple[int, ...] | None = None) -> tuple[int, ...]:
+        if new is not None:
+            self.now = new
+            self.written.append(new)
+        return self.now
+
+
+EVENING = (2026, 7, 9, 3, 22, 30, 59, 0)
+DAY_20643_S = 1783555200
+"""2026-07-09: `date -u -d 2026-07-09 +%s`."""
+
+
 def test_own_clock_that_was_never_set() -> None:
-    class Rtc:
-        now = (2021, 1, 1, 4, 0, 0, 0, 0)
+    rtc = Rtc(2021, 1, 1, 4, 0, 0, 0, 0)
+    now_ms = [0]
+    own = clock.OwnClock(rtc, lambda: now_ms[0])
+    for now_ms[0] in (100, 61000, 86_400_000):
+        own.read()
+        assert (own.day, own.second, own.ok) == (0, 0, 0)
+    assert not rtc.written, "a time that nobody knows is not written down"
+    own.set(2026, 7, 9, 22 * 3600 + 30 * 60 + 59)
+    assert (own.day, own.second, own.ok) == (DAY_20643_S // 86400, 81059, 1)
+    assert rtc.now[:7] == (2026, 7, 9, 0, 22, 30, 59)
+    assert clock.OwnClock(rtc, lambda: now_ms[0]).second == 81059, "the next start finds it"
 
-        def datetime(self) -> tuple[int, ...]:
-            return self.now
 
-    rtc = Rtc()
-    own = clock.OwnClock(rtc)
-    own.read()
-    assert not own.ok
-    rtc.now = (2026, 7, 9, 3, 22, 30, 59, 0)
-    own.read()
-    assert (own.day, own.second, own.ok) == (1783555200 // 86400, 81059, 1)
+@pytest.mark.parametrize("step_ms", [100, 999, 1000, 2000, 60000, 2**30 - 1])
+def test_own_time_goes_by_the_ticks(step_ms: int) -> None:
+    """Across the counter's wrap and midnight, whatever the clock itself does meanwhile."""
+    now_ms = [2**30 - 1500]
+    rtc = Rtc(*EVENING)
+    own = clock.OwnClock(rtc, lambda: now_ms[0])
+    passed_ms = 0
+    while passed_ms < 2 * 3_600_000:
+        passed_ms += step_ms
+        now_ms[0] = (now_ms[0] + step_ms) & (2**30 - 1)
+        own.read()
+        second = DAY_20643_S + 81059 + passed_ms // 1000
+        assert (own.day, own.second, own.ok) == (*divmod(second, 86400), 1)
+    again = clock.OwnClock(rtc, lambda: now_ms[0])
+    behind_s = second - (again.day * 86400 + again.second)
+    assert 0 <= behind_s < 60 + step_ms // 1000, "a soft reset finds the time of a minute ago"
+    assert len(rtc.written) <= passed_ms // 60000 + 1
 
 
 def test_each_state_has_a_lamp_of_its_own() -> None:
