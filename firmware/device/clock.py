@@ -20,14 +20,24 @@ _YEAR_FIRST = 2024
 """A clock that shows an earlier year was never set."""
 _DAY_S = 86400
 _WRITE_S = 60
+_READS_MAX = 4
+"""Two, one more where a second ends between them, and one for a disturbed bus."""
 
 
 def _number(bcd: int) -> int:
-    return (bcd >> 4) * 10 + (bcd & 15)
+    """The number in a byte; far too large where its digits are none."""
+    tens = bcd >> 4
+    ones = bcd & 15
+    return tens * 10 + ones if tens < 10 and ones < 10 else 1000
 
 
 def _bcd(number: int) -> int:
     return number // 10 << 4 | number % 10
+
+
+def _days_in(year: int, month: int) -> int:
+    following = day_of(year, month + 1, 1) if month < 12 else day_of(year + 1, 1, 1)
+    return following - day_of(year, month, 1)
 
 
 class ChipClock:
@@ -38,26 +48,49 @@ class ChipClock:
     def __init__(self, i2c) -> None:
         self._i2c = i2c
         self._time = bytearray(7)
+        self._before = bytearray(7)
         self._status = bytearray(1)
         self.day = 0
         self.second = 0
         self.ok = 0
 
     def read(self) -> None:
-        """Fill ``day``, ``second`` and ``ok``; all 0 where the chip lost the time or is gone."""
-        now = self._time
+        """Fill ``day``, ``second`` and ``ok``; all 0 where the chip lost the time, or is gone, or
+        shows what no clock can show: a bus that floats reads as FF, one that is held down as 0.
+        """
         self.ok = 0
         self.day = self.second = 0
         try:
             self._i2c.readfrom_mem_into(CHIP_ADDRESS, _STATUS, self._status)
-            if self._status[0] & _STOPPED:
+            if self._status[0] & _STOPPED or not self._seen_twice():
                 return
-            self._i2c.readfrom_mem_into(CHIP_ADDRESS, _SECONDS, now)
         except OSError:
             return
-        self.day = day_of(2000 + _number(now[6]), _number(now[5] & 31), _number(now[4]))
-        self.second = (_number(now[2]) * 60 + _number(now[1])) * 60 + _number(now[0])
+        now = self._time
+        second = _number(now[0])
+        minute = _number(now[1])
+        hour = _number(now[2])
+        date = _number(now[4])
+        month = _number(now[5] & 31)
+        year = 2000 + _number(now[6])
+        if second > 59 or minute > 59 or hour > 23 or not _YEAR_FIRST <= year < 2100:
+            return
+        if not 1 <= month <= 12 or not 1 <= date <= _days_in(year, month):
+            return
+        self.day = day_of(year, month, date)
+        self.second = (hour * 60 + minute) * 60 + second
         self.ok = 1
+
+    def _seen_twice(self) -> bool:
+        """Read until it is what was read before: within a second that is the first reading."""
+        for _ in range(_READS_MAX):
+            now = self._before
+            self._before = self._time
+            self._time = now
+            self._i2c.readfrom_mem_into(CHIP_ADDRESS, _SECONDS, now)
+            if now == self._before:
+                return True
+        return False
 
     def set(self, year, month, date, second) -> None:
         """Set the chip and clear its flag. Raises OSError where it does not answer."""

@@ -258,6 +258,82 @@ def test_chip_keeps_and_tells_the_time() -> None:
     assert not now.ok
 
 
+def good_chip() -> Chip:
+    """It shows 2026-07-09 22:30:59."""
+    chip = Chip()
+    chip.registers[:7] = bytes([0x59, 0x30, 0x22, 1, 0x09, 0x07, 0x26])
+    return chip
+
+
+@pytest.mark.parametrize(
+    ("register", "byte"),
+    [
+        (0, 0x60),
+        (0, 0x1A),
+        (1, 0xA0),
+        (2, 0x24),
+        (4, 0x00),
+        (4, 0x32),
+        (5, 0x00),
+        (5, 0x13),
+        (6, 0x23),
+        (6, 0xFF),
+    ],
+)
+def test_what_no_clock_can_show_is_no_time(register: int, byte: int) -> None:
+    """Seconds, minutes, hours, date, month, year: digits above nine, numbers out of range."""
+    chip = good_chip()
+    now = clock.ChipClock(chip)
+    now.read()
+    assert now.ok
+    chip.registers[register] = byte
+    now.read()
+    assert (now.day, now.second, now.ok) == (0, 0, 0)
+
+
+@pytest.mark.parametrize("byte", [0x00, 0xFF])
+def test_a_bus_without_a_chip_is_no_time(byte: int) -> None:
+    """Its status floats too; or only that came through."""
+    chip = Chip()
+    chip.registers[:7] = bytes([byte] * 7)
+    now = clock.ChipClock(chip)
+    now.read()
+    assert (now.day, now.second, now.ok) == (0, 0, 0)
+
+
+@pytest.mark.parametrize(
+    ("year", "month", "date", "ok"),
+    [(0x28, 2, 0x29, 1), (0x27, 2, 0x29, 0), (0x28, 4, 0x31, 0), (0x28, 0x12, 0x31, 1)],
+)
+def test_no_month_is_longer_than_it_is(year: int, month: int, date: int, ok: int) -> None:
+    """2028 is a leap year, 2027 none."""
+    chip = good_chip()
+    chip.registers[4:7] = bytes([date, month, year])
+    now = clock.ChipClock(chip)
+    now.read()
+    assert now.ok == ok
+
+
+@pytest.mark.parametrize(("noisy", "ok"), [(0, 1), (1, 1), (2, 1), (3, 0), (9, 0)])
+def test_a_reading_counts_that_was_seen_twice(noisy: int, ok: int) -> None:
+    """A disturbed bus: so many readings of the seconds differ, each from each."""
+    chip = good_chip()
+
+    class Disturbed:
+        left = noisy
+
+        def readfrom_mem_into(self, address: int, register: int, buffer: bytearray) -> None:
+            chip.readfrom_mem_into(address, register, buffer)
+            if register == 0 and self.left:
+                self.left -= 1
+                buffer[6] = 0x30 + self.left
+
+    now = clock.ChipClock(Disturbed())
+    now.read()
+    assert now.ok == ok
+    assert now.second == (81059 if ok else 0)
+
+
 class Rtc:
     """A board's own clock, which stands still unless it is set."""
 

@@ -55,7 +55,7 @@ class Bus:
         buffer[1] = bcd(second // 60 % 60)
         buffer[2] = bcd(second // 3600)
         buffer[4] = bcd(LINK.day % 28 + 1)
-        buffer[5] = 10
+        buffer[5] = bcd(10)
         buffer[6] = bcd(24 + LINK.day // 28 % 60)
 
 
