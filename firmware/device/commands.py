@@ -149,10 +149,11 @@ class Commands:
             board.log.lost,
             board.log.failed,
         )
-        yield "loop slowest_ms=%d passed_over=%d relay_failed=%d" % (
+        yield "loop slowest_ms=%d passed_over=%d relay_failed=%d timer=%s" % (
             board.slow_ms,
             board.serial.passed_over,
             board.relay.failed,
+            board.relay.timer,
         )
         if board.trial.settings is not None:
             yield "trial left_s=%d" % board.trial.left_s(board.time.ticks_ms() & MASK)

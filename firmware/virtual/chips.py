@@ -14,6 +14,16 @@ from time import time as desktop_time
 from keeper.lines import date_text, day_number
 from keeper.ticks import MASK
 
+try:
+    from micropython import heap_lock, heap_unlock
+except ImportError:  # The tests take these chips to the desktop's Python too.
+
+    def heap_lock() -> int:
+        """There is no heap to lock."""
+        return 0
+
+    heap_unlock = heap_lock
+
 TICK_MS = 100
 DAY_S = 86400
 
@@ -94,7 +104,7 @@ class Link:
         else:
             self._ask(passed_ms)
         for timer in self.timers:
-            timer.callback(timer)
+            timer.call()
 
     def look(self) -> None:
         """At the prompt: hear the present."""
@@ -251,17 +261,30 @@ class RTC:
 
 
 class Timer:
-    """Called back whenever time has passed."""
+    """Called back whenever time has passed; a hard one with a locked heap, as in an interrupt."""
 
     PERIODIC = 1
 
     def __init__(self, number=-1) -> None:
-        self.callback = None
+        self.callback = lambda timer: None
+        self._hard = False
 
-    def init(self, mode=0, period=0, callback=None) -> None:
+    def init(self, mode=0, period=0, callback=None, hard=False) -> None:
         """Begin."""
         self.callback = callback
+        self._hard = hard
         LINK.timers.append(self)
+
+    def call(self) -> None:
+        """Its time has come."""
+        if not self._hard:
+            self.callback(self)
+            return
+        heap_lock()
+        try:
+            self.callback(self)
+        finally:
+            heap_unlock()
 
 
 class WDT:

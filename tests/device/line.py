@@ -58,7 +58,7 @@ class Line:
         self.pumping = False
         self.board = Part(
             keeper=self.keeper,
-            relay=Part(level=0, failed=False),
+            relay=Part(level=0, failed=False, timer="hard"),
             trouble="",
             inputs=Part(load_on=0, contacts=0),
             log=FlashLog(self.flash),

@@ -1,6 +1,7 @@
 """The parts that touch pins, chips and timers, one by one, on stand-ins for the hardware."""
 
 import ast
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -137,7 +138,7 @@ class Clockwork:
     def __init__(self, number: int) -> None:
         self.callback: Any = None
 
-    def init(self, mode: int, period: int, callback: Any) -> None:
+    def init(self, mode: int, period: int, callback: Any, hard: bool = False) -> None:
         assert period <= RENEW_MS
         self.callback = callback
 
@@ -162,6 +163,69 @@ def test_relay_drops_when_not_renewed() -> None:
     made[0].callback(made[0])
     assert pin.level == 0
     assert relay.level == 0
+
+
+@pytest.mark.parametrize("error", [TypeError, ValueError])
+def test_a_port_without_hard_timers_gets_a_soft_one(error: type[Exception]) -> None:
+    made: list[Clockwork] = []
+
+    class Soft(Clockwork):
+        def __init__(self, number: int) -> None:
+            super().__init__(number)
+            made.append(self)
+
+        def init(self, mode: int, period: int, callback: Any, **more: Any) -> None:
+            if more:
+                raise error("hard")
+            super().init(mode, period, callback)
+
+    for timer, kind in ((Soft, "soft"), (Clockwork, "hard")):
+        relay = output.RelayOutput(Pin())
+        relay.watch(timer, -1, lambda: 0)
+        assert relay.timer == kind
+    assert made[0].callback is not None
+
+
+def driven(closed_before: int, level: int, at: int) -> tuple[output.RelayOutput, Pin, bool]:
+    """A tick that is so late that the timer wants to open the relay, and does so before one of
+    its byte codes; whether that one came."""
+    pin = Pin()
+    relay = output.RelayOutput(pin)
+    relay._ticks_ms = lambda: 5000
+    relay.drive(closed_before, 0)
+    steps = 0
+
+    def trace(frame: Any, event: str, _arg: Any) -> Any:
+        nonlocal steps
+        if frame.f_code is not output.RelayOutput.drive.__code__:
+            return None
+        frame.f_trace_opcodes = True
+        if event == "opcode":
+            steps += 1
+            if steps == at:
+                relay._expire(None)
+        return trace
+
+    before = sys.gettrace()
+    sys.settrace(trace)
+    try:
+        relay.drive(level, 5000)
+    finally:
+        sys.settrace(before)
+    return relay, pin, steps >= at
+
+
+@pytest.mark.parametrize("closed_before", [0, 1])
+@pytest.mark.parametrize("level", [0, 1])
+def test_the_timer_may_come_between_any_two_steps(closed_before: int, level: int) -> None:
+    """The two copies of the wish still agree, and the pin is as the tick wants it."""
+    for at in range(1, 200):
+        relay, pin, came = driven(closed_before, level, at)
+        if not came:
+            break
+        assert relay._wish ^ relay._inverse == output._BOTH, at
+        assert pin.level == relay.level == level, at
+    assert 30 < at < 199
 
 
 @pytest.mark.parametrize("attribute", ["_wish", "_inverse"])

@@ -3,7 +3,8 @@
 Reads ``case.json`` (settings). A garden of troubles passes through the states; in each of them the
 counter is made to wrap a few ticks later. Once with the clock chip, which is read under the lock
 too, past midnight; once with the board's own time, which is written down each minute, and so is
-read outside the tick. Prints what was seen; then whether the lock does catch.
+read outside the tick. Prints what was seen; whether the lock does catch; and what the relay does
+when nobody renews it.
 """
 
 import json
@@ -14,6 +15,7 @@ from garden import Garden
 from keeper import Keeper, Settings
 from keeper.cycle import STATES, UNSET
 from keeper.lines import day_of
+from keeper.relay import RENEW_MS
 from keeper.ticks import MASK
 from micropython import heap_lock, heap_unlock
 from virtual import chips
@@ -180,6 +182,23 @@ class Walk:
         }
 
 
+def dropped():
+    """Whether the timer drops a relay that was not renewed, and how, with the heap locked."""
+    LINK.timers.clear()
+    relay = output.RelayOutput(chips.Pin(chips.RELAY_PIN, chips.Pin.OUT, value=0))
+    relay.watch(chips.Timer, -1, Time().ticks_ms)
+    LINK.now_ms = MASK - 100
+    relay.drive(1, LINK.now_ms)
+    levels = [LINK.relay]
+    for ms in (RENEW_MS, 1):
+        LINK.now_ms = (LINK.now_ms + ms) & MASK
+        for timer in LINK.timers:
+            timer.call()
+        levels.append(LINK.relay)
+    LINK.timers.clear()
+    return levels, relay.timer
+
+
 def caught():
     """Whether the lock shows an allocation."""
     heap_lock()
@@ -201,7 +220,9 @@ def main():
         walk.go(TICKS if walk.parts.keeper.settings else UNSET_TICKS)
         told.append(walk.told())
     bits = 31 if sys.maxsize < 1 << 32 else 63
-    print(json.dumps({"walks": told, "caught": caught(), "small_int_bits": bits}))
+    said = {"walks": told, "caught": caught(), "small_int_bits": bits}
+    said["levels"], said["timer"] = dropped()
+    print(json.dumps(said))
 
 
 main()
