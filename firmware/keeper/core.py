@@ -316,11 +316,19 @@ class Keeper:
         elif after != RUN:
             self.waiting.entered(after, cause)
 
-    def command(self, code: int, value: int) -> None:
-        """A wish of the person at the other end of the line; obeyed at the next tick."""
-        if self.state != UNSET:
-            self.hand.ask(code, value)
-            self.nap_ms = 0
+    def command(self, code: int, value: int) -> bool:
+        """A wish of the person at the other end of the line; obeyed at one of the next ticks.
+
+        False where too many wait already. Without settings there is nothing to obey.
+        """
+        if self.state == UNSET:
+            return True
+        self.nap_ms = 0
+        return self.hand.ask(code, value)
+
+    def busy(self) -> bool:
+        """Whether ``command`` would take no more wishes but a stop."""
+        return self.state != UNSET and self.hand.full()
 
     @property
     def lamp(self) -> int:

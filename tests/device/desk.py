@@ -106,6 +106,10 @@ class Desk:
             time.sleep(0.001)
         return self.say(self.heard.decode().split("\r\n")[0])[0]
 
+    def fresh(self) -> int:
+        """The number that the next change needs."""
+        return int(self.say("fresh")[-1].partition("=")[2])
+
     def status(self) -> dict[str, str]:
         """The words of its status."""
         words = " ".join(self.say("status")).split(" ")
