@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from device import clock
+from device import clock, watchdog
 from rillkeeper.design.limits.derive import settings_of
 from tests.bench.steady_site import steady_site
 from tests.device import naps
@@ -17,6 +17,7 @@ SHARE = 0.05
 def test_the_draw_of_a_day() -> None:
     """Measured in the loop, worked out by the limits: one set of half an hour."""
     day = naps.day("rp2")
+    assert 1900 < day.unfed_ms < watchdog.TIMEOUT_MS - 1000, "no nap comes near the watchdog"
     assert day.awake_ms + day.asleep_ms == pytest.approx(naps.DAY_MS, rel=1e-3)
     assert day.pumping_ms == pytest.approx(SET_S * 1000, rel=0.01)
     assert day.mean_a == pytest.approx(day.expected_a, rel=SHARE)
