@@ -53,7 +53,7 @@ class Board:
         self._unset = ""
         self.trial = Trial()
         self.inputs = pins.inputs(machine, row)
-        self.clock = clock.find(machine, row)
+        self.clock = clock.find(machine, row, time.ticks_ms)
         self.dog = watchdog.Watchdog(machine.WDT)
         self.lamp = Lamp(machine.Pin(row["lamp"], machine.Pin.OUT, value=0))
         usb = row["usb_power"]

@@ -62,6 +62,7 @@ _HAND = {
 _KEYS = tuple([row[0] for row in SCHEMA])
 _FRESH_MASK = 0xFFFF
 _DIGITS_MAX = 9
+_BUSY = "no busy with what was asked before; say it again"
 _NOT_NOW = "no not while the pump runs, nor with a full flash"
 
 
@@ -150,10 +151,11 @@ class Commands:
             board.log.lost,
             board.log.failed,
         )
-        yield "loop slowest_ms=%d passed_over=%d relay_failed=%d" % (
+        yield "loop slowest_ms=%d passed_over=%d relay_failed=%d timer=%s" % (
             board.slow_ms,
             board.serial.passed_over,
             board.relay.failed,
+            board.relay.timer,
         )
         if board.trial.settings is not None:
             yield "trial left_s=%d" % board.trial.left_s(board.time.ticks_ms() & MASK)
@@ -216,8 +218,10 @@ class Commands:
             return "no " + name + " takes nothing"
         if self._board.trouble:
             return "no the board does not pump: " + self._board.trouble
-        self._board.keeper.command(code, value)
-        return "ok asked " + name
+        keeper = self._board.keeper
+        if name == "hold" and keeper.clock.bad:
+            return "no the clock is not to be believed, and a hold counts nights; set-clock first"
+        return "ok asked " + name if keeper.command(code, value) else _BUSY
 
     def _set_clock(self, words: list) -> str:
         try:
@@ -230,6 +234,8 @@ class Commands:
         good = len(words) == 2 and lines.date_text(day) == words[0] and 2024 <= year < 2100
         if not good or lines.time_text(second) != words[1] or second >= 86400:
             return "no such date or time"
+        if self._board.keeper.busy():
+            return _BUSY
         try:
             self._board.clock.set(year, month, date, second)
         except OSError:

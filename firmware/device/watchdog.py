@@ -8,9 +8,12 @@ the relay opens.
 READ, JUDGED, DRIVEN = range(3)
 POSTS = 3
 
+SLOWEST_TICK_MS = 500
+"""The slowest housekeeping: a log page rolled over."""
 TIMEOUT_MS = 4000
-"""Well over the slowest housekeeping (a log page rolled over: some 0.5 s), under the 8.3 s that
-the timer of the RP2040 can count."""
+"""Well over the longest nap and the slowest tick together, so that it never runs out in a nap: an
+RP2040 may then hang at its start (MicroPython issue 17228, mended in June 2026). Under the 8.3 s
+that the timer of the RP2040 can count."""
 
 
 class Watchdog:

@@ -225,7 +225,7 @@ class Keeper:
         """
         if self.settings and before.settings:
             self.off_ms = before.off_ms
-            self.clock.bad = before.clock.bad
+            self.clock.go_on(before.clock)
             self._booted = before._booted
 
     def judge_clock(self, dt_ms: int) -> None:
@@ -235,13 +235,19 @@ class Keeper:
         before = clock.bad
         bad = clock.look(dt_ms, journal.day, journal.second, self._clock_ok)
         self.q[CLOCK_BAD] = bad
+        if clock.doubt:
+            journal.day = clock.day
+            journal.second = clock.second
         if bad != before:
             journal.trust = 0 if bad else 1
             journal.add(records.CLOCK, bad, clock.off_s)
-        if not bad:
-            night = plan.night_of(journal.day, journal.second)
+        if clock.known:
+            night = plan.night_of(clock.day, clock.second)
             if night != self.night:
                 self.waiting.noon(night)
+        elif clock.days_unknown:
+            clock.days_unknown = 0
+            self.waiting.day_unknown()
 
     def take_up(self, number: int, event: int, cause: int) -> None:
         """Begin a set, or a run by hand."""
@@ -258,7 +264,7 @@ class Keeper:
         waiting = self.waiting
         if self.state == CHECK or waiting.charged_ms:
             return 0
-        if self.hand.busy() or self.guard.holding(self.state):
+        if self.hand.busy() or self.guard.holding(self.state) or self.clock.doubt:
             return 0
         nap_ms = min(waiting.decay_in_ms(), _LOOK_MS)
         if 0 < waiting.pause_ms < nap_ms:
@@ -311,11 +317,19 @@ class Keeper:
         elif after != RUN:
             self.waiting.entered(after, cause)
 
-    def command(self, code: int, value: int) -> None:
-        """A wish of the person at the other end of the line; obeyed at the next tick."""
-        if self.state != UNSET:
-            self.hand.ask(code, value)
-            self.nap_ms = 0
+    def command(self, code: int, value: int) -> bool:
+        """A wish of the person at the other end of the line; obeyed at one of the next ticks.
+
+        False where too many wait already. Without settings there is nothing to obey.
+        """
+        if self.state == UNSET:
+            return True
+        self.nap_ms = 0
+        return self.hand.ask(code, value)
+
+    def busy(self) -> bool:
+        """Whether ``command`` would take no more wishes but a stop."""
+        return self.state != UNSET and self.hand.full()
 
     @property
     def lamp(self) -> int:

@@ -19,8 +19,12 @@ COMMANDS = ("none", "hold", "run", "stop", "clear", "battery", "clock")
 NONE, HOLD, RUN, STOP, CLEAR, BATTERY, CLOCK = range(len(COMMANDS))
 
 
+WISHES_MAX = 4
+"""A line can bring a few changes within a tick; a tick obeys one."""
+
+
 class Hand:
-    """One wish at a time, kept until the keeper can obey it."""
+    """The wishes that wait to be obeyed, one a tick, in the order in which they came."""
 
     def __init__(self, settings) -> None:
         self.fitted = settings.button_fitted
@@ -28,14 +32,31 @@ class Hand:
         self.hold_until_night = -1
         self.press_ms = 0
         self._pressed = 0
-        self._wish = NONE
-        self._value = 0
+        self._stop = False
+        self._wishes = [NONE] * WISHES_MAX
+        self._values = [0] * WISHES_MAX
+        self._waiting = 0
 
-    def ask(self, code: int, value: int) -> None:
-        """A command from the serial line. Nothing overtakes a stop."""
-        if self._wish != STOP:
-            self._wish = code
-            self._value = value
+    def ask(self, code: int, value: int) -> bool:
+        """A command from the serial line, or the button; False where too many wait.
+
+        Nothing overtakes a stop, and it takes back the starts that were asked for before it. No
+        start is taken while one waits.
+        """
+        if code == STOP:
+            self._stop = True
+            self._take_back_starts()
+            return True
+        if self.full() or (self._stop and code == RUN):
+            return False
+        self._wishes[self._waiting] = code
+        self._values[self._waiting] = value
+        self._waiting += 1
+        return True
+
+    def full(self) -> bool:
+        """Whether no more wishes can wait."""
+        return self._waiting == WISHES_MAX
 
     def feel(self, dt_ms: int, contacts: int) -> None:
         """Take the button as it is now; a wish comes from letting it go."""
@@ -57,15 +78,20 @@ class Hand:
 
     def busy(self) -> bool:
         """Whether the button is down or a wish waits."""
-        return bool(self._pressed) or self._wish != NONE
+        return bool(self._pressed) or self._stop or self._waiting > 0
 
     def obey(self, keeper) -> bool:
-        """Do what was wished; True when that was something."""
-        wish = self._wish
-        if wish == NONE:
+        """Do what was wished first; True when that was something."""
+        value = 0
+        if self._stop:
+            wish = STOP
+            self._stop = False
+        elif self._waiting:
+            wish = self._wishes[0]
+            value = self._values[0]
+            self._move_up(1)
+        else:
             return False
-        value = self._value
-        self._wish = NONE
         state = keeper.state
         if wish == RUN and state != cycle.IDLE and state != cycle.DONE:
             # The button stops what it could have started.
@@ -87,6 +113,21 @@ class Hand:
         elif wish == CLOCK:
             keeper.clock.set_again()
         return True
+
+    def _take_back_starts(self) -> None:
+        place = self._waiting
+        while place > 0:
+            if self._wishes[place - 1] == RUN:
+                self._move_up(place)
+            place -= 1
+
+    def _move_up(self, place: int) -> None:
+        """The wish before this place is gone: those from there on move up."""
+        while place < self._waiting:
+            self._wishes[place - 1] = self._wishes[place]
+            self._values[place - 1] = self._values[place]
+            place += 1
+        self._waiting -= 1
 
     def _clear(self, keeper) -> None:
         keeper.guard.start_afresh()

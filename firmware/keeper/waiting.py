@@ -77,9 +77,9 @@ class Waiting:
             self._pause(dt_ms)
         elif state == FLAT:
             self._watch_charge(dt_ms)
-        elif state == IDLE and not keeper.guard.past(NO_CLOCK):
+        elif state == IDLE and keeper.clock.known and not keeper.guard.past(NO_CLOCK):
             self._take_up_due()
-        if not keeper.q[CLOCK_BAD] and keeper.state != CHECK:
+        if keeper.clock.known and keeper.state != CHECK:
             self._say_missed()
 
     def noon(self, night: int) -> None:
@@ -175,9 +175,22 @@ class Waiting:
 
     def _say_missed(self) -> None:
         keeper = self.keeper
-        number = keeper.plan.missed(keeper.night, plan.since_noon_s(keeper.journal.second))
-        if number != plan.NONE and number != keeper.plan.current:
+        number = keeper.plan.missed(keeper.night, plan.since_noon_s(keeper.clock.second))
+        if number == plan.NONE or number == keeper.plan.current:
+            return
+        if keeper.q[CLOCK_BAD]:
+            self._skip(number, records.NO_CLOCK, 0)
+        else:
             self._skip(number, records.MISSED, keeper.state)
+
+    def day_unknown(self) -> None:
+        """A day has passed, by the ticks, whose hours nobody knew: each set is missed."""
+        sets = self.keeper.plan
+        number = 1
+        while number <= plan.SETS:
+            if sets.units[number] != plan.OFF:
+                self._skip(number, records.NO_CLOCK, 0)
+            number += 1
 
     def _skip(self, number: int, cause: int, value: int) -> None:
         keeper = self.keeper

@@ -14,6 +14,16 @@ from time import time as desktop_time
 from keeper.lines import date_text, day_number
 from keeper.ticks import MASK
 
+try:
+    from micropython import heap_lock, heap_unlock
+except ImportError:  # The tests take these chips to the desktop's Python too.
+
+    def heap_lock() -> int:
+        """There is no heap to lock."""
+        return 0
+
+    heap_unlock = heap_lock
+
 TICK_MS = 100
 DAY_S = 86400
 
@@ -94,7 +104,7 @@ class Link:
         else:
             self._ask(passed_ms)
         for timer in self.timers:
-            timer.callback(timer)
+            timer.call()
 
     def look(self) -> None:
         """At the prompt: hear the present."""
@@ -230,34 +240,51 @@ class I2C:
 
 
 class RTC:
-    """The board's own clock."""
+    """The board's own clock. In light sleep it stands still, as the RP2040's does."""
+
+    stops_asleep = True
+    behind_ms = 0
 
     def datetime(self, new=None):
         """The time; the year 2021 where it was never set."""
         if new is not None:
+            RTC.behind_ms = 0
             _set(new[0], new[1], new[2], (new[4] * 60 + new[5]) * 60 + new[6])
             return None
         if LINK.prompt:
             LINK.look()
         if not LINK.known:
             return (2021, 1, 1, 4, 0, 0, 0, 0)
-        year, month, date = [int(word) for word in date_text(LINK.day).split("-")]
-        second = LINK.second
+        days, second = divmod(LINK.second - RTC.behind_ms // 1000, DAY_S)
+        year, month, date = [int(word) for word in date_text(LINK.day + days).split("-")]
         return (year, month, date, 0, second // 3600, second // 60 % 60, second % 60, 0)
 
 
 class Timer:
-    """Called back whenever time has passed."""
+    """Called back whenever time has passed; a hard one with a locked heap, as in an interrupt."""
 
     PERIODIC = 1
 
     def __init__(self, number=-1) -> None:
-        self.callback = None
+        self.callback = lambda timer: None
+        self._hard = False
 
-    def init(self, mode=0, period=0, callback=None) -> None:
+    def init(self, mode=0, period=0, callback=None, hard=False) -> None:
         """Begin."""
         self.callback = callback
+        self._hard = hard
         LINK.timers.append(self)
+
+    def call(self) -> None:
+        """Its time has come."""
+        if not self._hard:
+            self.callback(self)
+            return
+        heap_lock()
+        try:
+            self.callback(self)
+        finally:
+            heap_unlock()
 
 
 class WDT:
@@ -286,7 +313,15 @@ def _set(year: int, month: int, date: int, second: int) -> None:
 
 def lightsleep(ms: int) -> None:
     """Sleep until an input changes or the time is over."""
+    asleep_ms = LINK.now_ms
     LINK.sleep(ms)
+    fall_behind((LINK.now_ms - asleep_ms) & MASK)
+
+
+def fall_behind(ms: int) -> None:
+    """So long has the board slept: its own clock has missed it, where it stops in sleep."""
+    if RTC.stops_asleep:
+        RTC.behind_ms += ms
 
 
 def reset() -> None:

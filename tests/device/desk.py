@@ -108,6 +108,10 @@ class Desk:
         """Make a change; returns the answer."""
         return self.say(self.asked_to_send(change))[0]
 
+    def fresh(self) -> int:
+        """The number that the next change needs."""
+        return int(self.say("fresh")[-1].partition("=")[2])
+
     def status(self) -> dict[str, str]:
         """The words of its status."""
         words = " ".join(self.say("status")).split(" ")

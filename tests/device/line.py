@@ -51,14 +51,17 @@ class Line:
         self.flash = Flash(empty_image())
         self.keeper = Keeper(Settings(BOARD))
         self.asked: list[tuple[int, int]] = []
-        self.keeper.command = lambda code, value: self.asked.append((code, value))
+        self.keeper.clock.bad = 0
+        self.full = False
+        self.keeper.busy = lambda: self.full
+        self.keeper.command = self._command
         self.restarts: list[bool] = []
         self.applied = 0
         self.clock_set: list[tuple[int, ...]] = []
         self.pumping = False
         self.board = Part(
             keeper=self.keeper,
-            relay=Part(level=0, failed=False),
+            relay=Part(level=0, failed=False, timer="hard"),
             trouble="",
             inputs=Part(load_on=0, contacts=0),
             log=FlashLog(self.flash),
@@ -84,6 +87,11 @@ class Line:
 
     def writable(self) -> bool:
         return self.send.room is None or len(self.send.data) < self.send.room
+
+    def _command(self, code: int, value: int) -> bool:
+        if not self.full:
+            self.asked.append((code, value))
+        return not self.full
 
     def _restart(self, service: bool) -> bool:
         self.restarts.append(service)

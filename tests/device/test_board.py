@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from littlefs import LittleFS
 
+from device import seal
 from rillsim.boards.virtualboard import BoardStopped
 from tests.bench.noise import relay_under_noise
 from tests.device.desk import Desk
@@ -60,6 +61,39 @@ def test_run_and_stop_over_the_line(micropython: Path, tmp_path: Path) -> None:
         assert desk.make("apply").startswith("ok")
         log = desk.board.log
         assert any(" stop cause=1 " in line for line in log)
+
+
+def test_two_changes_in_one_write_are_both_made(micropython: Path, tmp_path: Path) -> None:
+    """The first line is taken just before a tick, and the other two between it and the next."""
+    with Desk(micropython, tmp_path, BOARD) as desk:
+        desk.ticks(20)
+        first = desk.fresh()
+        changes = [f"battery 20000 #{first}", f"hold 2 #{first + 1 & 0xFFFF}"]
+        desk.heard = b""
+        desk.put(b"clock\n" + b"".join(seal.sealed(change).encode() + b"\n" for change in changes))
+        for _ in range(50):
+            desk.ticks(1)
+            time.sleep(0.001)
+        assert desk.heard.count(b"ok asked battery") == desk.heard.count(b"ok asked hold") == 1
+        made = [line for line in desk.board.log if " hand " in line]
+        assert ["value=20000" in made[0], "value=2 " in made[1]] == [True, True], made
+
+
+def test_of_many_changes_in_one_write_none_is_lost_without_a_word(
+    micropython: Path, tmp_path: Path
+) -> None:
+    with Desk(micropython, tmp_path, BOARD) as desk:
+        desk.ticks(20)
+        first = desk.fresh()
+        changes = [f"battery {20000 + n} #{first + n & 0xFFFF}" for n in range(12)]
+        desk.heard = b""
+        desk.put(b"".join(seal.sealed(change).encode() + b"\n" for change in changes))
+        for _ in range(50):
+            desk.ticks(1)
+            time.sleep(0.001)
+        made = [line for line in desk.board.log if " hand " in line]
+        assert desk.heard.count(b"ok asked battery") == len(made) >= 4
+        assert desk.heard.count(b"no busy") == len(changes) - len(made)
 
 
 @pytest.mark.parametrize("chip", [True, False])

@@ -1,6 +1,7 @@
 """The parts that touch pins, chips and timers, one by one, on stand-ins for the hardware."""
 
 import ast
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -104,7 +105,11 @@ def test_rows_name_the_same_things() -> None:
 
 @pytest.mark.parametrize("name", ["rp2", "esp32"])
 def test_a_nap_ends_before_the_watchdog(name: str) -> None:
-    assert pins.TABLE[name]["nap_ms_max"] * 2 <= watchdog.TIMEOUT_MS
+    """A nap is over at the look that follows its end; then comes a tick, and feeds."""
+    row = pins.TABLE[name]
+    unfed_ms = row["nap_ms_max"] + row["look_ms"] + watchdog.SLOWEST_TICK_MS
+    assert unfed_ms + 1000 <= watchdog.TIMEOUT_MS
+    assert row["look_ms"] < watchdog.TIMEOUT_MS // 10, "one sleep of the chip"
 
 
 def test_a_broken_firmware_can_be_replaced(
@@ -137,7 +142,7 @@ class Clockwork:
     def __init__(self, number: int) -> None:
         self.callback: Any = None
 
-    def init(self, mode: int, period: int, callback: Any) -> None:
+    def init(self, mode: int, period: int, callback: Any, hard: bool = False) -> None:
         assert period <= RENEW_MS
         self.callback = callback
 
@@ -162,6 +167,69 @@ def test_relay_drops_when_not_renewed() -> None:
     made[0].callback(made[0])
     assert pin.level == 0
     assert relay.level == 0
+
+
+@pytest.mark.parametrize("error", [TypeError, ValueError])
+def test_a_port_without_hard_timers_gets_a_soft_one(error: type[Exception]) -> None:
+    made: list[Clockwork] = []
+
+    class Soft(Clockwork):
+        def __init__(self, number: int) -> None:
+            super().__init__(number)
+            made.append(self)
+
+        def init(self, mode: int, period: int, callback: Any, **more: Any) -> None:
+            if more:
+                raise error("hard")
+            super().init(mode, period, callback)
+
+    for timer, kind in ((Soft, "soft"), (Clockwork, "hard")):
+        relay = output.RelayOutput(Pin())
+        relay.watch(timer, -1, lambda: 0)
+        assert relay.timer == kind
+    assert made[0].callback is not None
+
+
+def driven(closed_before: int, level: int, at: int) -> tuple[output.RelayOutput, Pin, bool]:
+    """A tick that is so late that the timer wants to open the relay, and does so before one of
+    its byte codes; whether that one came."""
+    pin = Pin()
+    relay = output.RelayOutput(pin)
+    relay._ticks_ms = lambda: 5000
+    relay.drive(closed_before, 0)
+    steps = 0
+
+    def trace(frame: Any, event: str, _arg: Any) -> Any:
+        nonlocal steps
+        if frame.f_code is not output.RelayOutput.drive.__code__:
+            return None
+        frame.f_trace_opcodes = True
+        if event == "opcode":
+            steps += 1
+            if steps == at:
+                relay._expire(None)
+        return trace
+
+    before = sys.gettrace()
+    sys.settrace(trace)
+    try:
+        relay.drive(level, 5000)
+    finally:
+        sys.settrace(before)
+    return relay, pin, steps >= at
+
+
+@pytest.mark.parametrize("closed_before", [0, 1])
+@pytest.mark.parametrize("level", [0, 1])
+def test_the_timer_may_come_between_any_two_steps(closed_before: int, level: int) -> None:
+    """The two copies of the wish still agree, and the pin is as the tick wants it."""
+    for at in range(1, 200):
+        relay, pin, came = driven(closed_before, level, at)
+        if not came:
+            break
+        assert relay._wish ^ relay._inverse == output._BOTH, at
+        assert pin.level == relay.level == level, at
+    assert 30 < at < 199
 
 
 @pytest.mark.parametrize("attribute", ["_wish", "_inverse"])
@@ -258,20 +326,132 @@ def test_chip_keeps_and_tells_the_time() -> None:
     assert not now.ok
 
 
+def good_chip() -> Chip:
+    """It shows 2026-07-09 22:30:59."""
+    chip = Chip()
+    chip.registers[:7] = bytes([0x59, 0x30, 0x22, 1, 0x09, 0x07, 0x26])
+    return chip
+
+
+@pytest.mark.parametrize(
+    ("register", "byte"),
+    [
+        (0, 0x60),
+        (0, 0x1A),
+        (1, 0xA0),
+        (2, 0x24),
+        (4, 0x00),
+        (4, 0x32),
+        (5, 0x00),
+        (5, 0x13),
+        (6, 0x23),
+        (6, 0xFF),
+    ],
+)
+def test_what_no_clock_can_show_is_no_time(register: int, byte: int) -> None:
+    """Seconds, minutes, hours, date, month, year: digits above nine, numbers out of range."""
+    chip = good_chip()
+    now = clock.ChipClock(chip)
+    now.read()
+    assert now.ok
+    chip.registers[register] = byte
+    now.read()
+    assert (now.day, now.second, now.ok) == (0, 0, 0)
+
+
+@pytest.mark.parametrize("byte", [0x00, 0xFF])
+def test_a_bus_without_a_chip_is_no_time(byte: int) -> None:
+    """Its status floats too; or only that came through."""
+    chip = Chip()
+    chip.registers[:7] = bytes([byte] * 7)
+    now = clock.ChipClock(chip)
+    now.read()
+    assert (now.day, now.second, now.ok) == (0, 0, 0)
+
+
+@pytest.mark.parametrize(
+    ("year", "month", "date", "ok"),
+    [(0x28, 2, 0x29, 1), (0x27, 2, 0x29, 0), (0x28, 4, 0x31, 0), (0x28, 0x12, 0x31, 1)],
+)
+def test_no_month_is_longer_than_it_is(year: int, month: int, date: int, ok: int) -> None:
+    """2028 is a leap year, 2027 none."""
+    chip = good_chip()
+    chip.registers[4:7] = bytes([date, month, year])
+    now = clock.ChipClock(chip)
+    now.read()
+    assert now.ok == ok
+
+
+@pytest.mark.parametrize(("noisy", "ok"), [(0, 1), (1, 1), (2, 1), (3, 0), (9, 0)])
+def test_a_reading_counts_that_was_seen_twice(noisy: int, ok: int) -> None:
+    """A disturbed bus: so many readings of the seconds differ, each from each."""
+    chip = good_chip()
+
+    class Disturbed:
+        left = noisy
+
+        def readfrom_mem_into(self, address: int, register: int, buffer: bytearray) -> None:
+            chip.readfrom_mem_into(address, register, buffer)
+            if register == 0 and self.left:
+                self.left -= 1
+                buffer[6] = 0x30 + self.left
+
+    now = clock.ChipClock(Disturbed())
+    now.read()
+    assert now.ok == ok
+    assert now.second == (81059 if ok else 0)
+
+
+class Rtc:
+    """A board's own clock, which stands still unless it is set."""
+
+    def __init__(self, *now: int) -> None:
+        self.now = now
+        self.written: list[tuple[int, ...]] = []
+
+    def datetime(self, new: tuple[int, ...] | None = None) -> tuple[int, ...]:
+        if new is not None:
+            self.now = new
+            self.written.append(new)
+        return self.now
+
+
+EVENING = (2026, 7, 9, 3, 22, 30, 59, 0)
+DAY_20643_S = 1783555200
+"""2026-07-09: `date -u -d 2026-07-09 +%s`."""
+
+
 def test_own_clock_that_was_never_set() -> None:
-    class Rtc:
-        now = (2021, 1, 1, 4, 0, 0, 0, 0)
+    rtc = Rtc(2021, 1, 1, 4, 0, 0, 0, 0)
+    now_ms = [0]
+    own = clock.OwnClock(rtc, lambda: now_ms[0])
+    for now_ms[0] in (100, 61000, 86_400_000):
+        own.read()
+        assert (own.day, own.second, own.ok) == (0, 0, 0)
+    assert not rtc.written, "a time that nobody knows is not written down"
+    own.set(2026, 7, 9, 22 * 3600 + 30 * 60 + 59)
+    assert (own.day, own.second, own.ok) == (DAY_20643_S // 86400, 81059, 1)
+    assert rtc.now[:7] == (2026, 7, 9, 0, 22, 30, 59)
+    assert clock.OwnClock(rtc, lambda: now_ms[0]).second == 81059, "the next start finds it"
 
-        def datetime(self) -> tuple[int, ...]:
-            return self.now
 
-    rtc = Rtc()
-    own = clock.OwnClock(rtc)
-    own.read()
-    assert not own.ok
-    rtc.now = (2026, 7, 9, 3, 22, 30, 59, 0)
-    own.read()
-    assert (own.day, own.second, own.ok) == (1783555200 // 86400, 81059, 1)
+@pytest.mark.parametrize("step_ms", [100, 999, 1000, 2000, 60000, 2**30 - 1])
+def test_own_time_goes_by_the_ticks(step_ms: int) -> None:
+    """Across the counter's wrap and midnight, whatever the clock itself does meanwhile."""
+    now_ms = [2**30 - 1500]
+    rtc = Rtc(*EVENING)
+    own = clock.OwnClock(rtc, lambda: now_ms[0])
+    passed_ms = 0
+    while passed_ms < 2 * 3_600_000:
+        passed_ms += step_ms
+        now_ms[0] = (now_ms[0] + step_ms) & (2**30 - 1)
+        own.read()
+        second = DAY_20643_S + 81059 + passed_ms // 1000
+        assert (own.day, own.second, own.ok) == (*divmod(second, 86400), 1)
+    again = clock.OwnClock(rtc, lambda: now_ms[0])
+    behind_s = second - (again.day * 86400 + again.second)
+    assert 0 <= behind_s < 60 + step_ms // 1000, "a soft reset finds the time of a minute ago"
+    assert len(rtc.written) <= passed_ms // 60000 + 1
 
 
 def test_each_state_has_a_lamp_of_its_own() -> None:

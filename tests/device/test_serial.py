@@ -102,6 +102,23 @@ def test_what_the_changes_do(line: Line) -> None:
     assert line.restarts == [False, True]
 
 
+@pytest.mark.parametrize("change", ["run 10", "clear", "set-clock 2026-07-09 22:30:05"])
+def test_a_board_that_is_busy_says_so(change: str, line: Line) -> None:
+    before = line.state()
+    line.full = True
+    assert line.make(change).startswith("no busy with what was asked before; say it again")
+    assert line.state() == before
+
+
+def test_no_hold_while_the_clock_is_bad(line: Line) -> None:
+    """Which night would it count from?"""
+    line.keeper.clock.bad = 1
+    assert line.make("hold 2").startswith("no the clock is not to be believed")
+    assert line.asked == []
+    line.keeper.clock.bad = 0
+    assert line.make("hold 2").startswith("ok asked hold")
+
+
 @pytest.mark.parametrize(
     "change",
     [

@@ -25,6 +25,7 @@ def test_no_tick_allocates(name: str, bits: int, tmp_path: Path) -> None:
         assert set(walk["seen"]) == set(walk["wrapped_in"]) == set(STATES) - {"unset"}
         assert walk["midnights"] > 3
         assert walk["fed"] == sum(walk["seen"].values()), "every tick proved itself"
+    assert (told["levels"], told["timer"]) == ([1, 1, 0], "hard"), "in the interrupt, too"
     assert unset["allocated"] == []
     assert unset["wrapped_in"] == list(unset["seen"]) == ["unset"]
 

@@ -1,13 +1,11 @@
-"""Readings and their quality; the clock against the ticks."""
+"""Readings and their quality."""
 
 import pytest
 
 from keeper import Settings
-from keeper.clockwatch import APART, NOT_SET, STOPPED, WENT_BACK, ClockWatch
-from keeper.clockwatch import GOOD as CLOCK_GOOD
 from keeper.sense import ABOVE_BAND, BELOW_BAND, GOOD, JUMP, STALE, STUCK, Channel, Senses
 
-from .bench import DAY0, SITE
+from .bench import SITE
 
 SETTINGS = Settings({**SITE, "current_fitted": 1})
 
@@ -92,42 +90,3 @@ def test_a_channel_that_was_never_good_has_no_value_of_its_own() -> None:
     senses.read_current(4095, 100, False)
     assert (senses.battery_mv, senses.pressure_pa) == (SETTINGS.normal_mv, SETTINGS.normal_pa)
     assert (senses.frost_dc, senses.current_ma) == (0, 0)
-
-
-# The clock.
-
-
-def clock(readings: list[tuple[int, int]], dt_ms: int = 60000) -> list[int]:
-    watch = ClockWatch(SETTINGS)
-    return [watch.look(dt_ms, DAY0 + s // 86400, s % 86400, ok) for s, ok in readings]
-
-
-def test_a_clock_that_keeps_time_is_good_for_weeks() -> None:
-    assert set(clock([(60 * n, 1) for n in range(30000)])) == {CLOCK_GOOD}
-
-
-@pytest.mark.parametrize(
-    ("readings", "verdict"),
-    [
-        ([(0, 1), (60, 0)], NOT_SET),
-        ([(600, 1), (659, 1), (658, 1)], WENT_BACK),
-        ([(0, 1), (120, 1)], CLOCK_GOOD),
-        ([(0, 1), (121, 1)], APART),
-        ([(0, 1), (0, 1)], CLOCK_GOOD),
-        ([(0, 1), (0, 1), (0, 1)], STOPPED),
-        ([(0, 1), (10, 1), (50, 1)], APART),
-        ([(90000, 1), (0, 1)], WENT_BACK),
-        ([(0, 1), (86400 * 3001, 1)], APART),
-    ],
-)
-def test_verdicts(readings: list[tuple[int, int]], verdict: int) -> None:
-    assert clock(readings)[-1] == verdict
-
-
-def test_a_verdict_stays_until_the_clock_is_set() -> None:
-    watch = ClockWatch(SETTINGS)
-    for second in (100, 50, 110):
-        watch.look(1000, DAY0, second, 1)
-    assert watch.bad == WENT_BACK
-    watch.set_again()
-    assert watch.look(1000, DAY0, 111, 1) == CLOCK_GOOD

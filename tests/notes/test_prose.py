@@ -4,6 +4,7 @@ import re
 
 import pytest
 
+from rillkeeper.board.flash.boardfiles import PYTHON_MIN
 from tests.notes.constants import constants
 from tests.notes.sums import NOTES, PAGES, blocks
 
@@ -49,6 +50,13 @@ VALUES = {line.name: line.value for page in PAGES for block in blocks(page) for 
 def test_sentence(page: str, sentence: str, name: str) -> None:
     text = " ".join((NOTES / page).read_text(encoding="utf-8").split())
     assert sentence.format(VALUES[name]) in text
+
+
+@pytest.mark.parametrize("page", ["parts.md", "flashing.md"])
+def test_pages_ask_for_the_micropython_that_flash_asks_for(page: str) -> None:
+    text = " ".join((NOTES / page).read_text(encoding="utf-8").split())
+    least = "{}.{}".format(*PYTHON_MIN)
+    assert set(re.findall(r"MicroPython (\d\.\d+) or later", text)) == {least}
 
 
 def test_settings_that_the_pages_name_exist() -> None:

@@ -69,6 +69,15 @@ def test_it_can_be_set_back() -> None:
     assert second_of(made, 1100) == before - 7190
 
 
+def test_it_can_be_misread_for_a_while() -> None:
+    made = clock()
+    shown = second_of(made, 1000)
+    made.misread_s = 40 * 86400.0
+    assert second_of(made, 1000) == shown + 40 * 86400
+    made.misread_s = 0.0
+    assert second_of(made, 1000) == shown
+
+
 def test_it_can_stand_still_and_go_on() -> None:
     made = clock()
     made.stop(1000)

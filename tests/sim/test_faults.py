@@ -19,7 +19,7 @@ NAMES = (
     "over_voltage battery_channel_open "
     "battery_channel_short pressure_channel_open pressure_channel_short pressure_channel_stuck "
     "pressure_offset battery_offset channels_swapped relay_open relay_welded relay_chatter "
-    "relay_worn clock_lost clock_back clock_stopped "
+    "relay_worn clock_lost clock_back clock_stopped clock_misread "
     "frost rain"
 ).split()
 # Shown without a pump that runs.
@@ -27,7 +27,8 @@ RESTING = set(
     (
         "foot_valve_leak flat_battery battery_lifted over_voltage battery_channel_open "
         "battery_channel_short pressure_channel_open pressure_channel_short channels_swapped "
-        "pressure_offset battery_offset clock_lost clock_back clock_stopped frost rain"
+        "pressure_offset battery_offset clock_lost clock_back clock_stopped "
+        "clock_misread frost rain"
     ).split()
 )
 

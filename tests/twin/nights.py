@@ -58,7 +58,10 @@ def twins(
     alone = replay(site, settings, nights=nights, seed=1, faults=faults, first_ms=first_ms)
     between = perf_counter()
     new = Path(mkdtemp(dir=folder))  # A board takes up the flash that it finds.
-    with VirtualBoard(micropython, firmware, new, settings, first_ms=first_ms) as board:
+    chip = site.board.clock_backed
+    with VirtualBoard(
+        micropython, firmware, new, settings, first_ms=first_ms, clock_chip=chip
+    ) as board:
         whole = replay(site, settings, nights=nights, seed=1, faults=faults, board=board)
         ended = perf_counter()
         if board.restarts:

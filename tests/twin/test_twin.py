@@ -7,10 +7,12 @@ fault of the catalogue.
 """
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from rillkeeper.site.file import demo_site
 from tests.interpreters import rigs
 from tests.twin.nights import fault_in_the_first_night, twins
 
@@ -45,6 +47,22 @@ def test_a_night_with_a_fault(name: str, need: Need, tmp_path: Path) -> None:
     both = twins(need("micropython"), tmp_path, 1, (fault_in_the_first_night(name),))
     assert both.alone.faults[-1].felt, "the fault had no effect: nothing was tested"
     assert both.difference() == ""
+
+
+def test_a_night_without_a_clock_chip(need: Need, tmp_path: Path) -> None:
+    """The board's clock stands still in each nap, as on silicon; the set comes all the same."""
+    site = demo_site()
+    site = replace(site, board=replace(site.board, clock_backed=False))
+    both = twins(need("micropython"), tmp_path, 1, site=site)
+    given = [set_times(log) for log in (both.alone.log, both.whole.log)]
+    assert len(given[0]) == 1
+    assert given[0] == given[1], "to the minute, like a board that does not nap"
+    assert not any(" clock " in line and "verdict=0" not in line for line in both.whole.log)
+
+
+def set_times(log: tuple[str, ...]) -> list[str]:
+    """Date, hour and minute at which sets were taken up."""
+    return [line.split(" ", 1)[1][:16] for line in log if " set set=" in line]
 
 
 def test_the_comparison_can_fail(need: Need, tmp_path: Path) -> None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from keeper.clockwatch import VERDICTS
 from keeper.cycle import STATES
 from keeper.hand import BATTERY, COMMANDS, HOLD, RUN
-from keeper.records import CAUSE_RULE, CAUSES, COMPLETE, MISSED, ON_HOLD
+from keeper.records import CAUSE_RULE, CAUSES, COMPLETE, MISSED, NO_CLOCK, ON_HOLD
 from keeper.rules import ACTIONS, RETRY, RULES
 from keeper.sense import QUALITIES
 from keeper.settings import DEPTH, MINUTES, VOLUME
@@ -166,6 +166,9 @@ def _skip(entry: Entry, shown: Shown) -> Told:
         seen = f"Set {entry['set']} missed its time: the board was {state}."
         look = "See what kept it, in the lines before this one."
         return Told(WARNING, "missed", seen, "It is not made up for.", look)
+    if cause == NO_CLOCK:
+        look = rule_text.RULES["no clock"].look
+        return Told(WARNING, f"left out: {why}", seen, "It is not made up for.", look)
     if cause == ON_HOLD:
         seen = f"Set {entry['set']} was left out: on hold for {counted(value, 'more night')}."
     elif value:

@@ -32,6 +32,8 @@ class BoardClock:
         self._set_s = float(self._start_s)
         self._known = True
         self._stopped_s: float | None = None
+        self.misread_s = 0.0
+        """So far ahead is every reading of what the clock shows."""
 
     def true_s(self, n: int) -> float:
         """Seconds since midnight of day 0, by the sun."""
@@ -41,7 +43,7 @@ class BoardClock:
         """(day, second of the day, known) as the board sees them at tick ``n``."""
         if not self._known:
             return (*FORGOTTEN, False)
-        day, second = divmod(floor(self._now_s(n)), DAY_S)
+        day, second = divmod(floor(self._now_s(n) + self.misread_s), DAY_S)
         return day, second, True
 
     def set_to(self, n: int, day: int, second: int) -> None:

@@ -289,6 +289,13 @@ CATALOGUE = (
         signs.clock_behind,
     ),
     Fault(
+        "clock_misread",
+        "The clock is read wrong, as over a disturbed wire; it goes on rightly itself.",
+        "ahead, in parts of 40 days",
+        acts.follow("clock_misread_s", acts.CLOCK_MISREAD_S),
+        signs.clock_ahead,
+    ),
+    Fault(
         "frost",
         "A cold night.",
         "1: -4 C, 0: 4 C, between in proportion",

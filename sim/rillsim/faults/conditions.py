@@ -55,6 +55,8 @@ class Conditions:
     clock_lost: bool = False
     clock_back_s: float = 0.0
     clock_stopped: bool = False
+    clock_misread_s: float = 0.0
+    """What the board reads ahead of what the clock shows: a bit of the date is wrong."""
     # Weather.
     air_c: float | None = None
     raining: bool = False

@@ -31,6 +31,7 @@ def set_clock(clock: BoardClock, n: int, before: Conditions, now: Conditions) ->
         clock.lose()
     if now.clock_back_s > before.clock_back_s:
         clock.set_back(n, now.clock_back_s - before.clock_back_s)
+    clock.misread_s = now.clock_misread_s
     if now.clock_stopped and not before.clock_stopped:
         clock.stop(n)
     elif before.clock_stopped and not now.clock_stopped:

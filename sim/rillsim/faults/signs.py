@@ -178,6 +178,11 @@ def clock_behind(seen: Seen) -> bool:
     return seen.clock_known and seen.clock_behind_s > 60.0
 
 
+def clock_ahead(seen: Seen) -> bool:
+    """The board's clock is a minute ahead of the sun."""
+    return seen.clock_known and seen.clock_behind_s < -60.0
+
+
 def freezing(seen: Seen) -> bool:
     """The air is at 2 C or below, where frost forms on the ground."""
     return seen.air_c <= 2.0

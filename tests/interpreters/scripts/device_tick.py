@@ -2,8 +2,9 @@
 
 Reads ``case.json`` (settings). A garden of troubles passes through the states; in each of them the
 counter is made to wrap a few ticks later. Once with the clock chip, which is read under the lock
-too, past midnight; once with the board's own clock, whose reading may allocate, and is therefore
-outside the tick. Prints what was seen; then whether the lock does catch.
+too, past midnight; once with the board's own time, which is written down each minute, and so is
+read outside the tick. Prints what was seen; whether the lock does catch; and what the relay does
+when nobody renews it.
 """
 
 import json
@@ -13,6 +14,8 @@ from device import board, clock, lamp, output, pins, watchdog
 from garden import Garden
 from keeper import Keeper, Settings
 from keeper.cycle import STATES, UNSET
+from keeper.lines import day_of
+from keeper.relay import RENEW_MS
 from keeper.ticks import MASK
 from micropython import heap_lock, heap_unlock
 from virtual import chips
@@ -20,6 +23,7 @@ from virtual import chips
 TICKS = 9000
 UNSET_TICKS = 60
 WRAP_IN = 5
+DAY_1 = day_of(2024, 10, 1)
 LINK = chips.LINK
 QUIET = tuple([STATES.index(name) for name in ("idle", "done", "flat", "lockout")])
 
@@ -53,14 +57,14 @@ class Bus:
         buffer[1] = bcd(second // 60 % 60)
         buffer[2] = bcd(second // 3600)
         buffer[4] = bcd(LINK.day % 28 + 1)
-        buffer[5] = 10
+        buffer[5] = bcd(10)
         buffer[6] = bcd(24 + LINK.day // 28 % 60)
 
 
 class OwnTime:
-    """The board's own clock: each reading is a new tuple."""
+    """The board's own clock: each reading and setting is a new tuple."""
 
-    def datetime(self):
+    def datetime(self, new=None):
         second = LINK.second
         return (2024, 10, LINK.day % 28 + 1, 0, second // 3600, second // 60 % 60, second % 60, 0)
 
@@ -76,7 +80,9 @@ class Parts(board.Board):
         row = pins.TABLE["linux"]
         self.time = Time()
         self.inputs = pins.inputs(chips, row)
-        self.clock = clock.OwnClock(OwnTime()) if own_clock else clock.ChipClock(Bus())
+        self.clock = (
+            clock.OwnClock(OwnTime(), self.time.ticks_ms) if own_clock else clock.ChipClock(Bus())
+        )
         self.dog = watchdog.Watchdog(Dog)
         self.lamp = lamp.Lamp(chips.Pin(row["lamp"], chips.Pin.OUT, value=0))
         self.relay = output.RelayOutput(chips.Pin(row["relay"], chips.Pin.OUT, value=0))
@@ -112,11 +118,19 @@ class Walk:
             self.wraps[state] += self.garden.now_ms < before_ms
             self.midnights += self.garden.day != day
             if self.own_clock:
-                parts.clock.read()
+                self._read_own()
             if not self._tick() and len(self.allocated) < 5:
                 self.allocated.append([STATES[state], self.garden.now_ms])
             while keeper.journal.waiting:
                 keeper.journal.take()
+
+    def _read_own(self):
+        """The own time, which each jump of the garden's takes with it, as if it had been set."""
+        own = self.parts.clock
+        own.read()
+        if own.day != LINK.day % 28 + DAY_1 or own.second != LINK.second:
+            own.set(2024, 10, LINK.day % 28 + 1, LINK.second)
+        own.ok = LINK.known
 
     def _tick(self):
         parts = self.parts
@@ -168,6 +182,23 @@ class Walk:
         }
 
 
+def dropped():
+    """Whether the timer drops a relay that was not renewed, and how, with the heap locked."""
+    LINK.timers.clear()
+    relay = output.RelayOutput(chips.Pin(chips.RELAY_PIN, chips.Pin.OUT, value=0))
+    relay.watch(chips.Timer, -1, Time().ticks_ms)
+    LINK.now_ms = MASK - 100
+    relay.drive(1, LINK.now_ms)
+    levels = [LINK.relay]
+    for ms in (RENEW_MS, 1):
+        LINK.now_ms = (LINK.now_ms + ms) & MASK
+        for timer in LINK.timers:
+            timer.call()
+        levels.append(LINK.relay)
+    LINK.timers.clear()
+    return levels, relay.timer
+
+
 def caught():
     """Whether the lock shows an allocation."""
     heap_lock()
@@ -189,7 +220,9 @@ def main():
         walk.go(TICKS if walk.parts.keeper.settings else UNSET_TICKS)
         told.append(walk.told())
     bits = 31 if sys.maxsize < 1 << 32 else 63
-    print(json.dumps({"walks": told, "caught": caught(), "small_int_bits": bits}))
+    said = {"walks": told, "caught": caught(), "small_int_bits": bits}
+    said["levels"], said["timer"] = dropped()
+    print(json.dumps(said))
 
 
 main()

@@ -78,6 +78,7 @@ def board_of(settings):
     board.keeper = Keeper(settings)
     board.relay = Part()
     board.relay.level = board.relay.failed = 0
+    board.relay.timer = "hard"
     board.trouble = ""
     board.inputs = Part()
     board.inputs.load_on = board.inputs.contacts = 0

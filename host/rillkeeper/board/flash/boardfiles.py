@@ -12,7 +12,7 @@ CHIPS = ("RP2040", "RP2350", "ESP32")
 """Those whose pins are as the row says."""
 PYTHON_MIN = (1, 23, 0)
 """The oldest release in which every module of the firmware was imported, from sources and from
-bytecode (its 32-bit build for browsers)."""
+bytecode (its 32-bit build for browsers). hardware_notes/flashing.md says what each costs."""
 
 
 class WrongBoard(RillkeeperError):

@@ -136,7 +136,8 @@ def test_both_ways_of_comparing_agree(sources: Firmware) -> None:
     ("facts", "said"),
     [
         ({"platform": "samd"}, 'of the kind "samd"'),
-        ({"python": (1, 19, 1)}, "has MicroPython 1.19.1; the firmware needs"),
+        ({"python": (1, 19, 1)}, "has MicroPython 1.19.1; the firmware needs 1.23.0 or later"),
+        ({"python": (1, 22, 2)}, "has MicroPython 1.22.2; the firmware needs 1.23.0 or later"),
         ({"machine": "A board with ESP32C3"}, "for which no pins are known"),
         ({"radio": True}, "has a radio on the pins"),
     ],
