@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from rillsim.boards.virtualboard import BoardStopped, VirtualBoard
+from rillsim.boards.virtualboard import VirtualBoard, VirtualBoardStopped
 from tests import outside
 from tests.device.desk import NOON, QUIET
 from tests.interpreters import rigs
@@ -103,7 +103,7 @@ def run(firmware: Path, folder: Path, interrupt_at: int = -1) -> tuple[list[int]
                 board._process.send_signal(signal.SIGINT)
             try:
                 levels.append(board.step(n, (NOON[0], NOON[1] + n // 10, True), counts))
-            except BoardStopped as stopped:
+            except VirtualBoardStopped as stopped:
                 return levels, str(stopped)
     return levels, ""
 

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from littlefs import LittleFS
 
-from device import seal
-from rillsim.boards.virtualboard import BoardStopped
+from keeper import crc
+from rillsim.boards.virtualboard import VirtualBoardStopped
 from tests.bench.noise import relay_under_noise
 from tests.device.desk import Desk
 from tests.interpreters import rigs
@@ -70,10 +70,10 @@ def test_two_changes_in_one_write_are_both_made(micropython: Path, tmp_path: Pat
         first = desk.fresh()
         changes = [f"battery 20000 #{first}", f"hold 2 #{first + 1 & 0xFFFF}"]
         desk.heard = b""
-        desk.put(b"clock\n" + b"".join(seal.sealed(change).encode() + b"\n" for change in changes))
+        desk.put(b"clock\n" + b"".join(crc.sealed(change).encode() + b"\n" for change in changes))
         for _ in range(50):
             desk.ticks(1)
-            time.sleep(0.001)
+            desk.listen()
         assert desk.heard.count(b"ok asked battery") == desk.heard.count(b"ok asked hold") == 1
         made = [line for line in desk.board.log if " hand " in line]
         assert ["value=20000" in made[0], "value=2 " in made[1]] == [True, True], made
@@ -87,10 +87,10 @@ def test_of_many_changes_in_one_write_none_is_lost_without_a_word(
         first = desk.fresh()
         changes = [f"battery {20000 + n} #{first + n & 0xFFFF}" for n in range(12)]
         desk.heard = b""
-        desk.put(b"".join(seal.sealed(change).encode() + b"\n" for change in changes))
+        desk.put(b"".join(crc.sealed(change).encode() + b"\n" for change in changes))
         for _ in range(50):
             desk.ticks(1)
-            time.sleep(0.001)
+            desk.listen()
         made = [line for line in desk.board.log if " hand " in line]
         assert desk.heard.count(b"ok asked battery") == len(made) >= 4
         assert desk.heard.count(b"no busy") == len(changes) - len(made)
@@ -115,7 +115,7 @@ def test_ctrl_c_opens_the_relay_first(micropython: Path, tmp_path: Path) -> None
         assert process is not None
         process.send_signal(signal.SIGINT)
         assert desk.ticks(1) == [0], "the last the plant sees of the pin"
-        with pytest.raises(BoardStopped):
+        with pytest.raises(VirtualBoardStopped):
             desk.ticks(1)
         desk._read()
         assert b"KeyboardInterrupt" in desk.heard + desk.board.printed().encode()
@@ -137,7 +137,7 @@ def test_an_unread_port_delays_no_tick(micropython: Path, tmp_path: Path) -> Non
 def test_service_starts_once_without_the_loop(micropython: Path, tmp_path: Path) -> None:
     with Desk(micropython, tmp_path, BOARD) as desk:
         assert desk.make("service") == "ok"
-        with pytest.raises(BoardStopped, match="status 0"):
+        with pytest.raises(VirtualBoardStopped, match="status 0"):
             desk.ticks(20)
         assert desk.board.restarts == 1
         assert b"service: the pump does not run" in desk.heard
