@@ -16,11 +16,15 @@ SEED    ?=
 BIN     := .venv/bin
 PIP     := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 NODE    := tests/interpreters/node
+OPEN    := $(if $(filter Darwin,$(shell uname)),open,xdg-open)
+SAY     := @printf '\n== %s\n'
 
 .PHONY: week test lint types campaign twin bench notes page sizes clean
 
 week: .venv/page.stamp
-	$(BIN)/rillkeeper week $(SITE) --page week.html $(ARGS)
+	$(SAY) 'replaying the nights'
+	@$(BIN)/rillkeeper week $(SITE) --page week.html $(ARGS)
+	$(SAY) 'the page is week.html; to look at it: $(OPEN) week.html'
 
 page: week
 
@@ -55,22 +59,26 @@ notes: .venv/dev.stamp
 	PYTHONPATH=firmware $(BIN)/python -m hardware_notes.drawings hardware_notes/pictures
 
 .venv/made.stamp:
-	$(PYTHON) -c 'import sys; sys.exit("rillkeeper needs Python 3.11 or newer; \
+	@$(PYTHON) -c 'import sys; sys.exit("rillkeeper needs Python 3.11 or newer; \
 	set one with: make PYTHON=python3.11 ..." if sys.version_info < (3, 11) else 0)'
-	$(PYTHON) -m venv .venv
+	$(SAY) 'making an environment of its own in .venv'
+	@$(PYTHON) -m venv .venv
 	@touch $@
 
-.venv/page.stamp: .venv/made.stamp pyproject.toml
-	$(PIP) -e '.[page]'
+.venv/page.stamp: .venv/made.stamp pyproject.toml setup.py
+	$(SAY) 'installing numpy, scipy, matplotlib and smaller libraries into it, once'
+	@$(PIP) -e '.[page]'
 	@touch $@
 
-.venv/dev.stamp: .venv/made.stamp pyproject.toml
-	$(PIP) -e '.[page,dev,bench]'
+.venv/dev.stamp: .venv/made.stamp pyproject.toml setup.py
+	$(SAY) 'installing the libraries, and what the tests need, once'
+	@$(PIP) -e '.[page,dev,bench]'
 	@touch $@ .venv/page.stamp
 
 # The board's stubs lie apart: in the environment they would hide desktop modules of the same name.
 .venv/typings.stamp: .venv/made.stamp firmware/stubs.txt
-	$(PIP) --upgrade --target .venv/typings -r firmware/stubs.txt
+	$(SAY) 'installing the types of a board, once'
+	@$(PIP) --upgrade --target .venv/typings -r firmware/stubs.txt
 	@touch $@
 
 # The 32-bit interpreter runs under node; without node those tests say that they were skipped.
