@@ -15,7 +15,7 @@ import numpy as np
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.design.limits.working_site import WorkingSite
 from rillkeeper.errors import NoSafeLimit
-from rillkeeper.morning.nightsleft import nights_left
+from rillkeeper.morning.nights_left import nights_left
 from rillkeeper.morning.report.report import Report, report_of
 from rillkeeper.runlog.nights import Night
 from rillkeeper.site.file import demo_site

@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from rillkeeper.board.flash.boardfiles import PYTHON_MIN
+from rillkeeper.board.flash.board_files import PYTHON_MIN
 from tests.notes.constants import constants
 from tests.notes.sums import NOTES, PAGES, blocks
 

@@ -121,7 +121,7 @@ def _run(
     seed: int,
 ) -> None:
     from rillkeeper.board.virtual.paced_board import PacedBoard  # Needs pseudo-terminals.
-    from rillkeeper.board.virtual.terminal import Terminal
+    from rillkeeper.board.virtual.pseudo_terminal import Terminal
 
     site, settings, faults = plant
     try:

@@ -7,7 +7,7 @@ import click
 
 from rillkeeper.board import settings_file
 from rillkeeper.board.flash import listing, prompt, running
-from rillkeeper.board.flash.boardfiles import WrongBoard
+from rillkeeper.board.flash.board_files import WrongBoard
 from rillkeeper.board.flash.deliver import NEITHER, NEW, OLD, Delivery
 from rillkeeper.board.flash.firmware import (
     BYTECODE_MAJOR,

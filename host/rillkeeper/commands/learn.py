@@ -11,7 +11,7 @@ from rillkeeper.commands.options import archive_option, archive_path, day_of, si
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.display_units import counted, date_of
 from rillkeeper.errors import NoSafeLimit, RillkeeperError, UsageMistake
-from rillkeeper.inquiry.learn import jsonfile, table
+from rillkeeper.inquiry.learn import json_document, terminal
 from rillkeeper.inquiry.learn.fit_site import LearnedSite
 from rillkeeper.inquiry.learn.fit_site import learn as learn_site
 from rillkeeper.inquiry.learn.overlay import SUFFIX, Source, path_beside, text_of
@@ -85,9 +85,9 @@ def learn(
     learned = learn_site(found, evidence, _capacity_mah(found))
     source = Source(_source(logfile, archive_file, lines), _nights(learned))
     if as_json:
-        click.echo(jsonfile.text_of(learned, source))
+        click.echo(json_document.text_of(learned, source))
     else:
-        table.show(learned, console())
+        terminal.show(learned, console())
     if page_file:
         output_file.save("page", page_file, lambda path: _write_page(learned, source, path))
     if not learned.agrees and not yes:

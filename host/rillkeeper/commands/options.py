@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from rillkeeper.datafolder import data_folder
+from rillkeeper.data_folder import data_folder
 from rillkeeper.errors import UsageMistake
 from rillkeeper.runlog.store import FILE
 from rillsim.site import Site

@@ -20,7 +20,7 @@ from rillkeeper.commands.options import (
 )
 from rillkeeper.display_units import counted
 from rillkeeper.errors import RillkeeperError, UsageMistake
-from rillkeeper.morning.report import csvfile, jsonfile, table
+from rillkeeper.morning.report import csv_table, json_document, terminal
 from rillkeeper.morning.report.report import Report, report_of
 from rillkeeper.morning.weather import balance_of, read_file
 from rillkeeper.screen import console, json_text
@@ -96,16 +96,16 @@ def report(
     if not logfile and (as_json or page_file):
         proof = last_of(archive_path(archive_file), archive_board(archive_file, board))
     if as_json:
-        found = jsonfile.document(made)
+        found = json_document.document(made)
         if proof:
             found["proof"] = document(proof)
         click.echo(json_text(found))
     else:
-        table.show(made, console())
+        terminal.show(made, console())
         if not logfile:
             click.echo(proof_text(archive_path(archive_file), archive_board(archive_file, board)))
     if csv_file:
-        output_file.save("csv", csv_file, lambda path: csvfile.write(made, path))
+        output_file.save("csv", csv_file, lambda path: csv_table.write(made, path))
     if page_file:
         output_file.save("page", page_file, lambda path: _write_page(made, path, proof))
 

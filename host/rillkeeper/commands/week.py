@@ -9,7 +9,7 @@ from rillkeeper.commands.fault_option import EXAMPLE, GROWING, SHAPE, parse_faul
 from rillkeeper.commands.options import learned_option, with_learned
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.errors import RillkeeperError, UsageMistake
-from rillkeeper.morning.report import csvfile, jsonfile, table
+from rillkeeper.morning.report import csv_table, json_document, terminal
 from rillkeeper.morning.report.report import Report, report_of
 from rillkeeper.screen import console, json_text, progress_of
 from rillkeeper.site.file import demo_site, load_site
@@ -90,11 +90,11 @@ def week(
         start_day=done.start_day,
     )
     if as_json:
-        click.echo(json_text(jsonfile.document(report)))
+        click.echo(json_text(json_document.document(report)))
     else:
-        table.show(report, console())
+        terminal.show(report, console())
     if csv_file:
-        output_file.save("csv", csv_file, lambda path: csvfile.write(report, path))
+        output_file.save("csv", csv_file, lambda path: csv_table.write(report, path))
     if log_file:
         text = "".join(line + "\n" for line in done.log)
         output_file.save("log", log_file, lambda path: path.write_text(text, encoding="ascii"))

@@ -16,7 +16,7 @@ from rillkeeper.commands.options import (
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.display_units import Shown, counted
 from rillkeeper.errors import RillkeeperError, UsageMistake
-from rillkeeper.inquiry.why import jsonfile, table
+from rillkeeper.inquiry.why import json_document, terminal
 from rillkeeper.inquiry.why.answer import Inquiry, strange_words
 from rillkeeper.inquiry.why.cache import signatures_of
 from rillkeeper.inquiry.why.diagnosis import diagnose
@@ -74,9 +74,9 @@ def why(
         click.echo(f"no SITE given: held against the demonstration, {found.name}", err=True)
     inquiry = inquiry_of(found, read_log(since_lines(lines, day)), since)
     if as_json:
-        click.echo(jsonfile.text_of(inquiry))
+        click.echo(json_document.text_of(inquiry))
     else:
-        table.show(inquiry, console())
+        terminal.show(inquiry, console())
     if page_file:
         output_file.save("page", page_file, lambda path: _write_page(inquiry, path))
 

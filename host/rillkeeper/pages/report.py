@@ -7,7 +7,7 @@ from rillkeeper.board.proof import record_page
 from rillkeeper.board.proof.records import Proof
 from rillkeeper.display_units import Shown, clock_text, counted, day_text, long_day_text
 from rillkeeper.morning.report.report import Report, minutes_of
-from rillkeeper.morning.report.table import columns
+from rillkeeper.morning.report.terminal import columns
 from rillkeeper.morning.report.verdict import verdict_of
 from rillkeeper.pages import template
 from rillkeeper.pages.course import Course, course_of

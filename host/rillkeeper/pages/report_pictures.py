@@ -6,7 +6,7 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from rillkeeper.display_units import clock_text, day_text
-from rillkeeper.morning.nightsleft import each_morning
+from rillkeeper.morning.nights_left import each_morning
 from rillkeeper.morning.report.report import DAY_S, Report
 from rillkeeper.morning.weather import Balance, DayBalance
 from rillkeeper.pages import pictures

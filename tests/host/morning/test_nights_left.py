@@ -5,9 +5,9 @@ from dataclasses import replace
 import pytest
 
 from rillkeeper.design.limits.derive import settings_of
-from rillkeeper.morning.nightsleft import each_morning, nights_left
-from rillkeeper.morning.nightsleft.ahead import Keeping, Usual, nights_ahead, nights_by_count
-from rillkeeper.morning.nightsleft.candidates import Candidate, candidates, weights
+from rillkeeper.morning.nights_left import each_morning, nights_left
+from rillkeeper.morning.nights_left.ahead import Keeping, Usual, nights_ahead, nights_by_count
+from rillkeeper.morning.nights_left.candidates import Candidate, candidates, weights
 from rillkeeper.morning.report.report import report_of
 from rillkeeper.morning.report.verdict import verdict_of
 from rillkeeper.site.file import demo_site

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from rillkeeper.morning.report import csvfile, jsonfile
+from rillkeeper.morning.report import csv_table, json_document
 from rillkeeper.morning.report.report import Report, report_of
 from rillkeeper.morning.weather import balance_of, read_text
 from rillkeeper.pages.report import html_of, write
@@ -100,7 +100,7 @@ def test_what_was_learned_as_a_browser_has_it(need: "object", tmp_path: Path) ->
 
 def test_the_csv_by_the_letter_of_rfc_4180(report: Report) -> None:
     """CRLF after every record, the same fields in each, a unit in every heading that has one."""
-    text = csvfile.text_of(report)
+    text = csv_table.text_of(report)
     assert text.endswith("\r\n")
     assert "\n" not in text.replace("\r\n", "")
     rows = list(csv.reader(io.StringIO(text, newline=""), strict=True))
@@ -117,7 +117,7 @@ def test_the_csv_by_the_letter_of_rfc_4180(report: Report) -> None:
 
 
 def test_json_has_the_band_and_the_balance(report: Report) -> None:
-    document = jsonfile.document(report)
+    document = json_document.document(report)
     assert document["nights_left"]["low"] <= document["nights_left"]["middle"]
     assert document["nights"][0]["crop_use_mm"] == 4.0
     assert document["nights"][0]["reference_et_by"] == "as given"

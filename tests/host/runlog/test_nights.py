@@ -10,7 +10,7 @@ import pytest
 from rich.console import Console
 
 from keeper.lines import date_text
-from rillkeeper.morning.report import csvfile, jsonfile, table
+from rillkeeper.morning.report import csv_table, json_document, terminal
 from rillkeeper.morning.report.report import Report, report_of
 from rillkeeper.morning.report.verdict import verdict_of
 from rillkeeper.verdict import ACT, GOOD
@@ -155,24 +155,26 @@ def test_an_empty_log() -> None:
 def _printed(found: Report, width: int) -> str:
     console = Console(width=width, force_terminal=False, record=False)
     with console.capture() as capture:
-        table.show(found, console) if width == table.WIDTH else console.print(table.render(found))
+        terminal.show(found, console) if width == terminal.WIDTH else console.print(
+            terminal.render(found)
+        )
     return capture.get()
 
 
 def test_table_columns(report: Report) -> None:
-    text = _printed(report, table.WIDTH)
+    text = _printed(report, terminal.WIDTH)
     rows = [
         line.split() for line in text.splitlines() if re.match(r"(Mon|Tue|Wed) \d Jun  ", line)
     ]
     assert rows[0][:12] == "Mon 1 Jun 20 min 20 320 3.2 1.50 11.98 4.1 5.8".split()
     assert rows[2][:12] == "Wed 3 Jun 20 min 0 0 0.0 - - 0.1 0.8".split()
-    assert max(map(len, text.splitlines())) <= table.WIDTH
+    assert max(map(len, text.splitlines())) <= terminal.WIDTH
     assert "\x1b" not in text
     assert "Tue 2 Jun 22:05" in text
 
 
 def test_table_in_us_units() -> None:
-    text = _printed(report_of(LINES, replace(Site(), units="us")), table.WIDTH)
+    text = _printed(report_of(LINES, replace(Site(), units="us")), terminal.WIDTH)
     assert "85  0.13    21.8" in text  # 320 L, 3.2 mm, 150 kPa.
     assert "gal" in text
     assert "psi" in text
@@ -194,7 +196,7 @@ def test_damage_is_said_in_the_table() -> None:
 
 
 def test_csv_reads_back(report: Report) -> None:
-    text = csvfile.text_of(report)
+    text = csv_table.text_of(report)
     assert text.count("\r\n") == text.count("\n") == 4
     rows = list(csv.DictReader(io.StringIO(text, newline="")))
     assert rows[0]["night_of"] == "2026-06-01"
@@ -210,13 +212,13 @@ def test_csv_reads_back(report: Report) -> None:
 @pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@cell", "\t=1", "\r=1"])
 def test_cells_that_a_spreadsheet_would_run_are_defused(text: str) -> None:
     """OWASP, CSV injection: these are the starts that it lists."""
-    assert csvfile.defused(text) == "'" + text
+    assert csv_table.defused(text) == "'" + text
 
 
 def test_json_is_one_sorted_document_with_units(report: Report) -> None:
-    text = jsonfile.text_of(report)
+    text = json_document.text_of(report)
     document = json.loads(text)
-    assert document["schema"] == jsonfile.SCHEMA
+    assert document["schema"] == json_document.SCHEMA
     assert text == json.dumps(document, sort_keys=True, indent=2)
     assert document["nights"][0]["given_l"] == 320.0
     assert document["nights"][0]["pressure_pa"] == 150_000

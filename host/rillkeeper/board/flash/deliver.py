@@ -8,8 +8,8 @@ from contextlib import contextmanager
 from importlib.resources import as_file, files
 from pathlib import Path
 
-from rillkeeper.board.flash import boardfiles, mpremote
-from rillkeeper.board.flash.boardfiles import BoardFiles
+from rillkeeper.board.flash import board_files, mpremote
+from rillkeeper.board.flash.board_files import BoardFiles
 from rillkeeper.board.flash.firmware import File, Firmware
 from rillkeeper.board.flash.plan import (
     HOLD,
@@ -45,14 +45,14 @@ class Delivery:
 
     def compare(self, force: bool) -> list[Row]:
         """Look at the board and list what differs. Raises WrongBoard."""
-        self.board = board = boardfiles.look(self.port)
-        boardfiles.check_kind(board, force)
+        self.board = board = board_files.look(self.port)
+        board_files.check_kind(board, force)
         shared = [path for path in board.sizes if self._is_like(path)]
-        board.hashes = boardfiles.hashes(self.port, shared)
+        board.hashes = board_files.hashes(self.port, shared)
         rows = rows_by_hash(board, self.wanted)
         self._staged = staged = to_stage(rows, self.wanted)
         ready = [path for path in staged if board.sizes.get(path) == len(staged[path].data)]
-        found = boardfiles.hashes(self.port, ready)
+        found = board_files.hashes(self.port, ready)
         self._there = {path for path in ready if found.get(path) == staged[path].sha256}
         return rows
 
@@ -116,7 +116,7 @@ class Delivery:
         return file is not None and len(file.data) == self.board.sizes[path]
 
     def _verify(self) -> None:
-        found = boardfiles.hashes(self.port, list(self._staged))
+        found = board_files.hashes(self.port, list(self._staged))
         wrong = [
             file.path for file in self._staged.values() if found.get(file.path) != file.sha256
         ]

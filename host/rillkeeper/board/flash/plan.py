@@ -3,7 +3,7 @@
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
-from rillkeeper.board.flash.boardfiles import BoardFiles
+from rillkeeper.board.flash.board_files import BoardFiles
 from rillkeeper.board.flash.firmware import LIST, MAIN, PACKAGES, File, Firmware
 
 NEW, CHANGED, SAME, REMOVED = "new", "changed", "same", "to be removed"

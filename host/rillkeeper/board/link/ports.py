@@ -10,7 +10,7 @@ from typing import Any
 import click
 from serial.tools import list_ports
 
-from rillkeeper.datafolder import data_folder
+from rillkeeper.data_folder import data_folder
 from rillkeeper.errors import NoBoard
 
 VARIABLE = "RILLKEEPER_PORT"

@@ -7,7 +7,7 @@ an armed watchdog leaves as many seconds as on a real board.
 from collections.abc import Callable
 from time import monotonic
 
-from rillkeeper.board.virtual.terminal import Terminal
+from rillkeeper.board.virtual.pseudo_terminal import Terminal
 from rillsim.boards.virtualboard import VirtualBoard
 from rillsim.replay import TICKS_PER_S
 

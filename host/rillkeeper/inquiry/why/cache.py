@@ -19,7 +19,7 @@ import numpy as np
 import keeper
 import rillsim
 from rillkeeper import runlog
-from rillkeeper.datafolder import data_folder
+from rillkeeper.data_folder import data_folder
 from rillkeeper.inquiry import why
 from rillkeeper.inquiry.why.signatures import Signature, Signatures, work_out
 from rillkeeper.inquiry.why.signs import SIGN_COUNT

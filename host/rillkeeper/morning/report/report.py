@@ -7,7 +7,7 @@ from statistics import median
 from keeper.plan import night_of
 from keeper.rules import NO_CLOCK
 from rillkeeper.display_units import Shown, clock_text, date_of, day_text, duration_text
-from rillkeeper.morning.nightsleft import NightsLeft, nights_left
+from rillkeeper.morning.nights_left import NightsLeft, nights_left
 from rillkeeper.morning.report.other_site import other_site
 from rillkeeper.morning.weather import Balance, DayBalance
 from rillkeeper.runlog import sentences

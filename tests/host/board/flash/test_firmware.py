@@ -9,8 +9,8 @@ import pytest
 
 from device import manifest, pins
 from keeper import VERSION
-from rillkeeper.board.flash import boardfiles, firmware, package, plan
-from rillkeeper.board.flash.boardfiles import BoardFiles, WrongBoard, check_kind
+from rillkeeper.board.flash import board_files, firmware, package, plan
+from rillkeeper.board.flash.board_files import BoardFiles, WrongBoard, check_kind
 from rillkeeper.board.flash.firmware import File, Firmware, listing
 from rillkeeper.errors import RillkeeperError
 from tests.interpreters import rigs
@@ -161,7 +161,7 @@ def test_boards_that_it_runs_on() -> None:
 
 def test_the_platforms_are_those_with_pins() -> None:
 
-    assert set(boardfiles.PLATFORMS) == set(pins.TABLE)
+    assert set(board_files.PLATFORMS) == set(pins.TABLE)
 
 
 def test_room() -> None:

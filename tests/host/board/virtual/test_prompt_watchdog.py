@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from rillkeeper.board.virtual.terminal import CTRL_C, Terminal
+from rillkeeper.board.virtual.pseudo_terminal import CTRL_C, Terminal
 from rillsim.boards.virtualboard import DOG_MS, VirtualBoard
 from tests.device.desk import NOON, QUIET
 from tests.interpreters import rigs

@@ -14,8 +14,8 @@ from keeper import rules
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.design.limits.working_site import DEPTH_OF_DISCHARGE
 from rillkeeper.errors import NoSafeLimit
-from rillkeeper.morning.nightsleft.ahead import Keeping, Usual, nights_ahead, nights_by_count
-from rillkeeper.morning.nightsleft.candidates import Candidate, candidates, live_through, weights
+from rillkeeper.morning.nights_left.ahead import Keeping, Usual, nights_ahead, nights_by_count
+from rillkeeper.morning.nights_left.candidates import Candidate, candidates, live_through, weights
 from rillkeeper.runlog.nights import Night
 from rillkeeper.runlog.runs import Run
 from rillsim.site import Site

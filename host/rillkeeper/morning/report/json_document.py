@@ -6,7 +6,7 @@ from typing import Any
 
 from rillkeeper.display_units import date_of
 from rillkeeper.morning.report.report import Event, Report
-from rillkeeper.morning.report.table import crop_use_mm, deficit_mm, rain_mm
+from rillkeeper.morning.report.terminal import crop_use_mm, deficit_mm, rain_mm
 from rillkeeper.morning.report.verdict import verdict_of
 from rillkeeper.runlog.nights import Night
 from rillkeeper.runlog.sentences import LEVELS
