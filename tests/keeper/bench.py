@@ -9,6 +9,7 @@ from typing import Any
 
 from keeper import Keeper, Settings, memory
 from keeper.cycle import STATES
+from keeper.facts import Facts
 from keeper.hand import BATTERY, CLEAR, RUN, STOP
 from keeper.quantities import QUANTITIES
 from keeper.records import FIRST, KIND, KINDS, TRIP, WARN
@@ -60,6 +61,12 @@ SITE: dict[str, int] = {
     "set1_amount": 30,
     "set1_start_s": 22 * 3600,
 }
+
+
+def part(made: Any, **changes: int) -> Any:
+    """A part of a keeper by itself."""
+    settings = Settings({**SITE, **changes})
+    return made(settings, Facts(settings))
 
 
 class Bench:

@@ -5,6 +5,7 @@ import pytest
 from keeper import Settings
 from keeper.clockwatch import APART, NOT_SET, STOPPED, WENT_BACK, ClockWatch
 from keeper.clockwatch import GOOD as CLOCK_GOOD
+from keeper.facts import Facts
 from keeper.sense import ABOVE_BAND, BELOW_BAND, GOOD, JUMP, STALE, STUCK, Channel, Senses
 
 from .bench import DAY0, SITE
@@ -98,7 +99,7 @@ def test_a_channel_that_was_never_good_has_no_value_of_its_own() -> None:
 
 
 def clock(readings: list[tuple[int, int]], dt_ms: int = 60000) -> list[int]:
-    watch = ClockWatch(SETTINGS)
+    watch = ClockWatch(SETTINGS, Facts(SETTINGS))
     return [watch.look(dt_ms, DAY0 + s // 86400, s % 86400, ok) for s, ok in readings]
 
 
@@ -125,9 +126,9 @@ def test_verdicts(readings: list[tuple[int, int]], verdict: int) -> None:
 
 
 def test_a_verdict_stays_until_the_clock_is_set() -> None:
-    watch = ClockWatch(SETTINGS)
+    watch = ClockWatch(SETTINGS, Facts(SETTINGS))
     for second in (100, 50, 110):
         watch.look(1000, DAY0, second, 1)
-    assert watch.bad == WENT_BACK
+    assert watch.facts.clock_bad == WENT_BACK
     watch.set_again()
     assert watch.look(1000, DAY0, 111, 1) == CLOCK_GOOD
