@@ -144,8 +144,7 @@ class Commands:
                 board.inputs.load_on,
                 board.inputs.contacts,
             )
-            facts = ["%s=%d" % shown for shown in keeper.facts.shown()]
-            yield "facts " + " ".join(facts)
+            yield "facts " + " ".join([name + "=" + str(n) for name, n in keeper.facts.shown()])
         yield "log oldest=%d next=%d waiting=%d lost=%d failed=%d" % (
             board.log.oldest,
             board.log.next_seq,

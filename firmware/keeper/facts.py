@@ -8,7 +8,8 @@ or a run (holds, sums of a minute, what the last tick read) is no fact, and stay
 The state has a table of its own, ``cycle.py``; memory.py says which states outlive power.
 
 "each" is what there is one number for. "start" is the number it begins with, or the setting it
-begins as. What "status" shows, the serial line tells.
+begins as, which it is never more than. What is "shown" the answer to "status" has in its line of
+facts; the charge left stands there among the readings.
 """
 
 from .rules import RULES
@@ -39,15 +40,15 @@ FACTS: tuple = (
     ("night_run_s",      "",      "kept", "kept",   "noon",           0,              "status", "s",        "pumped this night"),
     ("night_ml",         "",      "kept", "kept",   "noon",           0,              "status", "ml",       "water of this night"),
     ("used_mah",         "",      "kept", "kept",   "noon",           0,              "status", "mAh",      "charge used this night"),
-    ("left_mah",         "",      "kept", "kept",   "",               "capacity_mah", "status", "mAh",      "charge in the battery; judged anew when a battery is put on"),
+    ("left_mah",         "",      "kept", "kept",   "",               "capacity_mah", "",       "mAh",      "charge in the battery; judged anew when a battery is put on"),
     ("part_ma_ms",       "",      "lost", "kept",   "",               0,              "",       "mA ms",    "charge used that is not yet a whole mAh"),
     ("night_use_mah",    "",      "kept", "kept",   "line",           0,              "status", "mAh",      "what a whole night takes"),
     ("resistance_mohm",  "",      "lost", "kept",   "battery person", 0,              "status", "mohm",     "of the supply, learned at the last start; 0: not yet"),
     ("judged",           "",      "lost", "kept",   "",               0,              "",       "0/1",      "what the battery holds was judged since power came"),
     ("base_pa",          "",      "kept", "kept",   "line",           0,              "status", "Pa",       "normal pressure, learned in the first nights; 0: not yet"),
-    ("base_nights",      "",      "kept", "kept",   "line",           0,              "status", "nights",   "how many nights it was learned from"),
-    ("tonight_pa",       "",      "lost", "kept",   "noon line",      0,              "status", "Pa",       "normal pressure of this night; 0: not yet"),
-    ("drift_permille",   "",      "lost", "kept",   "noon line",      0,              "status", "permille", "how far tonight's is from it"),
+    ("base_nights",      "",      "kept", "kept",   "line",           0,              "",       "nights",   "how many nights it was learned from"),
+    ("tonight_pa",       "",      "lost", "lost",   "noon line",      0,              "",       "Pa",       "normal pressure of this night; 0: not yet. A proof has odd ones"),
+    ("drift_permille",   "",      "lost", "lost",   "noon line",      0,              "",       "permille", "how far tonight's is from it"),
     ("heat_ms",          "",      "kept", "kept",   "",               0,              "",       "ms",       "pumping that the motor has not cooled from"),
     ("starts",           "",      "kept", "kept",   "",               0,              "",       "starts",   "in the last hour"),
     ("start_ages_ms",    "start", "lost", "kept",   "",               HOUR_MS,        "",       "ms",       "how long ago each was; after a power loss all were just now"),
@@ -61,7 +62,7 @@ FACTS: tuple = (
 )
 # fmt: on
 
-LINE_KEYS = ("normal_pa", "static_pa", "flow_ml_min", "wet_area_m2")
+LINE_KEYS = ("normal_pa", "static_pa", "flow_ml_min")
 """Settings that are other ones when nozzle, hose or lift are."""
 
 STARTS_KEPT = 60

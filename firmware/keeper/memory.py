@@ -11,6 +11,7 @@ and leaves the rest. A state that it does not know is taken for a lockout.
 
 from .cycle import CHECK, DONE, FLAT, IDLE, LOCKOUT, STATES, UNSET
 from .facts import COUNTS, EACH, FACTS, NAME, POWER, START
+from .rules import NAME as RULE_NAME
 from .rules import RULES
 from .settings import SETS
 
@@ -82,7 +83,7 @@ def load(keeper, text: str) -> None:
 
 def _word(rule: int) -> str:
     """The name of a rule as one word."""
-    return RULES[rule][0].replace(" ", "_")
+    return RULES[rule][RULE_NAME].replace(" ", "_")
 
 
 def _state(name: str) -> int:

@@ -120,6 +120,15 @@ class Bench:
         self.at_ms += away_ms
         self.tick()
 
+    def apply(self, trial: bool = False, **changes: int) -> None:
+        """Other settings from now on, gone on with as device/board.py does."""
+        before = self.keeper
+        self.settings = Settings({**self.settings.values(), **changes})
+        self.keeper = self._board()
+        memory.load(self.keeper, memory.save(before))
+        self.keeper.take_over(before, trial)
+        self.tick()
+
     # Time.
 
     def tick(self, dt_ms: int = TICK_MS) -> int:

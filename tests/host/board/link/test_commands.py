@@ -30,6 +30,7 @@ TALKING = (
     "run",
     "stop",
     "hold",
+    "relearn",
     "battery",
     "clear",
 )
