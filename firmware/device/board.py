@@ -21,7 +21,7 @@ from .files import Files
 from .flashlog import FlashLog
 from .lamp import Lamp
 from .serial import ATTACHED_MS, Poll, SerialLine
-from .trial import Trial
+from .trial import HELD_OFF_MS, Trial
 
 TICK_MS = 100
 
@@ -91,7 +91,7 @@ class Board:
         self.keeper = keeper = Keeper(self._settings(), cause)
         if remembered is not None:
             try:
-                memory.load(keeper, store.text_row(remembered))
+                memory.load(keeper, remembered)
             except ValueError:
                 self._lock_out()
         elif self._memory_slots.damaged:
@@ -106,10 +106,12 @@ class Board:
         """Why the board does not pump; empty where nothing is wrong."""
         return self._broken or self._unset
 
-    def apply(self) -> None:
-        """Other settings have been written: go on with them."""
+    def apply(self, trial: bool = False) -> None:
+        """Other settings have been written, or are on trial: go on with them."""
+        before = self.keeper
         self._remember()
         self.begin()
+        self.keeper.take_over(before, trial)
 
     def try_out(self, changes: dict, seconds: int) -> str:
         """Go on with other settings for so long, from memory; returns what is wrong with them."""
@@ -124,18 +126,14 @@ class Board:
             self.end_trial()
             return found[0]
         self.trial.begin(Settings(values), self._now_ms(), seconds)
-        self._change_settings()
+        self.keeper.hold_off(HELD_OFF_MS)
+        self.apply(trial=True)
         return ""
 
     def end_trial(self) -> None:
         """Go back to the settings on flash."""
         self.trial.end()
-        self._change_settings()
-
-    def _change_settings(self) -> None:
-        before = self.keeper
-        self.apply()
-        self.keeper.take_over(before)
+        self.apply(trial=True)
 
     def refuse(self, trouble: str) -> None:
         """From now on the relay stays off, until the next start."""
@@ -297,7 +295,7 @@ class Board:
         self._changed = keeper.changed
         if not keeper.settings:
             return
-        if not self._memory_slots.save(store.row_text(memory.save(keeper))):
+        if not self._memory_slots.save(memory.save(keeper)):
             self.refuse("flash cannot be written")
 
     def _may_flush(self) -> bool:

@@ -42,6 +42,7 @@ HELP = (
     "clear                I have looked: clear a lockout",
     "hold NIGHTS          skip the sets of so many nights",
     "battery MAH          a battery with this charge has been put on",
+    "relearn              nozzle or hose is another: learn what is normal anew",
     "set-clock DATE TIME  as 2026-07-09 22:30:00",
     "set KEY VALUE        stage a setting",
     "drop                 forget what is staged",
@@ -58,6 +59,7 @@ _HAND = {
     "clear": (hand.CLEAR, 0),
     "hold": (hand.HOLD, 30),
     "battery": (hand.BATTERY, 500000),
+    "relearn": (hand.RELEARN, 0),
 }
 _KEYS = tuple([row[0] for row in SCHEMA])
 _FRESH_MASK = 0xFFFF
@@ -140,10 +142,11 @@ class Commands:
             yield "reads pressure_pa=%d battery_mv=%d left_mah=%d load_on=%d contacts=%d" % (
                 keeper.q[PRESSURE_PA],
                 keeper.q[BATTERY_MV],
-                keeper.charge.left_mah,
+                keeper.facts.left_mah,
                 board.inputs.load_on,
                 board.inputs.contacts,
             )
+            yield "facts " + " ".join([name + "=" + str(n) for name, n in keeper.facts.shown()])
         yield "log oldest=%d next=%d waiting=%d lost=%d failed=%d" % (
             board.log.oldest,
             board.log.next_seq,
@@ -219,7 +222,7 @@ class Commands:
         if self._board.trouble:
             return "no the board does not pump: " + self._board.trouble
         keeper = self._board.keeper
-        if name == "hold" and keeper.clock.bad:
+        if name == "hold" and keeper.facts.clock_bad:
             return "no the clock is not to be believed, and a hold counts nights; set-clock first"
         return "ok asked " + name if keeper.command(code, value) else _BUSY
 
@@ -284,6 +287,7 @@ class Commands:
         changes = self._staged
         self._staged = {}
         if not seconds:
+            board.keeper.hold_off(0)
             board.end_trial()
             return "ok"
         wrong = board.try_out(changes, seconds)

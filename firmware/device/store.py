@@ -79,16 +79,6 @@ def _unpacked(data: bytes):
     return int(words[2]), text
 
 
-def row_text(row: list) -> str:
-    """A row of whole numbers as text."""
-    return " ".join([str(number) for number in row])
-
-
-def text_row(text: str) -> list:
-    """The row in a text."""
-    return [int(word) for word in text.split(" ")]
-
-
 def settings_text(values: dict) -> str:
     """Settings as text, a line each."""
     return "\n".join([key + " " + str(values[key]) for key in sorted(values)])

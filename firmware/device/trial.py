@@ -8,6 +8,9 @@ from keeper import Settings
 from keeper.ticks import elapsed_ms
 
 SECONDS_MAX = 3600
+HELD_OFF_MS = 3 * 3600000
+"""No set starts for so long after the last trial began, unless "try 0" says that the proof is
+over: a battery taken off, or a person who ponders, must not let one start in its middle."""
 HALT_MS_MAX = 2000
 """Longest that the loop may be told to stand still: well below the watchdog's patience."""
 

@@ -42,7 +42,7 @@ class Check:
         self.keeper.senses.forget()
         self.keeper.q[SPARE] = 0
         # The start that is being checked counts.
-        self.keeper.q[STARTS] = self.keeper.relaywatch.starts + 1
+        self.keeper.q[STARTS] = self.keeper.facts.starts + 1
 
     def tick(self, dt_ms: int, load_on: int, contacts: int) -> None:
         """One tick of judging."""
@@ -50,7 +50,7 @@ class Check:
         q = keeper.q
         keeper.pass_quiet_time(dt_ms, load_on, contacts)
         in_state_ms = keeper.in_state_ms
-        q[RESISTANCE] = keeper.charge.resistance_mohm
+        q[RESISTANCE] = keeper.facts.resistance_mohm
         q[SWAPPED] = self._swapped()
         if in_state_ms > _REST_FROM_MS:
             self._sum_mv += q[BATTERY_MV]
@@ -87,7 +87,7 @@ class Check:
         keeper = self.keeper
         charge = keeper.charge
         self._weighed = True
-        if keeper.off_ms >= RESTED_MS and keeper.settings.battery_fitted:
+        if keeper.facts.off_ms >= RESTED_MS and keeper.settings.battery_fitted:
             if not keeper.q[BATTERY_BAD]:
                 charge.check(self._rest_mv())
         seconds = keeper.plan.seconds_to_go(keeper.settings.flow_ml_min)

@@ -19,6 +19,8 @@ ticks are given as much room again.) New settings heal nothing. A loss of power 
 the verdict: a chip that then vouches for its time is believed.
 """
 
+from .facts import CLOCK
+
 GOOD, NOT_SET, WENT_BACK, STOPPED, APART = range(5)
 VERDICTS = ("good", "not set", "went back", "stopped", "apart from the ticks")
 
@@ -30,15 +32,17 @@ _DAYS_MAX = 3000
 
 
 class ClockWatch:
-    """``bad`` is 0 for a good clock, else the reason; ``day`` and ``second``: the time to go by.
+    """``clock_bad`` of the facts is 0 for a good clock, else the reason.
+
+    ``day`` and ``second``: the time to go by.
 
     ``known``: whether that time is known, by the clock or reckoned. ``doubt``: whether the last
     reading did not fit, and the next tick must tell.
     """
 
-    def __init__(self, settings) -> None:
+    def __init__(self, settings, facts) -> None:
+        self.facts = facts
         self.off_s_max = settings.clock_off_s
-        self.bad = NOT_SET
         self.off_s = 0
         self.known = False
         self.doubt = False
@@ -55,13 +59,13 @@ class ClockWatch:
 
     def set_again(self) -> None:
         """The clock has been set: compare from now on."""
+        self.facts.end(CLOCK)
         self.known = self.doubt = False
-        self.bad = GOOD
+        self.facts.clock_bad = GOOD
         self._ticks_s = 0
 
     def go_on(self, before) -> None:
-        """Go on from the watch of a keeper with other settings."""
-        self.bad = before.bad
+        """Go on with the reckoning of a keeper with other settings."""
         self.known = before.known
         self.doubt = before.doubt
         self.day = before.day
@@ -73,46 +77,46 @@ class ClockWatch:
         self._clock_s = before._clock_s
 
     def look(self, dt_ms: int, day: int, second: int, clock_ok: int) -> int:
-        """Judge the clock, ``dt_ms`` after the last look; returns ``bad``."""
+        """Judge the clock, ``dt_ms`` after the last look; returns what is wrong."""
         self._ticks_ms += dt_ms
         self._ticks_s += self._ticks_ms // 1000
         self._ticks_ms %= 1000
         if not self.known:
             self._begin(day, second, clock_ok)
-            return self.bad
+            return self.facts.clock_bad
         wrong = self._judge(day, second) if clock_ok else NOT_SET
         if wrong:
             self._fits_ms = 0
             if self.doubt:
-                self.bad = self.bad or wrong
-            self.doubt = not self.bad
+                self.facts.clock_bad = self.facts.clock_bad or wrong
+            self.doubt = not self.facts.clock_bad
         else:
             self.doubt = False
             # The first look counts for a millisecond: it only starts the hold.
             self._fits_ms = min(self._fits_ms + (dt_ms if self._fits_ms else 1), HEAL_MS + 1)
-            if self.bad and self._fits_ms > HEAL_MS:
-                self.bad = GOOD
+            if self.facts.clock_bad and self._fits_ms > HEAL_MS:
+                self.facts.clock_bad = GOOD
                 self._anchor(day, second)
-            elif not self.bad and self._ticks_s >= _DAY_S:
+            elif not self.facts.clock_bad and self._ticks_s >= _DAY_S:
                 self._anchor(day, second)
-        if wrong or self.bad:
+        if wrong or self.facts.clock_bad:
             second = self._anchor_second + self._ticks_s
             day = self._anchor_day + second // _DAY_S
             second %= _DAY_S
         self.day = day
         self.second = second
-        return self.bad
+        return self.facts.clock_bad
 
     def _begin(self, day: int, second: int, clock_ok: int) -> None:
         """No time is known: what the clock says, if it vouches for it, is all there is."""
         if clock_ok:
-            self.bad = GOOD
+            self.facts.clock_bad = GOOD
             self.known = True
             self.day = day
             self.second = second
             self._anchor(day, second)
         else:
-            self.bad = NOT_SET
+            self.facts.clock_bad = NOT_SET
             self.days_unknown += self._ticks_s // _DAY_S
             self._ticks_s %= _DAY_S
 

@@ -9,6 +9,7 @@ from .charge import Charge
 from .check import Check
 from .clockwatch import ClockWatch
 from .cycle import CHECK, IDLE, LOCKOUT, NEXT, PRIME, RUN, UNSET
+from .facts import GAP_MS_MAX, LINE, begun
 from .guard import Guard
 from .hand import Hand
 from .operating import Operating
@@ -30,14 +31,11 @@ from .rain import Rain
 from .records import CAUSE_RULE, Journal
 from .relay import Relay
 from .relaywatch import RelayWatch
-from .rules import RULES, SHARED_TRIES
+from .rules import SHARED_TRIES
 from .sense import Senses
 from .ticks import MASK
 from .waiting import Waiting
 from .watering import Watering
-
-GAP_MS_MAX = 1 << 28
-"""A longer gap between two steps (three days) counts as this one: sums stay in 31 bits."""
 
 _LOOK_MS = 60000
 _FRESH_MS = 1000
@@ -63,9 +61,7 @@ class Keeper:
         self.journal = Journal(_JOURNAL_ROWS)
         self.q = [0] * len(QUANTITIES)
         self.changed = 0
-        self.night = plan.NONE
         self.in_state_ms = 0
-        self.off_ms = GAP_MS_MAX
         self.nap_ms = 0
         self.rest_mv = 0
         self.rest_pa = 0
@@ -73,18 +69,18 @@ class Keeper:
         self._quiet_ms = 0
         self._clock_ok = 0
         self._load_on = 0
-        self._booted = False
         self.contacts = 0
         if settings:
+            self.facts = facts = begun(settings)
             self.senses = Senses(settings)
-            self.guard = Guard(settings)
-            self.charge = Charge(settings)
-            self.clock = ClockWatch(settings)
-            self.plan = Plan(settings)
-            self.operating = Operating(settings)
-            self.relaywatch = RelayWatch(settings)
+            self.guard = Guard(settings, facts)
+            self.charge = Charge(settings, facts)
+            self.clock = ClockWatch(settings, facts)
+            self.plan = Plan(settings, facts)
+            self.operating = Operating(settings, facts)
+            self.relaywatch = RelayWatch(settings, facts)
             self.relay = Relay(settings.run_max_s * 1000 + _RUN_SLACK_MS)
-            self.rain = Rain(settings)
+            self.rain = Rain(settings, facts)
             self.hand = Hand(settings)
             self.normal_ma = self.charge.pump_ma(settings.normal_pa)
             self.check = Check(self)
@@ -150,7 +146,7 @@ class Keeper:
         journal = self.journal
         journal.day = day
         journal.second = second
-        journal.trust = 0 if self.clock.bad else 1
+        journal.trust = 0 if self.facts.clock_bad else 1
         self._clock_ok = clock_ok
 
     def _feel(self, dt_ms, battery_n, pressure_n, frost_n, current_n, pumping) -> None:
@@ -178,12 +174,14 @@ class Keeper:
 
     def pass_quiet_time(self, dt_ms: int, load_on: int, contacts: int) -> None:
         """Time has passed with the pump standing still."""
-        self.off_ms = min(self.off_ms + dt_ms, GAP_MS_MAX)
+        facts = self.facts
+        facts.off_ms = min(facts.off_ms + dt_ms, GAP_MS_MAX)
+        facts.held_off_ms = max(facts.held_off_ms - dt_ms, 0)
         self.in_state_ms = min(self.in_state_ms + dt_ms, GAP_MS_MAX)
         self.charge.count_board(dt_ms)
         watch = self.relaywatch
         watch.rest(dt_ms)
-        watch.pump_off(self.off_ms, load_on, self.q[BATTERY_MV], self.q[BATTERY_BAD])
+        watch.pump_off(facts.off_ms, load_on, self.q[BATTERY_MV], self.q[BATTERY_BAD])
         self.q[CLOSED_OFF] = watch.closed_off
         self.rain.feel(dt_ms, contacts, self.journal)
         self.hand.feel(dt_ms, contacts)
@@ -191,7 +189,7 @@ class Keeper:
 
     def _look(self, dt_ms: int, load_on: int, contacts: int) -> None:
         """One look around while the pump stands still."""
-        if not self._booted:
+        if not self.facts.judged:
             self._boot()
         self.relaywatch.age_starts(dt_ms)
         self.pass_quiet_time(dt_ms, load_on, contacts)
@@ -204,8 +202,8 @@ class Keeper:
 
     def _boot(self) -> None:
         """First look after power came: which battery is this?"""
-        self._booted = True
-        self.journal.add(records.BOOT, self.cause, 1, self.state, self.charge.left_mah)
+        self.facts.judged = 1
+        self.journal.add(records.BOOT, self.cause, 1, self.state, self.facts.left_mah)
         self.battery_changed()
 
     def battery_changed(self) -> None:
@@ -214,25 +212,33 @@ class Keeper:
         good = self.settings.battery_fitted and not self.q[BATTERY_BAD]
         if good:
             self.charge.changed(rest_mv)
-        self.journal.add(records.BATTERY, rest_mv, self.charge.left_mah)
+        self.journal.add(records.BATTERY, rest_mv, self.facts.left_mah)
         if good and rest_mv >= self.settings.reconnect_mv:
             self.move(cycle.CHARGED, records.NO_BATTERY)
 
-    def take_over(self, before) -> None:
+    def take_over(self, before, trial: bool = False) -> None:
         """Go on from a keeper with other settings: no power was lost, nobody has come.
 
-        Neither is the battery another one, nor has it rested longer.
+        A trial's settings are no other line, whatever they say is normal.
         """
         if self.settings and before.settings:
-            self.off_ms = before.off_ms
+            self.facts.take_over(before.facts)
             self.clock.go_on(before.clock)
-            self._booted = before._booted
+            if not trial and self.facts.is_new_line(before.facts):
+                self.facts.end(LINE)
+                self.changed += 1
+
+    def hold_off(self, ms: int) -> None:
+        """For so long no set starts, whatever becomes of the power; 0: they may again."""
+        if self.settings:
+            self.facts.held_off_ms = ms
+            self.changed += 1
 
     def judge_clock(self, dt_ms: int) -> None:
         """Hold the clock against the ticks; see whether a new night has begun."""
         clock = self.clock
         journal = self.journal
-        before = clock.bad
+        before = self.facts.clock_bad
         bad = clock.look(dt_ms, journal.day, journal.second, self._clock_ok)
         self.q[CLOCK_BAD] = bad
         if clock.doubt:
@@ -243,7 +249,7 @@ class Keeper:
             journal.add(records.CLOCK, bad, clock.off_s)
         if clock.known:
             night = plan.night_of(clock.day, clock.second)
-            if night != self.night:
+            if night != self.facts.night:
                 self.waiting.noon(night)
         elif clock.days_unknown:
             clock.days_unknown = 0
@@ -252,7 +258,7 @@ class Keeper:
     def take_up(self, number: int, event: int, cause: int) -> None:
         """Begin a set, or a run by hand."""
         sets = self.plan
-        sets.take_up(number, self.night)
+        sets.take_up(number, self.facts.night)
         unit = sets.units[number]
         self.journal.add(
             records.SET, number, unit, sets.amounts[number], sets.runs[number], sets.target
@@ -286,9 +292,9 @@ class Keeper:
         if action == rules.SHORTEN:
             if self.check.shorten():
                 return
-            action = RULES[rule][9]
+            action = guard.thens[rule]
         elif action == rules.RETRY and not guard.try_again(rule):
-            action = RULES[rule][9]
+            action = guard.thens[rule]
         held_ms = guard.held_ms[rule]
         tries = guard.tries[SHARED_TRIES.get(rule, rule)]
         self.journal.add(records.TRIP, rule, value, limit, held_ms, action, tries)
@@ -304,7 +310,7 @@ class Keeper:
         pumping = before == PRIME or before == RUN
         pumps_on = pumping and after == RUN
         if pumping and not pumps_on:
-            self.off_ms = 0
+            self.facts.off_ms = 0
             self.watering.stopped(cause)
         self.state = after
         self.in_state_ms = 0
@@ -330,6 +336,11 @@ class Keeper:
     def busy(self) -> bool:
         """Whether ``command`` would take no more wishes but a stop."""
         return self.state != UNSET and self.hand.full()
+
+    @property
+    def night(self) -> int:
+        """The night that is being watered, by the day on which it began; -1: not known."""
+        return self.facts.night if self.settings else plan.NONE
 
     @property
     def lamp(self) -> int:

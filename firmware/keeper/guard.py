@@ -6,7 +6,22 @@ Past means past: a value at the limit does not count.
 
 from .cycle import STATES
 from .quantities import QUANTITIES
-from .rules import ABOVE, RULES, SHARED_TRIES
+from .rules import (
+    ABOVE,
+    ACTION,
+    AFTER,
+    HOLD,
+    LIMIT,
+    NAME,
+    NEEDS,
+    QUANTITY,
+    RULES,
+    SHARED_TRIES,
+    SIDE,
+    THEN,
+    TRIES,
+    WATCHED_IN,
+)
 
 _CLEAR = -1
 _HELD_MS_MAX = 1 << 28
@@ -20,34 +35,34 @@ class Guard:
     ``unprotected`` names the rules whose sensor is not fitted.
     """
 
-    def __init__(self, settings) -> None:
-        self.limits = []
-        self.holds_ms = []
-        self.above = []
-        self.quantities = []
-        self.afters_ms = []
-        self.actions = []
+    def __init__(self, settings, facts) -> None:
+        self.limits: list = []
+        self.holds_ms: list = []
+        self.above: list = []
+        self.quantities: list = []
+        self.afters_ms: list = []
+        self.actions: list = []
+        self.thens: list = []
         self.unprotected = []
         watched: list = [[] for _ in STATES]
         for rule, row in enumerate(RULES):
-            name, quantity, side, limit, hold, states, after, action = row[:8]
-            needs = row[11]
-            self.limits.append(_value(settings, limit))
-            self.holds_ms.append(_value(settings, hold))
-            self.above.append(side == ABOVE)
-            self.quantities.append(QUANTITIES.index(quantity))
-            self.afters_ms.append(after)
-            self.actions.append(action)
-            if all(getattr(settings, sensor + "_fitted") for sensor in needs.split()):
-                for state in states.split():
+            self.limits.append(_value(settings, row[LIMIT]))
+            self.holds_ms.append(_value(settings, row[HOLD]))
+            self.above.append(row[SIDE] == ABOVE)
+            self.quantities.append(QUANTITIES.index(row[QUANTITY]))
+            self.afters_ms.append(row[AFTER])
+            self.actions.append(row[ACTION])
+            self.thens.append(row[THEN])
+            if all(getattr(settings, sensor + "_fitted") for sensor in row[NEEDS].split()):
+                for state in row[WATCHED_IN].split():
                     watched[STATES.index(state)].append(rule)
             else:
-                self.unprotected.append(name)
+                self.unprotected.append(row[NAME])
         self.watched = [tuple(rules) for rules in watched]
         self.held_ms = [_CLEAR] * len(RULES)
-        self.said = [0] * len(RULES)
-        self.tries = [0] * len(RULES)
-        self.tries_max = [_value(settings, row[8]) for row in RULES]
+        self.said = facts.said
+        self.tries = facts.tries
+        self.tries_max = [_value(settings, row[TRIES]) for row in RULES]
 
     def enter(self, state: int, pumps_on: bool) -> None:
         """The state has changed: forget the holds.
@@ -64,7 +79,7 @@ class Guard:
     def look(self, state: int, in_state_ms: int, dt_ms: int, quantities: list) -> int:
         """The most severe rule that trips now, or -1.
 
-        A rule that was said once (``said``) is not returned again before ``start_afresh``.
+        A rule that was said once (``said``) is not returned again before noon or a clear.
         """
         worst = -1
         worst_action = -1
@@ -107,14 +122,6 @@ class Guard:
             return False
         self.tries[counter] += 1
         return True
-
-    def start_afresh(self) -> None:
-        """Forget what was said and tried: noon has passed, or a person has looked."""
-        rule = 0
-        while rule < len(self.said):
-            self.said[rule] = 0
-            self.tries[rule] = 0
-            rule += 1
 
 
 def _value(settings, key) -> int:

@@ -5,6 +5,7 @@ looked": it clears a lockout, or a stop for the night. A flat battery is not sta
 """
 
 from . import cycle, plan, records
+from .facts import PERSON
 from .records import HAND
 from .rules import CHARGE_RESERVE
 
@@ -15,8 +16,8 @@ BOUNCE_MS = 50
 LONG_MS = 3000
 MINUTES_MAX = 240
 
-COMMANDS = ("none", "hold", "run", "stop", "clear", "battery", "clock")
-NONE, HOLD, RUN, STOP, CLEAR, BATTERY, CLOCK = range(len(COMMANDS))
+COMMANDS = ("none", "hold", "run", "stop", "clear", "battery", "clock", "relearn")
+NONE, HOLD, RUN, STOP, CLEAR, BATTERY, CLOCK, RELEARN = range(len(COMMANDS))
 
 
 WISHES_MAX = 4
@@ -29,7 +30,6 @@ class Hand:
     def __init__(self, settings) -> None:
         self.fitted = settings.button_fitted
         self.hand_minutes = settings.hand_minutes
-        self.hold_until_night = -1
         self.press_ms = 0
         self._pressed = 0
         self._stop = False
@@ -106,12 +106,14 @@ class Hand:
         elif wish == CLEAR:
             self._clear(keeper)
         elif wish == HOLD:
-            self.hold_until_night = keeper.night + value
+            keeper.facts.hold_until_night = keeper.facts.night + value
         elif wish == BATTERY:
             keeper.charge.renewed(value)
             keeper.move(cycle.CHARGED, records.BY_HAND)
         elif wish == CLOCK:
             keeper.clock.set_again()
+        elif wish == RELEARN:
+            keeper.operating.new_line()
         return True
 
     def _take_back_starts(self) -> None:
@@ -130,10 +132,9 @@ class Hand:
         self._waiting -= 1
 
     def _clear(self, keeper) -> None:
-        keeper.guard.start_afresh()
-        keeper.charge.resistance_mohm = 0
+        keeper.facts.end(PERSON)
         if keeper.state == cycle.FLAT and keeper.charge.spare_mah(0, 0) < 0:
             # Only a charged battery clears an empty one.
-            keeper.journal.add(records.WARN, CHARGE_RESERVE, keeper.charge.left_mah, 0)
+            keeper.journal.add(records.WARN, CHARGE_RESERVE, keeper.facts.left_mah, 0)
             return
         keeper.move(cycle.CLEARED, records.BY_HAND)

@@ -1,87 +1,142 @@
 """What must outlive a power loss: the battery is carried home every few nights.
 
-``save`` gives a flat row of whole numbers, ``load`` puts it into a new Keeper. A lockout, a
-flat battery, the tries of tonight and what tonight's sets have been given are in it, so that
-pulling the battery clears nothing and waters nothing twice.
+``save`` gives a text of a line each, ``name value``, of the state and of every fact (facts.py)
+that is kept over power loss and is not as it began; ``load`` puts it into a new Keeper. A
+lockout, a flat battery, the tries of tonight and what tonight's sets have been given are in it,
+so that pulling the battery clears nothing and waters nothing twice.
+
+States, facts and rules are called by their names: a firmware with other rows reads what it knows
+and leaves the rest. A state that it does not know is taken for a lockout.
 """
 
-from .cycle import CHECK, DONE, FLAT, IDLE, LOCKOUT, UNSET
+from .cycle import CHECK, DONE, FLAT, IDLE, LOCKOUT, STATES, UNSET
+from .facts import COUNTS, EACH, FACTS, NAME, POWER, START
+from .rules import NAME as RULE_NAME
 from .rules import RULES
 from .settings import SETS
 
-VERSION = 1
-
 _KEPT_STATES = (DONE, FLAT, LOCKOUT)
-_PER_SET = 4
-_HEAD = 14
-SIZE = _HEAD + _PER_SET * (SETS + 1) + len(RULES)
 
 
-def save(keeper) -> list:
-    """The row of numbers to be kept. Allocates: not for the tick in which a rule may trip.
+class Unreadable(ValueError):
+    """A text that says nothing of the state: what was remembered may have been a lockout."""
+
+
+def save(keeper) -> str:
+    """The text to be kept. Allocates: not for the tick in which a rule may trip.
 
     Empty for a keeper without settings, which has done nothing: what was kept before stays true.
     """
     if keeper.state == UNSET:
-        return []
-    charge = keeper.charge
-    operating = keeper.operating
-    watch = keeper.relaywatch
-    watering = keeper.watering
-    row = [
-        VERSION,
-        keeper.state if keeper.state in _KEPT_STATES else IDLE,
-        keeper.night,
-        keeper.journal.seq,
-        charge.left_mah,
-        charge.used_mah,
-        charge.night_use_mah,
-        operating.base_pa,
-        operating.base_nights,
-        # Kept before the relay closes: a pump that pulls the supply down resets the board at once,
-        # and each of those starts must count.
-        watch.starts + 1 if keeper.state == CHECK else watch.starts,
-        watch.heat_ms,
-        watering.night_run_s,
-        watering.night_ml,
-        keeper.hand.hold_until_night,
-    ]
-    plan = keeper.plan
-    for kept in (plan.done_night, plan.begun_night, plan.given_s, plan.given_ml):
-        row.extend(kept)
-    row.extend(keeper.guard.tries)
-    return row
+        return ""
+    state = keeper.state if keeper.state in _KEPT_STATES else IDLE
+    lines = ["state " + STATES[state], "seq " + str(keeper.journal.seq)]
+    facts = keeper.facts
+    for row in FACTS:
+        if row[POWER] != "kept":
+            continue
+        name = row[NAME]
+        value = getattr(facts, name)
+        if name == "starts" and keeper.state == CHECK:
+            # Kept before the relay closes: a pump that pulls the supply down resets the board at
+            # once, and each of those starts must count.
+            value += 1
+        if row[EACH] == "rule":
+            for rule, number in enumerate(value):
+                if number != row[START]:
+                    lines.append(name + " " + _word(rule) + " " + str(number))
+        elif row[EACH]:
+            if value != [row[START]] * COUNTS[row[EACH]]:
+                lines.append(name + " " + " ".join([str(number) for number in value]))
+        elif value != row[START]:
+            lines.append(name + " " + str(value))
+    return "\n".join(lines)
 
 
-def load(keeper, row: list) -> None:
-    """Put a saved row into a Keeper that has not stepped yet.
+def load(keeper, text: str) -> None:
+    """Put a saved text into a Keeper that has not stepped yet.
 
-    Raises ValueError for a row of another version or length; the Keeper is then as it was.
-    One without settings takes any row and stays as it is.
+    Raises Unreadable, with the Keeper as it was, for a text that is no such one. A Keeper without
+    settings takes any text and stays as it is.
     """
     if keeper.state == UNSET:
         return
-    if len(row) != SIZE or row[0] != VERSION:
-        raise ValueError("a saved state of another version")
-    keeper.state = row[1]
-    keeper.night = row[2]
-    keeper.journal.seq = row[3]
-    charge = keeper.charge
-    charge.left_mah = min(row[4], keeper.settings.capacity_mah)
-    charge.used_mah = row[5]
-    charge.night_use_mah = row[6]
-    keeper.operating.base_pa = row[7]
-    keeper.operating.base_nights = row[8]
-    keeper.relaywatch.remember(row[9], row[10])
-    keeper.watering.night_run_s = row[11]
-    keeper.watering.night_ml = row[12]
-    keeper.hand.hold_until_night = row[13]
-    plan = keeper.plan
-    place = _HEAD
-    for kept in (plan.done_night, plan.begun_night, plan.given_s, plan.given_ml):
-        for number in range(SETS + 1):
-            kept[number] = row[place]
-            place += 1
-    for rule in range(len(RULES)):
-        keeper.guard.tries[rule] = row[place]
-        place += 1
+    kept = _old(text) if text[:2] == "1 " else _words(text)
+    state = kept.pop("state", None)
+    if state is None:
+        raise Unreadable("nothing that was saved by a board")
+    keeper.journal.seq = kept.pop("seq", [0])[0]
+    keeper.state = _state(state)
+    facts = keeper.facts
+    for row in FACTS:
+        name = row[NAME]
+        if row[POWER] != "kept":
+            continue
+        if row[EACH] == "rule":
+            values = getattr(facts, name)
+            for rule in range(len(RULES)):
+                values[rule] = kept.get(name + " " + _word(rule), [values[rule]])[0]
+        elif name in kept:
+            facts.put(row, kept[name] if row[EACH] else kept[name][0])
+    keeper.relaywatch.remember()
+
+
+def _word(rule: int) -> str:
+    """The name of a rule as one word."""
+    return RULES[rule][RULE_NAME].replace(" ", "_")
+
+
+def _state(name: str) -> int:
+    for state in _KEPT_STATES + (IDLE,):
+        if STATES[state] == name:
+            return state
+    return LOCKOUT
+
+
+def _words(text: str) -> dict:
+    """What a text says: name, or name and rule, to its numbers. "state" to its name."""
+    kept: dict = {}
+    for line in text.split("\n"):
+        name, _, rest = line.partition(" ")
+        words = rest.split(" ")
+        if name == "state":
+            kept[name] = rest
+            continue
+        if words[0] and not _is_number(words[0]):
+            name = name + " " + words.pop(0)
+        if words and all(_is_number(word) for word in words):
+            kept[name] = [int(word) for word in words]
+    return kept
+
+
+def _is_number(word: str) -> bool:
+    return word[1:].isdigit() if word[:1] == "-" else word.isdigit()
+
+
+_OLD = ("night", "seq", "left_mah", "used_mah", "night_use_mah", "base_pa", "base_nights") + (
+    "starts",
+    "heat_ms",
+    "night_run_s",
+    "night_ml",
+    "hold_until_night",
+)
+_OLD_STATES = {IDLE: "idle", DONE: "done", FLAT: "flat", LOCKOUT: "lockout"}
+
+
+def _old(text: str) -> dict:
+    """The same of a row of numbers as firmware 0.1.0 kept it: version, state, then by place.
+
+    The tries of that night, which stood by the place of their rule, begin anew.
+    """
+    numbers = text.split(" ")
+    head = 2 + len(_OLD)
+    if len(numbers) < head or not all(_is_number(number) for number in numbers):
+        raise Unreadable("a row that is torn")
+    row = [int(number) for number in numbers]
+    kept: dict = {"state": _OLD_STATES.get(row[1], "lockout")}
+    for place, name in enumerate(_OLD):
+        kept[name] = [row[2 + place]]
+    for place, name in enumerate(("done_night", "begun_night", "given_s", "given_ml")):
+        first = head + place * (SETS + 1)
+        kept[name] = row[first : first + SETS + 1]
+    return kept

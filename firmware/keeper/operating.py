@@ -4,6 +4,8 @@ Pressure follows the battery's voltage, so what is learned is brought to the vol
 sizing calls normal, and what is expected is brought from there to the voltage of the moment.
 """
 
+from .facts import LINE
+
 BASE_NIGHTS = 3
 """Nights whose mean is the base that drift is measured from; then it is kept."""
 
@@ -14,19 +16,17 @@ _FLOW_ML_MIN_MAX = 500000
 
 
 class Operating:
-    """``permille`` is the pressure as a share of the expected; ``drift_permille`` against base.
+    """``permille`` is the pressure as a share of the expected; what is learned are facts.
 
-    ``tonight_pa`` is the normalised pressure learned in this night's first run, or 0.
+    ``tonight_pa`` is the normalised pressure learned in this night's first run, or 0;
+    ``drift_permille`` is how far it is from ``base_pa``.
     """
 
-    def __init__(self, settings) -> None:
+    def __init__(self, settings, facts) -> None:
         self.settings = settings
+        self.facts = facts
         self.static_pa = settings.static_pa
         self.flow_root = root(settings.normal_pa - settings.static_pa)
-        self.tonight_pa = 0
-        self.base_pa = 0
-        self.base_nights = 0
-        self.drift_permille = 0
         self.expected_pa = settings.normal_pa
         self._seconds = 0
         self._sum_pa = 0
@@ -39,10 +39,10 @@ class Operating:
     def second(self, pressure_pa: int, battery_mv: int) -> bool:
         """One second of running; True when tonight's pressure has just been learned."""
         away_pa = self._shift_pa(battery_mv)
-        reference = self.tonight_pa or self.base_pa or self.settings.normal_pa
-        self.expected_pa = reference + away_pa
+        facts = self.facts
+        self.expected_pa = (facts.tonight_pa or facts.base_pa or self.settings.normal_pa) + away_pa
         self._seconds += 1
-        if self.tonight_pa or self._seconds <= _LEARN_FROM_S:
+        if facts.tonight_pa or self._seconds <= _LEARN_FROM_S:
             return False
         self._sum_pa += pressure_pa - away_pa
         if self._seconds < _LEARN_FROM_S + _LEARN_FOR_S:
@@ -51,12 +51,13 @@ class Operating:
         return True
 
     def _learn(self, pressure_pa: int) -> None:
-        self.tonight_pa = pressure_pa if pressure_pa > 0 else 1
-        if self.base_nights < BASE_NIGHTS:
-            self.base_nights += 1
-            self.base_pa += (pressure_pa - self.base_pa) // self.base_nights
+        facts = self.facts
+        facts.tonight_pa = max(pressure_pa, 1)
+        if facts.base_nights < BASE_NIGHTS:
+            facts.base_nights += 1
+            facts.base_pa += (pressure_pa - facts.base_pa) // facts.base_nights
         else:
-            self.drift_permille = share_permille(abs(pressure_pa - self.base_pa), self.base_pa)
+            facts.drift_permille = share_permille(abs(pressure_pa - facts.base_pa), facts.base_pa)
 
     def permille(self, pressure_pa: int) -> int:
         """This pressure as a share of the expected one."""
@@ -70,10 +71,10 @@ class Operating:
         flow = self.settings.flow_ml_min * root(net_pa) // self.flow_root
         return min(flow, _FLOW_ML_MIN_MAX)
 
-    def end_night(self) -> None:
-        """Noon: tonight's pressure is to be learned anew."""
-        self.tonight_pa = 0
-        self.drift_permille = 0
+    def new_line(self) -> None:
+        """Nozzle, hose or lift are others: what is normal is to be learned from here on."""
+        self.facts.end(LINE)
+        self.start()
 
     def _shift_pa(self, battery_mv: int) -> int:
         if not self.settings.battery_fitted:

@@ -27,7 +27,7 @@ def since_noon_s(second: int) -> int:
 class Plan:
     """The sets, and the one that is being given (``current``, or NONE)."""
 
-    def __init__(self, settings) -> None:
+    def __init__(self, settings, facts) -> None:
         self.settings = settings
         self.units = [MINUTES]
         self.amounts = [settings.hand_minutes]
@@ -43,10 +43,10 @@ class Plan:
             self.soaks_s.append(getattr(settings, key + "soak_s"))
             self.starts_s.append(since_noon_s(getattr(settings, key + "start_s")))
             self.windows_s.append(getattr(settings, key + "window_s"))
-        self.done_night = [NONE] * (SETS + 1)
-        self.begun_night = [NONE] * (SETS + 1)
-        self.given_s = [0] * (SETS + 1)
-        self.given_ml = [0] * (SETS + 1)
+        self.done_night = facts.done_night
+        self.begun_night = facts.begun_night
+        self.given_s = facts.given_s
+        self.given_ml = facts.given_ml
         self.current = NONE
         self.target = 0
         """Seconds for a set by minutes, millilitres for the others."""

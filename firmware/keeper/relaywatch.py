@@ -4,11 +4,11 @@ With a load-side sense the contact is seen directly. Without one it is inferred 
 battery, which sags when the pump draws current and recovers when it does not.
 """
 
-HOUR_MS = 3600000
+from .facts import HOUR_MS, STARTS_KEPT
+
 _CHATTER_MS = 10000
 _INFER_ON_MS = 2000
 _INFER_OFF_MS = (3000, 15000)
-_STARTS_KEPT = 60
 _REST_MS_MAX = 600000
 _COOLING_PERMILLE_MAX = 10000
 """Bounds that keep the cooling of one look in 31 bits; looks are a minute apart."""
@@ -17,12 +17,13 @@ _COOLING_PERMILLE_MAX = 10000
 class RelayWatch:
     """``closed_off``, ``open_on`` and ``chatter`` as the rules want them.
 
-    ``starts`` counts the starts of the last hour; ``heat_ms`` is pumping that the motor has
-    not yet cooled from: it grows while pumping, and falls while resting at the rate that lets
-    the motor run ``duty_permille`` of the time for ever.
+    Of the facts it counts ``starts``, those of the last hour, and ``heat_ms``, pumping that the
+    motor has not yet cooled from: it grows while pumping, and falls while resting at the rate
+    that lets the motor run ``duty_permille`` of the time for ever.
     """
 
-    def __init__(self, settings) -> None:
+    def __init__(self, settings, facts) -> None:
+        self.facts = facts
         self.sensed = settings.load_sense_fitted
         self.inferred = settings.battery_fitted and not self.sensed
         self.expected_mohm = settings.resistance_mohm
@@ -33,35 +34,34 @@ class RelayWatch:
         self.open_on = 0
         self.no_sag = 0
         self.chatter = 0
-        self.heat_ms = 0
-        self.starts = 0
-        self._start_ages_ms = [HOUR_MS] * _STARTS_KEPT
-        self._next_start = 0
         self._load_on = 0
         self._chatter_ms = 0
         self._stop_mv = 0
         self._recovery_mv = 0
 
-    def remember(self, starts: int, heat_ms: int) -> None:
-        """Power came back: take the starts before it for recent ones, and the motor for hot."""
-        self.heat_ms = heat_ms
-        self.starts = starts
-        for i in range(min(starts, _STARTS_KEPT)):
-            self._start_ages_ms[i] = 0
-        self._next_start = starts % _STARTS_KEPT
+    def remember(self) -> None:
+        """Power came back: take the starts before it for recent ones."""
+        for i in range(min(self.facts.starts, STARTS_KEPT)):
+            self.facts.start_ages_ms[i] = 0
 
     def started(self) -> None:
-        """The relay is told to close."""
-        self._start_ages_ms[self._next_start] = 0
-        self._next_start = (self._next_start + 1) % _STARTS_KEPT
-        self.starts += 1
+        """The relay is told to close: this start takes the place of the oldest."""
+        ages = self.facts.start_ages_ms
+        oldest = 0
+        i = 1
+        while i < STARTS_KEPT:
+            if ages[i] > ages[oldest]:
+                oldest = i
+            i += 1
+        ages[oldest] = 0
+        self.facts.starts += 1
         self.chatter = 0
         self._chatter_ms = 0
         self._load_on = 0
 
     def pump_on(self, dt_ms: int, on_ms: int, load_on: int, sag_mv: int, ma: int) -> None:
         """One tick with the relay commanded closed."""
-        self.heat_ms += dt_ms
+        self.facts.heat_ms += dt_ms
         self.closed_off = 0
         quarter_mv = ma * self.expected_mohm // 4000
         self.no_sag = 1 if on_ms >= _INFER_ON_MS and abs(sag_mv) < quarter_mv else 0
@@ -100,18 +100,18 @@ class RelayWatch:
 
     def rest(self, dt_ms: int) -> None:
         """The pump has stood still for this long."""
-        cooled = min(dt_ms, _REST_MS_MAX) // 10 * self.cooling_permille // 100
-        self.heat_ms = self.heat_ms - cooled if self.heat_ms > cooled else 0
+        cooled_ms = min(dt_ms, _REST_MS_MAX) // 10 * self.cooling_permille // 100
+        self.facts.heat_ms = max(self.facts.heat_ms - cooled_ms, 0)
 
     def age_starts(self, dt_ms: int) -> None:
         """Let the hour slide on."""
-        ages = self._start_ages_ms
+        ages = self.facts.start_ages_ms
         recent = 0
         i = 0
-        while i < _STARTS_KEPT:
+        while i < STARTS_KEPT:
             if ages[i] < HOUR_MS:
                 ages[i] = ages[i] + dt_ms if dt_ms < HOUR_MS else HOUR_MS
                 if ages[i] < HOUR_MS:
                     recent += 1
             i += 1
-        self.starts = recent
+        self.facts.starts = recent

@@ -26,7 +26,7 @@ ACTIONS = (
 WARN, BY_HAND, SHORTEN, REFUSE, RETRY, NIGHT, FLAT, LOCK = range(len(ACTIONS))
 
 # fmt: off
-RULES = (
+RULES: tuple = (
     # name              quantity             side   limit                     hold                watched in       after  action   tries              then   cleared by  needs
     ("high pressure",   "pressure_pa",       ABOVE, "rating_pa",              "rating_hold_ms",   "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "pressure"),
     ("dead head",       "pressure_pa",       ABOVE, "dead_head_pa",           "dead_head_hold_ms","prime run",         0, RETRY,   "dead_head_tries", NIGHT, "noon",   "pressure"),
@@ -59,6 +59,20 @@ RULES = (
     ("frost",           "frost_dc",          BELOW, "frost_dc",               "sensor_hold_ms",   "check",             0, REFUSE,  0,                 NIGHT, "noon",   "frost"),
 )
 # fmt: on
+(
+    NAME,
+    QUANTITY,
+    SIDE,
+    LIMIT,
+    HOLD,
+    WATCHED_IN,
+    AFTER,
+    ACTION,
+    TRIES,
+    THEN,
+    CLEARED_BY,
+    NEEDS,
+) = range(len(RULES[0]))
 (
     HIGH_PRESSURE,
     DEAD_HEAD,

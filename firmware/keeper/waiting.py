@@ -3,6 +3,7 @@
 from . import cycle, plan, records
 from .check import RESTED_MS
 from .cycle import CHECK, FLAT, IDLE, REST, SOAK
+from .facts import NOON
 from .quantities import BATTERY_BAD, BATTERY_MV, CLOCK_BAD, PRESSURE_PA
 from .rules import NO_CLOCK
 
@@ -37,7 +38,7 @@ class Waiting:
         if self._decay >= len(DECAYS_MS):
             return _NO_DECAY_MS
         after_ms = DECAYS_MS[self._decay]
-        return 0 if after_ms <= _AWAKE_MS else max(after_ms - self.keeper.off_ms, 0)
+        return 0 if after_ms <= _AWAKE_MS else max(after_ms - self.keeper.facts.off_ms, 0)
 
     def entered(self, state: int, cause: int) -> None:
         """A quiet state has just been entered."""
@@ -83,32 +84,44 @@ class Waiting:
             self._say_missed()
 
     def noon(self, night: int) -> None:
-        """A new night begins: settle the old one."""
+        """Another night: settle the one before. A clock that is set back over noon ends none.
+
+        One night, one record: a noon that comes again says nothing, unless water was given.
+        """
         keeper = self.keeper
-        watering = keeper.watering
-        charge = keeper.charge
-        if keeper.night != plan.NONE:
-            planned_s = keeper.plan.planned_s(keeper.settings.flow_ml_min)
-            charge.end_night(planned_s > 0 and watering.night_run_s * 10 >= planned_s * 9)
-            planned_mah = planned_s * (keeper.normal_ma // 10) // 360
-            # A flat board starts no set, whatever the count of charge still says.
-            flat = keeper.state == FLAT
-            keeper.journal.add(
-                records.NIGHT,
-                watering.night_run_s,
-                watering.night_ml,
-                charge.last_night_mah,
-                charge.left_mah,
-                0 if flat else charge.nights_left_tenths(planned_mah),
-                keeper.q[BATTERY_MV],
-            )
-        watering.night_run_s = 0
-        watering.night_ml = 0
-        keeper.night = night
-        keeper.guard.start_afresh()
-        keeper.operating.end_night()
+        facts = keeper.facts
+        before = facts.night
+        facts.night = night
         keeper.changed += 1
+        if night < before:
+            facts.told_night = min(facts.told_night, night)
+            return
+        if before != plan.NONE and (before > facts.told_night or facts.night_run_s):
+            self._tell_night()
+            facts.told_night = before
+        facts.end(NOON)
+        keeper.operating.start()
         keeper.move(cycle.NOON, records.COMPLETE)
+
+    def _tell_night(self) -> None:
+        keeper = self.keeper
+        facts = keeper.facts
+        charge = keeper.charge
+        planned_s = keeper.plan.planned_s(keeper.settings.flow_ml_min)
+        if planned_s > 0 and facts.night_run_s * 10 >= planned_s * 9:
+            charge.learn_night()
+        planned_mah = planned_s * (keeper.normal_ma // 10) // 360
+        # A flat board starts no set, whatever the count of charge still says.
+        flat = keeper.state == FLAT
+        keeper.journal.add(
+            records.NIGHT,
+            facts.night_run_s,
+            facts.night_ml,
+            facts.used_mah,
+            facts.left_mah,
+            0 if flat else charge.nights_left_tenths(planned_mah),
+            keeper.q[BATTERY_MV],
+        )
 
     def _midnight(self) -> None:
         """A panel's battery shows what is in it when it is dark, and the pump has long stood."""
@@ -117,7 +130,7 @@ class Waiting:
         self._day = keeper.journal.day
         dark = keeper.journal.second < _MIDNIGHT_S and not q[CLOCK_BAD]
         good = keeper.settings.battery_fitted and not q[BATTERY_BAD]
-        if not good or not dark or keeper.off_ms < RESTED_MS:
+        if not good or not dark or keeper.facts.off_ms < RESTED_MS:
             return
         keeper.charge.check(q[BATTERY_MV])
         if keeper.state == FLAT and q[BATTERY_MV] >= keeper.settings.reconnect_mv:
@@ -127,11 +140,11 @@ class Waiting:
         if self._decay >= len(DECAYS_MS):
             return
         keeper = self.keeper
-        if keeper.off_ms < DECAYS_MS[self._decay]:
+        if keeper.facts.off_ms < DECAYS_MS[self._decay]:
             return
         self._decay += 1
         q = keeper.q
-        keeper.journal.add(records.DECAY, keeper.off_ms, q[PRESSURE_PA], q[BATTERY_MV])
+        keeper.journal.add(records.DECAY, keeper.facts.off_ms, q[PRESSURE_PA], q[BATTERY_MV])
 
     def _pause(self, dt_ms: int) -> None:
         keeper = self.keeper
@@ -162,20 +175,20 @@ class Waiting:
 
     def _take_up_due(self) -> None:
         keeper = self.keeper
-        sets = keeper.plan
-        number = sets.due(keeper.night, plan.since_noon_s(keeper.journal.second))
-        if number == plan.NONE:
+        facts = keeper.facts
+        number = keeper.plan.due(facts.night, plan.since_noon_s(keeper.journal.second))
+        if number == plan.NONE or facts.held_off_ms:
             return
-        if keeper.night < keeper.hand.hold_until_night:
-            self._skip(number, records.ON_HOLD, keeper.hand.hold_until_night - keeper.night)
+        if facts.night < facts.hold_until_night:
+            self._skip(number, records.ON_HOLD, facts.hold_until_night - facts.night)
         elif keeper.rain.skips_set():
-            self._skip(number, records.RAINED, keeper.rain.dry_ms // 1000)
+            self._skip(number, records.RAINED, facts.dry_ms // 1000)
         else:
             keeper.take_up(number, cycle.SET_DUE, records.COMPLETE)
 
     def _say_missed(self) -> None:
         keeper = self.keeper
-        number = keeper.plan.missed(keeper.night, plan.since_noon_s(keeper.clock.second))
+        number = keeper.plan.missed(keeper.facts.night, plan.since_noon_s(keeper.clock.second))
         if number == plan.NONE or number == keeper.plan.current:
             return
         if keeper.q[CLOCK_BAD]:
@@ -194,6 +207,6 @@ class Waiting:
 
     def _skip(self, number: int, cause: int, value: int) -> None:
         keeper = self.keeper
-        keeper.plan.skip(number, keeper.night)
+        keeper.plan.skip(number, keeper.facts.night)
         keeper.journal.add(records.SKIP, number, cause, value)
         keeper.changed += 1

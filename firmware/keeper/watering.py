@@ -44,8 +44,6 @@ class Watering:
     def __init__(self, keeper) -> None:
         self.keeper = keeper
         self.tally = Tally()
-        self.night_run_s = 0
-        self.night_ml = 0
         self.pump_ma = keeper.normal_ma
         settings = keeper.settings
         self._turns_pa = settings.primed_pa if settings.pressure_fitted else _NO_PRESSURE_PA
@@ -69,8 +67,8 @@ class Watering:
         self._seconds = 0
         self._second_ms = 0
         keeper.relaywatch.started()
-        q[HEAT_S] = keeper.relaywatch.heat_ms // 1000
-        q[DRIFT] = keeper.operating.drift_permille
+        q[HEAT_S] = keeper.facts.heat_ms // 1000
+        q[DRIFT] = keeper.facts.drift_permille
         q[SAG_MV] = 0
         plan = keeper.plan
         plan.run_ml = 0
@@ -79,7 +77,7 @@ class Watering:
             plan.current,
             plan.run,
             keeper.rest_mv,
-            keeper.charge.left_mah,
+            keeper.facts.left_mah,
             q[FROST_DC],
             keeper.rest_pa,
         )
@@ -132,7 +130,7 @@ class Watering:
         self._second_ms = 0
         q = keeper.q
         on_s = keeper.relay.on_ms // 1000
-        self.night_run_s += on_s
+        keeper.facts.night_run_s += on_s
         sag_mv = keeper.rest_mv - q[BATTERY_MV]
         keeper.relaywatch.stopped(sag_mv, q[BATTERY_MV], self._lift_mv)
         keeper.waiting.watch_decay()
@@ -142,7 +140,7 @@ class Watering:
             on_s,
             q[PRESSURE_PA],
             q[BATTERY_MV],
-            keeper.charge.used_mah,
+            keeper.facts.used_mah,
             plan.run_ml,
         )
 
@@ -188,7 +186,7 @@ class Watering:
         keeper.judge_clock(dt_ms)
         dt_ms = min(dt_ms, _PUMPED_MS_MAX)
         self._count(dt_ms)
-        q[HEAT_S] = keeper.relaywatch.heat_ms // 1000
+        q[HEAT_S] = keeper.facts.heat_ms // 1000
         keeper.rain.feel(dt_ms, contacts, keeper.journal)
         if keeper.rain.ends_set():
             keeper.move(cycle.SET_ENDED, records.RAINED)
@@ -206,7 +204,7 @@ class Watering:
         self._ml_min_ms += flow_ml_min * dt_ms
         ml = self._ml_min_ms // 60000
         self._ml_min_ms -= ml * 60000
-        self.night_ml += ml
+        keeper.facts.night_ml += ml
         self._run_ms += dt_ms
         seconds = self._run_ms // 1000
         self._run_ms -= seconds * 1000
@@ -238,11 +236,9 @@ class Watering:
 
     def _say_normal(self) -> None:
         keeper = self.keeper
-        operating = keeper.operating
-        keeper.q[DRIFT] = operating.drift_permille
-        keeper.journal.add(
-            records.NORMAL, operating.tonight_pa, operating.base_pa, operating.drift_permille
-        )
+        facts = keeper.facts
+        keeper.q[DRIFT] = facts.drift_permille
+        keeper.journal.add(records.NORMAL, facts.tonight_pa, facts.base_pa, facts.drift_permille)
         keeper.changed += 1
 
     def _say_minute(self) -> None:
@@ -255,7 +251,7 @@ class Watering:
             tally.battery_sum_mv // seconds,
             tally.current_sum_ma // seconds,
             tally.flow_sum_ml_min // seconds,
-            keeper.charge.left_mah,
+            keeper.facts.left_mah,
         )
         tally.clear()
         keeper.relaywatch.age_starts(60000)

@@ -38,6 +38,7 @@ LATER: Mapping[str, tuple[str, str]] = {
     "log": ("rillkeeper.commands.log", "Read the board's run log into the archive."),
     "ports": ("rillkeeper.commands.ports", "List the ports a board may be behind."),
     "prove": ("rillkeeper.commands.prove", "Prove every protection, step by step."),
+    "relearn": ("rillkeeper.commands.tell", "Say that nozzle or hose is another."),
     "report": ("rillkeeper.commands.report", "Say what a board did, night by night."),
     "run": ("rillkeeper.commands.hand", "Start the pump by hand."),
     "settings": ("rillkeeper.commands.settings", "Show, save or write the board's settings."),

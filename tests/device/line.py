@@ -51,7 +51,7 @@ class Line:
         self.flash = Flash(empty_image())
         self.keeper = Keeper(Settings(BOARD))
         self.asked: list[tuple[int, int]] = []
-        self.keeper.clock.bad = 0
+        self.keeper.facts.clock_bad = 0
         self.full = False
         self.keeper.busy = lambda: self.full
         self.keeper.command = self._command

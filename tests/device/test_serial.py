@@ -112,10 +112,10 @@ def test_a_board_that_is_busy_says_so(change: str, line: Line) -> None:
 
 def test_no_hold_while_the_clock_is_bad(line: Line) -> None:
     """Which night would it count from?"""
-    line.keeper.clock.bad = 1
+    line.keeper.facts.clock_bad = 1
     assert line.make("hold 2").startswith("no the clock is not to be believed")
     assert line.asked == []
-    line.keeper.clock.bad = 0
+    line.keeper.facts.clock_bad = 0
     assert line.make("hold 2").startswith("ok asked hold")
 
 

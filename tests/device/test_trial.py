@@ -129,3 +129,55 @@ def test_the_firmware_has_a_number_of_its_own(desk: Desk) -> None:
     files = desk.say("id")[1]
     assert files.startswith("files crc=")
     assert len(files) == len("files crc=") + 8
+
+
+def test_no_set_starts_after_a_power_loss_in_a_proof(desk: Desk) -> None:
+    """The trial is gone with the power, what holds sets off is not; "try 0" ends both."""
+
+    def held_off_ms() -> int:
+        return int(desk.status()["held_off_ms"])
+
+    assert held_off_ms() == 0
+    put_on_trial(desk, 600)
+    desk.board.power_back()
+    desk.ticks(20)
+    assert shown(desk) == BOARD[KEY]
+    assert 3 * 3600000 - 60000 < held_off_ms() <= 3 * 3600000
+    assert desk.make("try 0") == "ok"
+    assert held_off_ms() == 0
+    desk.board.power_back()
+    desk.ticks(20)
+    assert held_off_ms() == 0
+
+
+def test_new_settings_are_no_start_and_no_other_battery(desk: Desk) -> None:
+    before = desk.board.log
+    desk.make("set starts_max 18")
+    assert desk.make("apply") == "ok"
+    desk.ticks(20)
+    assert shown(desk) == 18
+    assert desk.board.log == before
+
+
+def test_a_new_nozzle_is_learned_afresh_and_other_settings_leave_what_is_known(
+    desk: Desk,
+) -> None:
+    desk.make("run 2")
+    desk.ticks(900)
+    desk.make("stop")
+    desk.ticks(20)
+    known = desk.status()
+    assert int(known["base_pa"]) > 0
+    desk.make("set starts_max 18")
+    desk.make("apply")
+    desk.ticks(20)
+    assert desk.status()["base_pa"] == known["base_pa"]
+    assert desk.status()["resistance_mohm"] == known["resistance_mohm"] != "0"
+    desk.make(f"set flow_ml_min {BOARD['flow_ml_min'] - 1000}")
+    desk.make("apply")
+    desk.ticks(20)
+    assert desk.status()["base_pa"] == "0"
+    assert desk.status()["resistance_mohm"] == known["resistance_mohm"]
+    desk.board.power_back()
+    desk.ticks(20)
+    assert desk.status()["base_pa"] == "0", "flash has let go of it too"

@@ -9,6 +9,7 @@ from typing import Any
 
 from keeper import Keeper, Settings, memory
 from keeper.cycle import STATES
+from keeper.facts import Facts
 from keeper.hand import BATTERY, CLEAR, RUN, STOP
 from keeper.quantities import QUANTITIES
 from keeper.records import FIRST, KIND, KINDS, TRIP, WARN
@@ -62,6 +63,12 @@ SITE: dict[str, int] = {
 }
 
 
+def part(made: Any, **changes: int) -> Any:
+    """A part of a keeper by itself."""
+    settings = Settings({**SITE, **changes})
+    return made(settings, Facts(settings))
+
+
 class Bench:
     """A keeper and the knobs of its site. A knob that is None follows the site's physics.
 
@@ -111,6 +118,15 @@ class Bench:
         memory.load(self.keeper, row)
         self.level = 0
         self.at_ms += away_ms
+        self.tick()
+
+    def apply(self, trial: bool = False, **changes: int) -> None:
+        """Other settings from now on, gone on with as device/board.py does."""
+        before = self.keeper
+        self.settings = Settings({**self.settings.values(), **changes})
+        self.keeper = self._board()
+        memory.load(self.keeper, memory.save(before))
+        self.keeper.take_over(before, trial)
         self.tick()
 
     # Time.

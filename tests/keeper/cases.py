@@ -87,15 +87,15 @@ def loaded(mv: int) -> Act:
 
 def poke_resistance(mohm: int) -> Act:
     def act(bench: Bench) -> None:
-        bench.keeper.charge.resistance_mohm = mohm
+        bench.keeper.facts.resistance_mohm = mohm
         bench.keeper.q[RESISTANCE] = mohm
 
     return act
 
 
 def remembered_base(bench: Bench) -> None:
-    bench.keeper.operating.base_pa = 200000
-    bench.keeper.operating.base_nights = 3
+    bench.keeper.facts.base_pa = 200000
+    bench.keeper.facts.base_nights = 3
 
 
 def drift(pressure_pa: int) -> Act:
@@ -108,18 +108,22 @@ def drift(pressure_pa: int) -> Act:
 
 def left(mah: int) -> Act:
     def act(bench: Bench) -> None:
-        bench.keeper.charge.left_mah = mah
+        bench.keeper.facts.left_mah = mah
         bench.ticks(1500)
 
     return act
 
 
 def starts_before(count: int) -> Act:
-    return lambda bench: bench.keeper.relaywatch.remember(count, 0)
+    def act(bench: Bench) -> None:
+        bench.keeper.facts.starts = count
+        bench.keeper.relaywatch.remember()
+
+    return act
 
 
 def heat_before(seconds: int) -> Act:
-    return lambda bench: bench.keeper.relaywatch.remember(0, seconds * 1000)
+    return lambda bench: setattr(bench.keeper.facts, "heat_ms", seconds * 1000)
 
 
 def chatter(changes: int) -> Act:

@@ -6,15 +6,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from keeper import Settings
 from keeper.charge import Charge
+from keeper.facts import NOON
 from keeper.operating import BASE_NIGHTS, Operating, root, share_permille
 
-from .bench import SITE, Bench
+from .bench import Bench, part
 
 
 def charge(**changes: int) -> Charge:
-    return Charge(Settings({**SITE, "empty_mv": 12000, "charged_mv": 12600, **changes}))
+    return part(Charge, **{"empty_mv": 12000, "charged_mv": 12600, **changes})
 
 
 @pytest.mark.parametrize(("pressure_pa", "ma"), [(-9, 8000), (0, 8000), (200000, 12000)])
@@ -28,17 +28,17 @@ def test_counting_loses_nothing(spans_ms: list[int], ma: int) -> None:
     counted = charge(board_ua=0)
     for span_ms in spans_ms:
         counted.count(ma, span_ms)
-    assert counted.used_mah == sum(spans_ms) * ma // 3600000
-    assert counted.left_mah == 45000 - counted.used_mah
+    assert counted.facts.used_mah == sum(spans_ms) * ma // 3600000
+    assert counted.facts.left_mah == 45000 - counted.facts.used_mah
 
 
 def test_the_board_draws_while_it_sleeps() -> None:
     counted = charge()
     counted.count_board(86400000)
-    assert counted.used_mah == 240
-    counted.left_mah = 1
+    assert counted.facts.used_mah == 240
+    counted.facts.left_mah = 1
     counted.count_board(86400000)
-    assert counted.left_mah == 0
+    assert counted.facts.left_mah == 0
 
 
 def test_resistance_is_sag_over_current() -> None:
@@ -63,23 +63,23 @@ def test_lift_is_bounded_by_the_refused_resistance() -> None:
 def test_voltage_is_believed_where_it_says_clearly_less(rest_mv: int, left_mah: int) -> None:
     counted = charge()
     counted.check(rest_mv)
-    assert counted.left_mah == left_mah
-    counted.left_mah = 100
+    assert counted.facts.left_mah == left_mah
+    counted.facts.left_mah = 100
     counted.check(rest_mv)
-    assert counted.left_mah == 100, "and never where it says more"
+    assert counted.facts.left_mah == 100, "and never where it says more"
 
 
 def test_a_battery_put_on_is_full_or_weighed() -> None:
     counted = charge()
-    counted.left_mah = 500
+    counted.facts.left_mah = 500
     counted.changed(12600)
-    assert counted.left_mah == 45000
+    assert counted.facts.left_mah == 45000
     counted.changed(12300)
-    assert counted.left_mah == 22500 + 6428
+    assert counted.facts.left_mah == 22500 + 6428
     counted.renewed(30000)
-    assert counted.left_mah == 30000
+    assert counted.facts.left_mah == 30000
     counted.renewed(99999)
-    assert counted.left_mah == 45000
+    assert counted.facts.left_mah == 45000
 
 
 def test_what_is_left_in_time() -> None:
@@ -87,7 +87,7 @@ def test_what_is_left_in_time() -> None:
     assert counted.seconds_left(12000) == 43000 * 36 // 120
     assert counted.spare_mah(3600, 12000) == 45000 - 2000 - 12000
     assert counted.seconds_left(0) == 0
-    counted.left_mah = 2000
+    counted.facts.left_mah = 2000
     assert counted.seconds_left(12000) == 0
 
 
@@ -95,15 +95,12 @@ def test_nights_left_follow_what_a_night_takes() -> None:
     counted = charge()
     assert counted.nights_left_tenths(12000) == 35
     assert counted.nights_left_tenths(0) == 0
-    counted.used_mah = 10000
-    counted.end_night(whole=True)
+    counted.facts.used_mah = 10000
+    counted.learn_night()
     assert counted.nights_left_tenths(12000) == 43
-    counted.used_mah = 6000
-    counted.end_night(whole=True)
-    assert counted.night_use_mah == 9000
-    counted.used_mah = 1
-    counted.end_night(whole=False)
-    assert (counted.night_use_mah, counted.last_night_mah, counted.used_mah) == (9000, 1, 0)
+    counted.facts.used_mah = 6000
+    counted.learn_night()
+    assert counted.facts.night_use_mah == 9000
 
 
 def test_rest_voltage_is_weighed_before_the_first_start() -> None:
@@ -111,7 +108,7 @@ def test_rest_voltage_is_weighed_before_the_first_start() -> None:
     bench.rest_mv = 12300
     bench.ticks(1000)
     bench.go("run")
-    assert bench.keeper.charge.left_mah == pytest.approx(22500 + 6428, abs=5)
+    assert bench.keeper.facts.left_mah == pytest.approx(22500 + 6428, abs=5)
 
 
 def test_a_channel_below_zero_gives_no_charge_back() -> None:
@@ -146,14 +143,14 @@ def test_share_of_nothing() -> None:
 
 
 def test_flow_goes_with_the_root_of_pressure() -> None:
-    operating = Operating(Settings({**SITE, "static_pa": 20000}))
+    operating = part(Operating, static_pa=20000)
     assert operating.flow_ml_min(200000) == 14000
     assert operating.flow_ml_min(20000 + 45000) == pytest.approx(7000, abs=20)
     assert operating.flow_ml_min(20000) == 0
 
 
 def test_flow_stays_in_bounds() -> None:
-    operating = Operating(Settings({**SITE, "flow_ml_min": 200000, "static_pa": 199999}))
+    operating = part(Operating, flow_ml_min=200000, static_pa=199999)
     assert operating.flow_ml_min(1600000) == 500000
 
 
@@ -163,29 +160,29 @@ def learn(operating: Operating, pressure_pa: int, mv: int = 12000) -> None:
 
 
 def test_base_is_the_mean_of_the_first_nights_and_then_kept() -> None:
-    operating = Operating(Settings(SITE))
+    operating = part(Operating)
     for pressure_pa in (190000, 200000, 210000):
         learn(operating, pressure_pa)
-        assert operating.drift_permille == 0
-        operating.end_night()
-    assert (operating.base_pa, operating.base_nights) == (200000, BASE_NIGHTS)
+        assert operating.facts.drift_permille == 0
+        operating.facts.end(NOON)
+    assert (operating.facts.base_pa, operating.facts.base_nights) == (200000, BASE_NIGHTS)
     learn(operating, 150000)
-    assert operating.drift_permille == 250
-    assert operating.base_pa == 200000
+    assert operating.facts.drift_permille == 250
+    assert operating.facts.base_pa == 200000
     assert not operating.second(100000, 12000), "learned once a night"
     assert operating.permille(75000) == 500
 
 
 def test_pressure_is_brought_to_the_normal_voltage() -> None:
-    operating = Operating(Settings({**SITE, "pressure_pa_per_v": 20000}))
+    operating = part(Operating, pressure_pa_per_v=20000)
     learn(operating, 210000, 12500)
-    assert operating.tonight_pa == 200000
-    blind = Operating(Settings({**SITE, "pressure_pa_per_v": 20000, "battery_fitted": 0}))
+    assert operating.facts.tonight_pa == 200000
+    blind = part(Operating, pressure_pa_per_v=20000, battery_fitted=0)
     learn(blind, 210000, 12500)
-    assert blind.tonight_pa == 210000
+    assert blind.facts.tonight_pa == 210000
 
 
 def test_a_pressure_of_nothing_is_still_learned() -> None:
-    operating = Operating(Settings(SITE))
+    operating = part(Operating)
     learn(operating, -100)
-    assert operating.tonight_pa == 1
+    assert operating.facts.tonight_pa == 1

@@ -175,7 +175,7 @@ def test_a_fresh_battery_at_power_up_ends_flat_at_once() -> None:
     bench.rest_mv = 12700
     bench.reboot()
     assert bench.state == "idle"
-    assert bench.keeper.charge.left_mah == bench.settings.capacity_mah
+    assert bench.keeper.facts.left_mah == bench.settings.capacity_mah
 
 
 def test_a_bad_channel_is_no_fresh_battery() -> None:
@@ -190,11 +190,11 @@ def test_a_bad_channel_is_no_fresh_battery() -> None:
 def test_a_person_cannot_start_or_clear_an_empty_battery() -> None:
     bench = Bench()
     bench.go("flat")
-    bench.keeper.charge.left_mah = 100
+    bench.keeper.facts.left_mah = 100
     bench.clear()
     assert bench.state == "flat"
     assert bench.records(WARN)[-1]["rule"] == RULE_NAMES.index("charge reserve")
-    bench.keeper.charge.left_mah = 20000
+    bench.keeper.facts.left_mah = 20000
     bench.clear()
     assert bench.state == "idle"
 
@@ -209,11 +209,11 @@ def test_a_person_who_brings_a_battery_ends_flat() -> None:
 @pytest.mark.parametrize("case", by_name("charge", "night"), ids=str)
 def test_what_only_a_charge_cures_stops_every_night_until_then(case: Case) -> None:
     bench = stopped(case)
-    left_mah = bench.keeper.charge.left_mah
+    left_mah = bench.keeper.facts.left_mah
     for night in (2, 3):
         bench.sleep_until("12:00:30")
         assert bench.state == "idle"
-        assert bench.keeper.charge.left_mah <= left_mah
+        assert bench.keeper.facts.left_mah <= left_mah
         bench.sleep_until("22:05:00")
         assert bench.state == "done"
         assert len(bench.said(case.rule)) >= night
@@ -273,7 +273,7 @@ def test_a_warning_is_said_once_a_night_and_stops_nothing(case: Case) -> None:
 def test_short_charge_cuts_the_set_instead_of_stopping() -> None:
     """Half an hour would take 6 Ah; 3 Ah above the reserve are a quarter of an hour."""
     bench = Bench(clock="21:59:00")
-    bench.keeper.charge.left_mah = 5000
+    bench.keeper.facts.left_mah = 5000
     bench.until("idle")
     bench.until(lambda: bool(bench.level), 200)
     (short,) = (dict(row) for row in bench.records(12))

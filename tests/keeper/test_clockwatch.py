@@ -4,6 +4,7 @@ import pytest
 
 from keeper import Settings
 from keeper.clockwatch import APART, GOOD, HEAL_MS, NOT_SET, STOPPED, WENT_BACK, ClockWatch
+from keeper.facts import Facts
 from keeper.hand import CLOCK
 from keeper.records import CLOCK as CLOCK_RECORD
 from keeper.records import NIGHT, NO_CLOCK, SET, SKIP
@@ -23,7 +24,7 @@ def look(watch: ClockWatch, reading: Reading, dt_ms: int = MINUTE_MS) -> int:
 
 
 def looks(readings: list[Reading], dt_ms: int = MINUTE_MS) -> list[int]:
-    watch = ClockWatch(SETTINGS)
+    watch = ClockWatch(SETTINGS, Facts(SETTINGS))
     return [look(watch, reading, dt_ms) for reading in readings]
 
 
@@ -66,7 +67,7 @@ def test_up_to_a_minute_beside_the_ticks_is_good(readings: list[Reading]) -> Non
 @pytest.mark.parametrize("wrong", [(0, 0), (0, 1), (659, 1), (7200, 1), (86400 * 5000, 1)])
 def test_one_wrong_reading_changes_nothing(wrong: Reading) -> None:
     """Tick by tick: the time to go by is the ticks' meanwhile, and the clock's again after it."""
-    watch = ClockWatch(SETTINGS)
+    watch = ClockWatch(SETTINGS, Facts(SETTINGS))
     for second in range(600, 660):
         assert look(watch, (second, 1), 1000) == GOOD
     look(watch, (660, 1), 1000)
@@ -79,10 +80,10 @@ def test_one_wrong_reading_changes_nothing(wrong: Reading) -> None:
 
 def spoilt(wrong: Reading = (7200, 1)) -> ClockWatch:
     """A watch that has seen good readings to second 60, and then twice a wrong one."""
-    watch = ClockWatch(SETTINGS)
+    watch = ClockWatch(SETTINGS, Facts(SETTINGS))
     for reading in ((0, 1), (60, 1), wrong, wrong):
         look(watch, reading, MINUTE_MS)
-    assert watch.bad
+    assert watch.facts.clock_bad
     assert time_of(watch) == 180
     return watch
 
@@ -109,7 +110,7 @@ def test_three_minutes_together() -> None:
 @pytest.mark.parametrize("jump_s", [-7200, 7200])
 def test_a_clock_that_has_jumped_does_not_heal(jump_s: int) -> None:
     """Nothing says which is right; with days the ticks are given more room, but not that much."""
-    watch = ClockWatch(SETTINGS)
+    watch = ClockWatch(SETTINGS, Facts(SETTINGS))
     look(watch, (80000, 1))
     verdicts = [look(watch, (80060 + 60 * n + jump_s, 1)) for n in range(7 * 1440)]
     assert set(verdicts[1:]) == {WENT_BACK if jump_s < 0 else APART}
@@ -119,7 +120,7 @@ def test_a_clock_that_has_jumped_does_not_heal(jump_s: int) -> None:
 
 
 def test_what_was_never_known_is_believed_as_soon_as_it_is_vouched_for() -> None:
-    watch = ClockWatch(SETTINGS)
+    watch = ClockWatch(SETTINGS, Facts(SETTINGS))
     assert look(watch, (0, 0)) == NOT_SET
     assert not watch.known
     assert look(watch, (5000, 1)) == GOOD
@@ -191,8 +192,11 @@ def test_a_board_that_never_knew_the_time_tells_of_a_set_a_day() -> None:
 
 def test_new_settings_heal_nothing() -> None:
     before = spoilt()
-    after = ClockWatch(Settings({**SITE, "clock_off_s": 120}))
+    settings = Settings({**SITE, "clock_off_s": 120})
+    facts = Facts(settings)
+    facts.take_over(before.facts)
+    after = ClockWatch(settings, facts)
     after.go_on(before)
-    assert after.bad == APART
+    assert after.facts.clock_bad == APART
     assert look(after, (7260, 1)) == APART
     assert time_of(after) == 240

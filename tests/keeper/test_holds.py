@@ -6,6 +6,7 @@ import pytest
 
 from keeper import Settings
 from keeper.cycle import STATES
+from keeper.facts import Facts
 from keeper.guard import Guard
 from keeper.hand import RUN, STOP
 from keeper.rules import NO_PRIME, OVER_RUN
@@ -99,7 +100,8 @@ def test_a_stop_ends_the_hold() -> None:
 
 
 def test_what_is_no_longer_watched_is_forgotten() -> None:
-    guard = Guard(Settings(SITE))
+    settings = Settings(SITE)
+    guard = Guard(settings, Facts(settings))
     run = STATES.index("run")
     guard.held_ms = [700] * len(RULE_NAMES)
     guard.enter(run, True)

@@ -4,9 +4,8 @@ import pytest
 
 from keeper.charge import Charge
 from keeper.records import START, TRIP
-from keeper.settings import Settings
 
-from .bench import SITE, Bench
+from .bench import SITE, Bench, part
 
 PANEL = {"panel_fitted": 1, "empty_mv": 12000, "charged_mv": 12600}
 CAPACITY_MAH = SITE["capacity_mah"]
@@ -26,17 +25,17 @@ TRUST_MAH = CAPACITY_MAH // 7
 )
 def test_a_rest_voltage_that_says_more_is_believed(rest_mv: int, left_mah: int) -> None:
     """But for a seventh; and not while the panel lifts it."""
-    counted = Charge(Settings({**SITE, **PANEL}))
-    counted.left_mah = 5000
+    counted = part(Charge, **PANEL)
+    counted.facts.left_mah = 5000
     counted.check(rest_mv)
-    assert counted.left_mah == pytest.approx(left_mah, abs=20)
+    assert counted.facts.left_mah == pytest.approx(left_mah, abs=20)
 
 
 def test_without_a_panel_the_count_is_not_raised() -> None:
-    counted = Charge(Settings({**SITE, **PANEL, "panel_fitted": 0}))
-    counted.left_mah = 5000
+    counted = part(Charge, **{**PANEL, "panel_fitted": 0})
+    counted.facts.left_mah = 5000
     counted.check(12600)
-    assert counted.left_mah == 5000
+    assert counted.facts.left_mah == 5000
 
 
 def test_a_battery_held_at_the_limit_of_its_controller_is_no_rest() -> None:
@@ -47,17 +46,17 @@ def test_a_battery_held_at_the_limit_of_its_controller_is_no_rest() -> None:
     assert bench.records(START)[-1]["rest_mv"] == 12600
     bench.ticks(20000)
     assert not bench.records(TRIP)
-    assert bench.keeper.charge.resistance_mohm < bench.settings.resistance_warn_mohm
+    assert bench.keeper.facts.resistance_mohm < bench.settings.resistance_warn_mohm
 
 
 def test_midnight_shows_what_the_day_has_put_in() -> None:
     bench = Bench(clock="19:00:00", set1_unit=0, **PANEL)
-    bench.keeper.charge.left_mah = 5000
+    bench.keeper.facts.left_mah = 5000
     bench.rest_mv = 12300
     bench.sleep_until("23:59:00")
-    assert bench.keeper.charge.left_mah < 5000
+    assert bench.keeper.facts.left_mah < 5000
     bench.sleep_until("00:02:00")
-    assert bench.keeper.charge.left_mah == pytest.approx(CAPACITY_MAH // 2 - TRUST_MAH, abs=20)
+    assert bench.keeper.facts.left_mah == pytest.approx(CAPACITY_MAH // 2 - TRUST_MAH, abs=20)
 
 
 @pytest.mark.parametrize("why", ["just pumped", "no clock", "bad channel", "noon"])
@@ -69,10 +68,10 @@ def test_a_midnight_that_shows_nothing(why: str) -> None:
         bench.clock_ok = 0
     elif why == "bad channel":
         bench.raw = {"battery": 0}
-    bench.keeper.charge.left_mah = 5000
+    bench.keeper.facts.left_mah = 5000
     bench.rest_mv = 12600
     bench.sleep(1200)
-    assert bench.keeper.charge.left_mah <= 5000
+    assert bench.keeper.facts.left_mah <= 5000
 
 
 def test_the_sun_does_not_end_flat_but_the_dark_does() -> None:

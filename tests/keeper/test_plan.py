@@ -4,17 +4,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from keeper import Settings
 from keeper.hand import HOLD, RUN, STOP
 from keeper.plan import NONE, Plan, night_of, since_noon_s
 from keeper.records import GIVEN, MISSED, NIGHT, ON_HOLD, RAINED, SET, SKIP, START
 from keeper.settings import DEPTH, MINUTES, VOLUME
 
-from .bench import DAY0, SITE, Bench
+from .bench import DAY0, Bench, part
 
 
 def plan(**changes: int) -> Plan:
-    return Plan(Settings({**SITE, **changes}))
+    return part(Plan, **changes)
 
 
 def at(clock: str) -> int:

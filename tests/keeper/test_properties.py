@@ -6,8 +6,9 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from keeper import Keeper, Settings, memory
+from keeper import Keeper, Settings
 from keeper.cycle import STATES
+from keeper.facts import EACH, FACTS, NAME
 from keeper.records import FIELDS_MAX, KIND, KINDS
 from keeper.settings import SCHEMA, problems
 from tests.effort import examples
@@ -84,7 +85,9 @@ def test_relay_is_closed_only_when_it_may_be(fitted: int, seed: int, wildness: f
     assert len(numbers) > 400
     assert LOWEST <= min(numbers)
     assert max(numbers) <= HIGHEST
-    assert all(type(number) is int for number in memory.save(watch.keeper))
+    facts = watch.keeper.facts
+    assert all(type(getattr(facts, row[NAME])) is int for row in FACTS if not row[EACH])
+    assert all(type(n) is int for row in FACTS if row[EACH] for n in getattr(facts, row[NAME]))
 
 
 def test_the_walks_above_do_pump_and_trip() -> None:

@@ -3,19 +3,20 @@
 import pytest
 
 from keeper import Settings
+from keeper.facts import Facts
 from keeper.rain import Rain
 from keeper.records import HAND, SKIP, Journal
 from keeper.relay import Relay
 from keeper.relaywatch import RelayWatch
 from keeper.tally import Tally
 
-from .bench import SITE, Bench
+from .bench import SITE, Bench, part
 
 SETTINGS = Settings({**SITE, "current_fitted": 1})
 
 
 def test_rain_is_counted_and_remembered() -> None:
-    rain, journal = Rain(SETTINGS), Journal(4)
+    rain, journal = Rain(SETTINGS, Facts(SETTINGS)), Journal(4)
     rain.feel(100, 0, journal)
     assert not rain.skips_set()
     rain.feel(100, 1, journal)
@@ -109,7 +110,7 @@ def test_over_run_is_named_whatever_the_tick(tick_ms: int) -> None:
 @pytest.mark.parametrize(("sag_mv", "open_on"), [(149, 1), (150, 0)])
 def test_an_open_relay_is_inferred_from_a_sag_that_is_missing(sag_mv: int, open_on: int) -> None:
     """A quarter of what 12 A over the expected 50 mohm take, two seconds after closing."""
-    watch = RelayWatch(Settings({**SITE, "load_sense_fitted": 0}))
+    watch = part(RelayWatch, load_sense_fitted=0)
     watch.pump_on(100, 1900, 0, sag_mv, 12000)
     assert watch.open_on == 0
     watch.pump_on(100, 2000, 0, sag_mv, 12000)
@@ -129,39 +130,39 @@ def test_an_open_relay_is_inferred_from_a_sag_that_is_missing(sag_mv: int, open_
     ],
 )
 def test_a_welded_relay_is_inferred(off_ms: int, battery_mv: int, bad: int, closed: int) -> None:
-    watch = RelayWatch(Settings({**SITE, "load_sense_fitted": 0}))
+    watch = part(RelayWatch, load_sense_fitted=0)
     watch.stopped(600, 12000, 600)
     watch.pump_off(off_ms, 0, battery_mv, bad)
     assert watch.closed_off == closed
 
 
 def test_a_pump_that_was_not_felt_is_not_missed() -> None:
-    watch = RelayWatch(Settings({**SITE, "load_sense_fitted": 0}))
+    watch = part(RelayWatch, load_sense_fitted=0)
     watch.stopped(150, 12000, 600)
     watch.pump_off(5000, 0, 12000, 0)
     assert watch.closed_off == 0
 
 
 def test_starts_are_forgotten_after_an_hour() -> None:
-    watch = RelayWatch(SETTINGS)
+    watch = RelayWatch(SETTINGS, Facts(SETTINGS))
     watch.started()
     watch.age_starts(1800000)
     watch.started()
-    assert watch.starts == 2
+    assert watch.facts.starts == 2
     watch.age_starts(1800000)
-    assert watch.starts == 1
+    assert watch.facts.starts == 1
     watch.age_starts(1 << 28)
-    assert watch.starts == 0
+    assert watch.facts.starts == 0
 
 
 @pytest.mark.parametrize(("duty", "rest_ms"), [(500, 60000), (750, 20000), (250, 180000)])
 def test_motor_cools_at_the_rate_of_its_duty(duty: int, rest_ms: int) -> None:
     """At the duty it can run for ever, what a minute heats the rest cools."""
-    watch = RelayWatch(Settings({**SITE, "duty_permille": duty}))
+    watch = part(RelayWatch, duty_permille=duty)
     for _ in range(600):
         watch.pump_on(100, 5000, 1, 600, 12000)
     watch.rest(rest_ms)
-    assert watch.heat_ms <= 60
+    assert watch.facts.heat_ms <= 60
 
 
 def test_a_hot_motor_may_start_again_when_it_has_cooled() -> None:

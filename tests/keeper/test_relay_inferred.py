@@ -6,16 +6,15 @@ Lift is 400 mV here, so that the battery must come up by more than 100 mV.
 import pytest
 
 from keeper.relaywatch import RelayWatch
-from keeper.settings import Settings
 
-from .bench import SITE
+from .bench import part
 
 LIFT_MV = 400
 STOP_MV = 12000
 
 
 def watch(**changes: int) -> RelayWatch:
-    return RelayWatch(Settings({**SITE, "load_sense_fitted": 0, **changes}))
+    return part(RelayWatch, **{"load_sense_fitted": 0, **changes})
 
 
 def closed(after_ms: int, battery_mv: int, bad: int = 0, sag_mv: int = 600) -> int:

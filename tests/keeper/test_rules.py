@@ -144,7 +144,7 @@ def test_looks_only_after_its_time(case: Case) -> None:
     elif case.rule == "line open":
         bench.pressure_pa = 100000
     else:
-        bench.keeper.charge.left_mah = 2500
+        bench.keeper.facts.left_mah = 2500
     bench.until(lambda: bool(bench.said(case.rule)), 30)
     hold_ms = value_of(bench, case.row.hold)
     assert bench.at_ms - entered_ms == case.row.after_ms + hold_ms

@@ -2,14 +2,14 @@
 
 import pytest
 
-from keeper import Settings, rules
+from keeper import rules
 from keeper.cycle import STATES
 from keeper.guard import Guard
 from keeper.quantities import QUANTITIES
 from keeper.rules import ACTIONS, RULES
 from keeper.settings import SCHEMA
 
-from .bench import SITE
+from .bench import SITE, part
 from .cases import CASES
 from .table import ROWS, TABLE, Row
 
@@ -90,7 +90,7 @@ SENSORS = ("battery", "pressure", "load_sense", "frost", "current")
 @pytest.mark.parametrize("sensor", SENSORS)
 def test_without_its_sensor_a_rule_is_listed_and_not_watched(sensor: str) -> None:
     values = {**SITE, **{name + "_fitted": 1 for name in SENSORS}, sensor + "_fitted": 0}
-    guard = Guard(Settings(values))
+    guard = part(Guard, **values)
     blind = [row.name for row in TABLE if sensor in row.needs.split()]
     assert guard.unprotected == blind
     assert blind
@@ -105,4 +105,4 @@ def test_without_its_sensor_a_rule_is_listed_and_not_watched(sensor: str) -> Non
 
 def test_with_every_sensor_nothing_is_unprotected() -> None:
     values = {**SITE, **{name + "_fitted": 1 for name in SENSORS}}
-    assert Guard(Settings(values)).unprotected == []
+    assert part(Guard, **values).unprotected == []

@@ -2,7 +2,7 @@
 
 from keeper import Keeper, Settings
 from keeper.clockwatch import GOOD
-from keeper.core import GAP_MS_MAX
+from keeper.facts import GAP_MS_MAX
 
 from .bench import SITE
 
@@ -17,17 +17,17 @@ def looked(settings: dict[str, int]) -> Keeper:
 
 def test_no_start_no_other_battery_no_longer_rest() -> None:
     before = looked(SITE)
-    before.off_ms = 1234
+    before.facts.off_ms = 1234
     after = Keeper(Settings({**SITE, "starts_max": 9}))
-    assert (after.off_ms, after.clock.bad != GOOD) == (GAP_MS_MAX, True)
+    assert (after.facts.off_ms, after.facts.clock_bad != GOOD) == (GAP_MS_MAX, True)
     after.take_over(before)
     after.step(1000, 20643, 43201, 1, 2500, 410, 0, 0, 900, 0)
-    assert after.off_ms == 1234
+    assert after.facts.off_ms == 1234
     assert after.journal.waiting == 0
 
 
 def test_one_without_settings_has_nothing_to_hand_on() -> None:
     after = Keeper(Settings(SITE))
     after.take_over(Keeper(None))
-    assert after.off_ms == GAP_MS_MAX
+    assert after.facts.off_ms == GAP_MS_MAX
     Keeper(None).take_over(after)

@@ -10,7 +10,6 @@ from dataclasses import dataclass, field
 
 from device import store
 from device.watchdog import TIMEOUT_MS
-from keeper.cycle import DONE, FLAT, LOCKOUT, STATES
 from keeper.relay import RENEW_MS
 from keeper.settings import Settings
 from keeper.ticks import MASK
@@ -36,14 +35,11 @@ AFTER_STEPS = 100
 """How long the end of a run is watched: in steps, a nap being one."""
 TIMER_MS = 100
 """How often the renewal timer looks (device/output.py)."""
-STOPPED = (DONE, FLAT, LOCKOUT)
+STOPPED = ("done", "flat", "lockout")
 
 _LIMITS = Settings(SETTINGS)
 _FILTER_MS = 1500
 """From the closing of the relay until the readings' filters show what there is."""
-_STATE_PLACE = 1
-_GIVEN_PLACE = 14 + 2 * 4 + 1
-"""Where a saved row holds the state, and the seconds that set 1 has been given (memory.py)."""
 
 
 @dataclass(frozen=True)
@@ -87,10 +83,11 @@ class Cut:
     files: dict[str, bytes]
 
     @property
-    def row(self) -> list[int]:
+    def remembered(self) -> str:
         """What the flash remembers."""
         text = store.TwoSlots(MemoryFlash(dict(self.files)), "memory").load()
-        return store.text_row(text)
+        assert text is not None
+        return text
 
 
 @dataclass
@@ -178,11 +175,11 @@ def wrong(cut: Cut, fault: str, course: Course) -> str:
     """What is wrong with a course; empty where nothing is."""
     allowed = FAULTS[fault]
     spells_ms = course.spells_ms
-    row = cut.row
-    if row[_STATE_PLACE] in STOPPED:
-        still = course.state == STATES[row[_STATE_PLACE]]
+    facts = dict(line.split(" ", 1) for line in cut.remembered.split("\n"))
+    if facts["state"] in STOPPED:
+        still = course.state == facts["state"]
         return "" if still and not spells_ms else f"it had stopped, and is in {course.state}"
-    given_s = row[_GIVEN_PLACE]
+    given_s = int(facts.get("given_s", "0 0").split(" ")[1])
     # Where the whole set has been given, nothing starts and nothing need be found.
     if course.state != allowed.end and not (course.state == "idle" and given_s >= SET_S - 61):
         return f"it ended in {course.state}, not {allowed.end}"
@@ -231,7 +228,7 @@ def totals_ms(every: int = 1, memories: int = 1) -> list[int]:
     changes = 0
     with no_port():
         for cut in cuts(every):
-            if last is not None and last.row != cut.row:
+            if last is not None and last.remembered != cut.remembered:
                 changes += 1
                 if changes % memories == 0:
                     course = follow(last, "none", to_the_end=True)

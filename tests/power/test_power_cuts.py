@@ -130,16 +130,16 @@ def test_every_pair_of_cuts() -> None:
 def test_a_lockout_is_never_forgotten() -> None:
     """From the moment it is saved no cut brings back a board that would start the pump."""
     keeper = Keeper(Settings(BOARD))
-    idle = store.row_text(memory.save(keeper))
+    idle = memory.save(keeper)
     keeper.state = LOCKOUT
-    locked = store.row_text(memory.save(keeper))
+    locked = memory.save(keeper)
     texts = [idle, locked, locked, locked]
     for cut, flash, acked in cuts(lambda recorded: save_all(texts, recorded), empty_image()):
         text = store.TwoSlots(flash, "memory").load()
         if acked >= texts.index(locked) + 1:
             assert text is not None, cut
             woken = Keeper(Settings(BOARD), 1)
-            memory.load(woken, store.text_row(text))
+            memory.load(woken, text)
             assert woken.state == LOCKOUT, cut
 
 

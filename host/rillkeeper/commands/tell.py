@@ -1,4 +1,4 @@
-"""`rillkeeper clear`, `hold` and `battery`: what a person tells the board."""
+"""`rillkeeper clear`, `hold`, `battery` and `relearn`: what a person tells the board."""
 
 import sys
 from time import monotonic, sleep
@@ -88,3 +88,21 @@ def battery(charge_ah: float, port: str | None) -> None:
     with Port(choose(port)) as opened:
         make(Talk(opened), f"battery {round(charge_ah * 1000)}")
     click.echo(f"the board counts on from {charge_ah:g} Ah")
+
+
+@click.command()
+@port_option
+def relearn(port: str | None) -> None:
+    """Say that nozzle, hose or lift is another: what is normal is learned anew.
+
+    The board then takes the pressure of its next runs for the normal one. Say it only when the
+    line is as it should be: a leak that is learned is a leak that is not seen. New settings of
+    another line (rillkeeper settings) do the same by themselves.
+
+    \b
+    Example:
+      rillkeeper relearn
+    """
+    with Port(choose(port)) as opened:
+        make(Talk(opened), "relearn")
+    click.echo("what is normal is learned anew in the next runs")

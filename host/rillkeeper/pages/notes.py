@@ -2,8 +2,8 @@
 
     python -m rillkeeper.pages.notes hardware_notes
 
-writes ``protections.md``, ``states.md``, ``settings.md`` and ``proof.md``; a test holds the
-committed pages to the tables.
+writes ``protections.md``, ``states.md``, ``facts.md``, ``settings.md`` and ``proof.md``; a test
+holds the committed pages to the tables.
 """
 
 import re
@@ -11,7 +11,7 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
-from keeper import cycle, rules, settings
+from keeper import cycle, facts, rules, settings
 from rillkeeper.board.proof.step import BENCH, START, WATER, Step, rule_needs
 from rillkeeper.board.proof.steps import NOT_ON_SITE, STEPS, TIMED_WORDS
 from rillkeeper.runlog import rule_text
@@ -118,6 +118,42 @@ def states_page() -> str:
     return "\n".join(rows) + "\n"
 
 
+def facts_page() -> str:
+    """What the board knows from one run to the next, and what ends it."""
+    rows = [
+        "# What the board remembers",
+        "",
+        _MADE.format(source="firmware/keeper/facts.py"),
+        "Each of these the board knows from one run to the next. *Power*: it outlives a power "
+        "loss, as the board last saved it. *Settings*: it outlives new settings, and the "
+        "beginning and end of a trial. It is let go at *noon*; when a *battery* is put on, or "
+        "charged in its place; when a *person* clears (`rillkeeper clear`, or the button held for "
+        "three seconds); "
+        "when the *clock* is set; when the *line* is another: new settings change "
+        + ", ".join(f"`{key}`" for key in facts.LINE_KEYS)
+        + ", or a person says so (`rillkeeper relearn`). What neither outlives begins again.",
+        "",
+        "A lockout, a flat battery and a stop for the night outlive power loss and new settings "
+        "too: see [states](states.md).",
+        "",
+        "| fact | unit | one for | power | settings | ended by | begins as | what it is |",
+        "|---|---|---|---|---|---|---|---|",
+    ]
+    for name, each, power, over_settings, ended_by, start, _shown, unit, text in facts.FACTS:
+        cells = [
+            f"`{name}`",
+            unit,
+            f"each {each}" if each else "",
+            power,
+            over_settings,
+            ", ".join(ended_by.split()),
+            _code(start),
+            text,
+        ]
+        rows.append("| " + " | ".join(cells) + " |")
+    return "\n".join(rows) + "\n"
+
+
 def settings_page() -> str:
     """Every setting of the board."""
     rows = [
@@ -194,6 +230,7 @@ def _sum(step: Step) -> str:
 PAGES: dict[str, Callable[[], str]] = {
     "protections.md": protections_page,
     "states.md": states_page,
+    "facts.md": facts_page,
     "settings.md": settings_page,
     "proof.md": proof_page,
 }

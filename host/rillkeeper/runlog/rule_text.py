@@ -257,6 +257,7 @@ COMMAND_WORDS = {
     "clear": "A person has looked and cleared the stop.",
     "battery": "A person said what is in the battery{value}.",
     "clock": "A person set the clock.",
+    "relearn": "A person said that nozzle or hose is another: what is normal is learned anew.",
 }
 
 UNIT_WORDS = {"off": "off", "minutes": "minutes", "depth": "depth", "volume": "volume"}

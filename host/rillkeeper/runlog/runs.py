@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from keeper.lines import date_text, time_text
 from keeper.records import CAUSE_RULE, CAUSES
-from keeper.rules import ACTIONS, RULES
+from keeper.rules import ACTIONS, NAME, RULES
 from rillkeeper.runlog.lines import Entry
 from rillsim.site import BoardSpec
 
@@ -262,7 +262,7 @@ def judgement_of(entry: Entry) -> Judgement:
 
 def rule_name(rule: int) -> str:
     """The name of a rule; a later board may have more."""
-    return RULES[rule][0] if 0 <= rule < len(RULES) else f"rule {rule}"
+    return RULES[rule][NAME] if 0 <= rule < len(RULES) else f"rule {rule}"
 
 
 def cause_name(cause: int) -> str:

@@ -27,7 +27,7 @@ class Board:
         self.clock_set: tuple[int, int] | None = None
         """Nobody sets the clock of this one."""
         self._first_ms = first_ms
-        self._kept: list[int] | None = None
+        self._kept: str | None = None
         self._seen = 0
         self.keeper = Keeper(settings, POWER_UP)
 

@@ -100,16 +100,16 @@ def test_the_board_cuts_its_count_by_the_rest_voltage() -> None:
     """The same rule as on the board (``charge.Charge.check``)."""
     from keeper import Settings
     from keeper.charge import Charge
+    from keeper.facts import Facts
     from tests.keeper.bench import SITE
 
-    board = Charge(
-        Settings({**SITE, "capacity_mah": 30000, "empty_mv": 12200, "charged_mv": 12550})
-    )
+    settings = Settings({**SITE, "capacity_mah": 30000, "empty_mv": 12200, "charged_mv": 12550})
+    board = Charge(settings, Facts(settings))
     for mv in (12100, 12250, 12400, 12600):
-        board.left_mah = 30000
+        board.facts.left_mah = 30000
         board.check(mv)
         assert KEEPING.believed_ah(30.0, mv / 1000.0) == pytest.approx(
-            board.left_mah / 1000.0, abs=0.1
+            board.facts.left_mah / 1000.0, abs=0.1
         )
 
 

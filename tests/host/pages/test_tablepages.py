@@ -4,8 +4,15 @@ from pathlib import Path
 
 import pytest
 
-from keeper import cycle, rules, settings
-from rillkeeper.pages.notes import PAGES, protections_page, settings_page, states_page, write
+from keeper import cycle, facts, rules, settings
+from rillkeeper.pages.notes import (
+    PAGES,
+    facts_page,
+    protections_page,
+    settings_page,
+    states_page,
+    write,
+)
 
 NOTES = Path(__file__).parents[3] / "hardware_notes"
 
@@ -18,9 +25,11 @@ def test_committed_page_is_the_table(name: str) -> None:
 
 def test_every_row_is_on_its_page() -> None:
     for row in rules.RULES:
-        assert f"| **{row[0]}** |" in protections_page()
+        assert f"| **{row[rules.NAME]}** |" in protections_page()
     for event in cycle.EVENTS:
         assert f"| **{event}** |" in states_page()
+    for fact in facts.FACTS:
+        assert f"| `{fact[facts.NAME]}` |" in facts_page()
     for row in settings.SCHEMA:
         assert f"| `{row[0]}` |" in settings_page()
 

@@ -7,8 +7,9 @@
    (`model.Model.predict`).
 3. The inputs that suit readings and expectation best, and how sure each is (`fit.fit`); runs that
    are not like the others are left out, and it is fitted again (`fit_site.learn`).
-4. In words and numbers (`summary`; `terminal`, `json_document` and `pages.learn` show it), and as a file
-   that takes the place of the site's own values (`overlay.text_of`, `overlay.site_with_learned`).
+4. In words and numbers (`summary`; `terminal`, `json_document` and `pages.learn` show it), and
+   as a file that takes the place of the site's own values (`overlay.text_of`,
+   `overlay.site_with_learned`).
 """
 
 from rillkeeper.inquiry.learn.fit_site import LearnedSite, learn

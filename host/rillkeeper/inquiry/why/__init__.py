@@ -23,6 +23,6 @@ From a line of the log to a cause:
 8. The first trouble is taken for true and what is left is weighed again, while something more is
    wrong (`diagnosis.diagnose`).
 9. The answer says so, with what speaks for it and where to look (`answer.headline_of`,
-   `sign_words.evidence_words`; `terminal`, `json_document` and `pages.why` show it), unless the log is
-   nothing like the site (`answer.strange_words`).
+   `sign_words.evidence_words`; `terminal`, `json_document` and `pages.why` show it), unless the
+   log is nothing like the site (`answer.strange_words`).
 """

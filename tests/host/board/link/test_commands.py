@@ -31,6 +31,7 @@ TALKING = (
     "run",
     "stop",
     "hold",
+    "relearn",
     "battery",
     "clear",
 )
