@@ -7,11 +7,11 @@ One reading that does not fit is no verdict: the time that the ticks make of the
 ("reckoned") stands in for it until the next look, a tick later. The reckoned time also goes on
 while the clock is bad, so that nights end and missed sets are told.
 
-    verdict                     heals by itself                           and by a person
-    not set, since power came   when it is set                            who sets it
-    not set, known before       when it fits the reckoned time for        who sets it
-                                three minutes together
-    went back, stopped, apart   the same                                  who sets it
+    verdict                      ends by itself                          ends by a person
+    not set, since power came    -                                       who sets it
+    not set, but known before    when it fits the reckoned time for      who sets it
+                                 three minutes together
+    went back, stopped, apart    the same                                who sets it
 
 So a loose plug and a disturbed bus heal; a clock that has jumped, or stood still and gone on,
 does not, since nothing says which is right. (With each day since the last good reading the

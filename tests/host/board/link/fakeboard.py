@@ -113,7 +113,7 @@ class FakeBoard:
 
     def __init__(self, cable: Cable = whole, records: int = 0, anew: int = 0) -> None:
         self.line = Line()
-        self.line.board.relay = Part(level=0, failed=False)
+        self.line.board.relay = Part(level=0, failed=False, timer="hard")
         self.cable = cable
         self.unplug_after = 10**9
         """Answers."""
@@ -183,7 +183,7 @@ class SocketBoard:
 
     def __init__(self) -> None:
         self.line = Line()
-        self.line.board.relay = Part(level=0, failed=False)
+        self.line.board.relay = Part(level=0, failed=False, timer="hard")
         self.server = socket.create_server(("127.0.0.1", 0))
         self.url = f"socket://127.0.0.1:{self.server.getsockname()[1]}"
         threading.Thread(target=self._live, daemon=True).start()

@@ -176,9 +176,9 @@ def test_a_lockout_is_cleared_only_by_a_person_who_has_looked(board: FakeBoard) 
     assert line.asked == []
     monkey = line.keeper.command
 
-    def command(code: int, value: int) -> None:
-        monkey(code, value)
+    def command(code: int, value: int) -> bool:
         line.keeper.state = IDLE
+        return bool(monkey(code, value))
 
     line.keeper.command = command
     cleared = say("clear", "--yes", "--port", board.path)
@@ -210,9 +210,10 @@ def test_watch_is_a_line_a_second_when_piped(board: FakeBoard) -> None:
 def test_run_waits_for_the_relay_and_never_stops_a_run(board: FakeBoard) -> None:
     line = board.line
 
-    def command(code: int, value: int) -> None:
+    def command(code: int, value: int) -> bool:
         line.asked.append((code, value))
         line.board.relay.level = 1 if code == RUN else 0
+        return True
 
     line.keeper.command = command
     result = say("run", "5", "--port", board.path)
