@@ -225,6 +225,7 @@ class Keeper:
             self.facts.take_over(before.facts)
             if not trial and self.facts.is_new_line(before.facts):
                 self.facts.end(LINE)
+                self.changed += 1
 
     def hold_off(self, ms: int) -> None:
         """For so long no set starts, whatever becomes of the power; 0: they may again."""

@@ -181,3 +181,6 @@ def test_a_new_nozzle_is_learned_afresh_and_other_settings_leave_what_is_known(
     desk.ticks(20)
     assert desk.status()["base_pa"] == "0"
     assert desk.status()["resistance_mohm"] == known["resistance_mohm"]
+    desk.board.power_back()
+    desk.ticks(20)
+    assert desk.status()["base_pa"] == "0", "flash has let go of it too"

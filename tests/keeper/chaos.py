@@ -6,7 +6,7 @@ broken. The site underneath is sound, so that a keeper also gets to run.
 
 from random import Random
 
-from keeper.hand import COMMANDS
+from keeper.hand import RELEARN as LAST
 
 from .bench import DAY0, FROST_ZERO
 
@@ -57,7 +57,9 @@ class Chaos:
     def wish(self) -> tuple[int, int] | None:
         random = self.random
         if random.random() < 0.002:
-            return random.randrange(len(COMMANDS)), random.choice((0, 0, 1, 7, 300, 50000))
+            # No wish at all is none: in its place the last of them.
+            code = random.randrange(LAST) or LAST
+            return code, random.choice((0, 0, 1, 7, 300, 50000))
         return None
 
     def _dt_ms(self, nap_ms: int) -> int:

@@ -356,5 +356,17 @@ def test_memory_stays_small() -> None:
     bench = knowing("dry", GOOD)
     bench.keeper.facts.tries[:] = [0] * len(bench.keeper.facts.tries)
     bench.keeper.facts.tries[DRY_RUN] = 3
-    print(memory.save(bench.keeper))
     assert len(memory.save(bench.keeper)) < 470
+
+
+def test_what_status_shows_is_what_the_table_says() -> None:
+    bench = knowing("dry", APART)
+    shown = dict(bench.keeper.facts.shown())
+    assert list(shown) == [row[NAME] for row in FACTS if row[facts.SHOWN]]
+    assert (shown["resistance_mohm"], shown["clock_bad"]) == (77, APART)
+    assert not any(row[EACH] for row in FACTS if row[facts.SHOWN])
+
+
+def test_no_fact_without_a_row() -> None:
+    with pytest.raises(AttributeError, match="no such fact: mood"):
+        _ = Bench().keeper.facts.mood
