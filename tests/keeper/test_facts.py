@@ -365,6 +365,7 @@ def test_what_status_shows_is_what_the_table_says() -> None:
     assert list(shown) == [row[NAME] for row in FACTS if row[facts.SHOWN]]
     assert (shown["resistance_mohm"], shown["clock_bad"]) == (77, APART)
     assert not any(row[EACH] for row in FACTS if row[facts.SHOWN])
+    assert (bench.keeper.night, Keeper(None).night) == (DAY0 - 1, -1)
 
 
 def test_no_fact_without_a_row() -> None:
