@@ -101,8 +101,8 @@ def test_a_board_that_starts_by_itself_when_power_is_back_fails(
     core = firmware / "keeper" / "core.py"
     text = core.read_text(encoding="utf-8")
     eager = text.replace(
-        "        self._booted = True\n",
-        "        self._booted = True\n        if self.cause:\n            self.hand.ask(2, 1)\n",
+        "        self.facts.judged = 1\n",
+        "        self.facts.judged = 1\n        if self.cause:\n            self.hand.ask(2, 1)\n",
     )
     assert eager != text
     core.write_text(eager, encoding="utf-8")
