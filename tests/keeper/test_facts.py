@@ -15,8 +15,6 @@ from keeper.facts import (
     GAP_MS_MAX,
     HOUR_MS,
     NAME,
-    NEVER,
-    SHOWN,
     START,
 )
 from keeper.hand import BATTERY, CLEAR, CLOCK, RELEARN
@@ -367,18 +365,18 @@ def test_memory_stays_small() -> None:
     bench = knowing("dry", GOOD)
     bench.keeper.facts.tries[:] = [0] * len(bench.keeper.facts.tries)
     bench.keeper.facts.tries[DRY_RUN] = 3
-    print(memory.save(bench.keeper))
     assert len(memory.save(bench.keeper)) < 470
 
 
-def test_what_the_status_shows_is_named_in_the_table() -> None:
-    facts = Bench().keeper.facts
-    assert facts.shown() == [(row[NAME], getattr(facts, row[NAME])) for row in FACTS if row[SHOWN]]
-    assert len(facts.shown()) > 5
-    with pytest.raises(AttributeError, match="no such fact: lefft_mah"):
-        print(facts.lefft_mah)
+def test_what_status_shows_is_what_the_table_says() -> None:
+    bench = knowing("dry", APART)
+    shown = dict(bench.keeper.facts.shown())
+    assert list(shown) == [row[NAME] for row in FACTS if row[facts.SHOWN]]
+    assert (shown["resistance_mohm"], shown["clock_bad"]) == (77, APART)
+    assert not any(row[EACH] for row in FACTS if row[facts.SHOWN])
+    assert (bench.keeper.night, Keeper(None).night) == (DAY0 - 1, -1)
 
 
-def test_the_night_is_known_of_a_keeper_without_settings_too() -> None:
-    assert Keeper(None).night == NEVER
-    assert Bench().keeper.night == Bench().keeper.facts.night
+def test_no_fact_without_a_row() -> None:
+    with pytest.raises(AttributeError, match="no such fact: mood"):
+        _ = Bench().keeper.facts.mood

@@ -106,7 +106,7 @@ def make(settings, host):
     store.TwoSlots(files, "settings").save(store.settings_text(settings))
     row = pins.TABLE["linux"]
     relay = output.RelayOutput(chips.Pin(row["relay"], chips.Pin.OUT, value=0))
-    made = board.Board(chips, Time(), row, relay, files)
+    made = board.Board(chips, Time(), row, relay, files, "")
     made.serial = SerialLine(host, host, host, made.commands.answer, row["write_bytes"])
     made.dog.arm()
     return made

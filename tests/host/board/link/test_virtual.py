@@ -147,11 +147,11 @@ def test_a_hold_and_a_battery_are_told(start: Callable[..., Running]) -> None:
     told = say("battery", "20")
     assert told.exit_code == 0, told.stderr
     until(lambda: state()["left_mah"] == pytest.approx(20_000, abs=100))
-    assert say("relearn").exit_code == 0
-    until(lambda: " hand command=7 value=0 " in say("log").stdout)
     log = say("log").stdout
     assert " hand command=1 value=2 " in log
     assert " hand command=5 value=20000 " in log
+    assert say("relearn").exit_code == 0
+    until(lambda: " hand command=7 value=0 " in say("log").stdout)
 
 
 def test_what_makes_no_sense(start: Callable[..., Running]) -> None:
