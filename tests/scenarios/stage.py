@@ -153,8 +153,8 @@ def _guard_without(name: str | None) -> type[Guard]:
     gone = RULE_NAMES.index(name)
 
     class LamedGuard(Guard):
-        def __init__(self, settings: object) -> None:
-            super().__init__(settings)
+        def __init__(self, settings: object, facts: object) -> None:
+            super().__init__(settings, facts)
             self.watched = [tuple(r for r in row if r != gone) for row in self.watched]
 
     return LamedGuard
