@@ -24,7 +24,7 @@ pytestmark = [
 
 # Twice through all troubles of the garden: what one night leaves behind is met in the next.
 LONG = {"garden": "garden", "start_ms": 0, "seed": 1, "steps": 102_000}
-CHAOS = [{"garden": "chaos", "start_ms": 12345, "seed": seed, "steps": 40_000} for seed in (9, 22)]
+CHAOS = [{"garden": "chaos", "start_ms": 12345, "seed": seed, "steps": 40_000} for seed in (1, 23)]
 UNSET = {
     "garden": "garden",
     "start_ms": 0x3FFFFFFF - 50000,
