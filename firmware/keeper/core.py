@@ -30,7 +30,7 @@ from .rain import Rain
 from .records import CAUSE_RULE, Journal
 from .relay import Relay
 from .relaywatch import RelayWatch
-from .rules import RULES, SHARED_TRIES
+from .rules import SHARED_TRIES
 from .sense import Senses
 from .ticks import MASK
 from .waiting import Waiting
@@ -280,9 +280,9 @@ class Keeper:
         if action == rules.SHORTEN:
             if self.check.shorten():
                 return
-            action = RULES[rule][9]
+            action = guard.thens[rule]
         elif action == rules.RETRY and not guard.try_again(rule):
-            action = RULES[rule][9]
+            action = guard.thens[rule]
         held_ms = guard.held_ms[rule]
         tries = guard.tries[SHARED_TRIES.get(rule, rule)]
         self.journal.add(records.TRIP, rule, value, limit, held_ms, action, tries)

@@ -27,17 +27,20 @@ class Guard:
         self.quantities = []
         self.afters_ms = []
         self.actions = []
+        self.tries_max = []
+        self.thens = []
         self.unprotected = []
         watched: list = [[] for _ in STATES]
         for rule, row in enumerate(RULES):
-            name, quantity, side, limit, hold, states, after, action = row[:8]
-            needs = row[11]
+            name, quantity, side, limit, hold, states, after, action, tries, then, _, needs = row
             self.limits.append(_value(settings, limit))
             self.holds_ms.append(_value(settings, hold))
             self.above.append(side == ABOVE)
             self.quantities.append(QUANTITIES.index(quantity))
             self.afters_ms.append(after)
             self.actions.append(action)
+            self.tries_max.append(_value(settings, tries))
+            self.thens.append(then)
             if all(getattr(settings, sensor + "_fitted") for sensor in needs.split()):
                 for state in states.split():
                     watched[STATES.index(state)].append(rule)
@@ -47,7 +50,6 @@ class Guard:
         self.held_ms = [_CLEAR] * len(RULES)
         self.said = [0] * len(RULES)
         self.tries = [0] * len(RULES)
-        self.tries_max = [_value(settings, row[8]) for row in RULES]
 
     def enter(self, state: int, pumps_on: bool) -> None:
         """The state has changed: forget the holds.

@@ -25,8 +25,13 @@ ACTIONS = (
 )
 WARN, BY_HAND, SHORTEN, REFUSE, RETRY, NIGHT, FLAT, LOCK = range(len(ACTIONS))
 
+# The columns of a row, by name.
+NAME, QUANTITY, SIDE, LIMIT, HOLD, WATCHED_IN, AFTER, ACTION, TRIES, THEN, CLEARED_BY, NEEDS = (
+    range(12)
+)
+
 # fmt: off
-RULES = (
+RULES: tuple = (
     # name              quantity             side   limit                     hold                watched in       after  action   tries              then   cleared by  needs
     ("high pressure",   "pressure_pa",       ABOVE, "rating_pa",              "rating_hold_ms",   "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "pressure"),
     ("dead head",       "pressure_pa",       ABOVE, "dead_head_pa",           "dead_head_hold_ms","prime run",         0, RETRY,   "dead_head_tries", NIGHT, "noon",   "pressure"),

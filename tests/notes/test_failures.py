@@ -5,7 +5,7 @@ import re
 from keeper import rules
 from tests.notes.sums import NOTES
 
-NAMES = {row[0] for row in rules.RULES}
+NAMES = {row[rules.NAME] for row in rules.RULES}
 TEXT = (NOTES / "failures.md").read_text(encoding="utf-8")
 ROWS = [
     [cell.strip() for cell in line.strip("|").split("|")]
@@ -40,7 +40,7 @@ def test_rows_say_what_the_rule_does() -> None:
         rules.SHORTEN: "shorter",
         rules.BY_HAND: "by hand",
     }
-    action_of = {row[0]: row[7] for row in rules.RULES}
+    action_of = {row[rules.NAME]: row[rules.ACTION] for row in rules.RULES}
     for row in ROWS:
         for name in _named(row):
             if "as a weld" in row[4]:
@@ -57,4 +57,4 @@ def test_commissioning_sends_to_the_proof_of_every_rule_that_locks() -> None:
     proof = (NOTES / "proof.md").read_text(encoding="utf-8")
     proved = set(re.findall(r"Proves \[([a-z -]+)\]", proof))
     assert proved <= NAMES
-    assert {row[0] for row in rules.RULES if row[7] == rules.LOCK} <= proved
+    assert {row[rules.NAME] for row in rules.RULES if row[rules.ACTION] == rules.LOCK} <= proved

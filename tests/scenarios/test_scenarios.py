@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from keeper.rules import ACTIONS, RULES
+from keeper.rules import ACTION, ACTIONS, NAME, RULES
 from rillsim.faults.catalogue import CATALOGUE
 
 from . import stage
@@ -16,7 +16,7 @@ from .stage import misses, play
 FILES = scenario_files()
 BACKED_UP = {"swapped": "bad battery", "bad frost": "frost"}
 """Where the rule is gone, this one stops the board at the same tick."""
-SAYS_ONLY = {row[0] for row in RULES if ACTIONS[row[7]] in ("warn", "by hand")}
+SAYS_ONLY = {row[NAME] for row in RULES if ACTIONS[row[ACTION]] in ("warn", "by hand")}
 
 
 @cache

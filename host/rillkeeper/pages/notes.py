@@ -51,7 +51,7 @@ def protections_page() -> str:
         rows.append("| " + " | ".join(cells) + " |")
     played = scenarios_of_rules()
     for row in rules.RULES:
-        rows += ["", *_paragraph(row[0], played.get(row[0], []))]
+        rows += ["", *_paragraph(row[rules.NAME], played.get(row[rules.NAME], []))]
     return "\n".join(rows) + "\n"
 
 

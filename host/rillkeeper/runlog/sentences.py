@@ -7,7 +7,7 @@ from keeper.clockwatch import VERDICTS
 from keeper.cycle import STATES
 from keeper.hand import BATTERY, COMMANDS, HOLD, RUN
 from keeper.records import CAUSE_RULE, CAUSES, COMPLETE, MISSED, ON_HOLD
-from keeper.rules import ACTIONS, RETRY, RULES
+from keeper.rules import ACTION, ACTIONS, NAME, QUANTITY, RETRY, RULES
 from keeper.sense import QUALITIES
 from keeper.settings import DEPTH, MINUTES, VOLUME
 from rillkeeper.display_units import Shown, counted, duration_text
@@ -72,7 +72,7 @@ def cause_text(cause: int) -> str:
 def rule_words(rule: int) -> rule_text.RuleWords:
     """The words of a rule; a later board may have rules that this version does not know."""
     if 0 <= rule < len(RULES):
-        return rule_text.RULES[RULES[rule][0]]
+        return rule_text.RULES[RULES[rule][NAME]]
     return rule_text.RuleWords(
         f"rule {rule}", "{value}, limit {limit}", "Use a later version of this tool to read on."
     )
@@ -80,7 +80,7 @@ def rule_words(rule: int) -> rule_text.RuleWords:
 
 def quantity_text(rule: int, value: int, shown: Shown) -> str:
     """A value in the terms of what its rule judges."""
-    name = RULES[rule][1] if 0 <= rule < len(RULES) else ""
+    name = RULES[rule][QUANTITY] if 0 <= rule < len(RULES) else ""
     if name == "clock_bad":
         return rule_text.word_of(VERDICTS, rule_text.VERDICT_WORDS, value)
     if name == "spare_mah":
@@ -133,9 +133,9 @@ def _trip(entry: Entry, shown: Shown) -> Told:
 def _warn(entry: Entry, shown: Shown) -> Told:
     rule = entry["rule"]
     told = rule_words(rule)
-    name = RULES[rule][0] if rule < len(RULES) else ""
+    name = RULES[rule][NAME] if rule < len(RULES) else ""
     seen = _seen(rule_text.WARN_SEEN.get(name, told.seen), entry, shown)
-    action = RULES[rule][7] if rule < len(RULES) else 0
+    action = RULES[rule][ACTION] if rule < len(RULES) else 0
     did = rule_text.word_of(ACTIONS, rule_text.ACTION_WORDS, action if action < RETRY else 0)
     return Told(WARNING, told.short, seen + ".", did, told.look)
 

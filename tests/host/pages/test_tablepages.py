@@ -18,7 +18,7 @@ def test_committed_page_is_the_table(name: str) -> None:
 
 def test_every_row_is_on_its_page() -> None:
     for row in rules.RULES:
-        assert f"| **{row[0]}** |" in protections_page()
+        assert f"| **{row[rules.NAME]}** |" in protections_page()
     for event in cycle.EVENTS:
         assert f"| **{event}** |" in states_page()
     for row in settings.SCHEMA:

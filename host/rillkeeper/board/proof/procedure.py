@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 
-from keeper.rules import RULES
+from keeper.rules import NAME, RULES
 from rillkeeper.board.proof.outcome import FAILED, NOT_PROVED, PASSED, UNPROTECTED, Outcome
 from rillkeeper.board.proof.person import Person
 from rillkeeper.board.proof.records import Calibration, Proof, ProofRecords
@@ -93,7 +93,7 @@ def not_fitted(settings: Mapping[str, int]) -> list[Outcome]:
         Outcome(first.get(rule, rule), rule, UNPROTECTED, "its sensor is not fitted")
         for rule in bare
     ]
-    names = [row[0] for row in RULES if row[0] in NOT_ON_SITE and row[0] not in bare]
+    names = [row[NAME] for row in RULES if row[NAME] in NOT_ON_SITE and row[NAME] not in bare]
     return rows + [Outcome(name, name, NOT_PROVED, NOT_ON_SITE[name]) for name in names]
 
 

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from keeper.rules import RULES
+from keeper.rules import HOLD, NAME, NEEDS, RULES
 
 BENCH, WATER = "on the bench", "at the water"
 
@@ -26,7 +26,7 @@ RESOLUTION_MS = {HELD: 100, VALUE: 100, SET: 1000, BEGAN: 1000, PRIMED: 1000, TO
 SLACK_MS = 300
 """A tick, one write of the flash and rounding: no protection is later than that."""
 
-ROWS = {row[0]: row for row in RULES}
+ROWS = {row[NAME]: row for row in RULES}
 
 
 @dataclass(frozen=True)
@@ -72,12 +72,12 @@ class Step:
 
 def rule_needs(rule: str) -> str:
     """Sensors that a rule cannot do without."""
-    return str(ROWS[rule][11]) if rule else ""
+    return str(ROWS[rule][NEEDS]) if rule else ""
 
 
 def hold_ms(rule: str, settings: Mapping[str, int]) -> int:
     """How long a rule waits before it acts."""
-    hold: Any = ROWS[rule][4]
+    hold: Any = ROWS[rule][HOLD]
     return settings[hold] if isinstance(hold, str) else int(hold)
 
 
@@ -126,7 +126,7 @@ def unprotected(settings: Mapping[str, int]) -> list[str]:
     found = []
     relay_seen = settings["load_sense_fitted"] or settings["battery_fitted"]
     for row in RULES:
-        fitted = all(settings[f"{word}_fitted"] for word in row[11].split())
-        if not fitted or (row[0] in ("relay closed", "relay open") and not relay_seen):
-            found.append(row[0])
+        fitted = all(settings[f"{word}_fitted"] for word in row[NEEDS].split())
+        if not fitted or (row[NAME] in ("relay closed", "relay open") and not relay_seen):
+            found.append(row[NAME])
     return found

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from keeper.rules import ACTIONS, BY_HAND, RETRY, RULES, SHORTEN, WARN
+from keeper.rules import ACTION, ACTIONS, BY_HAND, NAME, RETRY, RULES, SHORTEN, THEN, WARN
 from rillkeeper.board.link.state import Status
 from rillkeeper.board.proof.outcome import FAILED, PASSED, Outcome
 from rillkeeper.board.proof.step import (
@@ -18,7 +18,7 @@ from rillkeeper.board.proof.step import (
 )
 from rillkeeper.runlog.lines import Entry
 
-RULE_NAMES = tuple(row[0] for row in RULES)
+RULE_NAMES: tuple[str, ...] = tuple(row[NAME] for row in RULES)
 _MARKS = {SET: "set", BEGAN: "start", PRIMED: "primed"}
 
 
@@ -31,7 +31,7 @@ def event_of(entry: Entry) -> str:
 
 def only_warns(rule: str) -> bool:
     """Whether a rule speaks and stops nothing."""
-    return RULES[RULE_NAMES.index(rule)][7] in (WARN, BY_HAND)
+    return RULES[RULE_NAMES.index(rule)][ACTION] in (WARN, BY_HAND)
 
 
 def verdict(
@@ -105,7 +105,7 @@ def _wrong(step: Step, trip: Entry, now: Status) -> str:
     if only_warns(step.rule):
         return "" if trip.kind == "warn" else "it must only warn"
     row = RULES[RULE_NAMES.index(step.rule)]
-    action, then = row[7], row[9]
+    action, then = row[ACTION], row[THEN]
     allowed = (action, then) if action in (RETRY, SHORTEN) else (action,)
     if trip.kind != "trip" or trip["action"] not in allowed:
         return f"it must {ACTIONS[action]}"

@@ -1,7 +1,7 @@
 """Rules and causes of the board's records by their names."""
 
 from keeper.records import CAUSE_RULE, CAUSES
-from keeper.rules import ACTIONS, RULES
+from keeper.rules import ACTIONS, NAME, RULES
 from rillkeeper.runlog.evidence.records import Judgement
 from rillkeeper.runlog.lines import Entry
 
@@ -15,7 +15,7 @@ def judgement_of(entry: Entry) -> Judgement:
 
 def rule_text(rule: int) -> str:
     """The name of a rule; a later board may have more."""
-    return RULES[rule][0] if 0 <= rule < len(RULES) else f"rule {rule}"
+    return RULES[rule][NAME] if 0 <= rule < len(RULES) else f"rule {rule}"
 
 
 def cause_text(cause: int) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from keeper.rules import RULES
+from keeper.rules import NAME, NEEDS, RULES
 from keeper.settings import SCHEMA
 from rillkeeper.board.link import state
 from rillkeeper.board.proof import procedure
@@ -22,7 +22,7 @@ from tests.host.board.proof.workbench import Workbench
 
 pytestmark = [pytest.mark.interpreter, pytest.mark.xdist_group("proof, all steps")]
 
-RULE_NAMES = [row[0] for row in RULES]
+RULE_NAMES = [row[NAME] for row in RULES]
 FITTINGS: dict[str, dict[str, Any]] = {
     "everything": {"current_fitted": True},
     "no current, frost or rain": {"frost_fitted": False, "rain_fitted": False},
@@ -81,7 +81,7 @@ def test_every_rule_is_in_the_record(proved: Proved) -> None:
     rows = {row.rule: row.result for row in proved.proof.outcomes if row.rule}
     assert sorted(rows) == sorted(RULE_NAMES)
     for name, result in rows.items():
-        needs = RULES[RULE_NAMES.index(name)][11].split()
+        needs = RULES[RULE_NAMES.index(name)][NEEDS].split()
         fitted = all(proved.bench.settings[f"{word}_fitted"] for word in needs)
         assert (result == PASSED) == fitted, name
 
