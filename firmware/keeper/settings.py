@@ -48,7 +48,7 @@ _PLAUSIBLE = (
     ("jump_count", "count", 50, 4095, 1200, "More than this from tick to tick is a fault."),
     ("stuck_ms", "ms", 5000, 600000, 30000, "Water's pressure without a count of change: stuck."),
     ("battery_stuck_ms", "ms", 60000, 7200000, 1800000, "The same for the quiet battery."),
-    ("sensor_hold_ms", "ms", 0, 10000, 600, "A bad reading must last this long."),
+    ("sensor_hold_ms", "ms", 0, 10000, 600, "A bad reading must last this long, breaks or not."),
 )
 
 _WATER = (
