@@ -159,7 +159,9 @@ class Keeper:
             q[BATTERY_BAD] = senses.battery.quality
         q[BATTERY_MV] = senses.battery_mv
         if settings.pressure_fitted:
-            senses.read_pressure(pressure_n, dt_ms, pumping)
+            # Before water comes a sound transducer may well stand still, on a quiet line.
+            water = self.state == RUN or senses.pressure_pa > settings.primed_pa
+            senses.read_pressure(pressure_n, dt_ms, pumping and water)
             q[PRESSURE_BAD] = senses.pressure.quality
         q[PRESSURE_PA] = senses.pressure_pa
         if settings.frost_fitted:

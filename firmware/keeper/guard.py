@@ -2,6 +2,10 @@
 
 A rule trips when its quantity has been past its limit, without a break, for its hold time.
 Past means past: a value at the limit does not count.
+
+The quality of a reading is judged otherwise, since a loose wire touches now and then: a good
+tick does not end the hold of a sensor but takes half a tick off it. A wire that is bad more than
+one tick in three trips.
 """
 
 from .cycle import STATES
@@ -38,6 +42,7 @@ class Guard:
     def __init__(self, settings, facts) -> None:
         self.limits: list = []
         self.holds_ms: list = []
+        self.flickers: list = []
         self.above: list = []
         self.quantities: list = []
         self.afters_ms: list = []
@@ -48,6 +53,7 @@ class Guard:
         for rule, row in enumerate(RULES):
             self.limits.append(_value(settings, row[LIMIT]))
             self.holds_ms.append(_value(settings, row[HOLD]))
+            self.flickers.append(row[HOLD] == "sensor_hold_ms")
             self.above.append(row[SIDE] == ABOVE)
             self.quantities.append(QUANTITIES.index(row[QUANTITY]))
             self.afters_ms.append(row[AFTER])
@@ -90,7 +96,8 @@ class Guard:
         for rule in self.watched[state]:
             value = quantities[numbers[rule]]
             if (value <= limits[rule]) if above[rule] else (value >= limits[rule]):
-                held_ms[rule] = _CLEAR
+                held = held_ms[rule] - (dt_ms >> 1) if self.flickers[rule] else _CLEAR
+                held_ms[rule] = max(held, _CLEAR)
             elif in_state_ms >= self.afters_ms[rule]:
                 held = held_ms[rule]
                 held = 0 if held < 0 else min(held + dt_ms, _HELD_MS_MAX)

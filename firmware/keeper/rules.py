@@ -25,6 +25,11 @@ ACTIONS = (
 )
 WARN, BY_HAND, SHORTEN, REFUSE, RETRY, NIGHT, FLAT, LOCK = range(len(ACTIONS))
 
+# The columns of a row, by name.
+NAME, QUANTITY, SIDE, LIMIT, HOLD, WATCHED_IN, AFTER, ACTION, TRIES, THEN, CLEARED_BY, NEEDS = (
+    range(12)
+)
+
 # fmt: off
 RULES: tuple = (
     # name              quantity             side   limit                     hold                watched in       after  action   tries              then   cleared by  needs

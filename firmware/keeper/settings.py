@@ -46,9 +46,9 @@ _PLAUSIBLE = (
     ("frost_high_band_count", "count", 100, 4095, 2500, "A frost count above this is a fault."),
     ("current_high_band_count", "count", 100, 4095, 4000, "A current count above is a fault."),
     ("jump_count", "count", 50, 4095, 1200, "More than this from tick to tick is a fault."),
-    ("stuck_ms", "ms", 5000, 600000, 30000, "Pressure without a count of change: stuck."),
+    ("stuck_ms", "ms", 5000, 600000, 30000, "Water's pressure without a count of change: stuck."),
     ("battery_stuck_ms", "ms", 60000, 7200000, 1800000, "The same for the quiet battery."),
-    ("sensor_hold_ms", "ms", 0, 10000, 600, "A bad reading must last this long."),
+    ("sensor_hold_ms", "ms", 0, 10000, 600, "A bad reading must last this long, breaks or not."),
 )
 
 _WATER = (

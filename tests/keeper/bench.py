@@ -13,7 +13,7 @@ from keeper.facts import Facts
 from keeper.hand import BATTERY, CLEAR, RUN, STOP
 from keeper.quantities import QUANTITIES
 from keeper.records import FIRST, KIND, KINDS, TRIP, WARN
-from keeper.rules import RULES
+from keeper.rules import NAME, RULES
 from keeper.ticks import MASK
 
 TICK_MS = 100
@@ -23,7 +23,7 @@ NOON_S = 43200
 PASCALS, MILLIVOLTS, MILLIAMPS = 400, 5, 10  # in one count
 ZERO_COUNT = 410
 FROST_ZERO = 621
-RULE_NAMES = [row[0] for row in RULES]
+RULE_NAMES = [row[NAME] for row in RULES]
 WORKING_PA, REST_MV, LOADED_MV, WORKING_MA = 200000, 12600, 12000, 12000
 
 SITE: dict[str, int] = {

@@ -5,7 +5,7 @@ import re
 from keeper import rules
 from tests.notes.sums import NOTES
 
-NAMES = {row[0] for row in rules.RULES}
+NAMES = {row[rules.NAME] for row in rules.RULES}
 TEXT = (NOTES / "failures.md").read_text(encoding="utf-8")
 ROWS = [
     [cell.strip() for cell in line.strip("|").split("|")]

@@ -11,13 +11,13 @@ from pathlib import Path
 
 import pytest
 
-from keeper.rules import RULES
+from keeper.rules import NAME, RULES
 from rillkeeper.board.proof.steps import NOT_ON_SITE, STEPS
 from rillkeeper.pages.notes import scenarios_of_rules
 from rillkeeper.runlog import rule_text
 
 NOTES = Path(__file__).parents[2] / "hardware_notes"
-RULE_NAMES = {row[0] for row in RULES}
+RULE_NAMES = {row[NAME] for row in RULES}
 _HEADING = re.compile(r"^## ([a-z-]+)$", re.MULTILINE)
 _STEP = re.compile(r"^### ([a-z-]+)$", re.MULTILINE)
 _LINK = re.compile(r"\]\((protections|proof)\.md#([a-z-]+)\)")

@@ -3,7 +3,7 @@
 from keeper import records, rules
 from keeper.clockwatch import VERDICTS
 
-RULE_NAMES = tuple(row[0] for row in rules.RULES)
+RULE_NAMES = tuple(row[rules.NAME] for row in rules.RULES)
 
 
 def event_of(row: list[int]) -> str:

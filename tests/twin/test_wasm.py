@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from keeper.rules import RULES
+from keeper.rules import NAME, RULES
 from rillkeeper.site.file import load_site
 from rillsim.site import FaultSpec, Site
 from tests import outside
@@ -29,7 +29,7 @@ Need = Callable[[str], Path]
 FIRST_MS = 2**30 - (10 * 3600 + 120) * 1000
 LIFTED = FaultSpec("battery_lifted", night=1, offset_s=300.0, duration_s=60.0)
 SHUT = FaultSpec("outlet_shut", night=2, offset_s=180.0)
-DEAD_HEAD = [row[0] for row in RULES].index("dead head")
+DEAD_HEAD = [row[NAME] for row in RULES].index("dead head")
 
 
 def site(minutes: float) -> Site:

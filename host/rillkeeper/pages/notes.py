@@ -44,7 +44,8 @@ def protections_page() -> str:
         "",
         _MADE.format(source="firmware/keeper/rules.py"),
         "A rule trips when its quantity has been past its limit, without a break, for its hold "
-        "time. Limits and holds in `this type` are settings (see [settings](settings.md)). A rule "
+        "time; for a reading's quality, a good tick takes back half a tick and does not end the "
+        "hold. Limits and holds in `this type` are settings (see [settings](settings.md)). A rule "
         "whose sensor is not fitted is not watched, and the board lists it as unprotected.",
         "",
         "| rule | trips when | for | watched in | then | tries | cleared by | needs |",
@@ -67,7 +68,7 @@ def protections_page() -> str:
         rows.append("| " + " | ".join(cells) + " |")
     played = scenarios_of_rules()
     for row in rules.RULES:
-        rows += ["", *_paragraph(row[0], played.get(row[0], []))]
+        rows += ["", *_paragraph(row[rules.NAME], played.get(row[rules.NAME], []))]
     return "\n".join(rows) + "\n"
 
 

@@ -6,12 +6,12 @@ import pytest
 
 from keeper import rules
 from keeper.records import CAUSE_RULE, KINDS
-from keeper.rules import ACTIONS, RULES
+from keeper.rules import ACTIONS, NAME, RULES
 from rillkeeper.display_units import Shown
 from rillkeeper.runlog import rule_text, sentences
 from rillkeeper.runlog.lines import Entry
 
-RULE_NAMES = [row[0] for row in RULES]
+RULE_NAMES = [row[NAME] for row in RULES]
 
 
 def entry(kind: str, **numbers: int) -> Entry:

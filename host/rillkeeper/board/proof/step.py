@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from keeper.rules import NAME, NEEDS, RULES
+from keeper.rules import HOLD, NAME, NEEDS, RULES
 
 BENCH, WATER = "on the bench", "at the water"
 
@@ -72,12 +72,12 @@ class Step:
 
 def rule_needs(rule: str) -> str:
     """Sensors that a rule cannot do without."""
-    return str(ROWS[rule][11]) if rule else ""
+    return str(ROWS[rule][NEEDS]) if rule else ""
 
 
 def hold_ms(rule: str, settings: Mapping[str, int]) -> int:
     """How long a rule waits before it acts."""
-    hold: Any = ROWS[rule][4]
+    hold: Any = ROWS[rule][HOLD]
     return settings[hold] if isinstance(hold, str) else int(hold)
 
 

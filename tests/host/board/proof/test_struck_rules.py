@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from keeper.rules import RULES
+from keeper.rules import NAME, RULES
 from rillkeeper.board.proof.outcome import FAILED, PASSED, Outcome
 from rillkeeper.board.proof.records import ProofRecords
 from rillkeeper.board.proof.runner import walk
@@ -22,7 +22,10 @@ from tests.interpreters import rigs
 pytestmark = [pytest.mark.interpreter, pytest.mark.xdist_group("proof, struck rules")]
 
 STRIKE = """
-RULES = tuple([row[:5] + ("",) + row[6:] if row[0] == "{rule}" else row for row in RULES])
+_BEHIND = WATCHED_IN + 1
+RULES = tuple([
+    row[:WATCHED_IN] + ("",) + row[_BEHIND:] if row[NAME] == "{rule}" else row for row in RULES
+])
 """
 PROVING = [step for step in STEPS if step.rule]
 BEFORE = {"no-prime": "dry-run"}
@@ -60,7 +63,7 @@ def walked(make_bench: MakeBench, folder: Path, firmware: Path, step_id: str) ->
 
 
 def test_there_is_a_step_for_every_rule() -> None:
-    assert {step.rule for step in PROVING} == {row[0] for row in RULES}
+    assert {step.rule for step in PROVING} == {row[NAME] for row in RULES}
 
 
 @pytest.mark.parametrize("step_id", [step.id for step in PROVING])

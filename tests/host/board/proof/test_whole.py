@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from keeper.rules import NEEDS, RULES
+from keeper.rules import NAME, NEEDS, RULES
 from keeper.settings import SCHEMA
 from rillkeeper.board.link import state
 from rillkeeper.board.proof import procedure
@@ -22,7 +22,7 @@ from tests.host.board.proof.workbench import Workbench
 
 pytestmark = [pytest.mark.interpreter, pytest.mark.xdist_group("proof, all steps")]
 
-RULE_NAMES = [row[0] for row in RULES]
+RULE_NAMES = [row[NAME] for row in RULES]
 FITTINGS: dict[str, dict[str, Any]] = {
     "everything": {"current_fitted": True},
     "no current, frost or rain": {"frost_fitted": False, "rain_fitted": False},
