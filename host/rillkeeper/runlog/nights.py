@@ -305,7 +305,14 @@ class _Reader:
     def _aside(self, entry: Entry) -> None:
         """What is no part of a run."""
         kind = entry.kind
-        if kind == "trip":
+        if kind == "boot":
+            self.close()
+        elif kind in ("set", "given"):
+            # The pump stands: if the run has no stop by now, that record is missing. After one
+            # the decay is still to come.
+            if self._open is not None and not self._open.stopped:
+                self.close()
+        elif kind == "trip":
             self._night(entry.night).trips.append(judgement_of(entry))
         elif kind == "warn":
             self._night(entry.night).warns.append(judgement_of(entry))
@@ -313,8 +320,6 @@ class _Reader:
             self._batteries += 1
             if self._batteries > 1:
                 self._night(entry.night).battery_put_on = True
-        elif kind == "boot":
-            self.close()
 
     def _night(self, day: int) -> _Reading:
         return self.nights.setdefault(day, _Reading())

@@ -275,16 +275,23 @@ def _salvaged(path: Path) -> Iterator[tuple[str, int, str]]:
 
 
 def _salvaged_beside(path: Path) -> Iterator[tuple[tuple[str, str], list[tuple[Any, ...]]]]:
-    """The other tables of a damaged file: how each is made and filled, and its rows."""
+    """The other tables of a damaged file: how each is made and filled, and its rows.
+
+    They are read from the front and from the end, as the records are: the newest proof counts.
+    """
     base = sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)
     try:
         for table in BESIDE:
-            made, rows = None, []
+            made = None
             with suppress(sqlite3.Error):
                 sql = "SELECT sql FROM sqlite_master WHERE name = ?"
                 made = base.execute(sql, (table,)).fetchone()
-                for row in base.execute(f"SELECT * FROM {table}"):
-                    rows.append(row)
+            found: dict[int, tuple[Any, ...]] = {}
+            for order in ("", " ORDER BY rowid DESC"):
+                with suppress(sqlite3.Error):
+                    for number, *row in base.execute(f"SELECT rowid, * FROM {table}{order}"):
+                        found.setdefault(number, tuple(row))
+            rows = [found[number] for number in sorted(found)]
             if made and rows:
                 marks = ",".join("?" * len(rows[0]))
                 yield (made[0], f"INSERT OR IGNORE INTO {table} VALUES ({marks})"), rows

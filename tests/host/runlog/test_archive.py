@@ -170,6 +170,27 @@ def test_proofs_and_calibrations_are_saved_too(file: Path) -> None:
         assert records.last_calibration("01ab") == made
 
 
+def test_the_newest_steps_of_a_proof_are_saved_wherever_the_damage_is(file: Path) -> None:
+    """Behind the damage, too: the last steps are those that the sign-off waits for."""
+    steps = [f"step-{number}" for number in range(500)]
+    with Archive(file) as archive:
+        records = ProofRecords(archive)
+        proof = records.begin("01ab", "2026-04-01T10:00:00", "0.1.0", "A", "B")
+        for step in steps:
+            records.add(proof, Outcome(step, "dead head", PASSED, "n" * 60))
+    page = file.read_bytes().index(b"step-200") // 4096
+    damage(file, page * 4096, 4096)
+    with Archive.renewed(file) as archive:
+        assert archive.renewal is not None
+        saved = ProofRecords(archive).open_proof("01ab")
+    assert saved is not None
+    found = [outcome.step for outcome in saved.outcomes]
+    assert found == [step for step in steps if step in found], "each once, in its order"
+    assert found[0] == steps[0]
+    assert found[-1] == steps[-1]
+    assert 400 < len(found) < 500
+
+
 def test_the_second_damage_does_not_write_over_the_first(file: Path) -> None:
     for name in ("archive.damaged-1.sqlite", "archive.damaged-2.sqlite"):
         with Archive(file) as archive:

@@ -77,7 +77,7 @@ def learn(site: Site, evidence: NightLog, capacity_mah: int = 0) -> LearnedSite:
     site : Site
         As its file has it
     evidence : NightLog
-        The nights, as ``evidence_of`` reads them out of a log
+        The nights, as ``nights_of`` reads them out of a log
     capacity_mah : int
         What the board takes a full battery for; the highest count of the log where not given
 

@@ -2,7 +2,7 @@
 
 From a line of the log to a cause:
 
-1. The lines become evidence, night by night and run by run (`runlog.evidence.evidence_of`), and
+1. The lines become evidence, night by night and run by run (`runlog.nights.nights_of`), and
    each run and each refusal an attempt with its end: fine, a rule, power lost
    (`attempts.attempts_of`).
 2. What each run read becomes signs, one number each, against what the sound site does at the same
