@@ -54,8 +54,10 @@ class Installed:
             start_new_session=True,
         )
 
-    def say(self, *words: str, program: str = "rillkeeper") -> str:
-        out, err = self.start(program, *words).communicate(timeout=PATIENCE_S)
+    def say(self, *words: str, program: str = "rillkeeper", fails: bool = False) -> str:
+        process = self.start(program, *words)
+        out, err = process.communicate(timeout=PATIENCE_S)
+        assert (process.returncode != 0) == fails, out + err
         return out + err
 
 
@@ -131,4 +133,4 @@ def test_a_board_is_run_asked_and_flashed(installed: Installed, board: str) -> N
     assert "waiting" in installed.say("status", "--port", board)
     said = installed.say("flash", "--yes", "--port", board)
     assert "every file checked" in said or "nothing to copy" in said
-    assert "terminal" in installed.say("prove", "--port", board)
+    assert "terminal" in installed.say("prove", "--port", board, fails=True)
