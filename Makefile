@@ -14,7 +14,8 @@ SITE    ?=
 ARGS    ?=
 SEED    ?=
 BIN     := .venv/bin
-PIP     := $(BIN)/python -m pip install --quiet --disable-pip-version-check
+# Compiling every module was half of an install; what is used is compiled at its first import.
+PIP     := $(BIN)/python -m pip install --quiet --disable-pip-version-check --no-compile
 NODE    := tests/interpreters/node
 OPEN    := $(if $(filter Darwin,$(shell uname)),open,xdg-open)
 SAY     := @printf '\n== %s\n'
