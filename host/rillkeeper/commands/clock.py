@@ -1,6 +1,5 @@
 """`rillkeeper clock`: the board's time against this computer's, and setting it."""
 
-import json
 from datetime import datetime, timedelta, timezone
 from time import localtime, sleep
 from time import timezone as west_s
@@ -14,6 +13,7 @@ from rillkeeper.board.link.ports import choose, port_option
 from rillkeeper.board.link.talk import Talk
 from rillkeeper.display_units import duration_text
 from rillkeeper.errors import VerifyDiffers
+from rillkeeper.screen import json_text
 
 JSON_SCHEMA = 1
 CLOSE_S = 2.0
@@ -54,7 +54,7 @@ def clock(port: str | None, set_it: bool, as_json: bool) -> None:
             "source": found.source,
             "off_s": None if off_s is None else round(off_s),
         }
-        click.echo(json.dumps(document, sort_keys=True, indent=2))
+        click.echo(json_text(document))
     else:
         click.echo(_sentence(found, off_s))
         if localtime().tm_isdst:

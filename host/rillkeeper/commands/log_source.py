@@ -5,8 +5,9 @@ from pathlib import Path
 
 from keeper.lines import date_text, time_text
 from rillkeeper.commands.options import archive_path
+from rillkeeper.display_units import counted
 from rillkeeper.errors import RillkeeperError, UsageMistake
-from rillkeeper.runlog.lines import Entry, read_log
+from rillkeeper.runlog.lines import Entry, RunLog, read_log
 from rillkeeper.runlog.store import Archive
 from rillsim.boards.virtualboard import VIRTUAL
 
@@ -60,3 +61,14 @@ def lines_of(lines: Iterable[str], entries: Iterable[Entry]) -> list[str]:
     """The lines that hold these records."""
     wanted = {f"{entry.seq} {date_text(entry.day)} {time_text(entry.second)}" for entry in entries}
     return [line for line in lines if " ".join(line.split(" ")[:3]) in wanted]
+
+
+def no_night_text(log: RunLog, since: str | None) -> str:
+    """Why there is no night to tell of, and what to do."""
+    text = f"no night {f'since {since} ' if since else ''}is in this log"
+    if log.damages:
+        text += (
+            f", and {counted(len(log.damages), 'line')} could not be read; give one that "
+            "`rillkeeper log` or `rillkeeper week --log` has written"
+        )
+    return text

@@ -1,6 +1,5 @@
 """`rillkeeper report`: the nights that a board has kept, out of the archive or a log file."""
 
-from collections.abc import Sized
 from dataclasses import replace
 from pathlib import Path
 
@@ -9,7 +8,13 @@ import click
 from rillkeeper.board.proof.record_page import document, last_of, proof_text
 from rillkeeper.board.proof.records import Proof
 from rillkeeper.commands import output_file
-from rillkeeper.commands.log_source import archive_board, archive_lines, file_lines, since_lines
+from rillkeeper.commands.log_source import (
+    archive_board,
+    archive_lines,
+    file_lines,
+    no_night_text,
+    since_lines,
+)
 from rillkeeper.commands.options import (
     archive_option,
     archive_path,
@@ -18,7 +23,6 @@ from rillkeeper.commands.options import (
     since_option,
     with_learned,
 )
-from rillkeeper.display_units import counted
 from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.morning.report import csv_table, json_document, terminal
 from rillkeeper.morning.report.report import Report, report_of
@@ -89,7 +93,7 @@ def report(
     lines = file_lines(Path(logfile)) if logfile else archive_lines(archive_file, board)
     made = report_of(since_lines(lines, day), site=site)
     if not made.nights:
-        raise RillkeeperError(_no_night(made.log.damages, since))
+        raise RillkeeperError(no_night_text(made.log, since))
     if site is not None and days is not None:
         made = replace(made, balance=balance_of(site, made.nights, days))
     proof = None
@@ -108,17 +112,6 @@ def report(
         output_file.save("csv", csv_file, lambda path: csv_table.write(made, path))
     if page_file:
         output_file.save("page", page_file, lambda path: _write_page(made, path, proof))
-
-
-def _no_night(damages: Sized, since: str | None) -> str:
-    """Why there is nothing to report, and what to do."""
-    text = f"no night {f'since {since} ' if since else ''}is in this log"
-    if damages:
-        text += (
-            f", and {counted(len(damages), 'line')} could not be read; give one that "
-            "`rillkeeper log` or `rillkeeper week --log` has written"
-        )
-    return text
 
 
 def _write_page(made: Report, path: Path, proof: Proof | None) -> None:

@@ -1,11 +1,11 @@
 """`rillkeeper site`: check a site file, or write a new one to fill in."""
 
-import json
 from pathlib import Path
 
 import click
 
 from rillkeeper.errors import RillkeeperError, SiteError
+from rillkeeper.screen import json_text
 from rillkeeper.site.file import load_site
 from rillkeeper.site.template import commented_template
 from rillkeeper.units import SYSTEMS
@@ -41,7 +41,7 @@ def check(file: str, as_json: bool) -> None:
         failure = error
         mistakes = [vars(mistake) for mistake in error.mistakes]
     document = {"schema": JSON_SCHEMA, "file": Path(file).name, "mistakes": mistakes}
-    click.echo(json.dumps(document, sort_keys=True, indent=2))
+    click.echo(json_text(document))
     if failure:
         raise click.exceptions.Exit(failure.exit_code)
 

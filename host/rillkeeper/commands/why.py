@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from rillkeeper.commands import output_file
-from rillkeeper.commands.log_source import archive_lines, file_lines, since_lines
+from rillkeeper.commands.log_source import archive_lines, file_lines, no_night_text, since_lines
 from rillkeeper.commands.options import (
     archive_option,
     day_of,
@@ -14,7 +14,7 @@ from rillkeeper.commands.options import (
     with_learned,
 )
 from rillkeeper.design.limits.derive import settings_of
-from rillkeeper.display_units import Shown, counted
+from rillkeeper.display_units import Shown
 from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.inquiry.why import json_document, terminal
 from rillkeeper.inquiry.why.answer import Inquiry, strange_words
@@ -85,7 +85,7 @@ def inquiry_of(site: Site, log: RunLog, since: str | None = None) -> Inquiry:
     """The whole answer for one log."""
     evidence = nights_of(log, site.board).acted
     if not evidence.nights:
-        raise RillkeeperError(_no_night(log, since))
+        raise RillkeeperError(no_night_text(log, since))
     settings = settings_of(site)
     with progress_of("trying out what may go wrong on this site") as progress:
         signatures = signatures_of(site, settings, progress)
@@ -94,16 +94,6 @@ def inquiry_of(site: Site, log: RunLog, since: str | None = None) -> Inquiry:
     if strange:
         raise RillkeeperError(strange)
     return Inquiry(site, diagnosis, log, Shown(site.units))
-
-
-def _no_night(log: RunLog, since: str | None) -> str:
-    text = f"no night {f'since {since} ' if since else ''}is in this log"
-    if log.damages:
-        text += (
-            f", and {counted(len(log.damages), 'line')} could not be read; give one that "
-            "`rillkeeper log` or `rillkeeper week --log` has written"
-        )
-    return text
 
 
 def _write_page(inquiry: Inquiry, path: Path) -> None:

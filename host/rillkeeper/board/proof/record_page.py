@@ -1,6 +1,5 @@
 """The record of a proof: its words, the table for the terminal, and the JSON document."""
 
-import json
 from collections import Counter
 from dataclasses import asdict
 from pathlib import Path
@@ -8,6 +7,7 @@ from typing import Any
 
 from rich.table import Table
 
+from rillkeeper import screen
 from rillkeeper.board.proof.outcome import FAILED, NOT_PROVED, PASSED, UNPROTECTED, Outcome
 from rillkeeper.board.proof.records import Proof, ProofRecords
 from rillkeeper.board.proof.steps import BY_ID, STEPS
@@ -116,7 +116,7 @@ def document(proof: Proof) -> dict[str, Any]:
 
 def json_text(proof: Proof) -> str:
     """The same as text."""
-    return json.dumps(document(proof), sort_keys=True, indent=2)
+    return screen.json_text(document(proof))
 
 
 def cells_of(outcome: Outcome) -> tuple[str, ...]:

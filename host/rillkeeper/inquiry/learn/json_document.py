@@ -1,19 +1,19 @@
 """What was learned as one JSON document: values in the site file's own units, and in SI."""
 
-import json
 from typing import Any
 
 from rillkeeper.display_units import date_of
 from rillkeeper.inquiry.learn import summary
 from rillkeeper.inquiry.learn.fit_site import LearnedSite
 from rillkeeper.inquiry.learn.overlay import Source
+from rillkeeper.screen import json_text
 
 SCHEMA = 1
 
 
 def text_of(learned: LearnedSite, source: Source) -> str:
     """The document as text, its keys sorted."""
-    return json.dumps(document(learned, source), sort_keys=True, indent=2, allow_nan=False)
+    return json_text(document(learned, source))
 
 
 def document(learned: LearnedSite, source: Source) -> dict[str, Any]:

@@ -1,6 +1,5 @@
 """The answer as one JSON document: plain units, each named in its key."""
 
-import json
 from typing import Any
 
 import numpy as np
@@ -11,6 +10,7 @@ from rillkeeper.inquiry.why.diagnosis import Diagnosis
 from rillkeeper.inquiry.why.rank import Finding
 from rillkeeper.inquiry.why.sign_words import evidence_words
 from rillkeeper.inquiry.why.signs import SIGNS
+from rillkeeper.screen import json_text
 
 SCHEMA = 1
 """Grows when a key goes away or changes its meaning."""
@@ -18,7 +18,7 @@ SCHEMA = 1
 
 def text_of(inquiry: Inquiry) -> str:
     """The document as text, its keys sorted."""
-    return json.dumps(document(inquiry), sort_keys=True, indent=2, allow_nan=False)
+    return json_text(document(inquiry))
 
 
 def document(inquiry: Inquiry) -> dict[str, Any]:

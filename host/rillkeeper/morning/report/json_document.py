@@ -1,6 +1,5 @@
 """The report as one JSON document: SI and plain units, each named in its key."""
 
-import json
 from math import isnan
 from typing import Any
 
@@ -10,6 +9,7 @@ from rillkeeper.morning.report.terminal import crop_use_mm, deficit_mm, rain_mm
 from rillkeeper.morning.report.verdict import verdict_of
 from rillkeeper.runlog.nights import Night
 from rillkeeper.runlog.sentences import LEVELS
+from rillkeeper.screen import json_text
 
 SCHEMA = 1
 """Grows when a key goes away or changes its meaning."""
@@ -17,7 +17,7 @@ SCHEMA = 1
 
 def text_of(report: Report) -> str:
     """The document as text, its keys sorted."""
-    return json.dumps(document(report), sort_keys=True, indent=2, allow_nan=False)
+    return json_text(document(report))
 
 
 def document(report: Report) -> dict[str, Any]:
