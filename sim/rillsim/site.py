@@ -103,6 +103,8 @@ class CableSpec:
     """One way: the current travels it twice."""
     area_m2: float = 4.0e-6
     strand_class: int = 5
+    insulation: str = "pvc"
+    """What the wire may carry goes by it: one of ``supply.wiring.INSULATIONS``."""
     clamp_ohm: float = 0.004
     """Both clamps or terminals together."""
     fuse_a: float = 25.0

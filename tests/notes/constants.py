@@ -1,5 +1,7 @@
 """What the code has for the values that the notes take as given."""
 
+from dataclasses import replace
+
 from device import board
 from keeper import relay, settings
 from rillkeeper.design.limits.derive import settings_of
@@ -7,7 +9,8 @@ from rillkeeper.design.limits.working_site import WorkingSite
 from rillkeeper.site.file import demo_site
 from rillsim.boards import contact, converter
 from rillsim.site import BoardSpec
-from rillsim.supply import wiring
+from rillsim.supply import short_circuit, wiring
+from rillsim.supply.battery import Battery
 
 _FULL_V = 12.65
 """Rest voltage of a full lead battery, as the pages have it."""
@@ -19,6 +22,9 @@ def _of_the_site() -> dict[str, float]:
     work = WorkingSite(site)
     wires = work.wires
     most_a = site.pump.max_current_a
+    ampacity_a = wiring.area_ampacity_a(site.cable.area_m2, site.cable.insulation)
+    new = replace(site.battery, age=0.0, temperature_c=short_circuit.WARM_C)
+    new_battery = Battery(new, 1.0)
     return {
         "pump_a": work.middle.point.current_a,
         "pump_most_a": most_a,
@@ -28,8 +34,12 @@ def _of_the_site() -> dict[str, float]:
         "clamp_mohm": wires.clamp_ohm * 1e3,
         "fuse_mohm": wires.fuse_ohm * 1e3,
         "battery_mohm": work.battery(1.0).resistance_ohm * 1e3,
-        "wire_ampacity_a": wiring.area_ampacity_a(site.cable.area_m2),
-        "fuse_a": wiring.fuse_rating_a(most_a, wiring.area_ampacity_a(site.cable.area_m2)),
+        "new_battery_mohm": new_battery.resistance_ohm * 1e3,
+        "clean_clamp_mohm": short_circuit.CLEAN_CLAMP_OHM * 1e3,
+        "short_behind_fuse_a": short_circuit.most_behind_the_fuse_a(site.cable, site.battery),
+        "blade_breaks_a": short_circuit.BLADE_BREAKS_A,
+        "wire_ampacity_a": ampacity_a,
+        "fuse_a": wiring.fuse_rating_a(most_a, ampacity_a),
         "capacity_ah": site.battery.capacity_ah,
         "night_h": work.night_s() / 3600.0,
     }

@@ -79,7 +79,6 @@ def test_page_is_linked(page: str) -> None:
         ("base_ohm", "| {:g} Ω |"),
         ("battery_filter_nf", "{:g} nF (battery)"),
         ("pressure_filter_nf", "{:g} nF (pressure)"),
-        ("fuse_breaks_a", "breaks {:g} A"),
         ("board_fuse_a", "| board fuse | {:g} A |"),
     ],
 )

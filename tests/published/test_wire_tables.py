@@ -134,13 +134,24 @@ def test_circular_mil_rule(
 @pytest.mark.parametrize(("current_a", "fuse_a"), [(8.0, 10.0), (17.0, 25.0)])
 def test_fuse_rule(current_a: float, fuse_a: float) -> None:
     """NEC and ABYC practice, from memory: at least 1.25 times the continuous current."""
-    assert fuse_rating_a(current_a, ampacity_a(14)) == fuse_a
+    assert fuse_rating_a(current_a, ampacity_a(12)) == fuse_a
 
 
 @pytest.mark.parametrize(
-    ("gauge", "ampere"),
-    [(18, 20), (16, 25), (14, 35), (12, 45), (10, 60), (8, 80), (6, 120)],
+    ("gauge", "pvc", "marine", "cord"),
+    [
+        (18, 10, 20, 10),
+        (16, 15, 25, 13),
+        (14, 20, 35, 18),
+        (12, 25, 45, 25),
+        (10, 40, 60, 30),
+        (8, 55, 80, 40),
+        (6, 80, 120, 55),
+    ],
 )
-def test_ampacity(gauge: int, ampere: float) -> None:
-    """ABYC E-11, 105 C insulation, outside engine spaces; from memory."""
-    assert ampacity_a(gauge) == ampere
+def test_ampacity(gauge: int, pvc: float, marine: float, cord: float) -> None:
+    """ABYC E-11, outside engine spaces, columns for 60 C and for 105 C; NFPA 70 table
+    400.5(A)(1), flexible cord with two conductors that carry current. All from memory."""
+    assert ampacity_a(gauge, "pvc") == pvc
+    assert ampacity_a(gauge, "105C") == marine
+    assert ampacity_a(gauge, "cord") == cord

@@ -14,6 +14,7 @@ from rillsim.supply.cable import (
 )
 from rillsim.supply.wiring import (
     AMPACITY_A,
+    INSULATIONS,
     ampacity_a,
     area_ampacity_a,
     circular_mils,
@@ -85,13 +86,15 @@ def test_smallest_conductors() -> None:
     assert smallest_gauge(1.0, 1.0, 12.0, 0.1) == 18
 
 
-@pytest.mark.parametrize("gauge", sorted(AMPACITY_A))
-def test_ampacity_of_an_area_is_on_the_safe_side(gauge: int) -> None:
+@pytest.mark.parametrize("insulation", INSULATIONS)
+@pytest.mark.parametrize("gauge", sorted(AMPACITY_A["pvc"]))
+def test_ampacity_of_an_area_is_on_the_safe_side(gauge: int, insulation: str) -> None:
     area_m2 = awg_area_m2(gauge)
-    assert area_ampacity_a(area_m2) == ampacity_a(gauge)
-    assert area_ampacity_a(area_m2 * 1.05) == ampacity_a(gauge)
+    carries_a = ampacity_a(gauge, insulation)
+    assert area_ampacity_a(area_m2, insulation) == carries_a
+    assert area_ampacity_a(area_m2 * 1.05, insulation) == carries_a
     if gauge < 18:
-        assert area_ampacity_a(area_m2 * 0.95) == ampacity_a(gauge + 2)
+        assert area_ampacity_a(area_m2 * 0.95, insulation) == ampacity_a(gauge + 2, insulation)
 
 
 @pytest.mark.parametrize(

@@ -14,8 +14,11 @@ from rillkeeper.site.keys import TABLES
 from rillkeeper.site.schema import Row
 from rillsim.faults.catalogue import find
 from rillsim.site import SetSpec, Site
+from rillsim.supply.short_circuit import OPENS_WITHIN_5_S, least_at_the_far_end_a
+from rillsim.supply.wiring import area_ampacity_a, carrying_area_m2, largest_fuse_a
 
 DAY_S = 86400
+NO_STRAND_CLASSES = (3, 4)
 OUTSIDE_PLOT_MAX_M = 2.0
 """A stand may be just over the fence; any farther is more likely a mix-up of x and y."""
 
@@ -77,8 +80,49 @@ def _fuse(site: Site, shown: _Shown) -> Iterator[Mistake]:
         yield _conflict("cable.fuse", shown("cable.fuse"), "would blow in every run", allowed)
 
 
+def _wire(site: Site, shown: _Shown) -> Iterator[Mistake]:
+    """A wire must carry what its fuse lets through: above that it glows, and the fuse stays."""
+    cable = site.cable
+    try:
+        carries_a = area_ampacity_a(cable.area_m2, cable.insulation)
+    except ValueError:
+        carries_a = 0.0
+    if cable.fuse_a <= carries_a:
+        return
+    ways = []
+    if smaller_a := largest_fuse_a(carries_a):
+        ways.append(f"a fuse of {smaller_a:g} A")
+    try:
+        thicker = carrying_area_m2(cable.fuse_a, cable.insulation)
+        ways.append(f"a section of {shown('cable.section', thicker)}")
+    except ValueError:
+        pass
+    wire = f"{shown('cable.section')} with insulation {cable.insulation}"
+    problem = f"a wire of {wire} carries {carries_a:g} A: it could start a fire"
+    if not carries_a:
+        problem = f"a wire of {wire} is too thin for a pump: it could start a fire"
+    allowed = " or ".join(ways) or "a smaller fuse and a thicker wire"
+    yield _conflict("cable.fuse", shown("cable.fuse"), problem, allowed)
+
+
+def _short_circuit(site: Site, shown: _Shown) -> Iterator[Mistake]:
+    """A bridge at the far end of a long cable must still blow the fuse."""
+    cable = site.cable
+    if cable.strand_class in NO_STRAND_CLASSES:
+        return
+    least_a = least_at_the_far_end_a(cable, site.battery)
+    if least_a >= OPENS_WITHIN_5_S * cable.fuse_a:
+        return
+    problem = f"a short circuit at the pump gives {least_a:.0f} A and would not blow it"
+    smaller_a = largest_fuse_a(least_a / OPENS_WITHIN_5_S)
+    allowed = "a shorter or thicker cable"
+    if smaller_a and smaller_a >= site.pump.open_current_a:
+        allowed = f"a fuse of {smaller_a:g} A, or {allowed}"
+    yield _conflict("cable.fuse", shown("cable.fuse"), problem, allowed)
+
+
 def _strands(site: Site, shown: _Shown) -> Iterator[Mistake]:
-    if site.cable.strand_class in (3, 4):
+    if site.cable.strand_class in NO_STRAND_CLASSES:
         problem = "IEC 60228 has no such class"
         yield _conflict("cable.strand_class", site.cable.strand_class, problem, "1, 2, 5 or 6")
 
@@ -252,6 +296,8 @@ def two_sided(name: str) -> bool:
 CHECKS: tuple[tuple[tuple[str, ...], Check], ...] = (
     (("pump",), _pump_sheet),
     (("cable.fuse", "pump.open_current"), _fuse),
+    (("cable.fuse", "cable.section", "cable.insulation"), _wire),
+    (("cable", "battery"), _short_circuit),
     (("cable.strand_class",), _strands),
     (("suction.length", "water.lift"), _suction_reach),
     (("line.length", "line.rise"), _line_reach),

@@ -7,6 +7,7 @@ gardens: they are common practice, no source. The defaults stand in `rillsim.sit
 
 from rillkeeper.site.schema import Row, Table
 from rillsim import site
+from rillsim.supply.wiring import INSULATIONS
 
 MILLIMETRE, PERCENT, LITRE = 1e-3, 0.01, 1e-3
 AMPERE_HOUR, MINUTE, METRE_A_DAY = 3600.0, 60.0, 1 / 86400
@@ -146,6 +147,9 @@ CABLE = Table(
             "Of the copper in one wire."),
         Row("strand_class",     "strand_class",  "whole",        "1",       "6",
             "IEC 60228: 1 solid, 2 stranded, 5 fine, 6 finest."),
+        Row("insulation",       "insulation",    "choice",       "",        "",
+            "Ordinary PVC, marine or car cable for 105 C, or household cord.",
+            choices=INSULATIONS),
         Row("clamps",           "clamp_ohm",     "resistance",   "0 mohm",  "1000 mohm",
             "Both clamps together."),
         Row("fuse",             "fuse_a",        "current",      "1 A",     "100 A",

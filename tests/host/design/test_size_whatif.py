@@ -18,9 +18,13 @@ from rillkeeper.site.change import KEYS, UnknownKey, find_row, parse_value, with
 from rillkeeper.site.file import DEMO as DEMO_FILE
 from rillkeeper.site.file import demo_site
 from rillsim.site import InputRange
+from rillsim.supply.cable import awg_area_m2
 
 DEMO = demo_site()
-CORD = replace(DEMO, cable=replace(DEMO.cable, length_m=30.0, area_m2=1.3e-6))
+CORD = replace(
+    DEMO,
+    cable=replace(DEMO.cable, length_m=30.0, area_m2=awg_area_m2(16), insulation="105C"),
+)
 
 
 def run(*args: str) -> Result:

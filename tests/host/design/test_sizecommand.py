@@ -166,7 +166,7 @@ def test_limits_refuse_with_every_reason(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("old", "new", "says"),
     [
-        ('capacity = "80 Ah"', 'capacity = "8 Ah"', "the battery is empty before"),
+        ('capacity = "80 Ah"', 'capacity = "12 Ah"', "the battery is empty before"),
         ('arc = "360 deg"', 'arc = "20 deg"\nfacing = "270 deg"', "no water comes down"),
     ],
 )

@@ -15,6 +15,7 @@ from rillkeeper.design.size.parts import (
     BATTERY,
     BATTERY_AH,
     FOLLOWING,
+    FUSE_KEY,
     PARTS,
     PER_STEP,
     PUMP_RANK,
@@ -196,8 +197,8 @@ class _Search:
         site = self.site
         for change in changes:
             site = with_value(site, change.key, change.value)
-        if conflicts(site):
-            return None
+        if any(mistake.path != FUSE_KEY for mistake in conflicts(site)):
+            return None  # The fuse follows from the rest, below.
         self.tried += 1
         facts = facts_of(site, self.wanted, limits=False)
         self._note(changes, facts)
@@ -219,7 +220,7 @@ class _Search:
         found: list[tuple[str, Any]] = []
         wires = facts.wires
         if wires.fuse_wanted_a and not (wires.fuse_holds and wires.fuse_protects):
-            found.append(("cable.fuse", wires.fuse_wanted_a))
+            found.append((FUSE_KEY, wires.fuse_wanted_a))
         if facts.nights < facts.wanted:
             least_ah = facts_of(site, self.wanted, limits=False, size_battery=True).size_wanted_ah
             enough = [size for size in BATTERY_AH if least_ah and size >= least_ah]

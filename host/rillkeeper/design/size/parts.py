@@ -80,5 +80,6 @@ PARTS = (
 """What is searched."""
 
 BATTERY = Part("battery.capacity", "battery of", BATTERY_AH, 6.0)
-FOLLOWING = (Part("cable.fuse", "fuse of", FUSE_RATINGS_A, 0.2, "both"), BATTERY)
+FUSE_KEY = "cable.fuse"
+FOLLOWING = (Part(FUSE_KEY, "fuse of", FUSE_RATINGS_A, 0.2, "both"), BATTERY)
 """What follows from the rest."""

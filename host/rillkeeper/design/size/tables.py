@@ -88,8 +88,9 @@ def _cables(work: Workings, shown: Shown) -> TextTable:
     section = units.format(work.site.cable.area_m2, "wire section", shown.system, 3)
     carries = "too thin" if wires.ampacity_a is None else f"{wires.ampacity_a:.0f} A"
     fuse = f"{wires.fuse_wanted_a:g} A" if wires.fuse_wanted_a else "none fits"
+    breaks = "a blade fuse does" if wires.blade_breaks else "more than a blade fuse can"
     rows = (
-        ("fitted wire", f"{section}, carries {carries}"),
+        ("fitted wire", f"{section}, insulation {work.site.cable.insulation}, carries {carries}"),
         ("lost in the cable, out and back", f"{wires.cable_drop_v:.2f} V"),
         ("lost from posts to motor", f"{wires.total_drop_v:.2f} V"),
         *(
@@ -97,6 +98,11 @@ def _cables(work: Workings, shown: Shown) -> TextTable:
             for choice in wires.choices
         ),
         ("fuse, within a hand of the battery", f"{fuse} (fitted {wires.fuse_a:g} A)"),
+        (
+            "short circuit at the pump",
+            f"{wires.short_least_a:.0f} A or more: it must blow the fuse",
+        ),
+        ("that the fuse must break", f"{wires.breaking_a:.0f} A, {breaks}"),
         ("relay contact and connectors", f"{wires.carrying_a:g} A or more, direct current"),
         ("inrush of a motor that stands", f"{wires.inrush_a:.0f} A for a moment"),
     )

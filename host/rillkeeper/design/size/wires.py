@@ -1,5 +1,8 @@
 """Cable, fuse, relay and connectors: what they must carry, and the thinnest cable that does.
 
+The thinnest cable is the thicker of two: the one that loses no more than it may, and the one that
+carries what the fuse lets through.
+
 Two rules beside each other, as the two halves of the world know them: the American gauge by
 circular mils (ABYC E-11), and the nominal area by the resistance of IEC 60228.
 """
@@ -8,10 +11,17 @@ from dataclasses import dataclass
 
 from rillkeeper.design.limits.working_site import WorkingSite
 from rillsim.site import CableSpec
+from rillsim.supply.cable import awg_area_m2
+from rillsim.supply.short_circuit import (
+    BLADE_BREAKS_A,
+    least_at_the_far_end_a,
+    most_behind_the_fuse_a,
+)
 from rillsim.supply.wiring import (
     FUSE_MARGIN,
-    WIRE_MARGIN,
     area_ampacity_a,
+    carrying_area_m2,
+    carrying_gauge,
     fuse_rating_a,
     smallest_area_m2,
     smallest_gauge,
@@ -24,7 +34,7 @@ DROP_SHARES = (0.03, 0.10)
 
 @dataclass(frozen=True)
 class CableChoice:
-    """The thinnest cable for one allowed drop; none where no cable of the tables does."""
+    """The thinnest cable for one allowed drop and one fuse; none where the tables have none."""
 
     drop_share: float
     area_m2: float | None
@@ -46,12 +56,17 @@ class Wires:
     fuse_a: float
     """As fitted."""
     fuse_wanted_a: float | None
+    """For the most that the pump draws steadily: against a half shut line, its sheet's."""
     fuse_refusal: str
     """Why no fuse fits this wire and this pump."""
     inrush_a: float
     """The motor before it turns."""
     carrying_a: float
     """Rating that relay contact and connectors need: no less than the fuse lets through."""
+    short_least_a: float
+    """Of a short circuit at the pump; it must blow the fuse."""
+    breaking_a: float
+    """Of a short circuit right behind the fuse, which the fuse must break."""
     choices: tuple[CableChoice, ...]
 
     @property
@@ -65,9 +80,14 @@ class Wires:
         return self.fuse_a >= FUSE_MARGIN * self.current_a
 
     @property
+    def blade_breaks(self) -> bool:
+        """A blade fuse alone breaks the worst short circuit of this battery."""
+        return self.breaking_a <= BLADE_BREAKS_A
+
+    @property
     def fuse_protects(self) -> bool:
         """The fitted fuse blows before the wire gets hot."""
-        return self.ampacity_a is not None and self.fuse_a <= WIRE_MARGIN * self.ampacity_a
+        return self.ampacity_a is not None and self.fuse_a <= self.ampacity_a
 
 
 def wires_of(work: WorkingSite) -> Wires:
@@ -79,8 +99,8 @@ def wires_of(work: WorkingSite) -> Wires:
     wanted: float | None = None
     refusal = ""
     try:
-        ampacity = area_ampacity_a(cable.area_m2)
-        wanted = fuse_rating_a(current_a, ampacity)
+        ampacity = area_ampacity_a(cable.area_m2, cable.insulation)
+        wanted = fuse_rating_a(max(current_a, work.site.pump.max_current_a), ampacity)
     except ValueError as error:
         refusal = str(error)
     return Wires(
@@ -93,12 +113,21 @@ def wires_of(work: WorkingSite) -> Wires:
         fuse_refusal=refusal,
         inrush_a=inrush_a,
         carrying_a=max(cable.fuse_a, wanted or 0.0),
-        choices=tuple(cable_choice(cable, current_a, share) for share in DROP_SHARES),
+        short_least_a=least_at_the_far_end_a(cable, work.site.battery),
+        breaking_a=most_behind_the_fuse_a(cable, work.site.battery),
+        choices=tuple(
+            cable_choice(cable, current_a, share, wanted or cable.fuse_a) for share in DROP_SHARES
+        ),
     )
 
 
-def cable_choice(cable: CableSpec, current_a: float, share: float) -> CableChoice:
-    """The thinnest cable of this length that loses no more than a share of 12 V."""
+def cable_choice(
+    cable: CableSpec, current_a: float, share: float, fuse_a: float = 0.0
+) -> CableChoice:
+    """The thinnest cable of this length that loses no more than a share of 12 V.
+
+    It carries what a fuse of ``fuse_a`` lets through, [A].
+    """
     area: float | None = None
     gauge: int | None = None
     refusal = ""
@@ -107,10 +136,12 @@ def cable_choice(cable: CableSpec, current_a: float, share: float) -> CableChoic
         area = smallest_area_m2(
             current_a, cable.length_m, drop_v, cable.temperature_c, cable.strand_class
         )
+        area = max(area, carrying_area_m2(fuse_a, cable.insulation))
     except ValueError as error:
         refusal = str(error)
     try:
         gauge = smallest_gauge(current_a, 2.0 * cable.length_m, NOMINAL_V, share)
+        gauge = max(gauge, carrying_gauge(fuse_a, cable.insulation), key=awg_area_m2)
     except ValueError as error:
         refusal = refusal or str(error)
     return CableChoice(share, area, gauge, refusal)
