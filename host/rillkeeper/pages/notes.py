@@ -2,8 +2,8 @@
 
     python -m rillkeeper.pages.notes hardware_notes
 
-writes ``protections.md``, ``states.md``, ``facts.md``, ``settings.md`` and ``proof.md``; a test
-holds the committed pages to the tables.
+writes ``protections.md``, ``states.md``, ``facts.md``, ``settings.md``, ``proof.md`` and
+``shopping.md``; a test holds the committed pages to the tables.
 """
 
 import re
@@ -14,7 +14,11 @@ from pathlib import Path
 from keeper import cycle, facts, rules, settings
 from rillkeeper.board.proof.step import BENCH, START, WATER, Step, rule_needs
 from rillkeeper.board.proof.steps import NOT_ON_SITE, STEPS, TIMED_WORDS
+from rillkeeper.design.limits.working_site import WorkingSite
+from rillkeeper.design.size.shopping import shopping_of
+from rillkeeper.design.size.wires import wires_of
 from rillkeeper.runlog import rule_text
+from rillkeeper.site.file import demo_site
 
 _MADE = "This page is made from `{source}`; change it there and run `make notes`.\n"
 _SCENARIOS = Path(__file__).parents[3] / "tests" / "scenarios"
@@ -228,12 +232,34 @@ def _sum(step: Step) -> str:
     return " + ".join(terms)
 
 
+def shopping_page() -> str:
+    """What to buy for the demonstration site."""
+    work = WorkingSite(demo_site())
+    rows = [
+        "# Shopping list",
+        "",
+        _MADE.format(source="host/rillkeeper/design/size/shopping.py"),
+        "For the demonstration site: what `rillkeeper size` prints for yours. Ratings are the "
+        "least; more is never wrong, save for the fuses. Small parts of the board stand on the "
+        "page [parts](parts.md).",
+        "",
+        "| part | rating | how many | spares | kg |",
+        "|---|---|---|---|---|",
+    ]
+    for item in shopping_of(work, wires_of(work)).items:
+        kg = "" if item.mass_kg is None else f"{item.mass_kg:.1f}"
+        cells = (item.part, item.rating, str(item.quantity), str(item.spares or ""), kg)
+        rows.append("| " + " | ".join(cells) + " |")
+    return "\n".join(rows) + "\n"
+
+
 PAGES: dict[str, Callable[[], str]] = {
     "protections.md": protections_page,
     "states.md": states_page,
     "facts.md": facts_page,
     "settings.md": settings_page,
     "proof.md": proof_page,
+    "shopping.md": shopping_page,
 }
 
 

@@ -10,12 +10,22 @@ from rillkeeper.design.size.workings import Workings
 from rillkeeper.verdict import Answer
 
 SCHEMA = 1
+PARTS = (
+    "facts",
+    "points",
+    "heads",
+    "volts",
+    "wires",
+    "shopping",
+    "nights",
+    "suction",
+    "watering",
+)
 
 
 def document(work: Workings) -> dict[str, Any]:
     """Everything that was worked out; what is endless or unknown is null."""
-    parts = ("facts", "points", "heads", "volts", "wires", "nights", "suction", "watering")
-    found = {part: plain(dataclasses.asdict(getattr(work, part))) for part in parts}
+    found = {part: plain(dataclasses.asdict(getattr(work, part))) for part in PARTS}
     for part in ("wires", "watering"):  # They stand beside the facts already.
         del found["facts"][part]
     power = {name: getattr(work.power, name) for name in ("pump_efficiency", "whole_efficiency")}

@@ -4,6 +4,7 @@ from math import isfinite
 
 from rillkeeper import units
 from rillkeeper.design.size.nights import NIGHTS_MAX, ChargeCase
+from rillkeeper.design.size.shopping import CARRY_MOST_KG
 from rillkeeper.design.size.suction import LONGEST_M, TEMPERATURES_C
 from rillkeeper.design.size.sun import MJ_PER_KWH, Sun
 from rillkeeper.design.size.wires import CableChoice
@@ -17,7 +18,7 @@ NONE = "-"
 
 def tables_of(work: Workings) -> list[TextTable]:
     """Every table, in the order in which a gardener asks."""
-    makers = (_running, _heads, _volts, _cables, _nights, _bores, _lifts, _plot)
+    makers = (_running, _heads, _volts, _cables, _nights, _bores, _lifts, _plot, _shopping)
     return [make(work, Shown(work.site.units)) for make in makers]
 
 
@@ -103,8 +104,12 @@ def _cables(work: Workings, shown: Shown) -> TextTable:
             f"{wires.short_least_a:.0f} A or more: it must blow the fuse",
         ),
         ("that the fuse must break", f"{wires.breaking_a:.0f} A, {breaks}"),
-        ("relay contact and connectors", f"{wires.carrying_a:g} A or more, direct current"),
+        ("connectors, hand switch", f"{wires.switch_a:g} A or more, direct current"),
         ("inrush of a motor that stands", f"{wires.inrush_a:.0f} A for a moment"),
+        (
+            "relay's contact",
+            f"{wires.relay_contact_a:g} A or more, makes {wires.relay_makes_a:g} A",
+        ),
     )
     note = "The fuse protects the wire: never fit a larger one than the wire can carry."
     if wires.fuse_refusal:
@@ -254,3 +259,23 @@ def _percent(share: float) -> str:
 
 def _watts(point: OperatingPoint) -> str:
     return f"{point.pump_power_w:.0f}"
+
+
+def _shopping(work: Workings, shown: Shown) -> TextTable:
+    """What to buy, as the site file has it."""
+    rows = tuple(
+        (
+            item.part,
+            item.rating,
+            str(item.quantity),
+            str(item.spares) if item.spares else NONE,
+            NONE if item.mass_kg is None else f"{item.mass_kg:.1f}",
+        )
+        for item in work.shopping.items
+    )
+    note = "Ratings are the least; more is never wrong, save for the fuses."
+    heavy_kg = work.shopping.battery_kg
+    if heavy_kg > CARRY_MOST_KG:
+        note += f" The battery weighs about {heavy_kg:.0f} kg: carry it with two, or take two."
+    heads = ("part", "rating", "how many", "spares", "kg")
+    return TextTable("shopping", "What to buy for this site", heads, rows, note)

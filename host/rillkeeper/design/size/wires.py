@@ -8,6 +8,7 @@ circular mils (ABYC E-11), and the nominal area by the resistance of IEC 60228.
 """
 
 from dataclasses import dataclass
+from math import ceil
 
 from rillkeeper.design.limits.working_site import WorkingSite
 from rillsim.site import CableSpec
@@ -30,6 +31,13 @@ from rillsim.supply.wiring import (
 NOMINAL_V = 12.0
 DROP_SHARES = (0.03, 0.10)
 """Critical and other circuits of ABYC E-11, from memory."""
+
+CONTACTS_A = (10.0, 20.0, 30.0, 40.0, 70.0, 100.0)
+"""Contacts of 12 V relays and switches as they are sold (common practice, no source)."""
+RELAY_MARGIN = 1.25
+"""A relay's contact over the fuse: what it lets through for long does not age the contact."""
+MAKES_MARGIN = 1.1
+"""Making current of the relay over the inrush of the pump (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -62,7 +70,13 @@ class Wires:
     inrush_a: float
     """The motor before it turns."""
     carrying_a: float
-    """Rating that relay contact and connectors need: no less than the fuse lets through."""
+    """Rating that connectors need: no less than the fuse lets through."""
+    switch_a: float
+    """Rating of the hand switch, as it is sold."""
+    relay_contact_a: float
+    """Rating of the relay's contact, as it is sold."""
+    relay_makes_a: float
+    """What the relay's contact must make without welding, rounded up."""
     short_least_a: float
     """Of a short circuit at the pump; it must blow the fuse."""
     breaking_a: float
@@ -103,6 +117,7 @@ def wires_of(work: WorkingSite) -> Wires:
         wanted = fuse_rating_a(max(current_a, work.site.pump.max_current_a), ampacity)
     except ValueError as error:
         refusal = str(error)
+    carrying_a = max(cable.fuse_a, wanted or 0.0)
     return Wires(
         current_a=current_a,
         cable_drop_v=current_a * work.wires.conductor_ohm,
@@ -112,7 +127,10 @@ def wires_of(work: WorkingSite) -> Wires:
         fuse_wanted_a=wanted,
         fuse_refusal=refusal,
         inrush_a=inrush_a,
-        carrying_a=max(cable.fuse_a, wanted or 0.0),
+        carrying_a=carrying_a,
+        switch_a=contact_a(carrying_a),
+        relay_contact_a=contact_a(RELAY_MARGIN * carrying_a),
+        relay_makes_a=10.0 * ceil(MAKES_MARGIN * inrush_a / 10.0),
         short_least_a=least_at_the_far_end_a(cable, work.site.battery),
         breaking_a=most_behind_the_fuse_a(cable, work.site.battery),
         choices=tuple(
@@ -145,3 +163,14 @@ def cable_choice(
     except ValueError as error:
         refusal = refusal or str(error)
     return CableChoice(share, area, gauge, refusal)
+
+
+def contact_a(current_a: float) -> float:
+    """The contact to buy for a current, as it is sold, [A].
+
+    Examples
+    --------
+    >>> contact_a(25.0)
+    30.0
+    """
+    return next((size for size in CONTACTS_A if size >= current_a), current_a)

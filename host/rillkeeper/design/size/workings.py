@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from rillkeeper.design.limits.working_site import WorkingSite
 from rillkeeper.design.size.facts import Facts, facts_from
 from rillkeeper.design.size.nights import Nights, nights_of
+from rillkeeper.design.size.shopping import Shopping, shopping_of
 from rillkeeper.design.size.staircases import Heads, Volts, heads_of, volts_of
 from rillkeeper.design.size.suction import SuctionSide, suction_of
 from rillkeeper.design.size.verdict import verdict_of
@@ -65,6 +66,7 @@ class Workings:
     heads: Heads
     volts: Volts
     wires: Wires
+    shopping: Shopping
     nights: Nights
     suction: SuctionSide
     watering: Watering
@@ -93,6 +95,7 @@ def work_out(site: Site, wanted: int | None = None) -> Workings:
         heads=heads_of(work),
         volts=volts,
         wires=wires,
+        shopping=shopping_of(work, wires),
         nights=nights_of(work, wanted),
         suction=suction_of(work),
         watering=watering,
