@@ -74,11 +74,10 @@ def stop(port: str | None) -> None:
         make(talk, "stop")
         now = _wait(talk, OPEN_S, lambda seen: not seen.relay)
     if now.relay:
-        raise BoardStopped("the relay is still closed: take the battery clamp off now")
+        raise BoardStopped("the relay is still closed: hand switch off now")
     if now.load_on:
         raise BoardStopped(
-            "the relay was told to open, but the pump's wire is live: take the battery clamp off "
-            "now"
+            "the relay was told to open, but the pump's wire is live: hand switch off now"
         )
     click.echo(f"stopped, the relay is open; the board is {now.doing}")
 

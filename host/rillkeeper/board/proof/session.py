@@ -113,7 +113,7 @@ class Session:
             self.make("stop")
             now = self.wait_until(lambda seen: seen.state in _QUIET and not seen.relay, SAFE_S)
             if now.relay:
-                raise BoardStopped("the relay does not open: take the battery clamp off now")
+                raise BoardStopped("the relay does not open: hand switch off now")
         self.begin_trial({}, BASE_TRIAL_S)
         if self.status().state in _CLEARED:
             self.make("clear")

@@ -38,7 +38,7 @@ _PRIME = ("prime_ms", 15_000)
 _HANDS = ("prime_ms", HANDS_MS)
 _UNPLUGGED = "The pump is unplugged."
 _NO_CHARGER = "No charger is on the battery."
-_BATTERY_OFF = "Take the battery off before you touch a plug, and put it on again after it."
+_BATTERY_OFF = "Hand switch off, then the battery, before you touch a plug; the switch on last."
 
 # fmt: off
 STEPS = (

@@ -241,7 +241,7 @@ def test_a_relay_that_stays_closed_is_status_4(
     board.line.board.inputs.load_on = 1
     result = say("stop", "--port", board.path)
     assert result.exit_code == 4
-    assert "take the battery clamp off" in result.stderr
+    assert "hand switch off now" in result.stderr
 
 
 def test_the_clock_is_set_to_standard_time(board: FakeBoard) -> None:
