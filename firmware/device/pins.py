@@ -78,6 +78,31 @@ class Channel:
         return total >> _SHIFT
 
 
+_FULL_UV_HUNDREDS = 33000
+"""A count of 4096 stands for 3.3 V on every board: scales are the same for all of them."""
+
+
+class CalibratedChannel(Channel):
+    """The same of a converter that is bent, and whose port makes its readings straight.
+
+    An ESP32 reads some 140 mV too low and bends near both ends (from memory); ``read_uv`` goes by
+    what the maker has burnt into the chip. It steps by 1 mV; the mean of 16 by less.
+    """
+
+    def read(self) -> int:
+        """Mean of 16 conversions."""
+        total_uv = 0
+        adc = self.adc
+        try:
+            for _ in range(_SAMPLES):
+                total_uv += adc.read_uv()
+        except OSError:
+            return -1
+        # In hundreds of microvolts: the product stays in 31 bits.
+        count = (total_uv // (_SAMPLES * 100) << 12) // _FULL_UV_HUNDREDS
+        return count if count < 4096 else 4095
+
+
 class Inputs:
     """All inputs of the board. ``read`` allocates nothing."""
 
@@ -117,7 +142,10 @@ def inputs(machine, row) -> Inputs:
         if hasattr(converter, "atten"):
             # The ESP32 converts up to 1 V unless it is told to divide.
             converter.atten(machine.ADC.ATTN_11DB)
-    channels = [Channel(converter) for converter in converters]
+    channels = [
+        CalibratedChannel(converter) if hasattr(converter, "read_uv") else Channel(converter)
+        for converter in converters
+    ]
     return Inputs(
         channels,
         pin(row["load_sense"], pin.IN, pin.PULL_DOWN),
