@@ -130,8 +130,8 @@ RULES = {
     "relay closed": RuleWords(
         "relay stays closed",
         "the pump's wire stayed live after the relay was told to open",
-        "Hand switch off now: the contact has welded and the pump may be running. Then the clamps, "
-        "and change the relay.",
+        "Hand switch off now: the contact has welded and the pump may be running. Then take the "
+        "clamps off and change the relay.",
     ),
     "relay open": RuleWords(
         "relay does not close",
