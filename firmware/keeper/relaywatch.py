@@ -64,7 +64,7 @@ class RelayWatch:
         self.facts.heat_ms += dt_ms
         self.closed_off = 0
         quarter_mv = ma * self.expected_mohm // 4000
-        self.no_sag = 1 if on_ms >= _INFER_ON_MS and abs(sag_mv) < quarter_mv else 0
+        self.no_sag = 1 if -quarter_mv < sag_mv < quarter_mv and on_ms >= _INFER_ON_MS else 0
         if self.sensed:
             self.open_on = 0 if load_on else 1
             if load_on != self._load_on:
