@@ -108,10 +108,10 @@ class RelayWatch:
         ages = self.facts.start_ages_ms
         recent = 0
         i = 0
-        while i < STARTS_KEPT:
-            if ages[i] < HOUR_MS:
-                ages[i] = ages[i] + dt_ms if dt_ms < HOUR_MS else HOUR_MS
-                if ages[i] < HOUR_MS:
+        for age_ms in ages:
+            if age_ms < HOUR_MS:
+                ages[i] = age_ms = age_ms + dt_ms if dt_ms < HOUR_MS else HOUR_MS
+                if age_ms < HOUR_MS:
                     recent += 1
             i += 1
         self.facts.starts = recent
