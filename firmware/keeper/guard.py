@@ -45,6 +45,7 @@ class Guard:
     def __init__(self, settings, facts) -> None:
         self.limits: list = []
         self.unprotected = []
+        # A rule in the order of the walk in ``look``: a tuple is taken apart at once.
         self._rows: list = []
         watched: list = [[] for _ in STATES]
         for rule, row in enumerate(RULES):
@@ -61,6 +62,7 @@ class Guard:
             else:
                 self.unprotected.append(row[NAME])
         self.watched = [tuple(rules) for rules in watched]
+        # By state: what a quantity may reach before any rule is past its limit.
         self._ceilings = [self._tightest(rules, ABOVE) for rules in watched]
         self._floors = [self._tightest(rules, BELOW) for rules in watched]
         self.held_ms = [_CLEAR] * len(RULES)
