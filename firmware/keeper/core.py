@@ -41,6 +41,7 @@ _LOOK_MS = 60000
 _FRESH_MS = 1000
 _JOURNAL_ROWS = 32
 _RUN_SLACK_MS = 1000
+_FROST = (FROST_DC, FROST_BAD)
 
 
 class Keeper:
@@ -73,7 +74,10 @@ class Keeper:
         if settings:
             self.facts = facts = begun(settings)
             self.senses = Senses(settings)
-            self.guard = Guard(settings, facts)
+            self.guard = guard = Guard(settings, facts)
+            self._frost_on = any(
+                guard.judges(state, frost) for state in (PRIME, RUN) for frost in _FROST
+            )
             self.charge = Charge(settings, facts)
             self.clock = ClockWatch(settings, facts)
             self.plan = Plan(settings, facts)
@@ -109,45 +113,44 @@ class Keeper:
         state = self.state
         if state == UNSET:
             return 0
-        dt_ms = (now_ms - self._last_ms) & MASK if self._last_ms >= 0 else 0
+        last_ms = self._last_ms
+        dt_ms = (now_ms - last_ms) & MASK if last_ms >= 0 else 0
         self._last_ms = now_ms
         if dt_ms > GAP_MS_MAX:
             dt_ms = GAP_MS_MAX
-        if state == RUN or state == PRIME:
-            self.relay.pass_time(dt_ms)
-            self._stamp(day, second, clock_ok)
-            self._feel(dt_ms, battery_n, pressure_n, frost_n, current_n, True)
-            self.watering.tick(dt_ms, load_on, contacts)
-        elif state == CHECK:
-            self._stamp(day, second, clock_ok)
-            self._feel(dt_ms, battery_n, pressure_n, frost_n, current_n, False)
-            self.check.tick(dt_ms, load_on, contacts)
-        else:
+        relay = self.relay
+        pumping = state == RUN or state == PRIME
+        if pumping:
+            relay.pass_time(dt_ms)
+        elif state != CHECK:
             self._quiet_ms += dt_ms
             self.nap_ms -= dt_ms
             if self.nap_ms > 0 and load_on == self._load_on and contacts == self.contacts:
                 return 0
             dt_ms = self._quiet_ms
             self._quiet_ms = 0
-            self._stamp(day, second, clock_ok)
             if dt_ms > _FRESH_MS:
                 self.senses.forget()
-            self._feel(dt_ms, battery_n, pressure_n, frost_n, current_n, False)
-            self._look(dt_ms, load_on, contacts)
-        self._load_on = load_on
-        self.contacts = contacts
-        if self.state == RUN or self.state == PRIME:
-            self.relay.renew()
-        else:
-            self.relay.release()
-        return self.relay.level
-
-    def _stamp(self, day: int, second: int, clock_ok: int) -> None:
         journal = self.journal
         journal.day = day
         journal.second = second
         journal.trust = 0 if self.facts.clock_bad else 1
         self._clock_ok = clock_ok
+        self._feel(dt_ms, battery_n, pressure_n, frost_n, current_n, pumping)
+        if pumping:
+            self.watering.tick(dt_ms, load_on, contacts)
+        elif state == CHECK:
+            self.check.tick(dt_ms, load_on, contacts)
+        else:
+            self._look(dt_ms, load_on, contacts)
+        self._load_on = load_on
+        self.contacts = contacts
+        state = self.state
+        if state == RUN or state == PRIME:
+            relay.renew()
+        else:
+            relay.release()
+        return relay.level
 
     def _feel(self, dt_ms, battery_n, pressure_n, frost_n, current_n, pumping) -> None:
         """Read the fitted channels into the quantities that the rules judge."""
@@ -155,23 +158,19 @@ class Keeper:
         senses = self.senses
         q = self.q
         if settings.battery_fitted:
-            senses.read_battery(battery_n, dt_ms, pumping)
-            q[BATTERY_BAD] = senses.battery.quality
+            q[BATTERY_BAD] = senses.read_battery(battery_n, dt_ms, pumping)
         q[BATTERY_MV] = senses.battery_mv
         if settings.pressure_fitted:
             # Before water comes a sound transducer may well stand still, on a quiet line.
-            water = self.state == RUN or senses.pressure_pa > settings.primed_pa
-            senses.read_pressure(pressure_n, dt_ms, pumping and water)
-            q[PRESSURE_BAD] = senses.pressure.quality
+            water = pumping and (self.state == RUN or senses.pressure_pa > settings.primed_pa)
+            q[PRESSURE_BAD] = senses.read_pressure(pressure_n, dt_ms, water)
         q[PRESSURE_PA] = senses.pressure_pa
-        if settings.frost_fitted:
-            senses.read_frost(frost_n, dt_ms)
-            q[FROST_BAD] = senses.frost.quality
+        if settings.frost_fitted and (self._frost_on or not pumping):
+            q[FROST_BAD] = senses.read_frost(frost_n, dt_ms)
             q[FROST_DC] = senses.frost_dc
         if settings.current_fitted:
             turning = pumping and senses.pressure_pa > settings.primed_pa
-            senses.read_current(current_n, dt_ms, turning)
-            q[CURRENT_BAD] = senses.current.quality
+            q[CURRENT_BAD] = senses.read_current(current_n, dt_ms, turning)
             q[CURRENT_MA] = senses.current_ma
 
     def pass_quiet_time(self, dt_ms: int, load_on: int, contacts: int) -> None:
@@ -283,8 +282,9 @@ class Keeper:
     def act(self, rule: int) -> None:
         """A rule has tripped: say so, and do what its row says."""
         guard = self.guard
-        action = guard.actions[rule]
-        value = self.q[guard.quantities[rule]]
+        row = rules.RULES[rule]
+        action = row[rules.ACTION]
+        value = self.q[guard.quantity(rule)]
         limit = guard.limits[rule]
         self.changed += 1
         if action <= rules.BY_HAND:
@@ -294,9 +294,9 @@ class Keeper:
         if action == rules.SHORTEN:
             if self.check.shorten():
                 return
-            action = guard.thens[rule]
+            action = row[rules.THEN]
         elif action == rules.RETRY and not guard.try_again(rule):
-            action = guard.thens[rule]
+            action = row[rules.THEN]
         held_ms = guard.held_ms[rule]
         tries = guard.tries[SHARED_TRIES.get(rule, rule)]
         self.journal.add(records.TRIP, rule, value, limit, held_ms, action, tries)

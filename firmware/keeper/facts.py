@@ -9,7 +9,8 @@ The state has a table of its own, ``cycle.py``; memory.py says which states outl
 
 "each" is what there is one number for. "start" is the number it begins with, or the setting it
 begins as, which it is never more than. What is "shown" the answer to "status" has in its line of
-facts; the charge left stands there among the readings.
+facts; the charge left stands there among the readings. "what it is" is for the reader of the
+table and for the notes; the board does without.
 """
 
 from .rules import RULES
@@ -28,37 +29,37 @@ NEVER = -1
 
 # fmt: off
 FACTS: tuple = (
-    # name               each     power   settings  ended by          start           shown     unit        what it is
-    ("night",            "",      "kept", "kept",   "",               NEVER,          "",       "day",      "the night that is being watered, called by the day on which it began"),
-    ("told_night",       "",      "kept", "kept",   "",               NEVER,          "",       "day",      "the last night that the log has a record of"),
-    ("hold_until_night", "",      "kept", "kept",   "",               NEVER,          "status", "day",      "before this night a person wants no sets"),
-    ("held_off_ms",      "",      "kept", "kept",   "",               0,              "status", "ms",       "for so long no set starts: a proof is going on"),
-    ("done_night",       "set",   "kept", "kept",   "",               NEVER,          "",       "day",      "the last night in which the set was over"),
-    ("begun_night",      "set",   "kept", "kept",   "",               NEVER,          "",       "day",      "the last night in which the set was taken up"),
-    ("given_s",          "set",   "kept", "kept",   "",               0,              "",       "s",        "given of the set since it was taken up"),
-    ("given_ml",         "set",   "kept", "kept",   "",               0,              "",       "ml",       "the same as water"),
-    ("night_run_s",      "",      "kept", "kept",   "noon",           0,              "status", "s",        "pumped this night"),
-    ("night_ml",         "",      "kept", "kept",   "noon",           0,              "status", "ml",       "water of this night"),
-    ("used_mah",         "",      "kept", "kept",   "noon",           0,              "status", "mAh",      "charge used this night"),
-    ("left_mah",         "",      "kept", "kept",   "",               "capacity_mah", "",       "mAh",      "charge in the battery; judged anew when a battery is put on"),
-    ("part_ma_ms",       "",      "lost", "kept",   "",               0,              "",       "mA ms",    "charge used that is not yet a whole mAh"),
-    ("night_use_mah",    "",      "kept", "kept",   "line",           0,              "status", "mAh",      "what a whole night takes"),
-    ("resistance_mohm",  "",      "lost", "kept",   "battery person", 0,              "status", "mohm",     "of the supply, learned at the last start; 0: not yet"),
-    ("judged",           "",      "lost", "kept",   "",               0,              "",       "0/1",      "what the battery holds was judged since power came"),
-    ("base_pa",          "",      "kept", "kept",   "line",           0,              "status", "Pa",       "normal pressure, learned in the first nights; 0: not yet"),
-    ("base_nights",      "",      "kept", "kept",   "line",           0,              "",       "nights",   "how many nights it was learned from"),
-    ("tonight_pa",       "",      "lost", "lost",   "noon line",      0,              "",       "Pa",       "normal pressure of this night; 0: not yet. A proof has odd ones"),
-    ("drift_permille",   "",      "lost", "lost",   "noon line",      0,              "",       "permille", "how far tonight's is from it"),
-    ("heat_ms",          "",      "kept", "kept",   "",               0,              "",       "ms",       "pumping that the motor has not cooled from"),
-    ("starts",           "",      "kept", "kept",   "",               0,              "",       "starts",   "in the last hour"),
-    ("start_ages_ms",    "start", "lost", "kept",   "",               HOUR_MS,        "",       "ms",       "how long ago each was; after a power loss all were just now"),
-    ("off_ms",           "",      "lost", "kept",   "",               GAP_MS_MAX,     "",       "ms",       "how long the pump has stood still"),
-    ("rain_closed",      "",      "lost", "kept",   "",               0,              "",       "0/1",      "the rain contact is closed"),
-    ("wet_ms",           "",      "lost", "kept",   "",               0,              "",       "ms",       "how long it has rained"),
-    ("dry_ms",           "",      "lost", "kept",   "",               GAP_MS_MAX,     "",       "ms",       "how long ago it stopped"),
-    ("clock_bad",        "",      "lost", "kept",   "clock",          CLOCK_NOT_SET,  "status", "verdict",  "what is wrong with the clock (clockwatch.py); 0: it is believed"),
-    ("tries",            "rule",  "kept", "kept",   "noon person",    0,              "",       "times",    "retries after the rule, this night"),
-    ("said",             "rule",  "lost", "lost",   "noon person",    0,              "",       "0/1",      "the rule has warned, this night; new settings may warn again"),
+    # name               each     power   settings  ended by          start           shown     unit         what it is
+    ("night",            "",      "kept", "kept",   "",               NEVER,          "",       "day"),      # the night that is being watered, called by the day on which it began
+    ("told_night",       "",      "kept", "kept",   "",               NEVER,          "",       "day"),      # the last night that the log has a record of
+    ("hold_until_night", "",      "kept", "kept",   "",               NEVER,          "status", "day"),      # before this night a person wants no sets
+    ("held_off_ms",      "",      "kept", "kept",   "",               0,              "status", "ms"),       # for so long no set starts: a proof is going on
+    ("done_night",       "set",   "kept", "kept",   "",               NEVER,          "",       "day"),      # the last night in which the set was over
+    ("begun_night",      "set",   "kept", "kept",   "",               NEVER,          "",       "day"),      # the last night in which the set was taken up
+    ("given_s",          "set",   "kept", "kept",   "",               0,              "",       "s"),        # given of the set since it was taken up
+    ("given_ml",         "set",   "kept", "kept",   "",               0,              "",       "ml"),       # the same as water
+    ("night_run_s",      "",      "kept", "kept",   "noon",           0,              "status", "s"),        # pumped this night
+    ("night_ml",         "",      "kept", "kept",   "noon",           0,              "status", "ml"),       # water of this night
+    ("used_mah",         "",      "kept", "kept",   "noon",           0,              "status", "mAh"),      # charge used this night
+    ("left_mah",         "",      "kept", "kept",   "",               "capacity_mah", "",       "mAh"),      # charge in the battery; judged anew when a battery is put on
+    ("part_ma_ms",       "",      "lost", "kept",   "",               0,              "",       "mA ms"),    # charge used that is not yet a whole mAh
+    ("night_use_mah",    "",      "kept", "kept",   "line",           0,              "status", "mAh"),      # what a whole night takes
+    ("resistance_mohm",  "",      "lost", "kept",   "battery person", 0,              "status", "mohm"),     # of the supply, learned at the last start; 0: not yet
+    ("judged",           "",      "lost", "kept",   "",               0,              "",       "0/1"),      # what the battery holds was judged since power came
+    ("base_pa",          "",      "kept", "kept",   "line",           0,              "status", "Pa"),       # normal pressure, learned in the first nights; 0: not yet
+    ("base_nights",      "",      "kept", "kept",   "line",           0,              "",       "nights"),   # how many nights it was learned from
+    ("tonight_pa",       "",      "lost", "lost",   "noon line",      0,              "",       "Pa"),       # normal pressure of this night; 0: not yet. A proof has odd ones
+    ("drift_permille",   "",      "lost", "lost",   "noon line",      0,              "",       "permille"), # how far tonight's is from it
+    ("heat_ms",          "",      "kept", "kept",   "",               0,              "",       "ms"),       # pumping that the motor has not cooled from
+    ("starts",           "",      "kept", "kept",   "",               0,              "",       "starts"),   # in the last hour
+    ("start_ages_ms",    "start", "lost", "kept",   "",               HOUR_MS,        "",       "ms"),       # how long ago each was; after a power loss all were just now
+    ("off_ms",           "",      "lost", "kept",   "",               GAP_MS_MAX,     "",       "ms"),       # how long the pump has stood still
+    ("rain_closed",      "",      "lost", "kept",   "",               0,              "",       "0/1"),      # the rain contact is closed
+    ("wet_ms",           "",      "lost", "kept",   "",               0,              "",       "ms"),       # how long it has rained
+    ("dry_ms",           "",      "lost", "kept",   "",               GAP_MS_MAX,     "",       "ms"),       # how long ago it stopped
+    ("clock_bad",        "",      "lost", "kept",   "clock",          CLOCK_NOT_SET,  "status", "verdict"),  # what is wrong with the clock (clockwatch.py); 0: it is believed
+    ("tries",            "rule",  "kept", "kept",   "noon person",    0,              "",       "times"),    # retries after the rule, this night
+    ("said",             "rule",  "lost", "lost",   "noon person",    0,              "",       "0/1"),      # the rule has warned, this night; new settings may warn again
 )
 # fmt: on
 
@@ -74,7 +75,7 @@ def _places(column: int, word: str) -> tuple:
     return tuple([place for place, row in enumerate(FACTS) if word in row[column].split()])
 
 
-NAME, EACH, POWER, SETTINGS, ENDED_BY, START, SHOWN, UNIT, TEXT = range(len(FACTS[0]))
+NAME, EACH, POWER, SETTINGS, ENDED_BY, START, SHOWN, UNIT = range(len(FACTS[0]))
 _ENDED_BY = tuple([_places(ENDED_BY, event) for event in EVENTS])
 _OVER_SETTINGS = _places(SETTINGS, "kept")
 

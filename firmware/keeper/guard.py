@@ -14,6 +14,7 @@ from .rules import (
     ABOVE,
     ACTION,
     AFTER,
+    BELOW,
     HOLD,
     LIMIT,
     NAME,
@@ -22,7 +23,6 @@ from .rules import (
     RULES,
     SHARED_TRIES,
     SIDE,
-    THEN,
     TRIES,
     WATCHED_IN,
 )
@@ -30,45 +30,64 @@ from .rules import (
 _CLEAR = -1
 _HELD_MS_MAX = 1 << 28
 """Longer than any hold: a warning may stand for weeks, and its time stays in 31 bits."""
+_FAR = (1 << 30) - 1
+"""No quantity is further from zero: the end of a band that a rule leaves open."""
 
 
 class Guard:
     """The table, made ready for this board's settings and sensors.
 
-    ``held_ms[rule]`` is how long the rule has been past its limit, or -1 when it is not.
-    ``unprotected`` names the rules whose sensor is not fitted.
+    ``watched[state]`` are the numbers of the rules that look in it. ``held_ms[rule]`` is how long
+    the rule has been past its limit, or -1 when it is not. ``unprotected`` names the rules whose
+    sensor is not fitted.
     """
 
     def __init__(self, settings, facts) -> None:
         self.limits: list = []
-        self.holds_ms: list = []
-        self.flickers: list = []
-        self.above: list = []
-        self.quantities: list = []
-        self.afters_ms: list = []
-        self.actions: list = []
-        self.thens: list = []
         self.unprotected = []
+        # A rule in the order of the walk in ``look``: a tuple is taken apart at once.
+        self._rows: list = []
         watched: list = [[] for _ in STATES]
         for rule, row in enumerate(RULES):
-            self.limits.append(_value(settings, row[LIMIT]))
-            self.holds_ms.append(_value(settings, row[HOLD]))
-            self.flickers.append(row[HOLD] == "sensor_hold_ms")
-            self.above.append(row[SIDE] == ABOVE)
-            self.quantities.append(QUANTITIES.index(row[QUANTITY]))
-            self.afters_ms.append(row[AFTER])
-            self.actions.append(row[ACTION])
-            self.thens.append(row[THEN])
+            limit = _value(settings, row[LIMIT])
+            low, high = (-_FAR, limit) if row[SIDE] == ABOVE else (limit, _FAR)
+            quantity = QUANTITIES.index(row[QUANTITY])
+            hold_ms = _value(settings, row[HOLD])
+            flickers = row[HOLD] == "sensor_hold_ms"
+            self.limits.append(limit)
+            self._rows.append((quantity, low, high, row[AFTER], hold_ms, flickers, row[ACTION]))
             if all(getattr(settings, sensor + "_fitted") for sensor in row[NEEDS].split()):
                 for state in row[WATCHED_IN].split():
                     watched[STATES.index(state)].append(rule)
             else:
                 self.unprotected.append(row[NAME])
         self.watched = [tuple(rules) for rules in watched]
+        # By state: what a quantity may reach before any rule is past its limit.
+        self._ceilings = [self._tightest(rules, ABOVE) for rules in watched]
+        self._floors = [self._tightest(rules, BELOW) for rules in watched]
         self.held_ms = [_CLEAR] * len(RULES)
+        self._any_held = True
         self.said = facts.said
         self.tries = facts.tries
         self.tries_max = [_value(settings, row[TRIES]) for row in RULES]
+
+    def _tightest(self, rules, side: int) -> tuple:
+        """(quantity, limit): of these rules' limits on one side, the one that is met first."""
+        limits: dict = {}
+        for rule in rules:
+            if RULES[rule][SIDE] == side:
+                quantity, limit = self._rows[rule][0], self.limits[rule]
+                first = min if side == ABOVE else max
+                limits[quantity] = first(limit, limits.get(quantity, limit))
+        return tuple([(quantity, limits[quantity]) for quantity in sorted(limits)])
+
+    def judges(self, state: int, quantity: int) -> bool:
+        """Whether a rule that is watched in this state wants this quantity."""
+        return any(self.quantity(rule) == quantity for rule in self.watched[state])
+
+    def quantity(self, rule: int) -> int:
+        """The number of the quantity that a rule judges."""
+        return self._rows[rule][0]
 
     def enter(self, state: int, pumps_on: bool) -> None:
         """The state has changed: forget the holds.
@@ -87,28 +106,42 @@ class Guard:
 
         A rule that was said once (``said``) is not returned again before noon or a clear.
         """
+        if not self._any_held:
+            # Nearly always no quantity is past any limit, and there is no more to do.
+            within = True
+            for quantity, limit in self._ceilings[state]:
+                if quantities[quantity] > limit:
+                    within = False
+            for quantity, limit in self._floors[state]:
+                if quantities[quantity] < limit:
+                    within = False
+            if within:
+                return -1
         worst = -1
         worst_action = -1
-        limits = self.limits
-        held_ms = self.held_ms
-        above = self.above
-        numbers = self.quantities
+        any_held = False
+        rows = self._rows
+        all_held_ms = self.held_ms
         for rule in self.watched[state]:
-            value = quantities[numbers[rule]]
-            if (value <= limits[rule]) if above[rule] else (value >= limits[rule]):
-                held = held_ms[rule] - (dt_ms >> 1) if self.flickers[rule] else _CLEAR
-                held_ms[rule] = max(held, _CLEAR)
-            elif in_state_ms >= self.afters_ms[rule]:
-                held = held_ms[rule]
-                held = 0 if held < 0 else min(held + dt_ms, _HELD_MS_MAX)
-                held_ms[rule] = held
-                if (
-                    held >= self.holds_ms[rule]
-                    and self.actions[rule] > worst_action
-                    and not self.said[rule]
-                ):
+            quantity, low, high, after_ms, hold_ms, flickers, action = rows[rule]
+            held_ms = all_held_ms[rule]
+            if low <= quantities[quantity] <= high:
+                if held_ms < 0:
+                    continue
+                held_ms -= dt_ms >> 1
+                if held_ms < 0 or not flickers:
+                    held_ms = _CLEAR
+            elif in_state_ms >= after_ms:
+                held_ms = 0 if held_ms < 0 else held_ms + dt_ms
+                if held_ms > _HELD_MS_MAX:
+                    held_ms = _HELD_MS_MAX
+                if held_ms >= hold_ms and action > worst_action and not self.said[rule]:
                     worst = rule
-                    worst_action = self.actions[rule]
+                    worst_action = action
+            all_held_ms[rule] = held_ms
+            if held_ms >= 0:
+                any_held = True
+        self._any_held = any_held
         return worst
 
     def holding(self, state: int) -> bool:

@@ -16,7 +16,7 @@ _FLOW_ML_MIN_MAX = 500000
 
 
 class Operating:
-    """``permille`` is the pressure as a share of the expected; what is learned are facts.
+    """``expected_pa`` is what the pressure should be at this voltage; what is learned are facts.
 
     ``tonight_pa`` is the normalised pressure learned in this night's first run, or 0;
     ``drift_permille`` is how far it is from ``base_pa``.
@@ -26,7 +26,7 @@ class Operating:
         self.settings = settings
         self.facts = facts
         self.static_pa = settings.static_pa
-        self.flow_root = root(settings.normal_pa - settings.static_pa)
+        self.flow_root = self._root = root(settings.normal_pa - settings.static_pa)
         self.expected_pa = settings.normal_pa
         self._seconds = 0
         self._sum_pa = 0
@@ -59,16 +59,13 @@ class Operating:
         else:
             facts.drift_permille = share_permille(abs(pressure_pa - facts.base_pa), facts.base_pa)
 
-    def permille(self, pressure_pa: int) -> int:
-        """This pressure as a share of the expected one."""
-        return share_permille(pressure_pa, self.expected_pa)
-
     def flow_ml_min(self, pressure_pa: int) -> int:
         """Flow through line and nozzle: it goes with the root of the pressure."""
         net_pa = pressure_pa - self.static_pa
         if net_pa <= 0:
             return 0
-        flow = self.settings.flow_ml_min * root(net_pa) // self.flow_root
+        self._root = root(net_pa, self._root)
+        flow = self.settings.flow_ml_min * self._root // self.flow_root
         return min(flow, _FLOW_ML_MIN_MAX)
 
     def new_line(self) -> None:
@@ -89,12 +86,15 @@ def share_permille(part: int, whole: int) -> int:
     return (part >> 3) * 1000 // whole if whole > 0 else 0
 
 
-def root(number: int) -> int:
-    """The whole part of the square root (Newton's method from above)."""
+def root(number: int, near: int = 1) -> int:
+    """The whole part of the square root, by Newton's method; soonest from a number near it.
+
+    The first step, from wherever it is, is never below the root; from there it goes down to it.
+    """
     if number < 1:
         return 0
-    guess = number
-    better = (guess + 1) >> 1
+    guess = (near + number // near) >> 1
+    better = (guess + number // guess) >> 1
     while better < guess:
         guess = better
         better = (guess + number // guess) >> 1

@@ -23,7 +23,7 @@ class Relay:
         ``on_ms`` takes what led to the drop, so that the rules see why the relay opened.
         """
         if self.level:
-            self.on_ms += min(dt_ms, RENEW_MS)
+            self.on_ms += dt_ms if dt_ms < RENEW_MS else RENEW_MS
             if dt_ms > RENEW_MS or self.on_ms > self.on_ms_max:
                 self.level = 0
                 self._spent = True

@@ -64,7 +64,7 @@ class RelayWatch:
         self.facts.heat_ms += dt_ms
         self.closed_off = 0
         quarter_mv = ma * self.expected_mohm // 4000
-        self.no_sag = 1 if on_ms >= _INFER_ON_MS and abs(sag_mv) < quarter_mv else 0
+        self.no_sag = 1 if -quarter_mv < sag_mv < quarter_mv and on_ms >= _INFER_ON_MS else 0
         if self.sensed:
             self.open_on = 0 if load_on else 1
             if load_on != self._load_on:
@@ -108,10 +108,10 @@ class RelayWatch:
         ages = self.facts.start_ages_ms
         recent = 0
         i = 0
-        while i < STARTS_KEPT:
-            if ages[i] < HOUR_MS:
-                ages[i] = ages[i] + dt_ms if dt_ms < HOUR_MS else HOUR_MS
-                if ages[i] < HOUR_MS:
+        for age_ms in ages:
+            if age_ms < HOUR_MS:
+                ages[i] = age_ms = age_ms + dt_ms if dt_ms < HOUR_MS else HOUR_MS
+                if age_ms < HOUR_MS:
                     recent += 1
             i += 1
         self.facts.starts = recent

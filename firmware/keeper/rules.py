@@ -78,37 +78,18 @@ RULES: tuple = (
     CLEARED_BY,
     NEEDS,
 ) = range(len(RULES[0]))
-(
-    HIGH_PRESSURE,
-    DEAD_HEAD,
-    DRY_RUN,
-    NO_PRIME,
-    LINE_OPEN,
-    SLOW_CHOKE,
-    LOW_CHARGE,
-    BROWN_OUT,
-    OVER_VOLTAGE,
-    WEAK_SUPPLY,
-    BAD_SUPPLY,
-    STALL_BY_SAG,
-    STALL,
-    CHARGE_RESERVE,
-    OVER_RUN,
-    TOO_MANY_STARTS,
-    DUTY,
-    RELAY_CLOSED,
-    RELAY_OPEN,
-    RELAY_CHATTER,
-    LATE_TICK,
-    SWAPPED,
-    BAD_BATTERY,
-    BAD_PRESSURE,
-    NO_SAG,
-    BAD_FROST,
-    BAD_CURRENT,
-    NO_CLOCK,
-    FROST,
-) = range(len(RULES))
+
+
+def number_of(name: str) -> int:
+    """The place of a rule in the table."""
+    return [row[NAME] for row in RULES].index(name)
+
+
+# The rules that a part of the keeper calls by name.
+DRY_RUN = number_of("dry run")
+NO_PRIME = number_of("no prime")
+CHARGE_RESERVE = number_of("charge reserve")
+NO_CLOCK = number_of("no clock")
 
 # Rules that share one count of retries: a dry run and a failed prime are the same failure.
 SHARED_TRIES = {NO_PRIME: DRY_RUN}

@@ -17,7 +17,7 @@ class Channel:
     """
 
     def __init__(self, low_count: int, high_count: int, jump_count: int, stuck_ms: int) -> None:
-        self.low_count = low_count
+        self.low_count = max(low_count, 0)
         self.high_count = high_count
         self.jump_count = jump_count
         self.stuck_ms = stuck_ms
@@ -37,7 +37,7 @@ class Channel:
     def read(self, count: int, dt_ms: int, watch_stuck: bool) -> int:
         """Take one sample; returns the quality. ``count`` below 0: could not be read."""
         self.raw = count
-        if count < self.low_count or count > self.high_count or count < 0:
+        if count < self.low_count or count > self.high_count:
             # The last plausible value stays; the quality is what the rules act on.
             self.quality = self._beside_band(count)
             return self.quality
@@ -49,7 +49,8 @@ class Channel:
                 quality = STUCK
         else:
             self.still_ms = 0
-            if last >= 0 and (count - last > self.jump_count or last - count > self.jump_count):
+            jump = count - last
+            if (jump > self.jump_count or -jump > self.jump_count) and last >= 0:
                 quality = JUMP
         self.quality = quality
         before = self.last_but_one
@@ -74,7 +75,7 @@ _TURNING_SHARE = 4
 
 
 class Senses:
-    """All channels of a board, in units.
+    """All channels of a board, in units. Each is read by a method that returns the quality.
 
     ``battery_mv``, ``pressure_pa``, ``frost_dc`` and ``current_ma`` hold the last readings,
     the channels their qualities. A channel that is not fitted, or was never
@@ -84,6 +85,7 @@ class Senses:
     def __init__(self, settings) -> None:
         self.settings = settings
         self._full_mv = settings.battery_full_mv + settings.battery_full_trim_mv
+        self._offset_mv = settings.battery_offset_mv
         self._zero_count = settings.pressure_zero_count + settings.pressure_zero_trim_count
         self._span_count = settings.pressure_span_count + settings.pressure_span_trim_count
         low = _battery_count(settings, settings.battery_low_band_mv)
@@ -110,40 +112,43 @@ class Senses:
         self.current_ma = 0
         self._span_per_count = settings.pressure_span_kpa * 125
 
-    def read_battery(self, count: int, dt_ms: int, watch_stuck: bool) -> None:
+    def read_battery(self, count: int, dt_ms: int, watch_stuck: bool) -> int:
         """Battery voltage in mV: count * full scale / 4096, plus the calibration."""
         channel = self.battery
-        if channel.read(count, dt_ms, watch_stuck) in _NO_VALUE:
-            return
-        self.battery_mv = (channel.count * self._full_mv >> 12) + self.settings.battery_offset_mv
+        quality = channel.read(count, dt_ms, watch_stuck)
+        if not quality or quality not in _NO_VALUE:
+            self.battery_mv = (channel.count * self._full_mv >> 12) + self._offset_mv
+        return quality
 
-    def read_pressure(self, count: int, dt_ms: int, watch_stuck: bool) -> None:
+    def read_pressure(self, count: int, dt_ms: int, watch_stuck: bool) -> int:
         """Pressure in Pa, in steps of 8 Pa so that no product leaves 31 bits."""
         channel = self.pressure
-        if channel.read(count, dt_ms, watch_stuck) in _NO_VALUE:
-            return
-        counts = channel.count - self._zero_count
-        self.pressure_pa = counts * self._span_per_count // self._span_count * 8
+        quality = channel.read(count, dt_ms, watch_stuck)
+        if not quality or quality not in _NO_VALUE:
+            counts = channel.count - self._zero_count
+            self.pressure_pa = counts * self._span_per_count // self._span_count * 8
+        return quality
 
-    def read_frost(self, count: int, dt_ms: int) -> None:
+    def read_frost(self, count: int, dt_ms: int) -> int:
         """Temperature in tenths of a degree C."""
         channel = self.frost
-        if channel.read(count, dt_ms, False) in _NO_VALUE:
-            return
-        settings = self.settings
-        self.frost_dc = (
-            (channel.count - settings.frost_zero_count) * (settings.frost_mc_per_count) // 100
-        )
+        quality = channel.read(count, dt_ms, False)
+        if not quality or quality not in _NO_VALUE:
+            settings = self.settings
+            counts = channel.count - settings.frost_zero_count
+            self.frost_dc = counts * settings.frost_mc_per_count // 100
+        return quality
 
-    def read_current(self, count: int, dt_ms: int, turning: bool) -> None:
+    def read_current(self, count: int, dt_ms: int, turning: bool) -> int:
         """Pump current in mA. A pump that makes pressure draws some: nothing is then a fault."""
         channel = self.current
         channel.low_count = self._turning_count if turning else 0
-        if channel.read(count, dt_ms, False) in _NO_VALUE:
-            return
-        settings = self.settings
-        counts = channel.count - settings.current_zero_count
-        self.current_ma = (counts * settings.current_full_ma) >> 12
+        quality = channel.read(count, dt_ms, False)
+        if not quality or quality not in _NO_VALUE:
+            settings = self.settings
+            counts = channel.count - settings.current_zero_count
+            self.current_ma = (counts * settings.current_full_ma) >> 12
+        return quality
 
     def forget(self) -> None:
         """Start every channel afresh, after a nap."""

@@ -1,8 +1,9 @@
 """The board's settings: one schema, as data.
 
-The validator, the template, the settings page of the notes and the serial help are all made
+The validator, the template, the settings page of the notes and the serial line are all made
 from ``SCHEMA``. A row whose default is ``None`` must be given: a sensor is left out by saying
-so, and a limit that depends on the site comes from the site.
+so, and a limit that depends on the site comes from the site. The words beside a row are what the
+desktop says of it; the board, which has no room for them, names the key and the numbers.
 """
 
 VERSION = 1
@@ -12,109 +13,109 @@ UNITS = ("off", "minutes", "depth", "volume")
 OFF, MINUTES, DEPTH, VOLUME = range(4)
 
 _CHANNELS = (
-    # key, unit, min, max, default, sentence
-    ("battery_fitted", "0/1", 0, 1, None, "The battery voltage channel is fitted."),
-    ("pressure_fitted", "0/1", 0, 1, None, "The outlet pressure transducer is fitted."),
-    ("load_sense_fitted", "0/1", 0, 1, None, "The load side of the relay is read back."),
-    ("rain_fitted", "0/1", 0, 1, None, "A rain contact is fitted."),
-    ("button_fitted", "0/1", 0, 1, None, "A push button is fitted."),
-    ("frost_fitted", "0/1", 0, 1, None, "A temperature sensor for frost is fitted."),
-    ("current_fitted", "0/1", 0, 1, None, "A pump current channel is fitted."),
+    # key, unit, min, max, default, and what it is
+    ("battery_fitted", "0/1", 0, 1, None),  # The battery voltage channel is fitted.
+    ("pressure_fitted", "0/1", 0, 1, None),  # The outlet pressure transducer is fitted.
+    ("load_sense_fitted", "0/1", 0, 1, None),  # The load side of the relay is read back.
+    ("rain_fitted", "0/1", 0, 1, None),  # A rain contact is fitted.
+    ("button_fitted", "0/1", 0, 1, None),  # A push button is fitted.
+    ("frost_fitted", "0/1", 0, 1, None),  # A temperature sensor for frost is fitted.
+    ("current_fitted", "0/1", 0, 1, None),  # A pump current channel is fitted.
 )
 
 _SCALES = (
-    ("battery_full_mv", "mV", 10000, 30000, 18300, "Battery voltage at converter full scale."),
-    ("battery_full_trim_mv", "mV", -800, 800, 0, "Added to battery_full_mv: calibration."),
-    ("battery_offset_mv", "mV", -2000, 2000, 0, "Added to the battery voltage: calibration."),
-    ("pressure_zero_count", "count", 0, 2000, 410, "Converter count at no pressure."),
-    ("pressure_zero_trim_count", "count", -60, 60, 0, "Added to that count: calibration."),
-    ("pressure_span_count", "count", 500, 4000, 3276, "Counts from no pressure to full span."),
-    ("pressure_span_trim_count", "count", -200, 200, 0, "Added to those counts: calibration."),
-    ("pressure_span_kpa", "kPa", 100, 1600, 1000, "Pressure at full span of the transducer."),
-    ("frost_zero_count", "count", 0, 4000, 621, "Converter count of the sensor at 0 C."),
-    ("frost_mc_per_count", "mC", -1000, 1000, 81, "Thousandths of a degree C in one count."),
-    ("current_zero_count", "count", 0, 4000, 0, "Converter count at no current."),
-    ("current_full_ma", "mA", 1000, 100000, 30000, "Current span of the whole converter."),
+    ("battery_full_mv", "mV", 10000, 30000, 18300),  # Battery voltage at converter full scale.
+    ("battery_full_trim_mv", "mV", -800, 800, 0),  # Added to battery_full_mv: calibration.
+    ("battery_offset_mv", "mV", -2000, 2000, 0),  # Added to the battery voltage: calibration.
+    ("pressure_zero_count", "count", 0, 2000, 410),  # Converter count at no pressure.
+    ("pressure_zero_trim_count", "count", -60, 60, 0),  # Added to that count: calibration.
+    ("pressure_span_count", "count", 500, 4000, 3276),  # Counts from no pressure to full span.
+    ("pressure_span_trim_count", "count", -200, 200, 0),  # Added to those counts: calibration.
+    ("pressure_span_kpa", "kPa", 100, 1600, 1000),  # Pressure at full span of the transducer.
+    ("frost_zero_count", "count", 0, 4000, 621),  # Converter count of the sensor at 0 C.
+    ("frost_mc_per_count", "mC", -1000, 1000, 81),  # Thousandths of a degree C in one count.
+    ("current_zero_count", "count", 0, 4000, 0),  # Converter count at no current.
+    ("current_full_ma", "mA", 1000, 100000, 30000),  # Current span of the whole converter.
 )
 
 _PLAUSIBLE = (
-    ("battery_low_band_mv", "mV", 0, 20000, 6000, "A battery reading below this is a fault."),
-    ("battery_high_band_mv", "mV", 10000, 30000, 17500, "A reading above this is a fault."),
-    ("pressure_low_band_count", "count", 0, 4000, 205, "A count below this: wire open."),
-    ("pressure_high_band_count", "count", 100, 4095, 3891, "A count above this: wire shorted."),
-    ("frost_low_band_count", "count", 0, 4000, 100, "A frost count below this is a fault."),
-    ("frost_high_band_count", "count", 100, 4095, 2500, "A frost count above this is a fault."),
-    ("current_high_band_count", "count", 100, 4095, 4000, "A current count above is a fault."),
-    ("jump_count", "count", 50, 4095, 1200, "More than this from tick to tick is a fault."),
-    ("stuck_ms", "ms", 5000, 600000, 30000, "Water's pressure without a count of change: stuck."),
-    ("battery_stuck_ms", "ms", 60000, 7200000, 1800000, "The same for the quiet battery."),
-    ("sensor_hold_ms", "ms", 0, 10000, 600, "A bad reading must last this long, breaks or not."),
+    ("battery_low_band_mv", "mV", 0, 20000, 6000),  # A battery reading below this is a fault.
+    ("battery_high_band_mv", "mV", 10000, 30000, 17500),  # A reading above this is a fault.
+    ("pressure_low_band_count", "count", 0, 4000, 205),  # A count below this: wire open.
+    ("pressure_high_band_count", "count", 100, 4095, 3891),  # A count above this: wire shorted.
+    ("frost_low_band_count", "count", 0, 4000, 100),  # A frost count below this is a fault.
+    ("frost_high_band_count", "count", 100, 4095, 2500),  # A frost count above this is a fault.
+    ("current_high_band_count", "count", 100, 4095, 4000),  # A current count above is a fault.
+    ("jump_count", "count", 50, 4095, 1200),  # More than this from tick to tick is a fault.
+    ("stuck_ms", "ms", 5000, 600000, 30000),  # Water's pressure without a count of change: stuck.
+    ("battery_stuck_ms", "ms", 60000, 7200000, 1800000),  # The same for the quiet battery.
+    ("sensor_hold_ms", "ms", 0, 10000, 600),  # A bad reading must last this long, breaks or not.
 )
 
 _WATER = (
-    ("normal_pa", "Pa", 1000, 1600000, None, "Outlet pressure expected of this site."),
-    ("normal_mv", "mV", 6000, 30000, None, "Loaded battery voltage at which that holds."),
-    ("pressure_pa_per_v", "Pa/V", 0, 400000, 0, "How far pressure follows the voltage."),
-    ("dead_head_pa", "Pa", 1000, 1600000, None, "Above this the line is shut."),
-    ("dead_head_hold_ms", "ms", 0, 60000, 300, "Dead head must last this long."),
-    ("dead_head_tries", "times", 0, 5, 1, "Retries after a dead head, in one night."),
-    ("rating_pa", "Pa", 1000, 1600000, None, "Rated pressure of pump and outlet."),
-    ("rating_hold_ms", "ms", 0, 1000, 100, "Pressure above the rating must last this long."),
-    ("dry_pa", "Pa", 0, 1600000, None, "Below this, after prime, the pump runs dry."),
-    ("dry_hold_ms", "ms", 0, 120000, 8000, "Dry running must last this long."),
-    ("primed_pa", "Pa", 0, 1600000, None, "Above this, for a second, the pump is primed."),
-    ("prime_ms", "ms", 1000, 600000, None, "Time allowed for the pump to prime."),
-    ("dry_tries", "times", 0, 5, 2, "Retries after a dry run or no prime, in one night."),
-    ("retry_rest_s", "s", 1, 7200, 300, "Rest between a trip and its retry."),
-    ("line_open_permille", "permille", 0, 1000, 550, "Below this share of normal: line open."),
-    ("line_open_hold_ms", "ms", 0, 600000, 10000, "An open line must last this long."),
-    ("drift_permille", "permille", 10, 1000, 200, "Drift of the nightly pressure that warns."),
+    ("normal_pa", "Pa", 1000, 1600000, None),  # Outlet pressure expected of this site.
+    ("normal_mv", "mV", 6000, 30000, None),  # Loaded battery voltage at which that holds.
+    ("pressure_pa_per_v", "Pa/V", 0, 400000, 0),  # How far pressure follows the voltage.
+    ("dead_head_pa", "Pa", 1000, 1600000, None),  # Above this the line is shut.
+    ("dead_head_hold_ms", "ms", 0, 60000, 300),  # Dead head must last this long.
+    ("dead_head_tries", "times", 0, 5, 1),  # Retries after a dead head, in one night.
+    ("rating_pa", "Pa", 1000, 1600000, None),  # Rated pressure of pump and outlet.
+    ("rating_hold_ms", "ms", 0, 1000, 100),  # Pressure above the rating must last this long.
+    ("dry_pa", "Pa", 0, 1600000, None),  # Below this, after prime, the pump runs dry.
+    ("dry_hold_ms", "ms", 0, 120000, 8000),  # Dry running must last this long.
+    ("primed_pa", "Pa", 0, 1600000, None),  # Above this, for a second, the pump is primed.
+    ("prime_ms", "ms", 1000, 600000, None),  # Time allowed for the pump to prime.
+    ("dry_tries", "times", 0, 5, 2),  # Retries after a dry run or no prime, in one night.
+    ("retry_rest_s", "s", 1, 7200, 300),  # Rest between a trip and its retry.
+    ("line_open_permille", "permille", 0, 1000, 550),  # Below this share of normal: line open.
+    ("line_open_hold_ms", "ms", 0, 600000, 10000),  # An open line must last this long.
+    ("drift_permille", "permille", 10, 1000, 200),  # Drift of the nightly pressure that warns.
 )
 
 _SUPPLY = (
-    ("cutout_mv", "mV", 6000, 30000, None, "Compensated voltage at which the battery is flat."),
-    ("cutout_hold_ms", "ms", 0, 600000, 10000, "Low charge must last this long."),
-    ("reconnect_mv", "mV", 6000, 30000, None, "Rest voltage of a battery put on charged."),
-    ("charging_mv", "mV", 6000, 30000, 12950, "Above any rest voltage: a charger is at work."),
-    ("charging_hold_ms", "ms", 0, 600000, 60000, "The charger must be seen for this long."),
-    ("floor_mv", "mV", 5000, 30000, None, "Lowest voltage for pump and relay, under load."),
-    ("floor_hold_ms", "ms", 0, 10000, 500, "A brown-out must last this long."),
-    ("over_mv", "mV", 10000, 30000, 15200, "Above this it is no 12 V battery."),
-    ("over_hold_ms", "ms", 0, 10000, 1000, "Over-voltage must last this long."),
-    ("stall_sag_mv", "mV", 100, 20000, None, "A sag above this: the pump is stalled."),
-    ("stall_hold_ms", "ms", 0, 10000, 2000, "A stall must last this long."),
-    ("stall_ma", "mA", 1000, 100000, 25000, "Current of a stalled pump, where it is measured."),
-    ("resistance_mohm", "mohm", 1, 5000, None, "Supply resistance expected of this site."),
-    ("resistance_warn_mohm", "mohm", 1, 5000, None, "Above this the supply is getting weak."),
-    ("resistance_refuse_mohm", "mohm", 1, 5000, None, "Above this the pump is not started."),
-    ("current_zero_ma", "mA", 0, 50000, None, "Pump current at no pressure."),
-    ("current_ma_per_bar", "mA/bar", 0, 20000, None, "What each bar of pressure adds to it."),
-    ("capacity_mah", "mAh", 1000, 500000, None, "Charge that may be taken from a full battery."),
-    ("reserve_mah", "mAh", 0, 500000, 2000, "Charge that is left in it."),
-    ("charged_mv", "mV", 6000, 30000, None, "Rest voltage that shows a full battery."),
-    ("empty_mv", "mV", 0, 30000, 0, "Rest voltage when that charge is used; 0: not known."),
-    ("panel_fitted", "0/1", 0, 1, 0, "A solar panel charges the battery by day."),
-    ("board_ua", "uA", 0, 200000, 10000, "What the board itself draws, on average."),
+    ("cutout_mv", "mV", 6000, 30000, None),  # Compensated voltage at which the battery is flat.
+    ("cutout_hold_ms", "ms", 0, 600000, 10000),  # Low charge must last this long.
+    ("reconnect_mv", "mV", 6000, 30000, None),  # Rest voltage of a battery put on charged.
+    ("charging_mv", "mV", 6000, 30000, 12950),  # Above any rest voltage: a charger is at work.
+    ("charging_hold_ms", "ms", 0, 600000, 60000),  # The charger must be seen for this long.
+    ("floor_mv", "mV", 5000, 30000, None),  # Lowest voltage for pump and relay, under load.
+    ("floor_hold_ms", "ms", 0, 10000, 500),  # A brown-out must last this long.
+    ("over_mv", "mV", 10000, 30000, 15200),  # Above this it is no 12 V battery.
+    ("over_hold_ms", "ms", 0, 10000, 1000),  # Over-voltage must last this long.
+    ("stall_sag_mv", "mV", 100, 20000, None),  # A sag above this: the pump is stalled.
+    ("stall_hold_ms", "ms", 0, 10000, 2000),  # A stall must last this long.
+    ("stall_ma", "mA", 1000, 100000, 25000),  # Current of a stalled pump, where it is measured.
+    ("resistance_mohm", "mohm", 1, 5000, None),  # Supply resistance expected of this site.
+    ("resistance_warn_mohm", "mohm", 1, 5000, None),  # Above this the supply is getting weak.
+    ("resistance_refuse_mohm", "mohm", 1, 5000, None),  # Above this the pump is not started.
+    ("current_zero_ma", "mA", 0, 50000, None),  # Pump current at no pressure.
+    ("current_ma_per_bar", "mA/bar", 0, 20000, None),  # What each bar of pressure adds to it.
+    ("capacity_mah", "mAh", 1000, 500000, None),  # Charge that may be taken from a full battery.
+    ("reserve_mah", "mAh", 0, 500000, 2000),  # Charge that is left in it.
+    ("charged_mv", "mV", 6000, 30000, None),  # Rest voltage that shows a full battery.
+    ("empty_mv", "mV", 0, 30000, 0),  # Rest voltage when that charge is used; 0: not known.
+    ("panel_fitted", "0/1", 0, 1, 0),  # A solar panel charges the battery by day.
+    ("board_ua", "uA", 0, 200000, 10000),  # What the board itself draws, on average.
 )
 
 _LIMITS = (
-    ("run_max_s", "s", 60, 14400, 5400, "The longest that the relay may stay closed."),
-    ("starts_max", "times", 1, 60, 8, "Most starts in an hour."),
-    ("duty_s", "s", 60, 14400, 7200, "Most pumping before the motor must cool."),
-    ("duty_permille", "permille", 10, 1000, 500, "Share of time it can run for ever."),
-    ("weld_hold_ms", "ms", 0, 10000, 1000, "Relay closed against command: this long."),
-    ("open_hold_ms", "ms", 0, 10000, 1000, "Relay open against command: this long."),
-    ("chatter_max", "times", 2, 100, 6, "Most changes of the load side in ten seconds."),
-    ("frost_dc", "0.1 C", -100, 150, 20, "No start below this temperature."),
-    ("rain_skip_s", "s", 0, 172800, 21600, "A set is skipped this long after rain."),
-    ("clock_off_s", "s", 5, 3600, 60, "The clock may differ this much from the ticks in a day."),
-    ("hand_minutes", "min", 1, 240, 15, "Length of a run started by the button."),
+    ("run_max_s", "s", 60, 14400, 5400),  # The longest that the relay may stay closed.
+    ("starts_max", "times", 1, 60, 8),  # Most starts in an hour.
+    ("duty_s", "s", 60, 14400, 7200),  # Most pumping before the motor must cool.
+    ("duty_permille", "permille", 10, 1000, 500),  # Share of time it can run for ever.
+    ("weld_hold_ms", "ms", 0, 10000, 1000),  # Relay closed against command: this long.
+    ("open_hold_ms", "ms", 0, 10000, 1000),  # Relay open against command: this long.
+    ("chatter_max", "times", 2, 100, 6),  # Most changes of the load side in ten seconds.
+    ("frost_dc", "0.1 C", -100, 150, 20),  # No start below this temperature.
+    ("rain_skip_s", "s", 0, 172800, 21600),  # A set is skipped this long after rain.
+    ("clock_off_s", "s", 5, 3600, 60),  # The clock may differ this much from the ticks in a day.
+    ("hand_minutes", "min", 1, 240, 15),  # Length of a run started by the button.
 )
 
 _GARDEN = (
-    ("wet_area_m2", "m2", 1, 10000, None, "Litres over this give millimetres on the plot."),
-    ("flow_ml_min", "mL/min", 100, 200000, None, "Flow expected at the normal pressure."),
-    ("static_pa", "Pa", -200000, 400000, 0, "Outlet pressure at which the flow is nothing."),
+    ("wet_area_m2", "m2", 1, 10000, None),  # Litres over this give millimetres on the plot.
+    ("flow_ml_min", "mL/min", 100, 200000, None),  # Flow expected at the normal pressure.
+    ("static_pa", "Pa", -200000, 400000, 0),  # Outlet pressure at which the flow is nothing.
 )
 
 
@@ -122,12 +123,12 @@ def _set_rows(number: int) -> tuple:
     key = "set" + str(number) + "_"
     unit = None if number == 1 else OFF
     return (
-        (key + "unit", "0..3", 0, 3, unit, "0 off, 1 minutes, 2 mm, 3 litres."),
-        (key + "start_s", "s", 0, 86399, 79200, "Second of the day at which it starts."),
-        (key + "amount", "min, 0.1 mm or L", 0, 20000, 0, "How much to give."),
-        (key + "runs", "times", 1, 8, 1, "Split into this many runs."),
-        (key + "soak_s", "s", 0, 14400, 0, "Pause between two runs."),
-        (key + "window_s", "s", 60, 43200, 14400, "May start this long after its time."),
+        (key + "unit", "0..3", 0, 3, unit),  # 0 off, 1 minutes, 2 mm, 3 litres.
+        (key + "start_s", "s", 0, 86399, 79200),  # Second of the day at which it starts.
+        (key + "amount", "min, 0.1 mm or L", 0, 20000, 0),  # How much to give.
+        (key + "runs", "times", 1, 8, 1),  # Split into this many runs.
+        (key + "soak_s", "s", 0, 14400, 0),  # Pause between two runs.
+        (key + "window_s", "s", 60, 43200, 14400),  # May start this long after its time.
     )
 
 
@@ -144,29 +145,29 @@ SCHEMA = (
     + _set_rows(3)
 )
 
-# (smaller, larger, why): the first setting must be below the second.
+# (smaller, larger), and why: the first setting must be below the second.
 ORDER = (
-    ("dry_pa", "primed_pa", "a primed pump must not count as dry"),
-    ("primed_pa", "normal_pa", "the pump must be able to show that it is primed"),
-    ("normal_pa", "dead_head_pa", "normal pressure must not count as dead head"),
-    ("dead_head_pa", "rating_pa", "dead head must trip before the pump's rating"),
-    ("floor_mv", "cutout_mv", "low charge must trip before the brown-out floor"),
-    ("cutout_mv", "reconnect_mv", "a flat battery must not count as charged"),
-    ("reconnect_mv", "charging_mv", "a battery at rest must not look like a charger"),
-    ("charged_mv", "charging_mv", "a battery at rest must not look like a charger"),
-    ("charging_mv", "over_mv", "a charger at work must not count as over-voltage"),
-    ("over_mv", "battery_high_band_mv", "over-voltage must be a plausible reading"),
-    ("battery_low_band_mv", "floor_mv", "a brown-out must be a plausible reading"),
-    ("battery_high_band_mv", "battery_full_mv", "the converter must reach the band's top"),
-    ("empty_mv", "charged_mv", "an empty battery must read lower than a full one"),
-    ("resistance_mohm", "resistance_warn_mohm", "the expected resistance must not warn"),
-    ("resistance_warn_mohm", "resistance_refuse_mohm", "the warning must come first"),
-    ("reserve_mah", "capacity_mah", "something must be left to pump with"),
-    ("pressure_low_band_count", "pressure_zero_count", "no pressure must be plausible"),
-    ("pressure_low_band_count", "pressure_high_band_count", "the band must have a width"),
-    ("frost_low_band_count", "frost_high_band_count", "the band must have a width"),
-    ("static_pa", "normal_pa", "normal pressure must give a flow"),
-    ("dry_hold_ms", "line_open_hold_ms", "a dry pump must not be taken for an open line"),
+    ("dry_pa", "primed_pa"),  # a primed pump must not count as dry
+    ("primed_pa", "normal_pa"),  # the pump must be able to show that it is primed
+    ("normal_pa", "dead_head_pa"),  # normal pressure must not count as dead head
+    ("dead_head_pa", "rating_pa"),  # dead head must trip before the pump's rating
+    ("floor_mv", "cutout_mv"),  # low charge must trip before the brown-out floor
+    ("cutout_mv", "reconnect_mv"),  # a flat battery must not count as charged
+    ("reconnect_mv", "charging_mv"),  # a battery at rest must not look like a charger
+    ("charged_mv", "charging_mv"),  # a battery at rest must not look like a charger
+    ("charging_mv", "over_mv"),  # a charger at work must not count as over-voltage
+    ("over_mv", "battery_high_band_mv"),  # over-voltage must be a plausible reading
+    ("battery_low_band_mv", "floor_mv"),  # a brown-out must be a plausible reading
+    ("battery_high_band_mv", "battery_full_mv"),  # the converter must reach the band's top
+    ("empty_mv", "charged_mv"),  # an empty battery must read lower than a full one
+    ("resistance_mohm", "resistance_warn_mohm"),  # the expected resistance must not warn
+    ("resistance_warn_mohm", "resistance_refuse_mohm"),  # the warning must come first
+    ("reserve_mah", "capacity_mah"),  # something must be left to pump with
+    ("pressure_low_band_count", "pressure_zero_count"),  # no pressure must be plausible
+    ("pressure_low_band_count", "pressure_high_band_count"),  # the band must have a width
+    ("frost_low_band_count", "frost_high_band_count"),  # the band must have a width
+    ("static_pa", "normal_pa"),  # normal pressure must give a flow
+    ("dry_hold_ms", "line_open_hold_ms"),  # a dry pump must not be taken for an open line
 )
 
 
@@ -194,7 +195,7 @@ class Settings:
         found = problems(values)
         if found:
             raise SettingsError(found)
-        for key, _unit, _low, _high, default, _text in SCHEMA:
+        for key, _unit, _low, _high, default in SCHEMA:
             setattr(self, key, values.get(key, default))
 
     def __getattr__(self, key: str) -> int:
@@ -209,7 +210,7 @@ def problems(values: dict) -> list:
     """Every reason why these values cannot be used, one sentence each."""
     found = []
     known = {}
-    for key, unit, low, high, default, _text in SCHEMA:
+    for key, unit, low, high, default in SCHEMA:
         value = values.get(key, default)
         if value is None:
             found.append(key + ": missing; it has no default and must be given")
@@ -223,10 +224,10 @@ def problems(values: dict) -> list:
     for key in sorted(values):
         if not any(row[0] == key for row in SCHEMA):
             found.append(key + ": no such setting")
-    for smaller, larger, why in ORDER:
+    for smaller, larger in ORDER:
         if smaller in known and larger in known and known[smaller] >= known[larger]:
             pair = str(known[smaller]) + ") must be below " + larger + " (" + str(known[larger])
-            found.append(smaller + " (" + pair + "): " + why)
+            found.append(smaller + " (" + pair + ")")
     return found + _reach_problems(known)
 
 

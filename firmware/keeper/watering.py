@@ -2,6 +2,7 @@
 
 from . import cycle, records
 from .cycle import PRIME, RUN
+from .operating import share_permille
 from .quantities import (
     BATTERY_MV,
     CHATTER,
@@ -88,14 +89,16 @@ class Watering:
         q = keeper.q
         state = keeper.state
         on_ms = keeper.relay.on_ms
-        keeper.in_state_ms += dt_ms
+        keeper.in_state_ms = in_state_ms = keeper.in_state_ms + dt_ms
         battery_mv = q[BATTERY_MV]
+        pressure_pa = q[PRESSURE_PA]
         watch = keeper.relaywatch
-        self._smooth_pa += q[PRESSURE_PA] - self._smooth_pa // _SMOOTH_TICKS
+        self._smooth_pa += pressure_pa - self._smooth_pa // _SMOOTH_TICKS
         sag_mv = keeper.rest_mv - battery_mv
         # With pressure the pump turns, however deep the sag: then it is the supply.
-        q[SAG_MV] = 0 if q[PRESSURE_PA] > self._turns_pa else sag_mv
-        watch.pump_on(min(dt_ms, RENEW_MS), on_ms, load_on, sag_mv, self.pump_ma)
+        q[SAG_MV] = 0 if pressure_pa > self._turns_pa else sag_mv
+        pumped_ms = dt_ms if dt_ms < RENEW_MS else RENEW_MS
+        watch.pump_on(pumped_ms, on_ms, load_on, sag_mv, self.pump_ma)
         q[RESTED_MV] = battery_mv + self._lift_mv
         q[GAP_MS] = dt_ms
         q[ON_S] = on_ms // 1000
@@ -103,22 +106,23 @@ class Watering:
         q[NO_SAG] = watch.no_sag
         q[CHATTER] = watch.chatter
         if state == PRIME:
-            q[PRIME_MS] = keeper.in_state_ms
+            q[PRIME_MS] = in_state_ms
         else:
-            q[PERMILLE] = keeper.operating.permille(q[PRESSURE_PA])
+            q[PERMILLE] = share_permille(pressure_pa, keeper.operating.expected_pa)
         self._second_ms += dt_ms
         if self._second_ms >= 1000:
             self._each_second(contacts)
             if keeper.state != state:
                 return
-        rule = keeper.guard.look(state, keeper.in_state_ms, dt_ms, q)
+        rule = keeper.guard.look(state, in_state_ms, dt_ms, q)
         if rule >= 0:
             keeper.act(rule)
         elif state == PRIME:
             self._prime(dt_ms)
         if contacts or keeper.contacts:
             keeper.hand.feel(dt_ms, contacts)
-        if keeper.state == RUN or keeper.state == PRIME:
+        state = keeper.state
+        if state == RUN or state == PRIME:
             # A person who wants the pump to stop does not wait for the next second.
             keeper.hand.obey(keeper)
 

@@ -9,6 +9,7 @@ import subprocess
 import tempfile
 from pathlib import Path
 
+from rillkeeper.board.flash.firmware import COMPILE
 from tests import outside
 from tests.bench.table import Row, table_lines
 from tests.interpreters import rigs
@@ -36,7 +37,7 @@ def compiled(folder: Path) -> dict[str, tuple[int, int]]:
         (folder / package).mkdir()
         for source in sorted((rigs.FIRMWARE / package).glob("*.py")):
             target = folder / package / (source.stem + ".mpy")
-            subprocess.run([mpy_cross, "-o", target, source], check=True)
+            subprocess.run([mpy_cross, *COMPILE, "-o", target, source], check=True)
             sizes = source.stat().st_size, target.stat().st_size
             found[f"{package}/{source.name}"] = sizes
     shutil.copytree(rigs.FIRMWARE / "virtual", folder / "virtual")

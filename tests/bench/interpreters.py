@@ -28,7 +28,7 @@ def rows(nights: int = 7, repeats: int = 3) -> list[Row]:
     taken: dict[str, list[float]] = {name: [] for name in rigs.NAMES if not _missing(name)}
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        steps = _record(folder, nights)
+        steps = record_week(folder, nights)
         for _ in range(repeats):
             for name, seconds in taken.items():
                 done, taken_us = rigs.interpreter(name).run(SCRIPT, folder).split()
@@ -41,7 +41,7 @@ def rows(nights: int = 7, repeats: int = 3) -> list[Row]:
     ]
 
 
-def _record(folder: Path, nights: int) -> int:
+def record_week(folder: Path, nights: int) -> int:
     """Leave the recording of the demo week in ``folder``; how many steps it has."""
     site = demo_site()
     settings = settings_of(site)

@@ -1,5 +1,6 @@
 """Every file for the board compiles to the board's bytecode, and the bytecode loads."""
 
+import ast
 import shutil
 import subprocess
 from collections.abc import Callable
@@ -7,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from rillkeeper.board.flash.firmware import COMPILE
 from tests.interpreters import rigs
 
 pytestmark = pytest.mark.interpreter
@@ -22,7 +24,7 @@ def compile_to(folder: Path, mpy_cross: Path, path: Path) -> Path:
     target = (folder / path.relative_to(rigs.FIRMWARE)).with_suffix(".mpy")
     target.parent.mkdir(parents=True, exist_ok=True)
     done = subprocess.run(
-        [mpy_cross, "-o", target, path], capture_output=True, text=True, check=False
+        [mpy_cross, *COMPILE, "-o", target, path], capture_output=True, text=True, check=False
     )
     assert done.returncode == 0, done.stderr
     return target
@@ -31,6 +33,13 @@ def compile_to(folder: Path, mpy_cross: Path, path: Path) -> Path:
 @pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(rigs.FIRMWARE)))
 def test_compiles(path: Path, need: Callable[[str], Path], tmp_path: Path) -> None:
     assert compile_to(tmp_path, need("mpy-cross"), path).stat().st_size > 0
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(rigs.FIRMWARE)))
+def test_asserts_nothing(path: Path) -> None:
+    """Bytecode is made without assertions: what must hold is held otherwise."""
+    nodes = ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+    assert not any(isinstance(node, ast.Assert) for node in nodes)
 
 
 def test_bytecode_loads_and_is_small(need: Callable[[str], Path], tmp_path: Path) -> None:

@@ -170,7 +170,7 @@ def test_base_is_the_mean_of_the_first_nights_and_then_kept() -> None:
     assert operating.facts.drift_permille == 250
     assert operating.facts.base_pa == 200000
     assert not operating.second(100000, 12000), "learned once a night"
-    assert operating.permille(75000) == 500
+    assert share_permille(75000, operating.expected_pa) == 500
 
 
 def test_pressure_is_brought_to_the_normal_voltage() -> None:

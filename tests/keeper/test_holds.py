@@ -9,7 +9,7 @@ from keeper.cycle import STATES
 from keeper.facts import Facts
 from keeper.guard import Guard
 from keeper.hand import RUN, STOP
-from keeper.rules import NO_PRIME, OVER_RUN
+from keeper.rules import NO_PRIME, number_of
 
 from .bench import RULE_NAMES, SITE, TICK_MS, Bench
 from .table import ROWS
@@ -105,6 +105,6 @@ def test_what_is_no_longer_watched_is_forgotten() -> None:
     run = STATES.index("run")
     guard.held_ms = [700] * len(RULE_NAMES)
     guard.enter(run, True)
-    assert (guard.held_ms[NO_PRIME], guard.held_ms[OVER_RUN]) == (-1, 700)
+    assert (guard.held_ms[NO_PRIME], guard.held_ms[number_of("over-run")]) == (-1, 700)
     guard.enter(run, False)
     assert set(guard.held_ms) == {-1}

@@ -5,7 +5,8 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
-from keeper.settings import SCHEMA, problems
+from keeper.settings import SCHEMA
+from rillkeeper import row_words
 from rillkeeper.errors import RillkeeperError
 from rillkeeper.site.value import nearest_name
 
@@ -48,7 +49,7 @@ def read(path: Path) -> dict[str, int]:
 
 def check(source: str, values: dict[str, int]) -> None:
     """Raise BadSettings with all reasons why a board would refuse these values."""
-    reasons = problems(values)
+    reasons = row_words.problems(values)
     if reasons:
         raise BadSettings(source, reasons)
 
@@ -69,9 +70,9 @@ def write(path: Path, values: dict[str, int], board: str) -> None:
 def _toml(values: dict[str, int], board: str) -> str:
     lines = [f'board = "{board}"', "", "[settings]"]
     lines += [
-        f"{key} = {values[key]}  # {unit}: {sentence}"
-        for key, unit, _, _, _, sentence in SCHEMA
-        if key in values
+        f"{row[0]} = {values[row[0]]}  # {row[1]}: {row_words.of_setting(row)}"
+        for row in SCHEMA
+        if row[0] in values
     ]
     return "\n".join(lines) + "\n"
 

@@ -6,6 +6,7 @@ from pathlib import Path
 import click
 
 from keeper.settings import SCHEMA
+from rillkeeper import row_words
 from rillkeeper.board import settings_file
 from rillkeeper.board.link import state
 from rillkeeper.board.link.change import make
@@ -108,7 +109,9 @@ def _show(values: dict[str, int]) -> None:
     table.add_column("value", justify="right", no_wrap=True)
     table.add_column("unit", no_wrap=True)
     table.add_column("what it is")
-    for key, unit, _, _, default, sentence in SCHEMA:
+    for row in SCHEMA:
+        key, unit, _, _, default = row
         changed = default is not None and values[key] != default
-        table.add_row(key, str(values[key]), unit, sentence + (" (changed)" if changed else ""))
+        words = row_words.of_setting(row) + (" (changed)" if changed else "")
+        table.add_row(key, str(values[key]), unit, words)
     show(table)

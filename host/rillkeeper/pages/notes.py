@@ -12,6 +12,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from keeper import cycle, facts, rules, settings
+from rillkeeper import row_words
 from rillkeeper.board.proof.step import BENCH, START, WATER, Step, rule_needs
 from rillkeeper.board.proof.steps import NOT_ON_SITE, STEPS, TIMED_WORDS
 from rillkeeper.design.limits.working_site import WorkingSite
@@ -144,7 +145,8 @@ def facts_page() -> str:
         "| fact | unit | one for | power | settings | ended by | begins as | what it is |",
         "|---|---|---|---|---|---|---|---|",
     ]
-    for name, each, power, over_settings, ended_by, start, _shown, unit, text in facts.FACTS:
+    for row in facts.FACTS:
+        name, each, power, over_settings, ended_by, start, _shown, unit = row
         cells = [
             f"`{name}`",
             unit,
@@ -153,7 +155,7 @@ def facts_page() -> str:
             over_settings,
             ", ".join(ended_by.split()),
             _code(start),
-            text,
+            row_words.of_fact(row),
         ]
         rows.append("| " + " | ".join(cells) + " |")
     return "\n".join(rows) + "\n"
@@ -170,11 +172,14 @@ def settings_page() -> str:
         "| setting | unit | least | most | default | what it is |",
         "|---|---|---|---|---|---|",
     ]
-    for key, unit, low, high, default, sentence in settings.SCHEMA:
+    for row in settings.SCHEMA:
+        key, unit, low, high, default = row
         shown = "must be given" if default is None else str(default)
-        rows.append(f"| `{key}` | {unit} | {low} | {high} | {shown} | {sentence} |")
+        words = row_words.of_setting(row)
+        rows.append(f"| `{key}` | {unit} | {low} | {high} | {shown} | {words} |")
     rows += ["", "## What must agree", ""]
-    rows += [f"- `{smaller}` below `{larger}`: {why}." for smaller, larger, why in settings.ORDER]
+    for pair in settings.ORDER:
+        rows.append(f"- `{pair[0]}` below `{pair[1]}`: {row_words.of_order(pair)}.")
     return "\n".join(rows) + "\n"
 
 

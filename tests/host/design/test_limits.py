@@ -9,7 +9,7 @@ import pytest
 import rillsim.replay
 from keeper import lines
 from keeper.records import FIRST, KIND, TRIP
-from keeper.rules import DEAD_HEAD
+from keeper.rules import number_of
 from keeper.settings import SCHEMA, Settings
 from rillkeeper.design.limits.derive import (
     NoSafeLimit,
@@ -288,5 +288,5 @@ def test_dead_head_trips_before_the_rating_is_passed(
     week = replay(dry, settings_of(dry), nights=1, seed=3, faults=shut, tap=tap)
     rows = [lines.parse_line(line) for line in week.log]
     rules = [row[FIRST] for row in rows if row[KIND] == TRIP]
-    assert rules == [DEAD_HEAD, DEAD_HEAD], week.log
+    assert rules == [number_of("dead head")] * 2, week.log
     assert peak_pa < site.pump.max_pressure_pa

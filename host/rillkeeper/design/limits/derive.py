@@ -9,7 +9,7 @@ the limits must hold at both its ends.
 from collections.abc import Callable
 from math import isfinite
 
-from keeper.settings import problems
+from rillkeeper import row_words
 from rillkeeper.design.limits import channels_and_sets, power, water
 from rillkeeper.design.limits.working_site import Limit, WorkingSite
 from rillkeeper.display_units import duration_text
@@ -49,7 +49,7 @@ def limits_of(site: Site) -> list[Limit]:
             refusals.append(str(refusal).removeprefix(f"{site.name}: "))
     if refusals:
         raise NoSafeLimit(f"{site.name}: " + _listed(refusals))
-    found = problems({limit.key: limit.value for limit in limits})
+    found = row_words.problems({limit.key: limit.value for limit in limits})
     if found:
         raise NoSafeLimit(f"{site.name}: no safe limits: " + "; ".join(found))
     return limits

@@ -88,7 +88,7 @@ def test_a_relay_that_opens_too_late_fails(make_bench: MakeBench, tmp_path: Path
     firmware = struck(tmp_path, "frost")
     guard = firmware / "keeper" / "guard.py"
     text = guard.read_text(encoding="utf-8")
-    slow = text.replace("held >= self.holds_ms[rule]", "held >= 2 * self.holds_ms[rule]")
+    slow = text.replace("held_ms >= hold_ms", "held_ms >= 2 * hold_ms")
     assert slow != text
     guard.write_text(slow, encoding="utf-8")
     outcome = walked(make_bench, tmp_path, firmware, "dead-head")

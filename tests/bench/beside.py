@@ -1,0 +1,61 @@
+"""The control step beside that of another revision: ``python -m tests.bench.beside REVISION``.
+
+Both run in one interpreter and take turns on the readings of the demo week, so that a busy
+machine troubles both alike; only pieces in which the pump ran are counted.
+"""
+
+import io
+import json
+import shutil
+import subprocess
+import sys
+import tarfile
+import tempfile
+from pathlib import Path
+from statistics import median
+
+from tests.bench import interpreters
+from tests.bench.table import Row, table_lines
+from tests.interpreters import rigs
+
+SCRIPT = interpreters.SCRIPT.parent / "step_beside.py"
+PACKAGE = "firmware/keeper"
+
+
+def rows(revision: str, nights: int = 2) -> list[Row]:
+    """A row for each MicroPython that is there."""
+    found = []
+    with tempfile.TemporaryDirectory() as name:
+        folder, library = Path(name) / "data", Path(name) / "library"
+        folder.mkdir()
+        interpreters.record_week(folder, nights)
+        _packages(revision, library)
+        for interpreter in ("unix", "wasm"):
+            told = rigs.interpreter(interpreter, library).run(SCRIPT, folder)
+            found.append(_row(interpreter, revision, json.loads(told)))
+    return found
+
+
+def _packages(revision: str, library: Path) -> None:
+    """The package of a revision as ``before``, that of the tree as ``after``."""
+    archive = subprocess.run(
+        ["git", "archive", revision, PACKAGE], cwd=rigs.ROOT, check=True, capture_output=True
+    )
+    with tarfile.open(fileobj=io.BytesIO(archive.stdout)) as file:
+        file.extractall(library, filter="data")
+    (library / PACKAGE).rename(library / "before")
+    shutil.copytree(rigs.ROOT / PACKAGE, library / "after")
+
+
+def _row(interpreter: str, revision: str, pieces: list[tuple[int, int]]) -> Row:
+    before, after = (min(piece[side] for piece in pieces) / 1024 for side in (0, 1))
+    return Row(
+        f"a step while the pump runs, {interpreters.LABELS[interpreter]}",
+        f"{after:.2f} us",
+        f"{before:.2f} us at {revision}",
+        f"{median(after / before for before, after in pieces):.2f}x in {len(pieces)} pieces",
+    )
+
+
+if __name__ == "__main__":
+    print("\n".join(table_lines(rows(sys.argv[1]))))
