@@ -67,6 +67,7 @@ class Watering:
         self._seconds = 0
         self._second_ms = 0
         keeper.relaywatch.started()
+        keeper.facts.run_open = 1
         q[HEAT_S] = keeper.facts.heat_ms // 1000
         q[DRIFT] = keeper.facts.drift_permille
         q[SAG_MV] = 0
@@ -131,6 +132,8 @@ class Watering:
         q = keeper.q
         on_s = keeper.relay.on_ms // 1000
         keeper.facts.night_run_s += on_s
+        keeper.facts.run_open = 0
+        keeper.facts.broken_runs = 0
         sag_mv = keeper.rest_mv - q[BATTERY_MV]
         keeper.relaywatch.stopped(sag_mv, q[BATTERY_MV], self._lift_mv)
         keeper.waiting.watch_decay()

@@ -122,6 +122,14 @@ def starts_before(count: int) -> Act:
     return act
 
 
+def broken_before(count: int) -> Act:
+    def act(bench: Bench) -> None:
+        bench.keeper.facts.broken_runs = count
+        bench.until(lambda: bench.q("broken_runs") == count, 70)
+
+    return act
+
+
 def heat_before(seconds: int) -> Act:
     return lambda bench: setattr(bench.keeper.facts, "heat_ms", seconds * 1000)
 
@@ -191,6 +199,7 @@ CASES: list[Case] = [
     Case("over-run", "run", until("on_s", 60), until("on_s", 60), 1, {"run_max_s": 60}),
     Case("over-run", "prime", until("on_s", 60), until("on_s", 60), 1, {"run_max_s": 60}),
     Case("too many starts", "check", rest, rest, before=starts_before(7)),
+    Case("runs broken off", "idle", broken_before(1), broken_before(2)),
     Case("duty", "run", until("heat_s", 60), until("heat_s", 60), 1, {"duty_s": 60}),
     Case("duty", "prime", until("heat_s", 60), until("heat_s", 60), 1, {"duty_s": 60}),
     *closed_cases(),

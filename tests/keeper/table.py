@@ -52,6 +52,7 @@ TABLE = [Row(*row) for row in (
     ("charge reserve", "spare_mah", "below", 0, 0, "check", 1500, "shorten", 0, "night", "charge", ""),
     ("over-run", "on_s", "above", "run_max_s", 0, ON, 0, "night", 0, "night", "noon", ""),
     ("too many starts", "starts", "above", "starts_max", 0, "check", 0, "night", 0, "night", "noon", ""),
+    ("runs broken off", "broken_runs", "above", 1, 0, "idle", 0, "lock", 0, "lock", "hand", ""),
     ("duty", "heat_s", "above", "duty_s", 0, ON, 0, "night", 0, "night", "noon", ""),
     ("relay closed", "closed_off", "above", 0, "weld_hold_ms", QUIET, 0, "lock", 0, "lock", "hand", ""),
     ("relay open", "open_on", "above", 0, "open_hold_ms", ON, 0, "night", 0, "night", "noon", ""),

@@ -122,6 +122,12 @@ RULES = {
         "{value} starts within an hour, allowed are {limit}",
         "See what stopped the earlier starts: their trips are in this list.",
     ),
+    "runs broken off": RuleWords(
+        "power lost in mid-run, again",
+        "the power went while the pump ran, {value} times one after the other; allowed is {limit}",
+        "Was the battery taken off while the pump ran? Stop the pump first, then clear. If not, "
+        "look at the pump's fuse, and whether the pump turns; then at both battery clamps.",
+    ),
     "duty": RuleWords(
         "motor must cool",
         "{value} of pumping that the motor has not yet cooled from, allowed are {limit}",
@@ -262,8 +268,18 @@ COMMAND_WORDS = {
 
 UNIT_WORDS = {"off": "off", "minutes": "minutes", "depth": "depth", "volume": "volume"}
 
-BOOT_WORDS = ("Power came on", "Power came back")
+BOOT_WORDS = (
+    "Power came on",
+    "Power came back",
+    "Power came back; it had gone while the pump ran",
+)
 """By the cause of the start; the board counts on from what it remembers after the second."""
+BROKEN_RUN_LOOK = (
+    "Did somebody take the battery off? Then stop the pump first, the next time. If not, look at "
+    "the pump's fuse: one that has blown means a pump that is stuck, or a wire that is chafed. "
+    "Then at the clamps."
+)
+"""What to look at where a run was broken off by a loss of power."""
 
 BOARD_LISTS = (
     (ACTIONS, ACTION_WORDS),
