@@ -155,6 +155,8 @@ class Keeper:
         settings = self.settings
         senses = self.senses
         q = self.q
+        if pumping:
+            self.watering.supply.look(battery_n, current_n)
         if settings.battery_fitted:
             senses.read_battery(battery_n, dt_ms, pumping)
             q[BATTERY_BAD] = senses.battery.quality
@@ -171,7 +173,8 @@ class Keeper:
             q[FROST_DC] = senses.frost_dc
         if settings.current_fitted:
             turning = pumping and senses.pressure_pa > settings.primed_pa
-            senses.read_current(current_n, dt_ms, turning)
+            strained = pumping and self.watering.supply.strained
+            senses.read_current(current_n, dt_ms, turning, strained)
             q[CURRENT_BAD] = senses.current.quality
             q[CURRENT_MA] = senses.current_ma
 

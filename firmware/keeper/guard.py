@@ -6,6 +6,10 @@ Past means past: a value at the limit does not count.
 The quality of a reading is judged otherwise, since a loose wire touches now and then: a good
 tick does not end the hold of a sensor but takes half a tick off it. A wire that is bad more than
 one tick in three trips.
+
+Of several rules that trip in one tick the most severe acts, of equals the upper row. One that
+would only name the symptom of another ("gives way to") waits while that one is past its limit: a
+cause has its own hold, and a symptom's may be the shorter.
 """
 
 from .cycle import STATES
@@ -14,6 +18,7 @@ from .rules import (
     ABOVE,
     ACTION,
     AFTER,
+    GIVES_WAY_TO,
     HOLD,
     LIMIT,
     NAME,
@@ -48,6 +53,7 @@ class Guard:
         self.afters_ms: list = []
         self.actions: list = []
         self.thens: list = []
+        self.causes: list = []
         self.unprotected = []
         watched: list = [[] for _ in STATES]
         for rule, row in enumerate(RULES):
@@ -59,6 +65,7 @@ class Guard:
             self.afters_ms.append(row[AFTER])
             self.actions.append(row[ACTION])
             self.thens.append(row[THEN])
+            self.causes.append(_numbers(row[GIVES_WAY_TO]))
             if all(getattr(settings, sensor + "_fitted") for sensor in row[NEEDS].split()):
                 for state in row[WATCHED_IN].split():
                     watched[STATES.index(state)].append(rule)
@@ -87,8 +94,7 @@ class Guard:
 
         A rule that was said once (``said``) is not returned again before noon or a clear.
         """
-        worst = -1
-        worst_action = -1
+        tripped = False
         limits = self.limits
         held_ms = self.held_ms
         above = self.above
@@ -102,14 +108,32 @@ class Guard:
                 held = held_ms[rule]
                 held = 0 if held < 0 else min(held + dt_ms, _HELD_MS_MAX)
                 held_ms[rule] = held
-                if (
-                    held >= self.holds_ms[rule]
-                    and self.actions[rule] > worst_action
-                    and not self.said[rule]
-                ):
-                    worst = rule
-                    worst_action = self.actions[rule]
+                if held >= self.holds_ms[rule] and not self.said[rule]:
+                    tripped = True
+        return self._worst(state) if tripped else -1
+
+    def _worst(self, state: int) -> int:
+        """Of the rules that have held their time, the most severe that gives way to no cause."""
+        worst = -1
+        worst_action = -1
+        for rule in self.watched[state]:
+            held = self.held_ms[rule]
+            if (
+                held >= 0
+                and held >= self.holds_ms[rule]
+                and self.actions[rule] > worst_action
+                and not self.said[rule]
+                and not self._gives_way(rule)
+            ):
+                worst = rule
+                worst_action = self.actions[rule]
         return worst
+
+    def _gives_way(self, rule: int) -> bool:
+        for cause in self.causes[rule]:
+            if self.held_ms[cause] >= 0 and not self.said[cause]:
+                return True
+        return False
 
     def holding(self, state: int) -> bool:
         """Whether a rule is past its limit but not yet, or never, acted upon."""
@@ -129,6 +153,12 @@ class Guard:
             return False
         self.tries[counter] += 1
         return True
+
+
+def _numbers(names: str) -> tuple:
+    """The rules of these names, parted by commas."""
+    known = [row[NAME] for row in RULES]
+    return tuple([known.index(name) for name in names.split(", ") if name])
 
 
 def _value(settings, key) -> int:

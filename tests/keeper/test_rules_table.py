@@ -21,7 +21,7 @@ def in_numbers(row: Row) -> tuple:
     return (
         *(row.name, row.quantity, SIDES[row.side], row.limit, row.hold, row.states),
         *(row.after_ms, ACTIONS.index(row.action), row.tries, ACTIONS.index(row.then)),
-        *(row.cleared, row.needs),
+        *(row.cleared, row.needs, row.way),
     )
 
 

@@ -106,6 +106,13 @@ RULES = {
         "Disconnect the battery, then turn the pump by hand: grit, ice or a seized bearing "
         "holds it. Check the fuse.",
     ),
+    "fuse blown": RuleWords(
+        "pump's fuse blown (pump stuck?)",
+        "nothing feeds the pump any more",
+        "Disconnect the battery, then turn the pump by hand: grit, ice or a seized bearing holds "
+        "it. Look along the cable for a chafed place. Only then put in a new fuse of the same "
+        "rating. If the fuse is whole, look at its holder and at the battery clamps.",
+    ),
     "charge reserve": RuleWords(
         "charge too low",
         "{value} short of what the set takes above the reserve",
@@ -142,7 +149,7 @@ RULES = {
     "relay open": RuleWords(
         "relay does not close",
         "the pump's wire stayed dead after the relay was told to close",
-        "Look at the fuse and the plugs first, then at the relay.",
+        "Look at the hand switch, the pump's fuse and the plugs first, then at the relay.",
     ),
     "relay chatter": RuleWords(
         "relay chatters",
@@ -162,7 +169,8 @@ RULES = {
     "bad battery": RuleWords(
         "battery reading bad",
         "the battery reading is {value}",
-        "Look at the battery sense wire and its plug.",
+        "Look at the hand switch and the pump's fuse, behind which it is read; then at the "
+        "battery sense wire and its plug.",
     ),
     "bad pressure": RuleWords(
         "pressure reading bad",
