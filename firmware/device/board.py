@@ -12,6 +12,7 @@ import sys
 
 from keeper import Keeper, Settings, SettingsError, lines, memory
 from keeper.cycle import CHECK, LOCKOUT, PRIME, RUN
+from keeper.records import POWER_BACK, POWER_UP
 from keeper.settings import problems
 from keeper.ticks import MASK, elapsed_ms
 
@@ -24,10 +25,6 @@ from .serial import ATTACHED_MS, Poll, SerialLine
 from .trial import HELD_OFF_MS, Trial
 
 TICK_MS = 100
-
-POWER_UP = 0
-POWER_BACK = 1
-"""Causes of a start, as the log has them: the first of all, and any later one."""
 
 SERVICE_FILE = "service"
 

@@ -17,6 +17,7 @@ from .plan import Plan
 from .quantities import (
     BATTERY_BAD,
     BATTERY_MV,
+    BROKEN_RUNS,
     CLOCK_BAD,
     CLOSED_OFF,
     CURRENT_BAD,
@@ -157,6 +158,8 @@ class Keeper:
         settings = self.settings
         senses = self.senses
         q = self.q
+        if pumping:
+            self.watering.supply.look(battery_n, current_n)
         if settings.battery_fitted:
             q[BATTERY_BAD] = senses.read_battery(battery_n, dt_ms, pumping)
         q[BATTERY_MV] = senses.battery_mv
@@ -170,7 +173,8 @@ class Keeper:
             q[FROST_DC] = senses.frost_dc
         if settings.current_fitted:
             turning = pumping and senses.pressure_pa > settings.primed_pa
-            q[CURRENT_BAD] = senses.read_current(current_n, dt_ms, turning)
+            strained = pumping and self.watering.supply.strained
+            q[CURRENT_BAD] = senses.read_current(current_n, dt_ms, turning, strained)
             q[CURRENT_MA] = senses.current_ma
 
     def pass_quiet_time(self, dt_ms: int, load_on: int, contacts: int) -> None:
@@ -194,6 +198,7 @@ class Keeper:
             self._boot()
         self.relaywatch.age_starts(dt_ms)
         self.pass_quiet_time(dt_ms, load_on, contacts)
+        self.q[BROKEN_RUNS] = self.facts.broken_runs
         rule = self.guard.look(self.state, self.in_state_ms, dt_ms, self.q)
         if rule >= 0:
             self.act(rule)
@@ -202,9 +207,16 @@ class Keeper:
         self.nap_ms = self._nap()
 
     def _boot(self) -> None:
-        """First look after power came: which battery is this?"""
-        self.facts.judged = 1
-        self.journal.add(records.BOOT, self.cause, 1, self.state, self.facts.left_mah)
+        """First look after power came: was a run broken off, and which battery is this?"""
+        facts = self.facts
+        facts.judged = 1
+        cause = self.cause
+        if facts.run_open:
+            facts.run_open = 0
+            facts.broken_runs += 1
+            self.changed += 1
+            cause = records.POWER_BROKE_RUN
+        self.journal.add(records.BOOT, cause, 1, self.state, facts.left_mah)
         self.battery_changed()
 
     def battery_changed(self) -> None:

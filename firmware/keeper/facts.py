@@ -53,6 +53,8 @@ FACTS: tuple = (
     ("heat_ms",          "",      "kept", "kept",   "",               0,              "",       "ms"),       # pumping that the motor has not cooled from
     ("starts",           "",      "kept", "kept",   "",               0,              "",       "starts"),   # in the last hour
     ("start_ages_ms",    "start", "lost", "kept",   "",               HOUR_MS,        "",       "ms"),       # how long ago each was; after a power loss all were just now
+    ("run_open",         "",      "kept", "kept",   "",               0,              "",       "0/1"),       # a run has begun and was not seen to end; kept before the relay closes
+    ("broken_runs",      "",      "kept", "kept",   "person",         0,              "status", "runs"),      # broken off by a loss of power, one after the other
     ("off_ms",           "",      "lost", "kept",   "",               GAP_MS_MAX,     "",       "ms"),       # how long the pump has stood still
     ("rain_closed",      "",      "lost", "kept",   "",               0,              "",       "0/1"),      # the rain contact is closed
     ("wet_ms",           "",      "lost", "kept",   "",               0,              "",       "ms"),       # how long it has rained

@@ -6,6 +6,10 @@ Past means past: a value at the limit does not count.
 The quality of a reading is judged otherwise, since a loose wire touches now and then: a good
 tick does not end the hold of a sensor but takes half a tick off it. A wire that is bad more than
 one tick in three trips.
+
+Of several rules that trip in one tick the most severe acts, of equals the upper row. One that
+would only name the symptom of another ("gives way to") waits while that one is past its limit: a
+cause has its own hold, and a symptom's may be the shorter.
 """
 
 from .cycle import STATES
@@ -15,6 +19,7 @@ from .rules import (
     ACTION,
     AFTER,
     BELOW,
+    GIVES_WAY_TO,
     HOLD,
     LIMIT,
     NAME,
@@ -44,6 +49,7 @@ class Guard:
 
     def __init__(self, settings, facts) -> None:
         self.limits: list = []
+        self._causes: list = []
         self.unprotected = []
         # A rule in the order of the walk in ``look``: a tuple is taken apart at once.
         self._rows: list = []
@@ -56,6 +62,7 @@ class Guard:
             flickers = row[HOLD] == "sensor_hold_ms"
             self.limits.append(limit)
             self._rows.append((quantity, low, high, row[AFTER], hold_ms, flickers, row[ACTION]))
+            self._causes.append(_numbers(row[GIVES_WAY_TO]))
             if all(getattr(settings, sensor + "_fitted") for sensor in row[NEEDS].split()):
                 for state in row[WATCHED_IN].split():
                     watched[STATES.index(state)].append(rule)
@@ -117,13 +124,12 @@ class Guard:
                     within = False
             if within:
                 return -1
-        worst = -1
-        worst_action = -1
+        tripped = False
         any_held = False
         rows = self._rows
         all_held_ms = self.held_ms
         for rule in self.watched[state]:
-            quantity, low, high, after_ms, hold_ms, flickers, action = rows[rule]
+            quantity, low, high, after_ms, hold_ms, flickers, _action = rows[rule]
             held_ms = all_held_ms[rule]
             if low <= quantities[quantity] <= high:
                 if held_ms < 0:
@@ -135,14 +141,37 @@ class Guard:
                 held_ms = 0 if held_ms < 0 else held_ms + dt_ms
                 if held_ms > _HELD_MS_MAX:
                     held_ms = _HELD_MS_MAX
-                if held_ms >= hold_ms and action > worst_action and not self.said[rule]:
-                    worst = rule
-                    worst_action = action
+                if held_ms >= hold_ms and not self.said[rule]:
+                    tripped = True
             all_held_ms[rule] = held_ms
             if held_ms >= 0:
                 any_held = True
         self._any_held = any_held
+        return self._worst(state) if tripped else -1
+
+    def _worst(self, state: int) -> int:
+        """Of the rules that have held their time, the most severe that gives way to no cause."""
+        worst = -1
+        worst_action = -1
+        for rule in self.watched[state]:
+            _quantity, _low, _high, _after_ms, hold_ms, _flickers, action = self._rows[rule]
+            held_ms = self.held_ms[rule]
+            if (
+                held_ms >= 0
+                and held_ms >= hold_ms
+                and action > worst_action
+                and not self.said[rule]
+                and not self._gives_way(rule)
+            ):
+                worst = rule
+                worst_action = action
         return worst
+
+    def _gives_way(self, rule: int) -> bool:
+        for cause in self._causes[rule]:
+            if self.held_ms[cause] >= 0 and not self.said[cause]:
+                return True
+        return False
 
     def holding(self, state: int) -> bool:
         """Whether a rule is past its limit but not yet, or never, acted upon."""
@@ -162,6 +191,12 @@ class Guard:
             return False
         self.tries[counter] += 1
         return True
+
+
+def _numbers(names: str) -> tuple:
+    """The rules of these names, parted by commas."""
+    known = [row[NAME] for row in RULES]
+    return tuple([known.index(name) for name in names.split(", ") if name])
 
 
 def _value(settings, key) -> int:

@@ -16,6 +16,10 @@ from .rules import RULES
 from .settings import SETS
 
 _KEPT_STATES = (DONE, FLAT, LOCKOUT)
+_ADDED_BEFORE = ("starts", "run_open")
+"""Kept before the relay closes: a pump that pulls the supply down resets the board at once, and
+each of those starts must count. What a trip says may be lost with the power in the same moment;
+that the run was open is known then."""
 
 
 class Unreadable(ValueError):
@@ -37,9 +41,7 @@ def save(keeper) -> str:
             continue
         name = row[NAME]
         value = getattr(facts, name)
-        if name == "starts" and keeper.state == CHECK:
-            # Kept before the relay closes: a pump that pulls the supply down resets the board at
-            # once, and each of those starts must count.
+        if name in _ADDED_BEFORE and keeper.state == CHECK:
             value += 1
         if row[EACH] == "rule":
             for rule, number in enumerate(value):

@@ -13,6 +13,8 @@ QUANTITIES = (
     "prime_ms",  # since the relay closed, while there is no pressure
     "on_s",  # since the relay closed
     "starts",  # in the last hour, with the one that is being checked
+    "fuse_blown",  # 1: nothing feeds the pump any more
+    "broken_runs",  # runs that a loss of power broke off, one after the other
     "heat_s",  # pumping that the motor has not cooled from
     "closed_off",  # 1: load side live, or pump at work, with the relay commanded open
     "open_on",  # 1: load side dead, or no sag at all, with the relay commanded closed
@@ -40,6 +42,8 @@ QUANTITIES = (
     PRIME_MS,
     ON_S,
     STARTS,
+    FUSE_BLOWN,
+    BROKEN_RUNS,
     HEAT_S,
     CLOSED_OFF,
     OPEN_ON,

@@ -59,6 +59,9 @@ KINDS = (
     HAND,
 ) = range(len(KINDS))
 
+# Why the board started.
+POWER_UP, POWER_BACK, POWER_BROKE_RUN = range(3)
+
 # Why a run stopped, a set ended or was skipped. A cause of CAUSE_RULE and above is a rule's.
 CAUSES = ("complete", "by hand", "rain", "on hold", "missed", "clock", "battery", "tripped")
 COMPLETE, BY_HAND, RAINED, ON_HOLD, MISSED, NO_CLOCK, NO_BATTERY, TRIPPED = range(len(CAUSES))

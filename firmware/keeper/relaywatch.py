@@ -33,6 +33,8 @@ class RelayWatch:
         self.closed_off = 0
         self.open_on = 0
         self.no_sag = 0
+        self.quarter_mv = 0
+        """A quarter of the sag that the pump makes on a sound supply: less is none."""
         self.chatter = 0
         self._load_on = 0
         self._chatter_ms = 0
@@ -63,7 +65,7 @@ class RelayWatch:
         """One tick with the relay commanded closed."""
         self.facts.heat_ms += dt_ms
         self.closed_off = 0
-        quarter_mv = ma * self.expected_mohm // 4000
+        self.quarter_mv = quarter_mv = ma * self.expected_mohm // 4000
         self.no_sag = 1 if -quarter_mv < sag_mv < quarter_mv and on_ms >= _INFER_ON_MS else 0
         if self.sensed:
             self.open_on = 0 if load_on else 1

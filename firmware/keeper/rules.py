@@ -6,6 +6,8 @@ rule whose sensor is not fitted is not watched (the board lists it as unprotecte
 
 A limit or a hold is the name of a setting, or a number where it is not for the site to choose.
 "after" is how many milliseconds the state must have lasted before the rule looks.
+"gives way to": causes of which the rule would only name a symptom, parted by commas. While one of
+them is past its limit the rule does not act: the cause trips, or is over, within its own hold.
 "cleared by" says what ends the stop: noon, a charged battery, a person's hand (which also ends
 the others), or the cause going away by itself.
 """
@@ -26,42 +28,44 @@ ACTIONS = (
 WARN, BY_HAND, SHORTEN, REFUSE, RETRY, NIGHT, FLAT, LOCK = range(len(ACTIONS))
 
 # The columns of a row, by name.
-NAME, QUANTITY, SIDE, LIMIT, HOLD, WATCHED_IN, AFTER, ACTION, TRIES, THEN, CLEARED_BY, NEEDS = (
-    range(12)
-)
+NAME, QUANTITY, SIDE, LIMIT, HOLD, WATCHED_IN, AFTER = range(7)
+ACTION, TRIES, THEN, CLEARED_BY, NEEDS, GIVES_WAY_TO = range(7, 13)
 
 # fmt: off
 RULES: tuple = (
-    # name              quantity             side   limit                     hold                watched in       after  action   tries              then   cleared by  needs
-    ("high pressure",   "pressure_pa",       ABOVE, "rating_pa",              "rating_hold_ms",   "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "pressure"),
-    ("dead head",       "pressure_pa",       ABOVE, "dead_head_pa",           "dead_head_hold_ms","prime run",         0, RETRY,   "dead_head_tries", NIGHT, "noon",   "pressure"),
-    ("dry run",         "pressure_pa",       BELOW, "dry_pa",                 "dry_hold_ms",      "run",               0, RETRY,   "dry_tries",       LOCK,  "hand",   "pressure"),
-    ("no prime",        "prime_ms",          ABOVE, "prime_ms",               0,                  "prime",             0, RETRY,   "dry_tries",       LOCK,  "hand",   "pressure"),
-    ("line open",       "pressure_permille", BELOW, "line_open_permille",     "line_open_hold_ms","run",            5000, NIGHT,   0,                 NIGHT, "noon",   "pressure"),
-    ("slow choke",      "drift_permille",    ABOVE, "drift_permille",         0,                  "run",               0, WARN,    0,                 WARN,  "noon",   "pressure"),
-    ("low charge",      "rested_mv",         BELOW, "cutout_mv",              "cutout_hold_ms",   "run",            6000, FLAT,    0,                 FLAT,  "charge", "battery"),
-    ("brown-out",       "battery_mv",        BELOW, "floor_mv",               "floor_hold_ms",    "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "battery"),
-    ("over-voltage",    "battery_mv",        ABOVE, "over_mv",                "over_hold_ms",     "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "battery"),
-    ("weak supply",     "resistance_mohm",   ABOVE, "resistance_warn_mohm",   0,                  "run",               0, WARN,    0,                 WARN,  "noon",   "battery"),
-    ("bad supply",      "resistance_mohm",   ABOVE, "resistance_refuse_mohm", 0,                  "check prime run",   0, NIGHT,   0,                 NIGHT, "charge", "battery"),
-    ("stall by sag",    "sag_mv",            ABOVE, "stall_sag_mv",           "stall_hold_ms",    "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "battery"),
-    ("stall",           "current_ma",        ABOVE, "stall_ma",               "stall_hold_ms",    "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "current"),
-    ("charge reserve",  "spare_mah",         BELOW, 0,                        0,                  "check",          1500, SHORTEN, 0,                 NIGHT, "charge", ""),
-    ("over-run",        "on_s",              ABOVE, "run_max_s",              0,                  "prime run",         0, NIGHT,   0,                 NIGHT, "noon",   ""),
-    ("too many starts", "starts",            ABOVE, "starts_max",             0,                  "check",             0, NIGHT,   0,                 NIGHT, "noon",   ""),
-    ("duty",            "heat_s",            ABOVE, "duty_s",                 0,                  "prime run",         0, NIGHT,   0,                 NIGHT, "noon",   ""),
-    ("relay closed",    "closed_off",        ABOVE, 0,                        "weld_hold_ms",     "idle check soak rest done flat", 0, LOCK, 0,       LOCK,  "hand",   ""),
-    ("relay open",      "open_on",           ABOVE, 0,                        "open_hold_ms",     "prime run",         0, NIGHT,   0,                 NIGHT, "noon",   ""),
-    ("relay chatter",   "chatter",           ABOVE, "chatter_max",            0,                  "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "load_sense"),
-    ("late tick",       "gap_ms",            ABOVE, 500,                      0,                  "prime run",         0, RETRY,   1,                 NIGHT, "noon",   ""),
-    ("swapped",         "swapped",           ABOVE, 0,                        "sensor_hold_ms",   "check",             0, NIGHT,   0,                 NIGHT, "noon",   "battery pressure"),
-    ("bad battery",     "battery_bad",       ABOVE, 0,                        "sensor_hold_ms",   "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "battery"),
-    ("bad pressure",    "pressure_bad",      ABOVE, 0,                        "sensor_hold_ms",   "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "pressure"),
-    ("no sag",          "no_sag",            ABOVE, 0,                        5000,               "run",            2000, NIGHT,   0,                 NIGHT, "noon",   "battery pressure"),
-    ("bad frost",       "frost_bad",         ABOVE, 0,                        "sensor_hold_ms",   "check",             0, REFUSE,  0,                 NIGHT, "noon",   "frost"),
-    ("bad current",     "current_bad",       ABOVE, 0,                        "sensor_hold_ms",   "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "current"),
-    ("no clock",        "clock_bad",         ABOVE, 0,                        0,                  "idle done",         0, BY_HAND, 0,                 WARN,  "itself", ""),
-    ("frost",           "frost_dc",          BELOW, "frost_dc",               "sensor_hold_ms",   "check",             0, REFUSE,  0,                 NIGHT, "noon",   "frost"),
+    # name              quantity             side   limit                     hold                watched in       after  action   tries              then   cleared by  needs               gives way to
+    ("high pressure",   "pressure_pa",       ABOVE, "rating_pa",              "rating_hold_ms",   "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "pressure",          ""),
+    ("dead head",       "pressure_pa",       ABOVE, "dead_head_pa",           "dead_head_hold_ms","prime run",         0, RETRY,   "dead_head_tries", NIGHT, "noon",   "pressure",          ""),
+    ("dry run",         "pressure_pa",       BELOW, "dry_pa",                 "dry_hold_ms",      "run",               0, RETRY,   "dry_tries",       LOCK,  "hand",   "pressure",          ""),
+    ("no prime",        "prime_ms",          ABOVE, "prime_ms",               0,                  "prime",             0, RETRY,   "dry_tries",       LOCK,  "hand",   "pressure",          ""),
+    ("line open",       "pressure_permille", BELOW, "line_open_permille",     "line_open_hold_ms","run",            5000, NIGHT,   0,                 NIGHT, "noon",   "pressure",          ""),
+    ("slow choke",      "drift_permille",    ABOVE, "drift_permille",         0,                  "run",               0, WARN,    0,                 WARN,  "noon",   "pressure",          ""),
+    ("low charge",      "rested_mv",         BELOW, "cutout_mv",              "cutout_hold_ms",   "run",            6000, FLAT,    0,                 FLAT,  "charge", "battery",           ""),
+    ("brown-out",       "battery_mv",        BELOW, "floor_mv",               "floor_hold_ms",    "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "battery",           "fuse blown, stall by sag, stall"),
+    ("over-voltage",    "battery_mv",        ABOVE, "over_mv",                "over_hold_ms",     "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "battery",           ""),
+    ("weak supply",     "resistance_mohm",   ABOVE, "resistance_warn_mohm",   0,                  "run",               0, WARN,    0,                 WARN,  "noon",   "battery",           ""),
+    ("bad supply",      "resistance_mohm",   ABOVE, "resistance_refuse_mohm", 0,                  "check prime run",   0, NIGHT,   0,                 NIGHT, "charge", "battery",           ""),
+    ("stall by sag",    "sag_mv",            ABOVE, "stall_sag_mv",           "stall_hold_ms",    "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "battery",           ""),
+    ("stall",           "current_ma",        ABOVE, "stall_ma",               "stall_hold_ms",    "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "current",           ""),
+    ("charge reserve",  "spare_mah",         BELOW, 0,                        0,                  "check",          1500, SHORTEN, 0,                 NIGHT, "charge", "",                  ""),
+    ("over-run",        "on_s",              ABOVE, "run_max_s",              0,                  "prime run",         0, NIGHT,   0,                 NIGHT, "noon",   "",                  ""),
+    ("too many starts", "starts",            ABOVE, "starts_max",             0,                  "check",             0, NIGHT,   0,                 NIGHT, "noon",   "",                  ""),
+    ("duty",            "heat_s",            ABOVE, "duty_s",                 0,                  "prime run",         0, NIGHT,   0,                 NIGHT, "noon",   "",                  ""),
+    ("relay closed",    "closed_off",        ABOVE, 0,                        "weld_hold_ms",     "idle check soak rest done flat", 0, LOCK, 0,       LOCK,  "hand",   "",                  ""),
+    ("relay open",      "open_on",           ABOVE, 0,                        "open_hold_ms",     "prime run",         0, NIGHT,   0,                 NIGHT, "noon",   "",                  "fuse blown"),
+    ("relay chatter",   "chatter",           ABOVE, "chatter_max",            0,                  "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "load_sense",        ""),
+    ("late tick",       "gap_ms",            ABOVE, 500,                      0,                  "prime run",         0, RETRY,   1,                 NIGHT, "noon",   "",                  ""),
+    ("swapped",         "swapped",           ABOVE, 0,                        "sensor_hold_ms",   "check",             0, NIGHT,   0,                 NIGHT, "noon",   "battery pressure",  ""),
+    ("bad battery",     "battery_bad",       ABOVE, 0,                        "sensor_hold_ms",   "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "battery",           "fuse blown, relay open"),
+    ("bad pressure",    "pressure_bad",      ABOVE, 0,                        "sensor_hold_ms",   "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "pressure",          ""),
+    ("no sag",          "no_sag",            ABOVE, 0,                        5000,               "run",            2000, NIGHT,   0,                 NIGHT, "noon",   "battery pressure",  ""),
+    ("bad frost",       "frost_bad",         ABOVE, 0,                        "sensor_hold_ms",   "check",             0, REFUSE,  0,                 NIGHT, "noon",   "frost",             ""),
+    ("bad current",     "current_bad",       ABOVE, 0,                        "sensor_hold_ms",   "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "current",           "fuse blown, stall, relay open"),
+    ("no clock",        "clock_bad",         ABOVE, 0,                        0,                  "idle done",         0, BY_HAND, 0,                 WARN,  "itself", "",                  ""),
+    ("frost",           "frost_dc",          BELOW, "frost_dc",               "sensor_hold_ms",   "check",             0, REFUSE,  0,                 NIGHT, "noon",   "frost",             ""),
+    # The log calls rules by their numbers: a new one goes to the end.
+    ("fuse blown",      "fuse_blown",        ABOVE, 0,                        300,                "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "",                  ""),
+    ("runs broken off", "broken_runs",       ABOVE, 1,                        0,                  "idle",              0, LOCK,    0,                 LOCK,  "hand",   "",                  ""),
 )
 # fmt: on
 (
@@ -77,6 +81,7 @@ RULES: tuple = (
     THEN,
     CLEARED_BY,
     NEEDS,
+    GIVES_WAY_TO,
 ) = range(len(RULES[0]))
 
 

@@ -101,9 +101,13 @@ class Senses:
         self.frost = Channel(
             settings.frost_low_band_count, settings.frost_high_band_count, 4096, 0
         )
-        self.current = Channel(0, settings.current_high_band_count, 4096, 0)
+        self._high_count = settings.current_high_band_count
+        self.current = Channel(0, self._high_count, 4096, 0)
         share_ma = settings.current_zero_ma // _TURNING_SHARE
         self._turning_count = settings.current_zero_count + (share_ma << 12) // (
+            settings.current_full_ma
+        )
+        self.stall_count = settings.current_zero_count + (settings.stall_ma << 12) // (
             settings.current_full_ma
         )
         self.battery_mv = settings.normal_mv
@@ -113,12 +117,16 @@ class Senses:
         self._span_per_count = settings.pressure_span_kpa * 125
 
     def read_battery(self, count: int, dt_ms: int, watch_stuck: bool) -> int:
-        """Battery voltage in mV: count * full scale / 4096, plus the calibration."""
+        """Battery voltage in mV, of the median."""
         channel = self.battery
         quality = channel.read(count, dt_ms, watch_stuck)
         if not quality or quality not in _NO_VALUE:
             self.battery_mv = (channel.count * self._full_mv >> 12) + self._offset_mv
         return quality
+
+    def millivolts(self, count: int) -> int:
+        """Battery voltage: count * full scale / 4096, plus the calibration."""
+        return (count * self._full_mv >> 12) + self._offset_mv
 
     def read_pressure(self, count: int, dt_ms: int, watch_stuck: bool) -> int:
         """Pressure in Pa, in steps of 8 Pa so that no product leaves 31 bits."""
@@ -139,10 +147,15 @@ class Senses:
             self.frost_dc = counts * settings.frost_mc_per_count // 100
         return quality
 
-    def read_current(self, count: int, dt_ms: int, turning: bool) -> int:
-        """Pump current in mA. A pump that makes pressure draws some: nothing is then a fault."""
+    def read_current(self, count: int, dt_ms: int, turning: bool, strained: bool) -> int:
+        """Pump current in mA. A pump that makes pressure draws some: nothing is then a fault.
+
+        What a strained supply gives may be more than the channel can show: a pump that stands,
+        no fault of the channel.
+        """
         channel = self.current
         channel.low_count = self._turning_count if turning else 0
+        channel.high_count = 4095 if strained else self._high_count
         quality = channel.read(count, dt_ms, False)
         if not quality or quality not in _NO_VALUE:
             settings = self.settings

@@ -19,17 +19,14 @@ from .quantities import (
     PRIME_MS,
     RESISTANCE,
     RESTED_MV,
-    SAG_MV,
 )
 from .relay import RENEW_MS
+from .supply import Supply
 from .tally import Tally
 
 LEARN_S = 5
 """The supply's resistance is learned this long after prime: the inrush and the battery's
 quickest losses are over, the slow ones have not begun (common practice, no source)."""
-
-_NO_PRESSURE_PA = 1 << 29
-"""No reading comes up to it: without a transducer, no pressure shows that the pump turns."""
 
 _SMOOTH_TICKS = 8
 """The strokes of the pump ripple on its pressure: a mean that forgets in about a second."""
@@ -46,8 +43,7 @@ class Watering:
         self.keeper = keeper
         self.tally = Tally()
         self.pump_ma = keeper.normal_ma
-        settings = keeper.settings
-        self._turns_pa = settings.primed_pa if settings.pressure_fitted else _NO_PRESSURE_PA
+        self.supply = Supply(keeper)
         self._lift_mv = 0
         self._smooth_pa = 0
         self._primed_ms = 0
@@ -68,9 +64,10 @@ class Watering:
         self._seconds = 0
         self._second_ms = 0
         keeper.relaywatch.started()
+        keeper.facts.run_open = 1
         q[HEAT_S] = keeper.facts.heat_ms // 1000
         q[DRIFT] = keeper.facts.drift_permille
-        q[SAG_MV] = 0
+        self.supply.begin()
         plan = keeper.plan
         plan.run_ml = 0
         keeper.journal.add(
@@ -95,10 +92,9 @@ class Watering:
         watch = keeper.relaywatch
         self._smooth_pa += pressure_pa - self._smooth_pa // _SMOOTH_TICKS
         sag_mv = keeper.rest_mv - battery_mv
-        # With pressure the pump turns, however deep the sag: then it is the supply.
-        q[SAG_MV] = 0 if pressure_pa > self._turns_pa else sag_mv
         pumped_ms = dt_ms if dt_ms < RENEW_MS else RENEW_MS
         watch.pump_on(pumped_ms, on_ms, load_on, sag_mv, self.pump_ma)
+        self.supply.tick(dt_ms, load_on)
         q[RESTED_MV] = battery_mv + self._lift_mv
         q[GAP_MS] = dt_ms
         q[ON_S] = on_ms // 1000
@@ -135,6 +131,8 @@ class Watering:
         q = keeper.q
         on_s = keeper.relay.on_ms // 1000
         keeper.facts.night_run_s += on_s
+        keeper.facts.run_open = 0
+        keeper.facts.broken_runs = 0
         sag_mv = keeper.rest_mv - q[BATTERY_MV]
         keeper.relaywatch.stopped(sag_mv, q[BATTERY_MV], self._lift_mv)
         keeper.waiting.watch_decay()

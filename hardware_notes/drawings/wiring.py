@@ -25,6 +25,9 @@ def _pump_path(sheet: schemdraw.Drawing, y: float) -> None:
     say(sheet, (0, y + 1.6), "The pump's current: thick wire")
     part(sheet, elm.Battery, (0, low), (0, y), "12 V", "bottom")
     wire(sheet, (0, y), (0.6, y))
+    dot(sheet, (0.3, y))
+    wire(sheet, (0.3, y), (0.3, y + 0.8))
+    tag(sheet, (0.3, y + 0.8), "P", "top")
     part(sheet, elm.Fuse, (0.6, y), (3.6, y), "main fuse\n25 A, at the post")
     part(sheet, elm.Switch, (3.6, y), (6.6, y), "hand switch")
     wire(sheet, (6.6, y), (8.4, y))
@@ -51,10 +54,10 @@ def _pump_path(sheet: schemdraw.Drawing, y: float) -> None:
 
 
 def _supply(sheet: schemdraw.Drawing, y: float) -> None:
-    """From the relay's battery side to 5 V."""
+    """From the battery's post, past the main fuse, to 5 V."""
     say(sheet, (0, y + 1.4), "The board's supply")
-    tag(sheet, (0, y), "A", "left")
-    part(sheet, elm.Fuse, (0, y), (3, y), "board fuse\n1 A")
+    tag(sheet, (0, y), "P", "left")
+    part(sheet, elm.Fuse, (0, y), (3, y), "board fuse\n1 A, at the post")
     wire(sheet, (3, y), (4.5, y))
     dot(sheet, (4.2, y))
     part(sheet, elm.Zener, (4.2, y - 2.2), (4.2, y), "suppressor 18 V", "bottom")

@@ -8,8 +8,10 @@ to the change. A resting plant is advanced in closed form over any length. Neith
 calls nor their order have any influence: counts are a function of the tick and of the pin.
 
 The board takes its awake current while the pin is high and its sleeping current otherwise.
-The main fuse sits at the battery's post: with it blown, pump and board are dark until the
-person who brings the battery back puts a new one in.
+The pump's fuse sits at the battery's post. With it blown the pump is dead, and so is all that is
+read behind it: battery and load side. A board that is fed past it, by a fuse of its own, stays
+awake and any other is dark, until the person who brings the battery back puts a new one in. A
+board's own feed is taken for no better than what it reads: the cable's loss is on the safe side.
 """
 
 from collections.abc import Sequence
@@ -109,6 +111,8 @@ class Plant:
         pressure += after * slope_pa
         volts += after * slope_v
         current += after * slope_a
+        if self.rig.fuse_blown:
+            volts = 0.0
         counts = self.counts
         self.sensors.fill(counts, n, volts, pressure, self._air_at(n), current)
         board = self.site.board
@@ -235,6 +239,7 @@ class Plant:
         if self.rig.fuse.melted(self._track.end.fuse) and not self.rig.fuse_blown:
             self.rig.fuse_blown = True
             self._apply(n)
+            self._follow_pin(n)
         end = self._track.end
         lost = self.board_powered and end.board_v < BROWN_OUT_V
         back = not self.board_powered and end.board_v >= POWER_UP_V
@@ -264,7 +269,8 @@ class Plant:
         track = self._track
         self.contact.settle(n, track.end.board_v)
         was_closed = circuit.closed
-        circuit.closed = self.contact.closed and not self._switch_open
+        fed = not (self._switch_open or self.rig.fuse_blown)
+        circuit.closed = self.contact.closed and fed
         track.look_again()
         if circuit.closed and not was_closed:
             self._closed_n = n

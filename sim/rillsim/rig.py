@@ -76,7 +76,8 @@ class Rig:
 
     def _supply(self, now: Conditions, battery_away: bool) -> None:
         stepper = self.stepper
-        stepper.connected = not (now.battery_lifted or battery_away or self.fuse_blown)
+        dark = self.fuse_blown and not self.site.board.own_fuse
+        stepper.connected = not (now.battery_lifted or battery_away or dark)
         stepper.added_v = now.added_v
         self.circuit.wiring_ohm = self.wiring_ohm + now.added_ohm
         self.circuit.contact_ohm = self.relay_ohm + now.contact_added_ohm

@@ -207,6 +207,9 @@ class BoardSpec:
     current_span_a: float = 30.0
     clock_backed: bool = True
     """The clock chip has its own cell and survives the battery's trip home."""
+    own_fuse: bool = True
+    """The board is fed from the battery's post by a fuse of its own, past the pump's; what it
+    reads of the battery it reads behind the pump's fuse all the same."""
     awake_a: float = 0.025
     asleep_a: float = 0.004
 

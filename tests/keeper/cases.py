@@ -122,6 +122,28 @@ def starts_before(count: int) -> Act:
     return act
 
 
+def strained(load_on: int) -> Act:
+    """The battery has just sagged deeply, and the load side is live or dead."""
+
+    def act(bench: Bench) -> None:
+        bench.load_on = 1
+        bench.loaded_mv = 9000
+        bench.ticks(300)
+        bench.loaded_mv = LOADED_MV
+        bench.ticks(200)
+        bench.load_on = load_on
+
+    return act
+
+
+def broken_before(count: int) -> Act:
+    def act(bench: Bench) -> None:
+        bench.keeper.facts.broken_runs = count
+        bench.until(lambda: bench.q("broken_runs") == count, 70)
+
+    return act
+
+
 def heat_before(seconds: int) -> Act:
     return lambda bench: setattr(bench.keeper.facts, "heat_ms", seconds * 1000)
 
@@ -167,7 +189,7 @@ CASES: list[Case] = [
     Case("slow choke", "run", drift(160000), drift(159600), 2, before=remembered_base),
     Case("slow choke", "run", drift(240000), drift(240400), 2, before=remembered_base),
     Case("low charge", "run", knob("battery_mv", 11300), knob("battery_mv", 11295), 5),
-    *level("brown-out", AWAKE, "battery_mv", 8500, -5),
+    *level("brown-out", AWAKE, "battery_mv", 8500, -5, muted=("stall by sag",)),
     *level("over-voltage", AWAKE, "battery_mv", 15200, 5),
     Case("weak supply", "run", loaded(11160), loaded(11145)),
     Case("bad supply", "run", loaded(9600), loaded(9585)),
@@ -187,10 +209,13 @@ CASES: list[Case] = [
         reach=lambda b: (b.go("run"), setattr(b, "pressure_pa", 40000), b.tick(), b.tick())[0],
     ),
     *level("stall", ON, "pump_ma", 25000, 10),
+    Case("fuse blown", "prime", strained(1), strained(0)),
+    Case("fuse blown", "run", strained(1), strained(0)),
     Case("charge reserve", "check", left(2800), left(2799)),
     Case("over-run", "run", until("on_s", 60), until("on_s", 60), 1, {"run_max_s": 60}),
     Case("over-run", "prime", until("on_s", 60), until("on_s", 60), 1, {"run_max_s": 60}),
     Case("too many starts", "check", rest, rest, before=starts_before(7)),
+    Case("runs broken off", "idle", broken_before(1), broken_before(2)),
     Case("duty", "run", until("heat_s", 60), until("heat_s", 60), 1, {"duty_s": 60}),
     Case("duty", "prime", until("heat_s", 60), until("heat_s", 60), 1, {"duty_s": 60}),
     *closed_cases(),

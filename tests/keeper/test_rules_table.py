@@ -21,7 +21,7 @@ def in_numbers(row: Row) -> tuple:
     return (
         *(row.name, row.quantity, SIDES[row.side], row.limit, row.hold, row.states),
         *(row.after_ms, ACTIONS.index(row.action), row.tries, ACTIONS.index(row.then)),
-        *(row.cleared, row.needs),
+        *(row.cleared, row.needs, row.way),
     )
 
 
@@ -107,3 +107,14 @@ def test_without_its_sensor_a_rule_is_listed_and_not_watched(sensor: str) -> Non
 def test_with_every_sensor_nothing_is_unprotected() -> None:
     values = {**SITE, **{name + "_fitted": 1 for name in SENSORS}}
     assert part(Guard, **values).unprotected == []
+
+
+def test_old_logs_keep_their_rules() -> None:
+    """The log calls rules by number: those of 0.1.0 stay where they were, new ones follow."""
+    first = (
+        "high pressure, dead head, dry run, no prime, line open, slow choke, low charge, "
+        "brown-out, over-voltage, weak supply, bad supply, stall by sag, stall, charge reserve, "
+        "over-run, too many starts, duty, relay closed, relay open, relay chatter, late tick, "
+        "swapped, bad battery, bad pressure, no sag, bad frost, bad current, no clock, frost"
+    ).split(", ")
+    assert [row[rules.NAME] for row in rules.RULES][: len(first)] == first

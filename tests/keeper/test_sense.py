@@ -61,7 +61,7 @@ def test_units() -> None:
     senses.read_battery(2520, 100, False)
     senses.read_pressure(910, 100, False)
     senses.read_frost(621 - 5, 100)
-    senses.read_current(1200, 100, False)
+    senses.read_current(1200, 100, False, False)
     assert senses.battery_mv == 12600
     assert senses.pressure_pa == 200000
     assert senses.frost_dc == -5
@@ -78,8 +78,18 @@ def test_no_current_of_a_turning_pump_is_a_fault() -> None:
         (least - 1, True, BELOW_BAND),
         (0, True, BELOW_BAND),
     ):
-        senses.read_current(count, 100, turning)
+        senses.read_current(count, 100, turning, False)
         assert senses.current.quality == quality
+
+
+@pytest.mark.parametrize(("strained", "quality"), [(False, ABOVE_BAND), (True, GOOD)])
+def test_beyond_its_span_a_strained_supply_tells_of_a_pump_that_stands(
+    strained: bool, quality: int
+) -> None:
+    senses = Senses(SETTINGS)
+    senses.read_current(4095, 100, True, strained)
+    assert senses.current.quality == quality
+    assert (senses.current_ma > SETTINGS.stall_ma) == strained
 
 
 def test_a_channel_that_was_never_good_has_no_value_of_its_own() -> None:
@@ -87,6 +97,6 @@ def test_a_channel_that_was_never_good_has_no_value_of_its_own() -> None:
     senses.read_battery(0, 100, False)
     senses.read_pressure(-1, 100, False)
     senses.read_frost(4095, 100)
-    senses.read_current(4095, 100, False)
+    senses.read_current(4095, 100, False, False)
     assert (senses.battery_mv, senses.pressure_pa) == (SETTINGS.normal_mv, SETTINGS.normal_pa)
     assert (senses.frost_dc, senses.current_ma) == (0, 0)

@@ -237,6 +237,29 @@ def totals_ms(every: int = 1, memories: int = 1) -> list[int]:
     return totals
 
 
+def starts_into(fault: str) -> tuple[int, str]:
+    """Starts of a pump that locks out at each, and where the board ends.
+
+    The power goes in the tick of the trip, before it is written, as often as there is a trip.
+    """
+    files = new_flash()
+    at_ms = EVENING_S * 1000 - 2000
+    starts = closed = 0
+    with no_port():
+        ram = RamBoard(files, at_ms, Site(fault))
+        for _ in range(FOLLOW_TICKS):
+            level = ram.tick()
+            starts += 1 if level and not closed else 0
+            tripped = closed and not level
+            closed = level
+            if tripped:
+                ram = RamBoard(files, ram.at_ms + AWAY_MS, Site(fault))
+                closed = 0
+            else:
+                ram.settle()
+    return starts, ram.state
+
+
 def starts_of_a_crash(closed_ticks: int) -> int:
     """How often the relay closes in a night when each start resets the board after so long."""
     files = new_flash()

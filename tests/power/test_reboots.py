@@ -38,8 +38,24 @@ def test_the_run_limit_holds_over_both_parts() -> None:
 
 @pytest.mark.parametrize("closed_ticks", [1, 12, 300])
 def test_a_pump_that_resets_the_board_is_not_started_for_ever(closed_ticks: int) -> None:
-    """The supply gives way at each start, so that no rule ever trips: the starts are counted."""
-    assert reboots.starts_of_a_crash(closed_ticks) == SETTINGS["starts_max"]
+    """The supply gives way at each start, so that no rule ever trips: the runs that the power
+    broke off are counted."""
+    assert reboots.starts_of_a_crash(closed_ticks) == 2
+
+
+@pytest.mark.parametrize("fault", ["high pressure", "dry run", "dead head"])
+def test_no_cuts_start_a_pump_again_and_again_whose_trip_was_lost(fault: str) -> None:
+    """Each trip is lost with the power: one start more, and then a lockout (K28)."""
+    assert reboots.starts_into(fault) == (2, "lockout")
+
+
+def test_a_board_that_does_not_keep_that_a_run_is_open_is_found_out(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(memory, "_ADDED_BEFORE", ("starts",))
+    starts, state = reboots.starts_into("high pressure")
+    assert starts > 2
+    assert state != "lockout"
 
 
 def test_a_board_that_forgets_is_found_out(monkeypatch: pytest.MonkeyPatch) -> None:

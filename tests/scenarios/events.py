@@ -14,6 +14,8 @@ def event_of(row: list[int]) -> str:
         return f"{records.KINDS[kind][0]} {RULE_NAMES[number]}"
     if kind == records.SKIP:
         return f"skip {records.CAUSES[row[records.FIRST + 1]]}"
+    if kind == records.BOOT and number == records.POWER_BROKE_RUN:
+        return "power lost in a run"
     if kind == records.SHORT:
         return "short"
     if kind == records.CLOCK and number:
@@ -25,7 +27,7 @@ EVENTS = (
     {f"{kind} {name}" for kind in ("trip", "warn") for name in RULE_NAMES}
     | {f"skip {cause}" for cause in records.CAUSES}
     | {f"clock {verdict}" for verdict in VERDICTS[1:]}
-    | {"short"}
+    | {"short", "power lost in a run"}
 )
 
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from rillsim.plant import Plant
-from rillsim.site import BatteryTrip, CableSpec, FaultSpec, Site
+from rillsim.site import BatteryTrip, BoardSpec, CableSpec, FaultSpec, Site
 from rillsim.supply.fuse import COLD, Fuse
 from tests.sim.pumping import HOUR, faulty
 
@@ -69,9 +69,12 @@ def test_a_fuse_of_nothing_is_refused() -> None:
 # In the plant.
 
 
-def stuck(fuse_a: float, seconds: int, *trips: BatteryTrip, lasts_s: float = 0.0) -> Plant:
+def stuck(
+    fuse_a: float, seconds: int, *trips: BatteryTrip, lasts_s: float = 0.0, own_fuse: bool = True
+) -> Plant:
     """A pump that sticks a minute into its run, and is not switched off."""
     site = Site(
+        board=BoardSpec(own_fuse=own_fuse),
         cable=CableSpec(fuse_a=fuse_a),
         battery_trips=trips,
         faults=(faulty("pump_stalled", 60.0, duration_s=lasts_s),),
@@ -84,8 +87,10 @@ def stuck(fuse_a: float, seconds: int, *trips: BatteryTrip, lasts_s: float = 0.0
     return plant
 
 
-def test_a_stuck_pump_blows_its_fuse_and_all_is_dark() -> None:
-    plant = stuck(25.0, 0)
+@pytest.mark.parametrize("own_fuse", [False, True])
+def test_a_stuck_pump_blows_its_fuse(own_fuse: bool) -> None:
+    """All is dark behind it: the pump, the readings, and a board without a fuse of its own."""
+    plant = stuck(25.0, 0, own_fuse=own_fuse)
     n = plant.timeline.night_n(1) + 600
     currents = []
     for tick in range(n, n + 100):
@@ -95,11 +100,12 @@ def test_a_stuck_pump_blows_its_fuse_and_all_is_dark() -> None:
     over = max(currents) / 25.0
     assert 2.0 < over < 3.5
     assert melting_s(25.0, over) == pytest.approx(blown / 10.0, abs=0.2)
-    assert not plant.board_powered
+    assert plant.board_powered == own_fuse
     spent = plant.totals["pump_as"]
-    plant.read(n + 10 * HOUR)
+    battery_n, _, load_on, *_ = plant.read(n + 10 * HOUR)
+    assert (battery_n < 10, load_on) == (True, 0)
     assert plant.totals["pump_as"] == spent
-    assert not plant.board_powered
+    assert plant.board_powered == own_fuse
 
 
 def test_a_fuse_that_is_too_large_lets_it_burn() -> None:

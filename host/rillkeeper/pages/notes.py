@@ -53,11 +53,16 @@ def protections_page() -> str:
         "hold. Limits and holds in `this type` are settings (see [settings](settings.md)). A rule "
         "whose sensor is not fitted is not watched, and the board lists it as unprotected.",
         "",
-        "| rule | trips when | for | watched in | then | tries | cleared by | needs |",
-        "|---|---|---|---|---|---|---|---|",
+        "A rule that would only name the symptom of another gives way to it: while the cause is "
+        "past its limit, the symptom does not act.",
+        "",
+        "| rule | trips when | for | watched in | then | tries | cleared by | needs | "
+        "gives way to |",
+        "|---|---|---|---|---|---|---|---|---|",
     ]
     for row in rules.RULES:
-        name, quantity, side, limit, hold, states, after, action, tries, then, clear, needs = row
+        name, quantity, side, limit, hold, states, after = row[: rules.ACTION]
+        action, tries, then, clear, needs, way = row[rules.ACTION :]
         late = f", {after} ms after it began" if after else ""
         last = f", then {rules.ACTIONS[then]}" if action in (rules.RETRY, rules.SHORTEN) else ""
         cells = [
@@ -69,6 +74,7 @@ def protections_page() -> str:
             _code(tries) if tries else "",
             clear,
             ", ".join(needs.split()).replace("_", " "),
+            way,
         ]
         rows.append("| " + " | ".join(cells) + " |")
     played = scenarios_of_rules()

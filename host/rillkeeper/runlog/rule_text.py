@@ -106,6 +106,13 @@ RULES = {
         "Disconnect the battery, then turn the pump by hand: grit, ice or a seized bearing "
         "holds it. Check the fuse.",
     ),
+    "fuse blown": RuleWords(
+        "pump's fuse blown (pump stuck?)",
+        "nothing feeds the pump any more",
+        "Disconnect the battery, then turn the pump by hand: grit, ice or a seized bearing holds "
+        "it. Look along the cable for a chafed place. Only then put in a new fuse of the same "
+        "rating. If the fuse is whole, look at its holder and at the battery clamps.",
+    ),
     "charge reserve": RuleWords(
         "charge too low",
         "{value} short of what the set takes above the reserve",
@@ -122,6 +129,12 @@ RULES = {
         "{value} starts within an hour, allowed are {limit}",
         "See what stopped the earlier starts: their trips are in this list.",
     ),
+    "runs broken off": RuleWords(
+        "power lost in mid-run, again",
+        "the power went while the pump ran, {value} times one after the other; allowed is {limit}",
+        "Was the battery taken off while the pump ran? Stop the pump first, then clear. If not, "
+        "look at the pump's fuse, and whether the pump turns; then at both battery clamps.",
+    ),
     "duty": RuleWords(
         "motor must cool",
         "{value} of pumping that the motor has not yet cooled from, allowed are {limit}",
@@ -136,7 +149,7 @@ RULES = {
     "relay open": RuleWords(
         "relay does not close",
         "the pump's wire stayed dead after the relay was told to close",
-        "Look at the fuse and the plugs first, then at the relay.",
+        "Look at the hand switch, the pump's fuse and the plugs first, then at the relay.",
     ),
     "relay chatter": RuleWords(
         "relay chatters",
@@ -156,7 +169,8 @@ RULES = {
     "bad battery": RuleWords(
         "battery reading bad",
         "the battery reading is {value}",
-        "Look at the battery sense wire and its plug.",
+        "Look at the hand switch and the pump's fuse, behind which it is read; then at the "
+        "battery sense wire and its plug.",
     ),
     "bad pressure": RuleWords(
         "pressure reading bad",
@@ -262,8 +276,18 @@ COMMAND_WORDS = {
 
 UNIT_WORDS = {"off": "off", "minutes": "minutes", "depth": "depth", "volume": "volume"}
 
-BOOT_WORDS = ("Power came on", "Power came back")
+BOOT_WORDS = (
+    "Power came on",
+    "Power came back",
+    "Power came back; it had gone while the pump ran",
+)
 """By the cause of the start; the board counts on from what it remembers after the second."""
+BROKEN_RUN_LOOK = (
+    "Did somebody take the battery off? Then stop the pump first, the next time. If not, look at "
+    "the pump's fuse: one that has blown means a pump that is stuck, or a wire that is chafed. "
+    "Then at the clamps."
+)
+"""What to look at where a run was broken off by a loss of power."""
 
 BOARD_LISTS = (
     (ACTIONS, ACTION_WORDS),

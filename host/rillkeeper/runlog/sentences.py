@@ -6,7 +6,15 @@ from dataclasses import dataclass
 from keeper.clockwatch import VERDICTS
 from keeper.cycle import STATES
 from keeper.hand import BATTERY, COMMANDS, HOLD, RUN
-from keeper.records import CAUSE_RULE, CAUSES, COMPLETE, MISSED, NO_CLOCK, ON_HOLD
+from keeper.records import (
+    CAUSE_RULE,
+    CAUSES,
+    COMPLETE,
+    MISSED,
+    NO_CLOCK,
+    ON_HOLD,
+    POWER_BROKE_RUN,
+)
 from keeper.rules import ACTION, ACTIONS, NAME, QUANTITY, RETRY, RULES
 from keeper.sense import QUALITIES
 from keeper.settings import DEPTH, MINUTES, VOLUME
@@ -280,6 +288,9 @@ def _boot(entry: Entry, shown: Shown) -> Told:
     if not entry["settings_ok"]:
         look = "Send the board its settings again."
         return Told(STOP, "no valid settings", f"{what}, without valid settings.", "", look)
+    if cause == POWER_BROKE_RUN:
+        look = rule_text.BROKEN_RUN_LOOK
+        return Told(NOTE, "power lost in a run", f"{what}; the board was {state}.", "", look)
     return Told(ROUTINE, "power on", f"{what}; the board was {state}.")
 
 

@@ -265,6 +265,8 @@ BOARD = Table(
             "Full scale of the current channel."),
         Row("clock_backed",  "clock_backed",      "yes or no", "",      "",
             "Whether the clock keeps time while the battery is away."),
+        Row("own_fuse",      "own_fuse",          "yes or no", "",      "",
+            "Whether a fuse of its own feeds the board, past the pump's: it then outlives that."),
         Row("awake",         "awake_a",           "current",   "1 mA",  "1 A",
             "Drawn by the board itself while awake."),
         Row("asleep",        "asleep_a",          "current",   "0 mA",  "1 A",

@@ -5,14 +5,10 @@ interpreters too.
 """
 
 from keeper import Keeper, Settings, lines, memory
-from keeper.records import SEQ
+from keeper.records import POWER_BACK, POWER_UP, SEQ
 from keeper.ticks import MASK
 
 TICK_MS = 100
-
-POWER_UP = 0
-POWER_BACK = 1
-"""Causes of a start, as the log has them."""
 
 
 class Board:

@@ -26,6 +26,7 @@ MELTS_AT = 1.2
 ELEMENT_S = 1.4
 HOLDER_S = 60.0
 ELEMENT_SHARE = 0.7
+_MELT_STEP_S = 0.01
 
 Warmth = tuple[float, float]
 """Of element and holder, over the rise that melts the element at rest with the other."""
@@ -66,6 +67,25 @@ class Fuse:
     def melted(self, warmth: Warmth) -> bool:
         """True where the element has reached its melting point."""
         return ELEMENT_SHARE * warmth[0] + (1.0 - ELEMENT_SHARE) * warmth[1] >= 1.0
+
+    def melts_s(self, before_a: float, current_a: float) -> float:
+        """How long it stands a current after it has long carried a lesser one [s]; inf: for ever.
+
+        Examples
+        --------
+        >>> fuse = Fuse(25.0)
+        >>> fuse.melts_s(0.0, 20.0), round(fuse.melts_s(12.0, 60.0), 2)
+        (inf, 0.52)
+        """
+        if not self.overloaded(current_a):
+            return float("inf")
+        steady = before_a * before_a * self._per_a2
+        warmth = (steady, steady)
+        time_s = 0.0
+        while not self.melted(warmth):
+            warmth = self.after(warmth, current_a * current_a, _MELT_STEP_S)
+            time_s += _MELT_STEP_S
+        return time_s
 
     def overloaded(self, current_a: float) -> bool:
         """True for a current that melts it sooner or later."""

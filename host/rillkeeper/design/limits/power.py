@@ -1,10 +1,22 @@
 """Limits on the current's side: volts, resistance, stall, and the battery's charge."""
 
+from math import isinf
+
 from rillkeeper.design.limits.working_site import ROOM, Limit, WorkingSite
 from rillkeeper.errors import NoSafeLimit
+from rillsim.supply.fuse import Fuse
 
 SAG_ROOM = 1.15
 """The sag of a pump that stands is so far above a sound one (common practice, no source)."""
+FUSE_SHARE = 0.5
+"""Fuses differ: between two of the same rating lies as much as this (ISO 8820-3 allows 0.15 to 5 s
+at twice the rating, from memory)."""
+SEEN_MS = 200
+"""A tick, and the median of three."""
+START_MS = 300
+"""A motor that starts draws the current of one that stands, for some tens of milliseconds; the
+hold is no shorter than three ticks (common practice, no source)."""
+STALL_HOLD_MS = 2000
 CHARGER_V = 0.3
 LITHIUM_CHARGING_V = 13.8
 """A charger lifts a lead battery this far above its rest voltage at the least, and a lithium
@@ -44,6 +56,7 @@ def supply(work: WorkingSite) -> list[Limit]:
             f"A pump that is stuck draws about {stall_a:.0f} A and pulls the battery down by more "
             "than this.",
         ),
+        _stall_hold(work),
         Limit(
             "stall_ma",
             _stall_ma(work, high_a, stall_a),
@@ -81,6 +94,38 @@ def _resistances(learned_ohm: float, warn_ohm: float, refuse_ohm: float) -> list
             "So much, and a joint gets hot: the pump must not run.",
         ),
     ]
+
+
+def _stall_hold(work: WorkingSite) -> Limit:
+    """Half of the time that the fuse stands a stuck pump, so that the board speaks first.
+
+    Where the fuse is too quick for that, it is what a start is given to come up.
+    """
+    site = work.site
+    full = work.full
+    ohm = full.ohm + work.wires.relay_ohm
+    stall_a = full.emf_v / (ohm + work.pump.winding_ohm)
+    melts_s = Fuse(site.cable.fuse_a).melts_s(full.point.current_a, stall_a)
+    if isinf(melts_s):
+        return Limit(
+            "stall_hold_ms",
+            STALL_HOLD_MS,
+            f"The fuse of {site.cable.fuse_a:g} A stands the {stall_a:.0f} A of a stuck pump for "
+            "ever: only the board stops it.",
+        )
+    hold_ms = round(10.0 * FUSE_SHARE * melts_s) * 100 - SEEN_MS
+    if hold_ms < START_MS:
+        reason = (
+            f"The fuse of {site.cable.fuse_a:g} A melts {melts_s:.1f} s after the pump has got "
+            "stuck, too soon for the board, which then says so: a start needs this long to come "
+            "up."
+        )
+        return Limit("stall_hold_ms", START_MS, reason)
+    reason = (
+        f"The fuse of {site.cable.fuse_a:g} A melts {melts_s:.1f} s after the pump has got stuck: "
+        "the board speaks first."
+    )
+    return Limit("stall_hold_ms", min(hold_ms, STALL_HOLD_MS), reason)
 
 
 def _stall_ma(work: WorkingSite, high_a: float, stall_a: float) -> int:

@@ -24,6 +24,7 @@ IGNORED = frozenset(
         "charge reserve",
         "over-run",
         "too many starts",
+        "runs broken off",
         "duty",
         "late tick",
         "no clock",
