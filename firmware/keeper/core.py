@@ -161,6 +161,7 @@ class Keeper:
         if settings.pressure_fitted:
             # Before water comes a sound transducer may well stand still, on a quiet line.
             water = self.state == RUN or senses.pressure_pa > settings.primed_pa
+            water = water or self.watering.line.loaded
             senses.read_pressure(pressure_n, dt_ms, pumping and water)
             q[PRESSURE_BAD] = senses.pressure.quality
         q[PRESSURE_PA] = senses.pressure_pa

@@ -113,6 +113,12 @@ def _idle_by_pressure(known: dict) -> list:
             + str(LINE_OPEN_PERMILLE_MAX)
             + " or less"
         )
+    if known["normal_pa"] // 1000 * known["line_open_permille"] < known["dry_pa"]:
+        found.append(
+            _reads(known, "line_open_permille")
+            + "between that share of normal_pa and dry_pa nothing would stop a pump at an open "
+            "line; raise it"
+        )
     return found
 
 

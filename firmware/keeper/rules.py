@@ -35,9 +35,9 @@ RULES: tuple = (
     # name              quantity             side   limit                     hold                watched in       after  action   tries              then   cleared by  needs
     ("high pressure",   "pressure_pa",       ABOVE, "rating_pa",              "rating_hold_ms",   "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "pressure"),
     ("dead head",       "pressure_pa",       ABOVE, "dead_head_pa",           "dead_head_hold_ms","prime run",         0, RETRY,   "dead_head_tries", NIGHT, "noon",   "pressure"),
-    ("dry run",         "pressure_pa",       BELOW, "dry_pa",                 "dry_hold_ms",      "run",               0, RETRY,   "dry_tries",       LOCK,  "hand",   "pressure"),
+    ("dry run",         "water_pa",          BELOW, "dry_pa",                 "dry_hold_ms",      "run",               0, RETRY,   "dry_tries",       LOCK,  "hand",   "pressure"),
     ("no prime",        "prime_ms",          ABOVE, "prime_ms",               0,                  "prime",             0, RETRY,   "dry_tries",       LOCK,  "hand",   "pressure"),
-    ("line open",       "pressure_permille", BELOW, "line_open_permille",     "line_open_hold_ms","run",            5000, NIGHT,   0,                 NIGHT, "noon",   "pressure"),
+    ("line open",       "pressure_permille", BELOW, "line_open_permille",     "line_open_hold_ms","prime run",      5000, NIGHT,   0,                 NIGHT, "noon",   "pressure"),
     ("slow choke",      "drift_permille",    ABOVE, "drift_permille",         0,                  "run",               0, WARN,    0,                 WARN,  "noon",   "pressure"),
     ("low charge",      "rested_mv",         BELOW, "cutout_mv",              "cutout_hold_ms",   "run",            6000, FLAT,    0,                 FLAT,  "charge", "battery"),
     ("brown-out",       "battery_mv",        BELOW, "floor_mv",               "floor_hold_ms",    "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "battery"),
@@ -62,6 +62,7 @@ RULES: tuple = (
     ("bad current",     "current_bad",       ABOVE, 0,                        "sensor_hold_ms",   "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "current"),
     ("no clock",        "clock_bad",         ABOVE, 0,                        0,                  "idle done",         0, BY_HAND, 0,                 WARN,  "itself", ""),
     ("frost",           "frost_dc",          BELOW, "frost_dc",               "sensor_hold_ms",   "check",             0, REFUSE,  0,                 NIGHT, "noon",   "frost"),
+    ("dry too long",    "dry_s",             ABOVE, "dry_night_s",            0,                  "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "pressure"),
 )
 # fmt: on
 (
@@ -108,6 +109,7 @@ RULES: tuple = (
     BAD_CURRENT,
     NO_CLOCK,
     FROST,
+    DRY_TOO_LONG,
 ) = range(len(RULES))
 
 # Rules that share one count of retries: a dry run and a failed prime are the same failure.

@@ -2,6 +2,7 @@
 
 from . import cycle, records
 from .cycle import PRIME, RUN
+from .line import Line
 from .quantities import (
     BATTERY_MV,
     CHATTER,
@@ -13,7 +14,6 @@ from .quantities import (
     NO_SAG,
     ON_S,
     OPEN_ON,
-    PERMILLE,
     PRESSURE_PA,
     PRIME_MS,
     RESISTANCE,
@@ -30,9 +30,6 @@ quickest losses are over, the slow ones have not begun (common practice, no sour
 _NO_PRESSURE_PA = 1 << 29
 """No reading comes up to it: without a transducer, no pressure shows that the pump turns."""
 
-_SMOOTH_TICKS = 8
-"""The strokes of the pump ripple on its pressure: a mean that forgets in about a second."""
-
 _PRIMED_HOLD_MS = 1000
 _PUMPED_MS_MAX = 1500
 """Most that is counted at once: after a gap in the ticks the relay has long dropped."""
@@ -47,8 +44,8 @@ class Watering:
         self.pump_ma = keeper.normal_ma
         settings = keeper.settings
         self._turns_pa = settings.primed_pa if settings.pressure_fitted else _NO_PRESSURE_PA
+        self.line = Line(keeper)
         self._lift_mv = 0
-        self._smooth_pa = 0
         self._primed_ms = 0
         self._seconds = 0
         self._second_ms = 0
@@ -62,7 +59,7 @@ class Watering:
         self.tally.clear()
         self.pump_ma = keeper.charge.pump_ma(0)
         self._lift_mv = keeper.charge.lift_mv(self.pump_ma)
-        self._smooth_pa = keeper.rest_pa * _SMOOTH_TICKS
+        self.line.begin()
         self._primed_ms = 0
         self._seconds = 0
         self._second_ms = 0
@@ -91,7 +88,6 @@ class Watering:
         keeper.in_state_ms += dt_ms
         battery_mv = q[BATTERY_MV]
         watch = keeper.relaywatch
-        self._smooth_pa += q[PRESSURE_PA] - self._smooth_pa // _SMOOTH_TICKS
         sag_mv = keeper.rest_mv - battery_mv
         # With pressure the pump turns, however deep the sag: then it is the supply.
         q[SAG_MV] = 0 if q[PRESSURE_PA] > self._turns_pa else sag_mv
@@ -104,8 +100,9 @@ class Watering:
         q[CHATTER] = watch.chatter
         if state == PRIME:
             q[PRIME_MS] = keeper.in_state_ms
+            self.line.fill(dt_ms, sag_mv)
         else:
-            q[PERMILLE] = keeper.operating.permille(q[PRESSURE_PA])
+            self.line.flow(dt_ms)
         self._second_ms += dt_ms
         if self._second_ms >= 1000:
             self._each_second(contacts)
@@ -151,7 +148,7 @@ class Watering:
         if not settings.pressure_fitted:
             if keeper.in_state_ms < settings.prime_ms:
                 return
-        elif keeper.q[PRESSURE_PA] <= settings.primed_pa:
+        elif keeper.q[PRESSURE_PA] <= settings.primed_pa and not self.line.weak():
             self._primed_ms = 0
             return
         else:
@@ -160,7 +157,7 @@ class Watering:
                 return
         self._seconds = 0
         keeper.operating.start()
-        keeper.q[PERMILLE] = 1000
+        self.line.filled()
         pressure_pa = keeper.q[PRESSURE_PA]
         battery_mv = keeper.q[BATTERY_MV]
         keeper.journal.add(records.PRIMED, keeper.in_state_ms, pressure_pa, battery_mv)
@@ -231,7 +228,7 @@ class Watering:
             keeper.rest_mv,
             loaded_mv,
             self.pump_ma,
-            self._smooth_pa // _SMOOTH_TICKS,
+            self.line.smooth_pa,
         )
 
     def _say_normal(self) -> None:

@@ -11,7 +11,7 @@ from .bench import SITE
 # The worst that is still accepted, and a step beyond it: what is said begins with the key.
 HARMFUL = {
     "dry limit at the standing water": (
-        {"static_pa": 20000, "dry_pa": 22000, "line_open_permille": 0},
+        {"static_pa": 20000, "dry_pa": 22000},
         {"dry_pa": 21999},
     ),
     "dry limit at no pressure": ({"dry_pa": 2000}, {"dry_pa": 1999}),
@@ -33,6 +33,7 @@ IDLE = {
     "dead head in the swings": ({"dead_head_pa": 210000}, {"dead_head_pa": 209999}),
     "primed out of reach": ({"primed_pa": 190000}, {"primed_pa": 190001}),
     "line open in the swings": ({"line_open_permille": 850}, {"line_open_permille": 851}),
+    "line open below dry": ({"line_open_permille": 120}, {"line_open_permille": 119}),
     "brown-out at work": (
         {"floor_mv": 11899, "normal_mv": 11900, "cutout_mv": 12000},
         {"floor_mv": 11900},
