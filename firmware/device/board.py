@@ -118,11 +118,11 @@ class Board:
             return self._unset
         values = kept.values()
         values.update(changes)
-        found = problems(values)
+        found = problems(values, True)
         if found:
             self.end_trial()
             return found[0]
-        self.trial.begin(Settings(values), self._now_ms(), seconds)
+        self.trial.begin(Settings(values, True), self._now_ms(), seconds)
         self.keeper.hold_off(HELD_OFF_MS)
         self.apply(trial=True)
         return ""

@@ -2,6 +2,7 @@
 
 from . import cycle, records
 from .cycle import CHECK
+from .plausible import SHORTEST_S
 from .quantities import (
     BATTERY_BAD,
     BATTERY_MV,
@@ -19,7 +20,6 @@ _CHECK_MS_MAX = 10000
 _REST_FROM_MS = 1000
 _SPARE_FROM_MS = 1500
 RESTED_MS = 4 * 3600000
-_SHORTEST_S = 300
 _BATTERY_LIKE_MV = (9000, 16000)
 
 
@@ -75,7 +75,7 @@ class Check:
         plan = keeper.plan
         planned_s = plan.seconds_to_go(keeper.settings.flow_ml_min)
         given_s = keeper.charge.seconds_left(keeper.normal_ma)
-        if given_s < _SHORTEST_S:
+        if given_s < SHORTEST_S:
             return False
         plan.shorten(given_s, keeper.settings.flow_ml_min)
         keeper.journal.add(records.SHORT, plan.current, planned_s, given_s)

@@ -165,7 +165,11 @@ class Keeper:
         q[BATTERY_MV] = senses.battery_mv
         if settings.pressure_fitted:
             # Before water comes a sound transducer may well stand still, on a quiet line.
-            water = pumping and (self.state == RUN or senses.pressure_pa > settings.primed_pa)
+            water = pumping and (
+                self.state == RUN
+                or senses.pressure_pa > settings.primed_pa
+                or self.watering.line.loaded
+            )
             q[PRESSURE_BAD] = senses.read_pressure(pressure_n, dt_ms, water)
         q[PRESSURE_PA] = senses.pressure_pa
         if settings.frost_fitted and (self._frost_on or not pumping):

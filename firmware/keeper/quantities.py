@@ -28,6 +28,8 @@ QUANTITIES = (
     "swapped",  # 1: each channel reads what the other should
     "clock_bad",  # 0 is good (see clockwatch.py)
     "frost_dc",
+    "water_pa",  # pressure_pa, or dry_pa where that is little but moves water: an open line
+    "dry_s",  # pumped without water this night, the first filling apart
 )
 (
     PRESSURE_PA,
@@ -57,4 +59,6 @@ QUANTITIES = (
     SWAPPED,
     CLOCK_BAD,
     FROST_DC,
+    WATER_PA,
+    DRY_S,
 ) = range(len(QUANTITIES))

@@ -5,13 +5,13 @@ battery, which sags when the pump draws current and recovers when it does not.
 """
 
 from .facts import HOUR_MS, STARTS_KEPT
+from .plausible import cooling_of
 
 _CHATTER_MS = 10000
 _INFER_ON_MS = 2000
 _INFER_OFF_MS = (3000, 15000)
 _REST_MS_MAX = 600000
-_COOLING_PERMILLE_MAX = 10000
-"""Bounds that keep the cooling of one look in 31 bits; looks are a minute apart."""
+"""A bound that keeps the cooling of one look in 31 bits; looks are a minute apart."""
 
 
 class RelayWatch:
@@ -27,9 +27,7 @@ class RelayWatch:
         self.sensed = settings.load_sense_fitted
         self.inferred = settings.battery_fitted and not self.sensed
         self.expected_mohm = settings.resistance_mohm
-        duty = settings.duty_permille
-        cooling_permille = duty * 1000 // max(1000 - duty, 1)
-        self.cooling_permille = min(cooling_permille, _COOLING_PERMILLE_MAX)
+        self.cooling_permille = cooling_of(settings.duty_permille)
         self.closed_off = 0
         self.open_on = 0
         self.no_sag = 0

@@ -36,9 +36,9 @@ RULES: tuple = (
     # name              quantity             side   limit                     hold                watched in       after  action   tries              then   cleared by  needs               gives way to
     ("high pressure",   "pressure_pa",       ABOVE, "rating_pa",              "rating_hold_ms",   "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "pressure",          ""),
     ("dead head",       "pressure_pa",       ABOVE, "dead_head_pa",           "dead_head_hold_ms","prime run",         0, RETRY,   "dead_head_tries", NIGHT, "noon",   "pressure",          ""),
-    ("dry run",         "pressure_pa",       BELOW, "dry_pa",                 "dry_hold_ms",      "run",               0, RETRY,   "dry_tries",       LOCK,  "hand",   "pressure",          ""),
+    ("dry run",         "water_pa",          BELOW, "dry_pa",                 "dry_hold_ms",      "run",               0, RETRY,   "dry_tries",       LOCK,  "hand",   "pressure",          ""),
     ("no prime",        "prime_ms",          ABOVE, "prime_ms",               0,                  "prime",             0, RETRY,   "dry_tries",       LOCK,  "hand",   "pressure",          ""),
-    ("line open",       "pressure_permille", BELOW, "line_open_permille",     "line_open_hold_ms","run",            5000, NIGHT,   0,                 NIGHT, "noon",   "pressure",          ""),
+    ("line open",       "pressure_permille", BELOW, "line_open_permille",     "line_open_hold_ms","prime run",      5000, NIGHT,   0,                 NIGHT, "noon",   "pressure",          ""),
     ("slow choke",      "drift_permille",    ABOVE, "drift_permille",         0,                  "run",               0, WARN,    0,                 WARN,  "noon",   "pressure",          ""),
     ("low charge",      "rested_mv",         BELOW, "cutout_mv",              "cutout_hold_ms",   "run",            6000, FLAT,    0,                 FLAT,  "charge", "battery",           ""),
     ("brown-out",       "battery_mv",        BELOW, "floor_mv",               "floor_hold_ms",    "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "battery",           "fuse blown, stall by sag, stall"),
@@ -66,6 +66,7 @@ RULES: tuple = (
     # The log calls rules by their numbers: a new one goes to the end.
     ("fuse blown",      "fuse_blown",        ABOVE, 0,                        300,                "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "",                  ""),
     ("runs broken off", "broken_runs",       ABOVE, 1,                        0,                  "idle",              0, LOCK,    0,                 LOCK,  "hand",   "",                  ""),
+    ("dry too long",    "dry_s",             ABOVE, "dry_night_s",            0,                  "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "pressure",          ""),
 )
 # fmt: on
 (

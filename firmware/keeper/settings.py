@@ -6,6 +6,8 @@ so, and a limit that depends on the site comes from the site. The words beside a
 desktop says of it; the board, which has no room for them, names the key and the numbers.
 """
 
+from . import plausible
+
 VERSION = 1
 
 SETS = 3
@@ -57,7 +59,7 @@ _WATER = (
     ("normal_mv", "mV", 6000, 30000, None),  # Loaded battery voltage at which that holds.
     ("pressure_pa_per_v", "Pa/V", 0, 400000, 0),  # How far pressure follows the voltage.
     ("dead_head_pa", "Pa", 1000, 1600000, None),  # Above this the line is shut.
-    ("dead_head_hold_ms", "ms", 0, 60000, 300),  # Dead head must last this long.
+    ("dead_head_hold_ms", "ms", 0, 10000, 300),  # Dead head must last this long.
     ("dead_head_tries", "times", 0, 5, 1),  # Retries after a dead head, in one night.
     ("rating_pa", "Pa", 1000, 1600000, None),  # Rated pressure of pump and outlet.
     ("rating_hold_ms", "ms", 0, 1000, 100),  # Pressure above the rating must last this long.
@@ -67,6 +69,7 @@ _WATER = (
     ("prime_ms", "ms", 1000, 600000, None),  # Time allowed for the pump to prime.
     ("dry_tries", "times", 0, 5, 2),  # Retries after a dry run or no prime, in one night.
     ("retry_rest_s", "s", 1, 7200, 300),  # Rest between a trip and its retry.
+    ("dry_night_s", "s", 10, 600, 120),  # Most pumping without water in a night, first fill apart.
     ("line_open_permille", "permille", 0, 1000, 550),  # Below this share of normal: line open.
     ("line_open_hold_ms", "ms", 0, 600000, 10000),  # An open line must last this long.
     ("drift_permille", "permille", 10, 1000, 200),  # Drift of the nightly pressure that warns.
@@ -191,8 +194,8 @@ class Settings:
     Raises SettingsError, with every problem, for values that ``problems`` objects to.
     """
 
-    def __init__(self, values: dict) -> None:
-        found = problems(values)
+    def __init__(self, values: dict, trial: bool = False) -> None:
+        found = problems(values, trial)
         if found:
             raise SettingsError(found)
         for key, _unit, _low, _high, default in SCHEMA:
@@ -206,8 +209,11 @@ class Settings:
         return {row[0]: getattr(self, row[0]) for row in SCHEMA}
 
 
-def problems(values: dict) -> list:
-    """Every reason why these values cannot be used, one sentence each."""
+def problems(values: dict, trial: bool = False) -> list:
+    """Every reason why these values cannot be used, one sentence each.
+
+    A trial may stop a sound site: it is there to see a limit trip.
+    """
     found = []
     known = {}
     for key, unit, low, high, default in SCHEMA:
@@ -228,7 +234,11 @@ def problems(values: dict) -> list:
         if smaller in known and larger in known and known[smaller] >= known[larger]:
             pair = str(known[smaller]) + ") must be below " + larger + " (" + str(known[larger])
             found.append(smaller + " (" + pair + ")")
-    return found + _reach_problems(known)
+    found += _reach_problems(known)
+    if len(known) < len(SCHEMA):
+        return found  # What hangs together is judged when all of it is there.
+    found += plausible.harmful(known)
+    return found if trial else found + plausible.idle(known, _sets_of(known))
 
 
 def _reach_problems(known: dict) -> list:
@@ -281,23 +291,40 @@ _PRESSURE_ZERO = (
 
 def _set_problems(known: dict, key: str) -> list:
     """A set that gives nothing, or more than a night has time for."""
-    unit = known.get(key + "unit")
-    amount = known.get(key + "amount")
-    if not unit or amount is None:
-        return []
-    if amount == 0:
+    if known.get(key + "unit") and known.get(key + "amount") == 0:
         return [key + "amount: missing; the set gives nothing"]
-    if unit == MINUTES:
-        pumping_s = amount * 60
-    elif "flow_ml_min" not in known or "wet_area_m2" not in known:
-        return []
-    else:
-        ml = amount * (1000 if unit == VOLUME else known["wet_area_m2"] * 100)
-        pumping_s = ml * 60 // known["flow_ml_min"]
+    pumping_s = _pumping_s(known, key)
     if pumping_s <= SET_S_MAX:
         return []
     hours = str(pumping_s // 3600)
     return [key + "amount: takes " + hours + " h of pumping; give at most half a day's"]
+
+
+def _pumping_s(known: dict, key: str) -> int:
+    """How long a set pumps at the expected flow; 0 where it is off, or that is not known."""
+    unit = known.get(key + "unit")
+    amount = known.get(key + "amount")
+    if not unit or amount is None:
+        return 0
+    if unit == MINUTES:
+        return amount * 60
+    if "flow_ml_min" not in known or "wet_area_m2" not in known:
+        return 0
+    ml = amount * (1000 if unit == VOLUME else known["wet_area_m2"] * 100)
+    return ml * 60 // known["flow_ml_min"]
+
+
+def _sets_of(known: dict) -> list:
+    """The sets of a night, as ``plausible.idle`` takes them."""
+    sets = []
+    for number in range(1, SETS + 1):
+        key = "set" + str(number) + "_"
+        pumping_s = _pumping_s(known, key)
+        if pumping_s:
+            runs = known[key + "runs"]
+            since_noon_s = (known[key + "start_s"] + 43200) % 86400
+            sets.append((key, since_noon_s, runs, pumping_s // runs, known[key + "soak_s"]))
+    return sets
 
 
 def _range_problems(known: dict) -> list:

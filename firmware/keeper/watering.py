@@ -2,7 +2,7 @@
 
 from . import cycle, records
 from .cycle import PRIME, RUN
-from .operating import share_permille
+from .line import Line
 from .quantities import (
     BATTERY_MV,
     CHATTER,
@@ -14,7 +14,6 @@ from .quantities import (
     NO_SAG,
     ON_S,
     OPEN_ON,
-    PERMILLE,
     PRESSURE_PA,
     PRIME_MS,
     RESISTANCE,
@@ -28,8 +27,6 @@ LEARN_S = 5
 """The supply's resistance is learned this long after prime: the inrush and the battery's
 quickest losses are over, the slow ones have not begun (common practice, no source)."""
 
-_SMOOTH_TICKS = 8
-"""The strokes of the pump ripple on its pressure: a mean that forgets in about a second."""
 
 _PRIMED_HOLD_MS = 1000
 _PUMPED_MS_MAX = 1500
@@ -44,8 +41,8 @@ class Watering:
         self.tally = Tally()
         self.pump_ma = keeper.normal_ma
         self.supply = Supply(keeper)
+        self.line = Line(keeper)
         self._lift_mv = 0
-        self._smooth_pa = 0
         self._primed_ms = 0
         self._seconds = 0
         self._second_ms = 0
@@ -59,7 +56,7 @@ class Watering:
         self.tally.clear()
         self.pump_ma = keeper.charge.pump_ma(0)
         self._lift_mv = keeper.charge.lift_mv(self.pump_ma)
-        self._smooth_pa = keeper.rest_pa * _SMOOTH_TICKS
+        self.line.begin()
         self._primed_ms = 0
         self._seconds = 0
         self._second_ms = 0
@@ -88,9 +85,7 @@ class Watering:
         on_ms = keeper.relay.on_ms
         keeper.in_state_ms = in_state_ms = keeper.in_state_ms + dt_ms
         battery_mv = q[BATTERY_MV]
-        pressure_pa = q[PRESSURE_PA]
         watch = keeper.relaywatch
-        self._smooth_pa += pressure_pa - self._smooth_pa // _SMOOTH_TICKS
         sag_mv = keeper.rest_mv - battery_mv
         pumped_ms = dt_ms if dt_ms < RENEW_MS else RENEW_MS
         watch.pump_on(pumped_ms, on_ms, load_on, sag_mv, self.pump_ma)
@@ -103,8 +98,9 @@ class Watering:
         q[CHATTER] = watch.chatter
         if state == PRIME:
             q[PRIME_MS] = in_state_ms
+            self.line.fill(dt_ms, sag_mv)
         else:
-            q[PERMILLE] = share_permille(pressure_pa, keeper.operating.expected_pa)
+            self.line.flow(dt_ms)
         self._second_ms += dt_ms
         if self._second_ms >= 1000:
             self._each_second(contacts)
@@ -153,7 +149,7 @@ class Watering:
         if not settings.pressure_fitted:
             if keeper.in_state_ms < settings.prime_ms:
                 return
-        elif keeper.q[PRESSURE_PA] <= settings.primed_pa:
+        elif keeper.q[PRESSURE_PA] <= settings.primed_pa and not self.line.weak():
             self._primed_ms = 0
             return
         else:
@@ -162,7 +158,7 @@ class Watering:
                 return
         self._seconds = 0
         keeper.operating.start()
-        keeper.q[PERMILLE] = 1000
+        self.line.filled()
         pressure_pa = keeper.q[PRESSURE_PA]
         battery_mv = keeper.q[BATTERY_MV]
         keeper.journal.add(records.PRIMED, keeper.in_state_ms, pressure_pa, battery_mv)
@@ -233,7 +229,7 @@ class Watering:
             keeper.rest_mv,
             loaded_mv,
             self.pump_ma,
-            self._smooth_pa // _SMOOTH_TICKS,
+            self.line.smooth_pa,
         )
 
     def _say_normal(self) -> None:

@@ -65,7 +65,7 @@ SITE: dict[str, int] = {
 
 def part(made: Any, **changes: int) -> Any:
     """A part of a keeper by itself."""
-    settings = Settings({**SITE, **changes})
+    settings = Settings({**SITE, **changes}, trial=True)
     return made(settings, Facts(settings))
 
 
@@ -82,7 +82,8 @@ class Bench:
         self.at_ms = (hours * 3600 + minutes * 60 + seconds) * 1000
         self.ticks_from_ms = ticks_ms - self.at_ms
         self.without = without
-        self.settings = Settings({**SITE, **changes})
+        # As on trial: a limit is brought down to what is harmless, to see it trip.
+        self.settings = Settings({**SITE, **changes}, trial=True)
         self.level = 0
         self.log: list[list[int]] = []
         self.steps = 0
@@ -123,7 +124,7 @@ class Bench:
     def apply(self, trial: bool = False, **changes: int) -> None:
         """Other settings from now on, gone on with as device/board.py does."""
         before = self.keeper
-        self.settings = Settings({**self.settings.values(), **changes})
+        self.settings = Settings({**self.settings.values(), **changes}, trial=True)
         self.keeper = self._board()
         memory.load(self.keeper, memory.save(before))
         self.keeper.take_over(before, trial)

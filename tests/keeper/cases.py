@@ -170,13 +170,25 @@ def closed_cases() -> list[Case]:
     return level("relay closed", QUIET, "load_on", 0, 1)
 
 
+def long_weak(bench: Bench) -> None:
+    """Water has come for more than half the time allowed, at a pressure that primes nothing."""
+    bench.go("prime")
+    bench.pressure_pa = 110000
+    bench.ticks(46000)
+
+
+def dry_before(bench: Bench) -> None:
+    bench.keeper.facts.dry_run_ms = 100
+
+
 SUPPLY = ("low charge", "brown-out", "over-voltage", "stall by sag")
 SWAP = raw(pressure=2400, battery=410)
 
 CASES: list[Case] = [
     *level("high pressure", ON, "pressure_pa", 410000, 400, muted=("dead head",)),
     *level("dead head", ON, "pressure_pa", 280000, 400),
-    *level("dry run", "run", "pressure_pa", 24000, -400),
+    # More than 4000 Pa above what stands in the line is an open line, and not dry.
+    *level("dry run", "run", "pressure_pa", 24000, -400, settings={"static_pa": 20000}),
     Case(
         "no prime",
         "prime",
@@ -186,6 +198,29 @@ CASES: list[Case] = [
         {"prime_ms": 9000},
     ),
     *level("line open", "run", "pressure_pa", 110000, -400),
+    *level(
+        "line open",
+        "prime",
+        "pressure_pa",
+        110000,
+        -400,
+        settings={"primed_pa": 150000},
+        reach=long_weak,
+    ),
+    *[
+        Case(
+            "dry too long",
+            state,
+            until("dry_s", 10),
+            until("dry_s", 10),
+            1,
+            {"dry_night_s": 10},
+            before=dry_before,
+            reach=lambda b, state=state: (b.go(state), setattr(b, "pressure_pa", 0))[1],
+            muted=("dry run",),
+        )
+        for state in ON.split()
+    ],
     Case("slow choke", "run", drift(160000), drift(159600), 2, before=remembered_base),
     Case("slow choke", "run", drift(240000), drift(240400), 2, before=remembered_base),
     Case("low charge", "run", knob("battery_mv", 11300), knob("battery_mv", 11295), 5),

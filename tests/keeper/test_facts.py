@@ -49,6 +49,7 @@ KNOWN: dict[str, int] = {
     "base_nights": 2,
     "tonight_pa": 199000,
     "drift_permille": 12,
+    "dry_run_ms": 30000,
     "heat_ms": 500000,
     "starts": COUNTS["start"],
     "start_ages_ms": HOUR_MS // 2,

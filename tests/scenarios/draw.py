@@ -94,8 +94,9 @@ def draw_site(seed: int, nights: int) -> Site | None:
             wind_m_s=between(0.5, 4.0),
         ),
         board=BoardSpec(
-            battery_fitted=bool(rng.integers(6)),
-            pressure_fitted=bool(rng.integers(4)),
+            battery_fitted=(battery := bool(rng.integers(6))),
+            # Without both of the two no board pumps.
+            pressure_fitted=bool(rng.integers(4)) or not battery,
             load_sense_fitted=bool(rng.integers(4)),
             current_fitted=not rng.integers(3),
             current_span_a=float(rng.choice((30.0, 100.0))),

@@ -1,4 +1,4 @@
-"""Dead head, dry run and low charge on drawn sites: each trips on every one of them.
+"""Dead head, dry run, low charge and an open line on drawn sites: each trips on all of them.
 
 A few sites of fixed seeds; `make campaign` draws others.
 """
@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from keeper import lines
-from keeper.records import FIRST, KIND, TRIP
+from keeper.records import FIRST, KIND, STOP, TRIP
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.design.limits.working_site import DEPTH_OF_DISCHARGE
 from rillkeeper.site.file import demo_site
@@ -20,21 +20,28 @@ from .events import RULE_NAMES
 from .test_no_false_trip import NIGHTS, WEEKS, drawn
 
 SHORT_SET = SetSpec(amount=4.0)
-RULES = ("dead head", "dry run", "low charge")
+RULES = ("dead head", "dry run", "low charge", "line open")
+NO_WATER = (
+    FaultSpec("foot_valve_leak", 1, -9 * 3600.0),
+    FaultSpec("source_empty", 1, -9 * 3600.0),
+)
 HALF_OF_THE_REST = 0.5
 MISSING_AT_MOST = 0.95
 """Severity of 1 of a flat battery is this share of the rated charge, missing."""
 
 
 def fault_for(rule: str, site: Site) -> FaultSpec:
-    """What makes a rule trip: a shut tap, water gone, or a battery used far beyond its depth.
+    """What makes a rule trip: a shut tap, water gone, a battery used far beyond its depth, or a
+    burst hose.
 
-    The first two come two and a half minutes into a set of four, the last an hour before it.
+    The first two come two and a half minutes into a set of four, the others an hour before it.
     """
     if rule == "dead head":
         return FaultSpec("outlet_shut", 1, 150.0)
     if rule == "dry run":
         return FaultSpec("source_empty", 1, 150.0)
+    if rule == "line open":
+        return FaultSpec("hose_burst", 1, -3600.0, 0.8)
     depth = DEPTH_OF_DISCHARGE[site.battery.chemistry]
     used = depth + HALF_OF_THE_REST * (1.0 - depth)
     missing = used * Battery(site.battery).charge_ah / site.battery.capacity_ah
@@ -66,6 +73,20 @@ def test_trips_on_the_demonstration_site(rule: str) -> None:
 def test_trips(week: int, rule: str) -> None:
     seed, site = drawn(week)
     must_trip(f"draw_site({seed}, {NIGHTS})", site, seed, rule)
+
+
+@pytest.mark.parametrize("week", range(WEEKS))
+def test_seconds_without_water_in_a_night(week: int) -> None:
+    """All tries together: the filling that the first one may be, and two minutes."""
+    seed, site = drawn(week)
+    short = shortened(site)
+    settings = settings_of(short)
+    told = replay(short, settings, nights=1, seed=seed, faults=NO_WATER)
+    rows = [lines.parse_line(line) for line in told.log]
+    pumped_s = sum(row[FIRST + 1] for row in rows if row[KIND] == STOP)
+    assert 2 * 8 < pumped_s <= settings["prime_ms"] / 1000 + 120 + 10, "\n".join(told.log)
+    trips = [RULE_NAMES[row[FIRST]] for row in rows if row[KIND] == TRIP]
+    assert trips[-1] in ("no prime", "dry too long")
 
 
 def must_trip(name: str, site: Site, seed: int, rule: str) -> None:

@@ -52,7 +52,9 @@ RULES = {
         "no prime",
         "no pressure {value} after the start, allowed are {limit}",
         "Is the strainer under water? Fill the suction line by hand; if it drains again, "
-        "clean or change the foot valve and tighten the joints.",
+        "clean or change the foot valve and tighten the joints. If water runs out behind the "
+        "pump instead, the line is open: look for a burst, a coupling that has come off, or a "
+        "missing nozzle.",
     ),
     "line open": RuleWords(
         "line open",
@@ -203,6 +205,12 @@ RULES = {
         "{value} at the sensor, no start below {limit}",
         "Nothing to mend. Drain pump and hose if hard frost is coming.",
         harmless=True,
+    ),
+    "dry too long": RuleWords(
+        "pump dry for too long",
+        "{value} of pumping without water in one night, allowed are {limit}",
+        "Feel whether the pump is hot. Is the strainer under water and clean? Fill the suction "
+        "line by hand, then look for air at its joints and at the foot valve.",
     ),
 }
 

@@ -165,6 +165,7 @@ LITHIUM_BLIND = {
     "cable": {"length_m": 0.5, "area_m2": awg_area_m2(8)},
     "board": {"pressure_fitted": False},
 }
+LASTING = changed(battery={"capacity_ah": 300.0})
 REFUSALS: tuple[tuple[str, Site, tuple[str, ...]], ...] = (
     (
         "normal pressure too near the rating",
@@ -207,6 +208,21 @@ REFUSALS: tuple[tuple[str, Site, tuple[str, ...]], ...] = (
         ("4 sets; the board keeps 3",),
     ),
     (
+        "a run that is longer than the relay may stay closed",
+        replace(LASTING, sets=(SetSpec(amount=241.0),)),
+        ("a run of 4.02 h", "give the set in more runs"),
+    ),
+    (
+        "more pumping than the motor may do",
+        replace(LASTING, sets=(SetSpec(amount=300.0, runs=3, soak_s=600),)),
+        ("the sets ask the motor for 4.67 h of pumping", "lengthen the soaks"),
+    ),
+    (
+        "neither battery channel nor transducer",
+        changed(board={"battery_fitted": False, "pressure_fitted": False}),
+        ("battery_fitted (0): without the battery's voltage", "fit one of them"),
+    ),
+    (
         "a line that is full at once",
         changed(
             line={"length_m": 8.0, "bore_m": 0.0127, "modulus_pa": 1e9},
@@ -240,6 +256,8 @@ def test_what_was_refused_is_not_refused_with_what_it_asks_for() -> None:
     settings_of(changed(water={"lift_m": 1.9}))
     settings_of(changed(cable={"length_m": 12.0, "area_m2": awg_area_m2(6)}))
     settings_of(changed(**{**LITHIUM_BLIND, "board": {}}))
+    settings_of(replace(LASTING, sets=(SetSpec(amount=241.0, runs=2, soak_s=600),)))
+    settings_of(replace(LASTING, sets=(SetSpec(amount=300.0, runs=3, soak_s=3600),)))
 
 
 # Any sound site.

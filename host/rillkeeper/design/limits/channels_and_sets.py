@@ -1,6 +1,10 @@
 """What the board has to know about itself and about the sets: channels, times, sets."""
 
-from keeper.settings import UNITS
+from math import ceil
+
+from keeper import plan
+from keeper.plausible import heat_of
+from keeper.settings import SCHEMA, UNITS
 from rillkeeper import units
 from rillkeeper.design.limits.working_site import Limit, WorkingSite
 from rillkeeper.display_units import counted, duration_text
@@ -13,6 +17,11 @@ DEEPEST_VACUUM_PA = 101325.0
 OPEN_WIRE_COUNT = 60
 """A wire that is off reads less than this on any board (common practice, no source)."""
 SETS_MAX = 3
+LONGEST_S, DUTY_PERMILLE = (
+    next(row[column] for row in SCHEMA if row[0] == key)
+    for key, column in (("duty_s", 3), ("duty_permille", 4))
+)
+"""What the board allows a motor at the most, and how it takes it to cool."""
 CHANNELS = {
     "battery": "the battery channel",
     "pressure": "the pressure transducer",
@@ -87,8 +96,20 @@ def times(work: WorkingSite) -> list[Limit]:
     longest_s = max(work.pumping_s(entry) / entry.runs for entry in sets)
     total_s = work.night_s()
     starts = sum(entry.runs for entry in sets)
-    run_max_s = min(14400, max(600, round(1.5 * longest_s + 600.0)))
-    duty_s = min(14400, max(7200, round(1.25 * total_s)))
+    if longest_s > LONGEST_S:
+        raise NoSafeLimit(
+            f"{work.site.name}: a run of {duration_text(longest_s)}, and the relay stays closed "
+            f"for {duration_text(LONGEST_S)} at the most; give the set in more runs"
+        )
+    heat_s = _heat_s(work)
+    if heat_s > LONGEST_S:
+        raise NoSafeLimit(
+            f"{work.site.name}: the sets ask the motor for {duration_text(heat_s)} of pumping "
+            f"that it has not cooled from, and the most is {duration_text(LONGEST_S)}; water less "
+            "a night, lengthen the soaks, or use a larger nozzle or pump"
+        )
+    run_max_s = min(LONGEST_S, max(600, round(1.5 * longest_s + 600.0)))
+    duty_s = min(LONGEST_S, max(7200, round(1.25 * total_s)))
     return [
         Limit(
             "run_max_s",
@@ -108,6 +129,21 @@ def times(work: WorkingSite) -> list[Limit]:
             "the motor would get too hot.",
         ),
     ]
+
+
+def _heat_s(work: WorkingSite) -> int:
+    """The most pumping that the motor has not cooled from, as the board reckons it."""
+    night = [
+        (
+            f"set{number}_",
+            plan.since_noon_s(entry.start_s),
+            entry.runs,
+            ceil(work.pumping_s(entry) / entry.runs),
+            entry.soak_s,
+        )
+        for number, entry in enumerate(work.site.sets, start=1)
+    ]
+    return heat_of(night, DUTY_PERMILLE)
 
 
 def sets(work: WorkingSite) -> list[Limit]:

@@ -37,7 +37,7 @@ IGNORED = frozenset(
 meets them too, and what they tell of a weak battery is in the voltages already."""
 
 KIN = (
-    frozenset(("no prime", "dry run", "line open")),
+    frozenset(("no prime", "dry run", "dry too long", "line open")),
     frozenset(("dead head", "high pressure")),
     frozenset(("bad supply", "brown-out", "stall by sag", "stall", CUT, EARLY)),
     frozenset(("relay open", "no sag", "relay chatter", "relay closed")),

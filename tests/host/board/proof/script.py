@@ -111,6 +111,7 @@ def hands(bench: Workbench) -> tuple[Acts, Acts, Acts]:
         "line-open": lambda: bench.turn(nozzle_area=8.0),
         "slow-choke": lambda: bench.turn(open_share=0.86),
         "power-pulled": pull,
+        "dry-too-long": lambda: bench.turn(source_gone=True),
         "dry-run": lambda: bench.turn(source_gone=True),
         "relay-closed-unsensed": bench.bridge,
     }
@@ -132,6 +133,7 @@ def hands(bench: Workbench) -> tuple[Acts, Acts, Acts]:
         "dead-head": lambda: bench.turn(open_share=1.0),
         "line-open": lambda: bench.turn(nozzle_area=1.0),
         "slow-choke": lambda: bench.turn(open_share=1.0),
+        "dry-too-long": lambda: bench.turn(source_gone=False),
         "no-prime": lambda: bench.turn(source_gone=False),
     }
     return before, during, after

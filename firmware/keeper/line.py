@@ -1,0 +1,122 @@
+"""What the pressure says of the line while the pump runs: filling, flowing, open or dry.
+
+A pump without water makes no pressure: what stands in the line stays as it was before the start.
+One that moves water through a burst hose, or past a lost nozzle, makes a little, and steadily. A
+dry hose that fills for the first time looks like that too, but half the time that is allowed for
+priming is more than its filling takes.
+"""
+
+from .operating import share_permille
+from .quantities import CURRENT_MA, DRY_S, PERMILLE, PRESSURE_PA, WATER_PA
+from .rules import DRY_RUN
+
+SMOOTH_TICKS = 8
+"""The strokes of the pump ripple on its pressure: a mean that forgets in about a second."""
+ROOM_PA_PER_KPA = 4
+"""For each kPa of the transducer's span: pressure that is so far above rest is of moving water.
+A dry pump stays within 0.1 % of the span, and the open lines of drawn sites are at least 1 %."""
+LOADED_PERMILLE = 850
+"""Of the current, or the sag, of a pump that moves water at no pressure. On drawn sites a dry one
+takes 500 to 770, and one with water 1000 and more."""
+
+
+class Line:
+    """The line of one pump.
+
+    ``loaded``: the battery feels a pump with water. ``smooth_pa`` is the pressure less its ripple.
+    """
+
+    def __init__(self, keeper) -> None:
+        self.keeper = keeper
+        settings = keeper.settings
+        self.loaded = False
+        self._watched = settings.pressure_fitted
+        self._room_pa = settings.pressure_span_kpa * ROOM_PA_PER_KPA
+        self._sum_pa = 0
+        self._sum_mv = 0
+        self._open_ms = 0
+        self._dry_before_ms = 0
+        self._first = False
+
+    @property
+    def smooth_pa(self) -> int:
+        return self._sum_pa // SMOOTH_TICKS
+
+    def begin(self) -> None:
+        """The relay is about to close."""
+        keeper = self.keeper
+        facts = keeper.facts
+        self.loaded = False
+        self._sum_pa = keeper.rest_pa * SMOOTH_TICKS
+        self._sum_mv = 0
+        self._open_ms = 0
+        self._dry_before_ms = facts.dry_run_ms
+        # The line may be dry: its first filling is no dry run.
+        self._first = not facts.dry_run_ms and not keeper.guard.tries[DRY_RUN]
+        keeper.q[PERMILLE] = 1000
+        keeper.q[DRY_S] = facts.dry_run_ms // 1000
+
+    def fill(self, dt_ms: int, sag_mv: int) -> None:
+        """One tick of priming."""
+        keeper = self.keeper
+        self._feel(sag_mv)
+        if not self._watched:
+            return
+        if self.smooth_pa <= keeper.rest_pa + self._room_pa:
+            if not self._first:
+                self._count_dry(dt_ms)
+        else:
+            self._open_ms += dt_ms
+        if self._open_ms * 2 > keeper.settings.prime_ms:
+            keeper.q[PERMILLE] = share_permille(
+                keeper.q[PRESSURE_PA], keeper.operating.expected_pa
+            )
+
+    def weak(self) -> bool:
+        """Water has come for long, with less pressure than it should; yet the line is whole."""
+        keeper = self.keeper
+        settings = keeper.settings
+        long = self._open_ms * 2 > settings.prime_ms
+        return long and keeper.q[PERMILLE] > settings.line_open_permille
+
+    def filled(self) -> None:
+        """Water has come: what the pump drew air for at this start was no dry run."""
+        self.keeper.facts.dry_run_ms = self._dry_before_ms
+        self.keeper.q[PERMILLE] = 1000
+
+    def flow(self, dt_ms: int) -> None:
+        """One tick of a run: a pump that moves water through an open line is not dry."""
+        keeper = self.keeper
+        settings = keeper.settings
+        q = keeper.q
+        pressure_pa = q[PRESSURE_PA]
+        self._sum_pa += pressure_pa - self.smooth_pa
+        q[PERMILLE] = share_permille(pressure_pa, keeper.operating.expected_pa)
+        standing_pa = max(keeper.rest_pa, settings.static_pa)
+        q[WATER_PA] = pressure_pa
+        if pressure_pa < settings.dry_pa:
+            if pressure_pa > standing_pa + self._room_pa:
+                q[WATER_PA] = settings.dry_pa
+            elif self._watched:
+                self._count_dry(dt_ms)
+
+    def _count_dry(self, dt_ms: int) -> None:
+        facts = self.keeper.facts
+        facts.dry_run_ms += dt_ms
+        self.keeper.q[DRY_S] = facts.dry_run_ms // 1000
+
+    def _feel(self, sag_mv: int) -> None:
+        """Smooth the pressure; judge by current or sag whether there is water in the pump."""
+        keeper = self.keeper
+        settings = keeper.settings
+        self._sum_pa += keeper.q[PRESSURE_PA] - self.smooth_pa
+        self._sum_mv += sag_mv - self._sum_mv // SMOOTH_TICKS
+        water_ma = settings.current_zero_ma
+        if settings.current_fitted:
+            felt, water = keeper.q[CURRENT_MA], water_ma
+        elif settings.battery_fitted:
+            mohm = max(settings.resistance_mohm, keeper.facts.resistance_mohm)
+            felt, water = self._sum_mv // SMOOTH_TICKS, water_ma * mohm // 1000
+        else:
+            return
+        self.loaded = water > 0 and felt > water // 20 * (LOADED_PERMILLE // 50)

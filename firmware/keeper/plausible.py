@@ -1,0 +1,221 @@
+"""Settings that are in order by themselves, and yet would wear out a pump or never water.
+
+``harmful`` holds on any board. ``idle`` is not asked of settings on trial: a proof lowers a limit
+to see it trip.
+"""
+
+DRY_ROOM_PA_PER_KPA = 2
+"""For each kPa of the transducer's span: dry stands so far above standing water, several times
+the noise of a converter of 12 bits (common practice, no source)."""
+DEAD_HEAD_PERMILLE_MAX = 2500
+"""Of the normal pressure. The highest that 170 drawn sites asked for was 2334, for the peak of a
+start in a long narrow hose; a pump of common make does not reach much more on a shut line."""
+RATING_PA_MAX = 1100000
+"""12 V diaphragm pumps end at about 160 psi (from memory)."""
+NORMAL_ROOM_PERMILLE = 50
+"""What a sound site's pressure moves by (common practice, no source)."""
+LINE_OPEN_PERMILLE_MAX = 850
+"""Nearer to the normal pressure its own swings are an open line (common practice, no source)."""
+SHORTEST_S = 300
+"""A set that the battery cuts to less is not begun."""
+HOUR_S = 3600
+DAY_S = 86400
+COOLING_PERMILLE_MAX = 10000
+"""A bound that keeps the cooling of one look in 31 bits."""
+
+
+def harmful(known: dict) -> list:
+    """Limits that would let a pump run dry, shut in or unwatched, one sentence each."""
+    found = []
+    if not known["battery_fitted"] and not known["pressure_fitted"]:
+        found.append(
+            "battery_fitted (0): without the battery's voltage and without a pressure transducer "
+            "no limit guards pump or battery; fit one of them, better both"
+        )
+    if known["pressure_fitted"]:
+        least_pa = max(known["static_pa"], 0) + known["pressure_span_kpa"] * DRY_ROOM_PA_PER_KPA
+        if known["dry_pa"] < least_pa:
+            found.append(
+                _reads(known, "dry_pa")
+                + "water that only stands in the line would pass for a pump at work; set it to "
+                + str(least_pa)
+                + " or more"
+            )
+        most_pa = known["normal_pa"] // 100 * (DEAD_HEAD_PERMILLE_MAX // 10)
+        if known["dead_head_pa"] > most_pa:
+            found.append(
+                _reads(known, "dead_head_pa")
+                + "a shut line might never come up to it; set it to "
+                + str(most_pa)
+                + " or less, which is 2.5 times normal_pa"
+            )
+    if known["rating_pa"] > RATING_PA_MAX:
+        found.append(
+            _reads(known, "rating_pa")
+            + "no 12 V pump is rated so high; copy it from the pump's plate, in Pa"
+        )
+    return found
+
+
+def idle(known: dict, sets: list) -> list:
+    """Limits with which a sound site would stop every night.
+
+    ``sets`` are those of a night, as (first key, second after noon, runs, seconds of one run,
+    seconds of soak).
+    """
+    found = []
+    if known["pressure_fitted"]:
+        found += _idle_by_pressure(known)
+    normal_ma = known["current_zero_ma"]
+    normal_ma += known["normal_pa"] // 1000 * known["current_ma_per_bar"] // 100
+    if known["battery_fitted"]:
+        found += _idle_by_battery(known, normal_ma)
+    if known["current_fitted"] and known["stall_ma"] <= normal_ma:
+        found.append(
+            _reads(known, "stall_ma")
+            + "the pump takes "
+            + str(normal_ma)
+            + " when all is well; set it above that"
+        )
+    least_mah = known["reserve_mah"] + normal_ma * SHORTEST_S // HOUR_S
+    if known["capacity_mah"] < least_mah:
+        found.append(
+            _reads(known, "reserve_mah")
+            + "what capacity_mah leaves above it gives no set; lower it, or fit a larger battery"
+        )
+    for key, _start_s, runs, run_s, soak_s in sets:
+        found += _idle_by_set(known, key, runs, run_s, soak_s)
+    return found + _idle_by_heat(known, sets)
+
+
+def _idle_by_pressure(known: dict) -> list:
+    found = []
+    normal_pa = known["normal_pa"]
+    room_pa = normal_pa // 1000 * NORMAL_ROOM_PERMILLE
+    if known["dead_head_pa"] < normal_pa + room_pa:
+        found.append(
+            _reads(known, "dead_head_pa")
+            + "normal pressure would often pass it; set it to "
+            + str(normal_pa + room_pa)
+            + " or more"
+        )
+    if known["primed_pa"] > normal_pa - room_pa:
+        found.append(
+            _reads(known, "primed_pa")
+            + "a used battery would not reach it; set it to "
+            + str(normal_pa - room_pa)
+            + " or less"
+        )
+    if known["line_open_permille"] > LINE_OPEN_PERMILLE_MAX:
+        found.append(
+            _reads(known, "line_open_permille")
+            + "the pressure's own swings would pass it; set it to "
+            + str(LINE_OPEN_PERMILLE_MAX)
+            + " or less"
+        )
+    if known["normal_pa"] // 1000 * known["line_open_permille"] < known["dry_pa"]:
+        found.append(
+            _reads(known, "line_open_permille")
+            + "between that share of normal_pa and dry_pa nothing would stop a pump at an open "
+            "line; raise it"
+        )
+    return found
+
+
+def _idle_by_battery(known: dict, normal_ma: int) -> list:
+    found = []
+    sag_mv = normal_ma // 10 * known["resistance_mohm"] // 100
+    normal_mv = known["normal_mv"]
+    if known["floor_mv"] >= normal_mv:
+        found.append(
+            _reads(known, "floor_mv")
+            + "a battery at work reads "
+            + str(normal_mv)
+            + "; set it below that"
+        )
+    if known["cutout_mv"] >= normal_mv + sag_mv:
+        found.append(
+            _reads(known, "cutout_mv")
+            + "a half used battery would count as flat; set it below "
+            + str(normal_mv + sag_mv)
+        )
+    if known["stall_sag_mv"] <= sag_mv:
+        found.append(
+            _reads(known, "stall_sag_mv")
+            + "a sound pump pulls the battery down by "
+            + str(sag_mv)
+            + "; set it above that"
+        )
+    return found
+
+
+def _idle_by_set(known: dict, key: str, runs: int, run_s: int, soak_s: int) -> list:
+    found = []
+    if run_s > known["run_max_s"]:
+        found.append(
+            _reads(known, "run_max_s")
+            + "a run of "
+            + key
+            + "amount takes "
+            + str(run_s)
+            + " s; split it into more "
+            + key
+            + "runs, or allow more"
+        )
+    in_an_hour = min(runs, HOUR_S // max(run_s + soak_s, 1) + 1)
+    if in_an_hour > known["starts_max"]:
+        found.append(
+            _reads(known, "starts_max")
+            + key
+            + "runs asks for "
+            + str(in_an_hour)
+            + " within an hour; allow them, or lengthen "
+            + key
+            + "soak_s"
+        )
+    return found
+
+
+def _idle_by_heat(known: dict, sets: list) -> list:
+    night_s = sum([runs * run_s for _key, _start_s, runs, run_s, _soak_s in sets])
+    if night_s * 1000 > known["duty_permille"] * DAY_S:
+        return [
+            _reads(known, "duty_permille")
+            + "a night's sets pump "
+            + str(night_s)
+            + " s, and the motor does not cool from that in a day; water less, or allow more"
+        ]
+    heat_s = heat_of(sets, known["duty_permille"])
+    if heat_s <= known["duty_s"]:
+        return []
+    return [
+        _reads(known, "duty_s")
+        + "the sets heat the motor for "
+        + str(heat_s)
+        + " s; water less, lengthen the soaks, or allow more"
+    ]
+
+
+def heat_of(sets: list, duty_permille: int) -> int:
+    """The most pumping [s] that the motor has not cooled from in a night of these sets."""
+    cooling_permille = cooling_of(duty_permille)
+    heat_s = worst_s = end_s = 0
+    for start_s, runs, run_s, soak_s in sorted([row[1:] for row in sets]):
+        pause_s = max(start_s - end_s, 0)
+        end_s += pause_s
+        for _ in range(runs):
+            heat_s = max(heat_s - pause_s * cooling_permille // 1000, 0) + run_s
+            worst_s = max(worst_s, heat_s)
+            pause_s = soak_s
+            end_s += run_s + soak_s
+        end_s -= soak_s
+    return worst_s
+
+
+def cooling_of(duty_permille: int) -> int:
+    """How fast a motor cools at rest, in thousandths of a second of pumping each second."""
+    return min(duty_permille * 1000 // max(1000 - duty_permille, 1), COOLING_PERMILLE_MAX)
+
+
+def _reads(known: dict, key: str) -> str:
+    return key + " (" + str(known[key]) + "): "
