@@ -14,7 +14,7 @@ QUANTITIES = (
     "on_s",  # since the relay closed
     "starts",  # in the last hour, with the one that is being checked
     "heat_s",  # pumping that the motor has not cooled from
-    "closed_off",  # 1: load side live, or pump at work, with the relay commanded open
+    "closed_off",  # 0: stands when told to; else how the pump came to work (standstill.py)
     "open_on",  # 1: load side dead, or no sag at all, with the relay commanded closed
     "chatter",  # changes of the load side in ten seconds
     "gap_ms",  # since the tick before

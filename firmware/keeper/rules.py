@@ -50,7 +50,7 @@ RULES: tuple = (
     ("over-run",        "on_s",              ABOVE, "run_max_s",              0,                  "prime run",         0, NIGHT,   0,                 NIGHT, "noon",   ""),
     ("too many starts", "starts",            ABOVE, "starts_max",             0,                  "check",             0, NIGHT,   0,                 NIGHT, "noon",   ""),
     ("duty",            "heat_s",            ABOVE, "duty_s",                 0,                  "prime run",         0, NIGHT,   0,                 NIGHT, "noon",   ""),
-    ("relay closed",    "closed_off",        ABOVE, 0,                        "weld_hold_ms",     "idle check soak rest done flat", 0, LOCK, 0,       LOCK,  "hand",   ""),
+    ("relay closed",    "closed_off",        ABOVE, 0,                        "weld_hold_ms",     "idle check prime soak rest done flat lockout", 0, LOCK, 0, LOCK, "hand",   ""),
     ("relay open",      "open_on",           ABOVE, 0,                        "open_hold_ms",     "prime run",         0, NIGHT,   0,                 NIGHT, "noon",   ""),
     ("relay chatter",   "chatter",           ABOVE, "chatter_max",            0,                  "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "load_sense"),
     ("late tick",       "gap_ms",            ABOVE, 500,                      0,                  "prime run",         0, RETRY,   1,                 NIGHT, "noon",   ""),

@@ -5,6 +5,7 @@ from .cycle import PRIME, RUN
 from .quantities import (
     BATTERY_MV,
     CHATTER,
+    CLOSED_OFF,
     CURRENT_MA,
     DRIFT,
     FROST_DC,
@@ -96,6 +97,8 @@ class Watering:
         # With pressure the pump turns, however deep the sag: then it is the supply.
         q[SAG_MV] = 0 if q[PRESSURE_PA] > self._turns_pa else sag_mv
         watch.pump_on(min(dt_ms, RENEW_MS), on_ms, load_on, sag_mv, self.pump_ma)
+        keeper.standstill.pump_on(on_ms, sag_mv, self._lift_mv)
+        q[CLOSED_OFF] = keeper.standstill.works
         q[RESTED_MV] = battery_mv + self._lift_mv
         q[GAP_MS] = dt_ms
         q[ON_S] = on_ms // 1000
@@ -132,7 +135,7 @@ class Watering:
         on_s = keeper.relay.on_ms // 1000
         keeper.facts.night_run_s += on_s
         sag_mv = keeper.rest_mv - q[BATTERY_MV]
-        keeper.relaywatch.stopped(sag_mv, q[BATTERY_MV], self._lift_mv)
+        keeper.standstill.stopped(sag_mv, q[BATTERY_MV], self._lift_mv, q[PRESSURE_PA])
         keeper.waiting.watch_decay()
         keeper.journal.add(
             records.STOP,
