@@ -130,7 +130,7 @@ RULES = {
     ),
     "relay closed": RuleWords(
         "relay stays closed",
-        "{value}: the pump works although it was told to stand",
+        "the pump works although it is told to stand: {value}",
         "Take the battery clamp off now: the pump may be running, and the board cannot stop it. "
         "A contact that has welded means a new relay; an active-low module must be set to close "
         "on a high level, or changed. If the pump stands after all, open the tap at the "

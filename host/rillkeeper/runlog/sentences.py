@@ -7,7 +7,7 @@ from keeper.clockwatch import VERDICTS
 from keeper.cycle import STATES
 from keeper.hand import BATTERY, COMMANDS, HOLD, RUN
 from keeper.records import CAUSE_RULE, CAUSES, COMPLETE, MISSED, NO_CLOCK, ON_HOLD
-from keeper.rules import ACTION, ACTIONS, NAME, QUANTITY, RETRY, RULES
+from keeper.rules import ACTION, ACTIONS, LOCK, NAME, QUANTITY, RETRY, RULES
 from keeper.sense import QUALITIES
 from keeper.settings import DEPTH, MINUTES, VOLUME
 from keeper.standstill import KINDS
@@ -146,8 +146,8 @@ def _trip(entry: Entry, shown: Shown) -> Told:
         did = f"{did[:-1]} (try {entry['tries']})."
     elif entry["tries"]:
         did = f"After {counted(entry['tries'], 'more try', 'more tries')}: {_lower(did)}"
-    name = RULES[entry["rule"]][NAME] if entry["rule"] < len(RULES) else ""
-    did = rule_text.DID.get(name, did)
+    if entry["action"] == LOCK and entry["rule"] < len(RULES):
+        did = rule_text.DID.get(RULES[entry["rule"]][NAME], did)
     level = NOTE if told.harmless else WARNING if entry["action"] == RETRY else STOP
     return Told(level, told.short, seen + ".", did, told.look)
 
