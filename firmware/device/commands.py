@@ -11,7 +11,7 @@ import os
 from keeper import VERSION, hand, lines
 from keeper.crc import sealed, unsealed
 from keeper.cycle import STATES
-from keeper.quantities import BATTERY_MV, PRESSURE_PA
+from keeper.quantities import BATTERY_MV, CLOSED_OFF, PRESSURE_PA
 from keeper.settings import SCHEMA, problems
 from keeper.ticks import MASK
 
@@ -139,12 +139,16 @@ class Commands:
             board.trouble.replace(" ", "_") or "none",
         )
         if keeper.settings:
-            yield "reads pressure_pa=%d battery_mv=%d left_mah=%d load_on=%d contacts=%d" % (
-                keeper.q[PRESSURE_PA],
-                keeper.q[BATTERY_MV],
-                keeper.facts.left_mah,
-                board.inputs.load_on,
-                board.inputs.contacts,
+            yield (
+                "reads pressure_pa=%d battery_mv=%d left_mah=%d load_on=%d contacts=%d unasked=%d"
+                % (
+                    keeper.q[PRESSURE_PA],
+                    keeper.q[BATTERY_MV],
+                    keeper.facts.left_mah,
+                    board.inputs.load_on,
+                    board.inputs.contacts,
+                    keeper.q[CLOSED_OFF],
+                )
             )
             yield "facts " + " ".join([name + "=" + str(n) for name, n in keeper.facts.shown()])
         yield "log oldest=%d next=%d waiting=%d lost=%d failed=%d" % (

@@ -9,6 +9,8 @@ from .facts import BATTERY
 
 _MA_MS_PER_MAH = 3600000
 _SLICE_MS = 50000
+_PUMPED_SLICE_MS = 5000
+"""So long 80 A (settings.TOP_MA_MAX) stay in 31 bits."""
 _TRUST_SHARE = 7
 """A seventh of the capacity: how far counting may be above what the rest voltage says."""
 
@@ -31,6 +33,13 @@ class Charge:
         """Take the pump's and the board's charge for at most a few seconds."""
         self.facts.part_ma_ms += pump_ma * dt_ms
         self.count_board(dt_ms)
+
+    def count_unasked(self, pump_ma: int, dt_ms: int) -> None:
+        """The same for the time between two looks at a pump that was told to stand."""
+        while dt_ms > 0:
+            slice_ms = dt_ms if dt_ms < _PUMPED_SLICE_MS else _PUMPED_SLICE_MS
+            dt_ms -= slice_ms
+            self.count(pump_ma, slice_ms)
 
     def count_board(self, dt_ms: int) -> None:
         """Take the charge of the board itself, however long it slept."""

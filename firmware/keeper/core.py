@@ -34,6 +34,7 @@ from .relay import Relay
 from .relaywatch import RelayWatch
 from .rules import SHARED_TRIES
 from .sense import Senses
+from .standstill import Standstill
 from .ticks import MASK
 from .waiting import Waiting
 from .watering import Watering
@@ -84,6 +85,7 @@ class Keeper:
             self.plan = Plan(settings, facts)
             self.operating = Operating(settings, facts)
             self.relaywatch = RelayWatch(settings, facts)
+            self.standstill = Standstill(settings)
             self.relay = Relay(settings.run_max_s * 1000 + _RUN_SLACK_MS)
             self.rain = Rain(settings, facts)
             self.hand = Hand(settings)
@@ -182,16 +184,23 @@ class Keeper:
             q[CURRENT_MA] = senses.current_ma
 
     def pass_quiet_time(self, dt_ms: int, load_on: int, contacts: int) -> None:
-        """Time has passed with the pump standing still."""
+        """Time has passed with the pump told to stand still."""
         facts = self.facts
         facts.off_ms = min(facts.off_ms + dt_ms, GAP_MS_MAX)
         facts.held_off_ms = max(facts.held_off_ms - dt_ms, 0)
         self.in_state_ms = min(self.in_state_ms + dt_ms, GAP_MS_MAX)
-        self.charge.count_board(dt_ms)
-        watch = self.relaywatch
-        watch.rest(dt_ms)
-        watch.pump_off(facts.off_ms, load_on, self.q[BATTERY_MV], self.q[BATTERY_BAD])
-        self.q[CLOSED_OFF] = watch.closed_off
+        q = self.q
+        charge = self.charge
+        pump_ma = charge.pump_ma(q[PRESSURE_PA])
+        self.standstill.look(dt_ms, facts.off_ms, load_on, q, charge.lift_mv(pump_ma))
+        q[CLOSED_OFF] = self.standstill.works
+        if self.standstill.works:
+            measured = self.settings.current_fitted and not q[CURRENT_BAD]
+            charge.count_unasked(max(q[CURRENT_MA], 0) if measured else pump_ma, dt_ms)
+            self.relaywatch.heat(dt_ms)
+        else:
+            charge.count_board(dt_ms)
+            self.relaywatch.rest(dt_ms)
         self.rain.feel(dt_ms, contacts, self.journal)
         self.hand.feel(dt_ms, contacts)
         self.judge_clock(dt_ms)
@@ -241,6 +250,7 @@ class Keeper:
         if self.settings and before.settings:
             self.facts.take_over(before.facts)
             self.clock.go_on(before.clock)
+            self.standstill.go_on(before.standstill)
             if not trial and self.facts.is_new_line(before.facts):
                 self.facts.end(LINE)
                 self.changed += 1
@@ -289,6 +299,9 @@ class Keeper:
             return 0
         if self.hand.busy() or self.guard.holding(self.state) or self.clock.doubt:
             return 0
+        watch = self.standstill
+        if watch.doubt or (watch.works and not self.guard.said[rules.RELAY_CLOSED]):
+            return 0
         nap_ms = min(waiting.decay_in_ms(), _LOOK_MS)
         if 0 < waiting.pause_ms < nap_ms:
             nap_ms = waiting.pause_ms
@@ -316,6 +329,9 @@ class Keeper:
         held_ms = guard.held_ms[rule]
         tries = guard.tries[SHARED_TRIES.get(rule, rule)]
         self.journal.add(records.TRIP, rule, value, limit, held_ms, action, tries)
+        if action == rules.LOCK:
+            # A pump that works on is told of once, not on every look of the lockout.
+            guard.said[rule] = 1
         self.move(_EVENT_OF_ACTION[action], CAUSE_RULE + rule)
 
     def move(self, event: int, cause: int) -> None:

@@ -6,6 +6,7 @@ looked": it clears a lockout, or a stop for the night. A flat battery is not sta
 
 from . import cycle, plan, records
 from .facts import PERSON
+from .quantities import PRESSURE_PA
 from .records import HAND
 from .rules import CHARGE_RESERVE
 
@@ -133,6 +134,7 @@ class Hand:
 
     def _clear(self, keeper) -> None:
         keeper.facts.end(PERSON)
+        keeper.standstill.looked(keeper.q[PRESSURE_PA])
         if keeper.state == cycle.FLAT and keeper.charge.spare_mah(0, 0) < 0:
             # Only a charged battery clears an empty one.
             keeper.journal.add(records.WARN, CHARGE_RESERVE, keeper.facts.left_mah, 0)

@@ -16,7 +16,7 @@ QUANTITIES = (
     "fuse_blown",  # 1: nothing feeds the pump any more
     "broken_runs",  # runs that a loss of power broke off, one after the other
     "heat_s",  # pumping that the motor has not cooled from
-    "closed_off",  # 1: load side live, or pump at work, with the relay commanded open
+    "closed_off",  # 0: stands when told to; else how the pump came to work (standstill.py)
     "open_on",  # 1: load side dead, or no sag at all, with the relay commanded closed
     "chatter",  # changes of the load side in ten seconds
     "gap_ms",  # since the tick before

@@ -1,21 +1,20 @@
-"""Does the relay do what it is told, and is the pump not started too often?
+"""Does the relay close when it is told to, and is the pump not started too often?
 
 With a load-side sense the contact is seen directly. Without one it is inferred from the
-battery, which sags when the pump draws current and recovers when it does not.
+battery, which sags when the pump draws current. Whether it opens: standstill.py.
 """
 
-from .facts import HOUR_MS, STARTS_KEPT
+from .facts import GAP_MS_MAX, HOUR_MS, STARTS_KEPT
 from .plausible import cooling_of
 
 _CHATTER_MS = 10000
 _INFER_ON_MS = 2000
-_INFER_OFF_MS = (3000, 15000)
 _REST_MS_MAX = 600000
 """A bound that keeps the cooling of one look in 31 bits; looks are a minute apart."""
 
 
 class RelayWatch:
-    """``closed_off``, ``open_on`` and ``chatter`` as the rules want them.
+    """``open_on``, ``no_sag`` and ``chatter`` as the rules want them.
 
     Of the facts it counts ``starts``, those of the last hour, and ``heat_ms``, pumping that the
     motor has not yet cooled from: it grows while pumping, and falls while resting at the rate
@@ -28,7 +27,6 @@ class RelayWatch:
         self.inferred = settings.battery_fitted and not self.sensed
         self.expected_mohm = settings.resistance_mohm
         self.cooling_permille = cooling_of(settings.duty_permille)
-        self.closed_off = 0
         self.open_on = 0
         self.no_sag = 0
         self.quarter_mv = 0
@@ -36,8 +34,6 @@ class RelayWatch:
         self.chatter = 0
         self._load_on = 0
         self._chatter_ms = 0
-        self._stop_mv = 0
-        self._recovery_mv = 0
 
     def remember(self) -> None:
         """Power came back: take the starts before it for recent ones."""
@@ -61,8 +57,7 @@ class RelayWatch:
 
     def pump_on(self, dt_ms: int, on_ms: int, load_on: int, sag_mv: int, ma: int) -> None:
         """One tick with the relay commanded closed."""
-        self.facts.heat_ms += dt_ms
-        self.closed_off = 0
+        self.heat(dt_ms)
         self.quarter_mv = quarter_mv = ma * self.expected_mohm // 4000
         self.no_sag = 1 if -quarter_mv < sag_mv < quarter_mv and on_ms >= _INFER_ON_MS else 0
         if self.sensed:
@@ -77,26 +72,9 @@ class RelayWatch:
         elif self.inferred:
             self.open_on = self.no_sag
 
-    def stopped(self, sag_mv: int, battery_mv: int, lift_mv: int) -> None:
-        """The relay is told to open: the battery must come up by a part of ``lift_mv``.
-
-        Its rest voltage says nothing here: a full battery has given up some of it for good.
-        """
-        quarter_mv = lift_mv // 4
-        self._stop_mv = battery_mv
-        # A pump that the battery did not feel is not missed by it either.
-        self._recovery_mv = quarter_mv if sag_mv > quarter_mv else 0
-
-    def pump_off(self, off_ms: int, load_on: int, battery_mv: int, battery_bad: int) -> None:
-        """One tick with the relay commanded open; inferred only just after a stop."""
-        self.open_on = 0
-        if self.sensed:
-            self.closed_off = load_on
-        elif self.inferred:
-            first_ms, last_ms = _INFER_OFF_MS
-            telling = self._recovery_mv and first_ms <= off_ms < last_ms and not battery_bad
-            still = telling and battery_mv - self._stop_mv < self._recovery_mv
-            self.closed_off = 1 if still else 0
+    def heat(self, dt_ms: int) -> None:
+        """The pump has worked for this long, told to or not."""
+        self.facts.heat_ms = min(self.facts.heat_ms + dt_ms, GAP_MS_MAX)
 
     def rest(self, dt_ms: int) -> None:
         """The pump has stood still for this long."""

@@ -51,7 +51,7 @@ RULES: tuple = (
     ("over-run",        "on_s",              ABOVE, "run_max_s",              0,                  "prime run",         0, NIGHT,   0,                 NIGHT, "noon",   "",                  ""),
     ("too many starts", "starts",            ABOVE, "starts_max",             0,                  "check",             0, NIGHT,   0,                 NIGHT, "noon",   "",                  ""),
     ("duty",            "heat_s",            ABOVE, "duty_s",                 0,                  "prime run",         0, NIGHT,   0,                 NIGHT, "noon",   "",                  ""),
-    ("relay closed",    "closed_off",        ABOVE, 0,                        "weld_hold_ms",     "idle check soak rest done flat", 0, LOCK, 0,       LOCK,  "hand",   "",                  ""),
+    ("relay closed",    "closed_off",        ABOVE, 0,                        "weld_hold_ms",     "idle check prime soak rest done flat lockout", 0, LOCK, 0, LOCK,  "hand",   "",                  ""),
     ("relay open",      "open_on",           ABOVE, 0,                        "open_hold_ms",     "prime run",         0, NIGHT,   0,                 NIGHT, "noon",   "",                  "fuse blown"),
     ("relay chatter",   "chatter",           ABOVE, "chatter_max",            0,                  "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "load_sense",        ""),
     ("late tick",       "gap_ms",            ABOVE, 500,                      0,                  "prime run",         0, RETRY,   1,                 NIGHT, "noon",   "",                  ""),
@@ -96,6 +96,7 @@ DRY_RUN = number_of("dry run")
 NO_PRIME = number_of("no prime")
 CHARGE_RESERVE = number_of("charge reserve")
 NO_CLOCK = number_of("no clock")
+RELAY_CLOSED = number_of("relay closed")
 
 # Rules that share one count of retries: a dry run and a failed prime are the same failure.
 SHARED_TRIES = {NO_PRIME: DRY_RUN}

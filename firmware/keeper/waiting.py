@@ -4,7 +4,7 @@ from . import cycle, plan, records
 from .check import RESTED_MS
 from .cycle import CHECK, FLAT, IDLE, REST, SOAK
 from .facts import NOON
-from .quantities import BATTERY_BAD, BATTERY_MV, CLOCK_BAD, PRESSURE_PA
+from .quantities import BATTERY_BAD, BATTERY_MV, CLOCK_BAD, CLOSED_OFF, PRESSURE_PA
 from .rules import NO_CLOCK
 
 DECAYS_MS = (500, 1000, 2000, 5000, 15000, 60000, 600000)
@@ -129,7 +129,7 @@ class Waiting:
         q = keeper.q
         self._day = keeper.journal.day
         dark = keeper.journal.second < _MIDNIGHT_S and not q[CLOCK_BAD]
-        good = keeper.settings.battery_fitted and not q[BATTERY_BAD]
+        good = keeper.settings.battery_fitted and not q[BATTERY_BAD] and not q[CLOSED_OFF]
         if not good or not dark or keeper.facts.off_ms < RESTED_MS:
             return
         keeper.charge.check(q[BATTERY_MV])

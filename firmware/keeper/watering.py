@@ -6,6 +6,7 @@ from .line import Line
 from .quantities import (
     BATTERY_MV,
     CHATTER,
+    CLOSED_OFF,
     CURRENT_MA,
     DRIFT,
     FROST_DC,
@@ -90,6 +91,8 @@ class Watering:
         pumped_ms = dt_ms if dt_ms < RENEW_MS else RENEW_MS
         watch.pump_on(pumped_ms, on_ms, load_on, sag_mv, self.pump_ma)
         self.supply.tick(dt_ms, load_on)
+        keeper.standstill.pump_on(on_ms, sag_mv, self._lift_mv)
+        q[CLOSED_OFF] = keeper.standstill.works
         q[RESTED_MV] = battery_mv + self._lift_mv
         q[GAP_MS] = dt_ms
         q[ON_S] = on_ms // 1000
@@ -130,7 +133,7 @@ class Watering:
         keeper.facts.run_open = 0
         keeper.facts.broken_runs = 0
         sag_mv = keeper.rest_mv - q[BATTERY_MV]
-        keeper.relaywatch.stopped(sag_mv, q[BATTERY_MV], self._lift_mv)
+        keeper.standstill.stopped(sag_mv, q[BATTERY_MV], self._lift_mv, q[PRESSURE_PA])
         keeper.waiting.watch_decay()
         keeper.journal.add(
             records.STOP,

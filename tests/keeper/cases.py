@@ -26,6 +26,8 @@ class Case:
     before: Act = lambda bench: None
     reach: Act | None = None
     muted: tuple[str, ...] = ()
+    kinds: int = 0
+    """For a quantity that is a kind of its own for each number: how many there are."""
 
     @property
     def row(self) -> Row:
@@ -167,7 +169,20 @@ def late(ms: int) -> Act:
 
 
 def closed_cases() -> list[Case]:
-    return level("relay closed", QUIET, "load_on", 0, 1)
+    """Told by the load side; in prime by a battery that comes up instead of sagging."""
+    return [
+        *level("relay closed", QUIET, "load_on", 0, 1, kinds=4),
+        Case(
+            "relay closed",
+            "prime",
+            knob("battery_mv", 12600 + 100),
+            knob("battery_mv", 12600 + 105),
+            kinds=4,
+            settings={"load_sense_fitted": 0},
+            muted=("relay open", "no prime"),
+            reach=lambda b: (b.go("prime"), b.ticks(2000))[0],
+        ),
+    ]
 
 
 def long_weak(bench: Bench) -> None:

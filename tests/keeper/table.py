@@ -32,7 +32,8 @@ class Row(NamedTuple):
 
 ON = "prime run"
 AWAKE = "check prime run"
-QUIET = "idle check soak rest done flat"
+QUIET = "idle check soak rest done flat lockout"
+STANDING = "idle check prime soak rest done flat lockout"
 SENSOR = "sensor_hold_ms"
 
 # fmt: off
@@ -54,7 +55,7 @@ TABLE = [Row(*row) for row in (
     ("over-run", "on_s", "above", "run_max_s", 0, ON, 0, "night", 0, "night", "noon", "", ""),
     ("too many starts", "starts", "above", "starts_max", 0, "check", 0, "night", 0, "night", "noon", "", ""),
     ("duty", "heat_s", "above", "duty_s", 0, ON, 0, "night", 0, "night", "noon", "", ""),
-    ("relay closed", "closed_off", "above", 0, "weld_hold_ms", QUIET, 0, "lock", 0, "lock", "hand", "", ""),
+    ("relay closed", "closed_off", "above", 0, "weld_hold_ms", STANDING, 0, "lock", 0, "lock", "hand", "", ""),
     ("relay open", "open_on", "above", 0, "open_hold_ms", ON, 0, "night", 0, "night", "noon", "", "fuse blown"),
     ("relay chatter", "chatter", "above", "chatter_max", 0, ON, 0, "lock", 0, "lock", "hand", "load_sense", ""),
     ("late tick", "gap_ms", "above", 500, 0, ON, 0, "retry", 1, "night", "noon", "", ""),

@@ -85,3 +85,33 @@ def test_relay_is_closed_in_prime_and_run_alone(state: str) -> None:
     bench.go(state)
     assert bench.level == (state in PUMPING)
     assert bench.keeper.lamp == STATES.index(state)
+
+
+ANY_BUT_LOCKED = "idle check prime run soak rest done flat"
+LEADS = {
+    "set due": ("check", "idle"),
+    "start by hand": ("check", "idle done"),
+    "checks passed": ("prime", "check"),
+    "checks refused": ("done", "check"),
+    "primed": ("run", "prime"),
+    "run ended": ("soak", "prime run"),
+    "set ended": ("idle", "check prime run soak rest"),
+    "stopped": ("done", "check prime run soak rest"),
+    "trip, retry": ("rest", "check prime run"),
+    "trip, night": ("done", "idle check prime run soak rest"),
+    "trip, flat": ("flat", "idle check prime run soak rest done"),
+    "trip, lockout": ("lockout", ANY_BUT_LOCKED),
+    "soaked": ("check", "soak"),
+    "rested": ("check", "rest"),
+    "noon": ("idle", "soak rest done"),
+    "charged": ("idle", "flat"),
+    "cleared": ("idle", "done flat lockout"),
+}
+"""The table written down a second time, by what happens: where it leads, and from where."""
+
+
+@pytest.mark.parametrize("event", EVENTS)
+def test_an_event_leads_where_it_is_meant_to_and_from_nowhere_else(event: str) -> None:
+    to, states = LEADS[event]
+    pairs = [(before, after) for name, before, after in PAIRS if name == event]
+    assert pairs == [(state, to) for state in states.split()]

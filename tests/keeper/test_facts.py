@@ -19,7 +19,7 @@ from keeper.facts import (
 )
 from keeper.hand import BATTERY, CLEAR, CLOCK, RELEARN
 from keeper.records import BOOT, NIGHT, NORMAL, RAIN, SET
-from keeper.rules import DRY_RUN, NO_CLOCK
+from keeper.rules import DRY_RUN, NO_CLOCK, number_of
 
 from .bench import DAY0, NOON_S, SITE, Bench
 
@@ -97,6 +97,8 @@ def noon(bench: Bench) -> None:
 
 LINE = {"normal_pa": 150000}
 # What happens, and the words of the table that say what it ends.
+SAID_AGAIN = (NO_CLOCK, number_of("runs broken off"))
+
 EVENTS: dict[str, tuple[Callable[[Bench], None], str]] = {
     "power": (lambda bench: bench.reboot(away_ms=100), "power"),
     "settings": (lambda bench: bench.apply(starts_max=9), "settings"),
@@ -159,10 +161,10 @@ def test_what_an_event_lets_go_and_what_it_leaves(event: str, weather: str) -> N
 
 
 def values_of(bench: Bench, row: tuple[Any, ...]) -> list[int]:
-    """Without the warning that the clock is bad: where it is, that comes again at once."""
+    """Without what is said again at once: a bad clock, and runs that the power broke off."""
     value = getattr(bench.keeper.facts, row[NAME])
     if row[NAME] == "said":
-        value = [said for rule, said in enumerate(value) if rule != NO_CLOCK]
+        value = [said for rule, said in enumerate(value) if rule not in SAID_AGAIN]
     return list(value) if row[EACH] else [value]
 
 

@@ -117,32 +117,6 @@ def test_an_open_relay_is_inferred_from_a_sag_that_is_missing(sag_mv: int, open_
     assert watch.open_on == open_on
 
 
-@pytest.mark.parametrize(
-    ("off_ms", "battery_mv", "bad", "closed"),
-    # Of a lift of 600 mV a quarter must come back, from three to fifteen seconds after a stop.
-    [
-        (3000, 12149, 0, 1),
-        (3000, 12150, 0, 0),
-        (2999, 12000, 0, 0),
-        (14999, 12000, 0, 1),
-        (15000, 12000, 0, 0),
-        (3000, 12000, 1, 0),
-    ],
-)
-def test_a_welded_relay_is_inferred(off_ms: int, battery_mv: int, bad: int, closed: int) -> None:
-    watch = part(RelayWatch, load_sense_fitted=0)
-    watch.stopped(600, 12000, 600)
-    watch.pump_off(off_ms, 0, battery_mv, bad)
-    assert watch.closed_off == closed
-
-
-def test_a_pump_that_was_not_felt_is_not_missed() -> None:
-    watch = part(RelayWatch, load_sense_fitted=0)
-    watch.stopped(150, 12000, 600)
-    watch.pump_off(5000, 0, 12000, 0)
-    assert watch.closed_off == 0
-
-
 def test_starts_are_forgotten_after_an_hour() -> None:
     watch = RelayWatch(SETTINGS, Facts(SETTINGS))
     watch.started()

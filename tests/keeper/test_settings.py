@@ -6,6 +6,7 @@ from keeper import Settings, SettingsError
 from keeper.settings import DEPTH, MINUTES, ORDER, SCHEMA, SETS, VOLUME, problems
 
 from .bench import SITE
+from .schema import BOUNDS, ORDERS
 
 KEYS = [row[0] for row in SCHEMA]
 REQUIRED = [row[0] for row in SCHEMA if row[4] is None]
@@ -126,3 +127,43 @@ def test_scales_of_no_such_pump_are_refused() -> None:
     assert found.startswith("pressure_high_band_count: stands for 6962 kPa")
     (found,) = problems({**SITE, "current_ma_per_bar": 20000})
     assert found.startswith("current_ma_per_bar: gives")
+
+
+def test_bounds_and_orders_are_what_was_meant() -> None:
+    """One that is moved by mistake is not its twin in schema.py."""
+    others = ("set2_", "set3_")
+    rows = [
+        f"{key} {low} {high} {'-' if default is None else default}"
+        for key, _, low, high, default in SCHEMA
+        if not key.startswith(others)
+    ]
+    assert rows == BOUNDS.split("\n")[1:-1], "a change that is meant is made in schema.py as well"
+    assert [f"{a} < {b}" for a, b in ORDER] == ORDERS.split("\n")[1:-1]
+    first = {row[0][5:]: row[1:5] for row in SCHEMA if row[0].startswith("set1_")}
+    for key, *row in SCHEMA:
+        if key.startswith(others):
+            default = 0 if key.endswith("_unit") else first[key[5:]][3]
+            assert tuple(row) == (*first[key[5:]][:3], default), key
+
+
+TOP_SCALE = {
+    "pressure_zero_count": 1391,
+    "pressure_span_count": 2000,
+    "pressure_span_kpa": 1600,
+    "current_zero_ma": 40000,
+}
+
+
+@pytest.mark.parametrize(
+    ("changes", "complaint"),
+    [
+        ({}, ""),
+        ({"pressure_span_count": 1999}, "stands for 2001 kPa"),
+        ({"current_zero_ma": 40001}, "gives 80001 mA"),
+    ],
+)
+def test_a_scale_that_just_fits_31_bits(changes: dict[str, int], complaint: str) -> None:
+    """2000 kPa at the top of the transducer, and 80 A there, but no more."""
+    found = problems({**SITE, **TOP_SCALE, **changes})
+    assert complaint in "; ".join(found)
+    assert bool(found) == bool(complaint)

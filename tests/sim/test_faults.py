@@ -18,8 +18,9 @@ NAMES = (
     "weak_cell battery_tired battery_cold flat_battery battery_lifted thin_cable corroded_clamp "
     "over_voltage battery_channel_open "
     "battery_channel_short pressure_channel_open pressure_channel_short pressure_channel_stuck "
-    "pressure_offset battery_offset channels_swapped relay_open relay_welded relay_chatter "
-    "relay_worn clock_lost clock_back clock_stopped clock_misread "
+    "pressure_offset battery_offset channels_swapped relay_open relay_welded "
+    "relay_bridged relay_inverted relay_chatter relay_worn "
+    "clock_lost clock_back clock_stopped clock_misread "
     "frost rain"
 ).split()
 # Shown without a pump that runs.
@@ -27,7 +28,8 @@ RESTING = set(
     (
         "foot_valve_leak flat_battery battery_lifted over_voltage battery_channel_open "
         "battery_channel_short pressure_channel_open pressure_channel_short channels_swapped "
-        "pressure_offset battery_offset clock_lost clock_back clock_stopped "
+        "pressure_offset battery_offset relay_bridged relay_inverted "
+        "clock_lost clock_back clock_stopped "
         "clock_misread frost rain"
     ).split()
 )

@@ -139,6 +139,8 @@ def relay_text(now: Status) -> str:
     told = "closed" if now.relay else "open"
     if now.load_on is not None and now.load_on != now.relay:
         told += ", but the pump's wire is " + ("live" if now.load_on else "dead")
+    elif now.unasked:
+        told += ", but the pump works"
     return told + (", and its pin does not follow" if now.relay_failed else "")
 
 

@@ -14,6 +14,7 @@ from keeper.records import CAUSES
 from keeper.rules import ACTIONS
 from keeper.sense import QUALITIES
 from keeper.settings import UNITS
+from keeper.standstill import KINDS
 
 
 class RuleWords(NamedTuple):
@@ -144,9 +145,11 @@ RULES = {
     ),
     "relay closed": RuleWords(
         "relay stays closed",
-        "the pump's wire stayed live after the relay was told to open",
-        "Hand switch off now: the contact has welded and the pump may be running. Then take the "
-        "clamps off and change the relay.",
+        "the pump works although it is told to stand: {value}",
+        "Hand switch off now: the pump may be running, and the board cannot stop it. "
+        "A contact that has welded means a new relay; an active-low module must be set to close "
+        "on a high level, or changed. If the pump stands after all, open the tap at the "
+        "sprinkler: a shut line holds its pressure.",
     ),
     "relay open": RuleWords(
         "relay does not close",
@@ -219,6 +222,11 @@ WARN_SEEN = {
 }
 """Where a warning of a rule means something else than its trip."""
 
+DID = {
+    "relay closed": "Locked out, but the board cannot stop this pump: its battery must come off.",
+}
+"""What the board did, where the words of the action would promise too much."""
+
 ACTION_WORDS = {
     "warn": "The board went on and only says so.",
     "by hand": "No set starts by itself while this lasts; the button still works.",
@@ -271,6 +279,17 @@ VERDICT_WORDS = {
     "apart from the ticks": "runs apart from the board's own count",
 }
 
+CLOSED_WORDS = {
+    "stands still": "it stands",
+    "stayed closed": "the relay stayed closed after it was told to open (a welded contact)",
+    "closed by itself": "the relay closed by itself (a wire over its contact, a shorted "
+    "transistor, water in the box?)",
+    "closed since power came": "the pump's wire was live, or pressure stood in the line, from "
+    "power-up on (an active-low relay module, which closes when it is told to open?)",
+    "closed when told to open": "the pump stopped when the relay was told to close (an active-low "
+    "relay module, or the wire on the contact that is closed at rest?)",
+}
+
 COMMAND_WORDS = {
     "none": "Nothing was asked for.",
     "hold": "A person put the sets on hold{value}.",
@@ -303,6 +322,7 @@ BOARD_LISTS = (
     (STATES, STATE_WORDS),
     (QUALITIES, QUALITY_WORDS),
     (VERDICTS, VERDICT_WORDS),
+    (KINDS, CLOSED_WORDS),
     (COMMANDS, COMMAND_WORDS),
     (UNITS, UNIT_WORDS),
 )

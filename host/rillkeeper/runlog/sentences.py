@@ -15,9 +15,10 @@ from keeper.records import (
     ON_HOLD,
     POWER_BROKE_RUN,
 )
-from keeper.rules import ACTION, ACTIONS, NAME, QUANTITY, RETRY, RULES
+from keeper.rules import ACTION, ACTIONS, LOCK, NAME, QUANTITY, RETRY, RULES
 from keeper.sense import QUALITIES
 from keeper.settings import DEPTH, MINUTES, VOLUME
+from keeper.standstill import KINDS
 from rillkeeper.display_units import Shown, counted, duration_text
 from rillkeeper.runlog import rule_text
 from rillkeeper.runlog.lines import Entry
@@ -108,6 +109,8 @@ def quantity_text(rule: int, value: int, shown: Shown) -> str:
     name = RULES[rule][QUANTITY] if 0 <= rule < len(RULES) else ""
     if name == "clock_bad":
         return rule_text.word_of(VERDICTS, rule_text.VERDICT_WORDS, value)
+    if name == "closed_off":
+        return rule_text.word_of(KINDS, rule_text.CLOSED_WORDS, value)
     if name == "spare_mah":
         return shown.text(abs(value) * 3.6, "charge")
     if name.endswith("_bad"):
@@ -151,6 +154,8 @@ def _trip(entry: Entry, shown: Shown) -> Told:
         did = f"{did[:-1]} (try {entry['tries']})."
     elif entry["tries"]:
         did = f"After {counted(entry['tries'], 'more try', 'more tries')}: {_lower(did)}"
+    if entry["action"] == LOCK and entry["rule"] < len(RULES):
+        did = rule_text.DID.get(RULES[entry["rule"]][NAME], did)
     level = NOTE if told.harmless else WARNING if entry["action"] == RETRY else STOP
     return Told(level, told.short, seen + ".", did, told.look)
 

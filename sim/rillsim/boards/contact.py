@@ -6,7 +6,7 @@ inside one tick, so that the circuit sees a contact that is open or closed for a
 
 from rillsim.noise import CONTACT, UniformStream
 
-GOOD, STUCK_OPEN, WELDED, CHATTERING = range(4)
+GOOD, STUCK_OPEN, WELDED, CHATTERING, BRIDGED, INVERTED = range(6)
 
 PULL_IN_V = 7.2
 """A 12 V coil pulls in at 60 % of its voltage or less. Common practice, no source."""
@@ -52,6 +52,10 @@ class Contact:
             closed = closed or self.closed
         elif self.mode == STUCK_OPEN:
             closed = False
+        elif self.mode == BRIDGED:
+            closed = True
+        elif self.mode == INVERTED:
+            closed = not self._pulled and coil_v >= DROP_OUT_V
         elif closed and self.mode == CHATTERING:
             closed = self._chance.at(n) >= 0.5 * self.severity
         changed = closed != self.closed

@@ -254,6 +254,20 @@ CATALOGUE = (
         signs.closed_against_pin,
     ),
     Fault(
+        "relay_bridged",
+        "The relay closes by itself: its transistor is shorted, or a wire lies over the contact.",
+        "any: closed",
+        acts.relay(contact.BRIDGED),
+        signs.closed_against_pin,
+    ),
+    Fault(
+        "relay_inverted",
+        "The relay module is an active-low one: it closes when it is told to open.",
+        "any: inverted",
+        acts.relay(contact.INVERTED),
+        signs.closed_against_pin,
+    ),
+    Fault(
         "relay_chatter",
         "The relay chatters.",
         "twice the share of the time that it is open",

@@ -7,6 +7,7 @@ import pytest
 from keeper import rules
 from keeper.records import CAUSE_RULE, KINDS
 from keeper.rules import ACTIONS, NAME, RULES
+from keeper.standstill import KINDS as KINDS_OF_CLOSED
 from rillkeeper.display_units import Shown
 from rillkeeper.runlog import rule_text, sentences
 from rillkeeper.runlog.lines import Entry
@@ -63,6 +64,20 @@ def test_a_trip_says_value_limit_time_action_and_what_to_look_at(rule: int, syst
     assert told.did == rule_text.ACTION_WORDS["night"]
     assert told.look.endswith(".")
     assert sentences.cause_text(CAUSE_RULE + rule) == told.short
+
+
+def test_a_pump_that_works_unasked_is_told_for_what_it_is() -> None:
+    rule = RULE_NAMES.index("relay closed")
+    told = [
+        sentences.tell(
+            entry("trip", rule=rule, value=kind, limit=0, held_ms=1000, action=rules.LOCK), Shown()
+        )
+        for kind in range(1, len(KINDS_OF_CLOSED))
+    ]
+    assert ["welded" in one.seen for one in told] == [True, False, False, False]
+    assert ["active-low" in one.seen for one in told] == [False, False, True, True]
+    assert all("board cannot stop" in one.did for one in told)
+    assert len({one.seen for one in told}) == len(told)
 
 
 def test_values_carry_the_unit_of_what_the_rule_judges() -> None:

@@ -4,9 +4,10 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from keeper.settings import SCHEMA
+from keeper.standstill import KINDS
 from rillkeeper.board.link.talk import NoAnswer, Talk
 from rillkeeper.errors import RillkeeperError
-from rillkeeper.runlog.rule_text import STATE_WORDS
+from rillkeeper.runlog.rule_text import CLOSED_WORDS, STATE_WORDS, word_of
 
 LOG_VERSION = SETTINGS_VERSION = 1
 
@@ -33,6 +34,8 @@ class Status:
     """None without settings, as the readings before."""
     load_on: int | None
     contacts: int
+    unasked: int
+    """How the pump came to work although it is told to stand (keeper.standstill); 0: it stands."""
     oldest: int
     next: int
     waiting: int
@@ -57,6 +60,12 @@ class Status:
         """Why it will not pump until a person has acted; empty where it will."""
         if self.trouble:
             return f"the board does not pump: {self.trouble}"
+        if self.unasked:
+            how = word_of(KINDS, CLOSED_WORDS, self.unasked)
+            return (
+                "the pump works although it is told to stand, and the board cannot stop it: take "
+                f"the battery clamp off; {how}"
+            )
         if self.state == "lockout":
             return (
                 "the board is locked out; the log and `rillkeeper report` say why; when you have "
@@ -111,6 +120,7 @@ def status(talk: Talk) -> Status:
             left_mah=reading("left_mah"),
             load_on=reading("load_on"),
             contacts=reading("contacts") or 0,
+            unasked=reading("unasked") or 0,
             oldest=int(log["oldest"]),
             next=int(log["next"]),
             waiting=int(log["waiting"]),

@@ -16,11 +16,24 @@ PULL_S = 120.0
 BACK_S = 600.0
 STILL_S = 15.0
 """After power came back nothing may start for so long."""
+_LIVE = "Does a meter or a 12 V lamp at the relay's load side show the battery's voltage now?"
+_DEAD = "Does it show nothing now?"
+_STAYS_DEAD = "the load side stays dead when the relay is told to close"
+_STAYS_LIVE = (
+    "the pump's wire is live although the relay is told to open: is it an active-low module, "
+    "which closes when it is told to open?"
+)
 
 
 def click(step: Step, session: Session, person: Person) -> Outcome:
-    """Close the relay, hear it, see its load side, open it again."""
+    """Close the relay, hear it, see its load side, open it again.
+
+    Without load sense the person's meter stands in for it: an active-low module clicks as well.
+    """
     person.ready(step, step.before)
+    before = session.status()
+    if before.load_on or before.unasked:
+        return _failed(step, _STAYS_LIVE)
     session.start(1)
     on = session.wait_until(lambda seen: bool(seen.relay), START_S)
     sensed = session.settings["load_sense_fitted"]
@@ -28,14 +41,19 @@ def click(step: Step, session: Session, person: Person) -> Outcome:
     if closed and sensed and not live:
         live = bool(session.wait_until(lambda seen: bool(seen.load_on), 1.0).load_on)
     heard = closed and person.confirm(step, "Did the relay click?")
+    metered = sensed or (heard and person.confirm(step, _LIVE))
     session.make("stop")
     off = session.wait_until(lambda seen: not seen.relay and not seen.load_on, STOP_S)
     if not closed:
         return _failed(step, f"no start: the board is {on.doing}")
     if sensed and not live:
-        return _failed(step, "the load side stays dead")
+        return _failed(step, _STAYS_DEAD)
     if not heard:
         return _failed(step, "nobody heard it click")
+    if not metered:
+        return _failed(step, _STAYS_DEAD)
+    if not sensed and not person.confirm(step, _DEAD):
+        return _failed(step, _STAYS_LIVE)
     if off.relay or off.load_on:
         return _failed(step, "it does not open")
     return Outcome(step.id, step.rule, PASSED)

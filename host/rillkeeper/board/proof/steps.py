@@ -43,7 +43,9 @@ _BATTERY_OFF = "Hand switch off, then the battery, before you touch a plug; the 
 # fmt: off
 STEPS = (
     # On the bench.
-    Step("relay-click", "The relay clicks", CLICK, f"{_UNPLUGGED} Listen to the relay.",
+    Step("relay-click", "The relay clicks", CLICK,
+         f"{_UNPLUGGED} Listen to the relay. Without load sense, hold a meter or a 12 V lamp to "
+         "its load side and to minus.",
          "the relay clicks, its load side is live, and dead again after the stop", place=BENCH,
          caution="A 1 A fuse at the battery post; the pump unplugged until the bench is done."),
     Step("battery-meter", "Battery voltage against a meter", BATTERY,

@@ -43,6 +43,10 @@ class ScriptedPerson:
 
     def confirm(self, step: Step, question: str) -> bool:
         self.said.append((step.id, question))
+        if "load side" in question:
+            return self.bench.plant.contact.closed
+        if "show nothing" in question:
+            return not self.bench.plant.contact.closed
         return not question.startswith("Try")
 
     def value(self, step: Step, question: str, dimension: str) -> float | None:

@@ -1,0 +1,370 @@
+"""Does the pump stand when it is told to? Tick by tick, and on a board in each quiet state.
+
+Normal pressure is 200 kPa here and the line stands at none: 100 kPa more is taken for the pump's
+work, 50 kPa in a minute are followed, and a shut line is one above 240 kPa. The lift is 400 mV, so
+that more than 100 mV are a sag, and a battery that comes up by 100 mV has lost a load.
+"""
+
+import pytest
+
+from keeper import Settings
+from keeper.quantities import (
+    BATTERY_BAD,
+    BATTERY_MV,
+    CURRENT_BAD,
+    CURRENT_MA,
+    PRESSURE_BAD,
+    PRESSURE_PA,
+    QUANTITIES,
+)
+from keeper.standstill import BY_ITSELF, INVERTED, SINCE_POWER, STANDS, STAYED, Standstill
+
+from .bench import SITE
+
+LIFT_MV = 400
+STOP_MV, REST_MV = 12000, 12600
+FLOWING_PA, SHUT_PA = 200000, 240000
+BLIND = {"load_sense_fitted": 0}
+NO_BATTERY = {**BLIND, "battery_fitted": 0}
+MINUTE = 60000
+
+
+class Watch:
+    """A standstill that is looked at once a minute, or as often as asked."""
+
+    def __init__(self, **settings: int) -> None:
+        self.it = Standstill(Settings({**SITE, **BLIND, **settings}))
+        self.q = [0] * len(QUANTITIES)
+
+    def look(
+        self,
+        pa: int = 0,
+        mv: int = REST_MV,
+        dt_ms: int = MINUTE,
+        off_ms: int = 1 << 28,
+        load_on: int = 0,
+        **bad: int,
+    ) -> int:
+        self.q[PRESSURE_PA], self.q[BATTERY_MV] = pa, mv
+        self.q[BATTERY_BAD], self.q[PRESSURE_BAD] = bad.get("battery", 0), bad.get("pressure", 0)
+        self.q[CURRENT_MA], self.q[CURRENT_BAD] = bad.get("ma", 0), bad.get("current", 0)
+        self.it.look(dt_ms, off_ms, load_on, self.q, LIFT_MV)
+        return int(self.it.works)
+
+    def stop(self, pa: int = FLOWING_PA, mv: int = STOP_MV, sag_mv: int = 600) -> None:
+        self.it.stopped(sag_mv, mv, LIFT_MV, pa)
+
+
+def resting(**settings: int) -> Watch:
+    """A board that has seen line and battery at rest for two minutes."""
+    watch = Watch(**settings)
+    assert [watch.look(), watch.look()] == [STANDS, STANDS]
+    return watch
+
+
+# Just after a stop: by the battery, and where that tells nothing by the pressure.
+
+
+@pytest.mark.parametrize(
+    ("off_ms", "mv", "pa", "bad", "sag_mv", "works"),
+    [
+        (3000, 12099, FLOWING_PA, {}, 600, STAYED),
+        (3000, 12100, FLOWING_PA, {}, 600, STANDS),
+        (2900, 12000, FLOWING_PA, {}, 600, STANDS),
+        (14900, 12000, FLOWING_PA, {}, 600, STAYED),
+        # A verdict begins in the window; later the battery sinks by itself.
+        (15000, 12000, FLOWING_PA, {}, 600, STANDS),
+        # A relay that never closed must not be taken for one that does not open.
+        (3000, 12000, FLOWING_PA, {}, 100, STANDS),
+        (3000, 12000, FLOWING_PA, {}, 101, STAYED),
+        (3000, 12000, FLOWING_PA, {"battery": 1}, 600, STANDS),
+        # The pressure has fallen by a quarter: whatever the battery does, the pump stands.
+        (3000, 12000, 150001, {}, 600, STAYED),
+        (3000, 12000, 150000, {}, 600, STANDS),
+        (3000, 12000, 150000, {"pressure": 1}, 600, STAYED),
+    ],
+)
+def test_after_a_stop(
+    off_ms: int, mv: int, pa: int, bad: dict[str, int], sag_mv: int, works: int
+) -> None:
+    watch = Watch()
+    watch.stop(sag_mv=sag_mv)
+    assert watch.look(pa, mv, 100, off_ms, **bad) == works
+
+
+@pytest.mark.parametrize(
+    ("settings", "mv", "stop_pa", "pa", "works"),
+    [
+        # No battery channel, or a charger that lifts it: the pressure has the word.
+        (NO_BATTERY, 0, FLOWING_PA, 150001, STAYED),
+        (NO_BATTERY, 0, FLOWING_PA, 150000, STANDS),
+        ({}, 12950, FLOWING_PA, 200000, STAYED),
+        ({}, 12949, FLOWING_PA, 200000, STANDS),
+        # With a panel, a battery that came up may have been lifted.
+        ({"panel_fitted": 1}, 12200, FLOWING_PA, 200000, STAYED),
+        ({"panel_fitted": 1}, 12200, FLOWING_PA, 150000, STANDS),
+        # A line that was shut holds its pressure, one that was nearly empty has none to lose.
+        (NO_BATTERY, 0, SHUT_PA, SHUT_PA, STANDS),
+        (NO_BATTERY, 0, SHUT_PA - 1, SHUT_PA - 1, STAYED),
+        (NO_BATTERY, 0, 99999, 99999, STANDS),
+        (NO_BATTERY, 0, 100000, 100000, STAYED),
+    ],
+)
+def test_after_a_stop_by_the_pressure(
+    settings: dict[str, int], mv: int, stop_pa: int, pa: int, works: int
+) -> None:
+    watch = Watch(**settings)
+    watch.stop(stop_pa)
+    assert watch.look(pa, mv, 100, 14900) == STANDS
+    assert watch.look(pa, mv, 100, 15000) == works
+
+
+def test_a_pump_that_goes_on_does_so_until_something_says_that_it_stands() -> None:
+    for end in ({"mv": 12100}, {"pa": 150000}):
+        watch = Watch()
+        watch.stop()
+        assert watch.look(FLOWING_PA, STOP_MV, 100, 5000) == STAYED
+        for off_ms in (15000, 75000, 3600000):
+            assert watch.look(FLOWING_PA, 11900, MINUTE, off_ms) == STAYED
+        assert watch.look(FLOWING_PA, 13500, MINUTE, 3700000) == STAYED, "a charger"
+        now: dict[str, int] = {"pa": FLOWING_PA, "mv": 11900, **end}
+        assert watch.look(**now) == STANDS
+        assert watch.look(**now) == STANDS
+
+
+# Later, in quiet: pressure and sag together.
+
+
+@pytest.mark.parametrize(
+    ("pa", "mv", "works"),
+    [
+        (100001, 12499, BY_ITSELF),
+        (100000, 12499, STANDS),
+        (100001, 12500, STANDS),
+        (450000, 12499, BY_ITSELF),  # above the rating
+        (0, 12000, STANDS),  # another load on the battery
+    ],
+)
+def test_pressure_and_sag_together(pa: int, mv: int, works: int) -> None:
+    assert resting().look(pa, mv) == works
+
+
+def test_it_is_told_until_it_stands() -> None:
+    watch = resting()
+    for mv in (12400, 12300, 12000):
+        assert watch.look(FLOWING_PA, mv) == BY_ITSELF
+    assert watch.look(0, 12500) == STANDS
+
+
+def test_the_line_fills_before_there_is_pressure() -> None:
+    """The battery sags minutes before: a rest is not forgotten so soon."""
+    watch = resting()
+    for pa in (0, 10000, 30000):
+        assert watch.look(pa, 12400) == STANDS
+    assert watch.look(FLOWING_PA, 12400) == BY_ITSELF
+
+
+def test_a_battery_that_slowly_sinks_does_not_sag() -> None:
+    watch = resting()
+    for mv in range(REST_MV, 12000, -20):
+        watch.look(0, mv)
+    assert watch.look(FLOWING_PA, 11980) == STANDS
+
+
+def test_the_rest_follows_a_fifth_of_a_sag_in_a_minute_of_looks_or_ticks() -> None:
+    for dt_ms in (MINUTE, 100):
+        watch = resting()
+        for _ in range(4 * MINUTE // dt_ms):
+            watch.look(0, 12480, dt_ms)
+        # 4 times 20 mV down from 12600, and no further.
+        assert watch.look(FLOWING_PA, 12419, dt_ms) == BY_ITSELF
+        assert watch.look(FLOWING_PA, 12420, dt_ms) == STANDS
+
+
+@pytest.mark.parametrize("dt_ms", [MINUTE, 1000])
+def test_the_sun_on_a_shut_hose(dt_ms: int) -> None:
+    """Half a bar a minute: the battery does not feel it, and nor does a board without one."""
+    for settings in ({}, NO_BATTERY):
+        watch = resting(**settings)
+        for ms in range(0, 7 * MINUTE, dt_ms):
+            assert watch.look(50000 * ms // MINUTE, REST_MV, dt_ms) == STANDS
+            assert not watch.it.doubt
+
+
+def test_a_line_that_is_shut_and_steps_up_is_how_it_stands() -> None:
+    """Ten seconds of looking closely; then it is no more than the line's pressure."""
+    watch = resting()
+    watch.look(150000, REST_MV)
+    closely = 0
+    while watch.it.doubt:
+        assert watch.look(150000, REST_MV, 100) == STANDS
+        closely += 1
+    assert closely == 100
+    assert watch.look(150000, 12400, 100) == STANDS
+    assert watch.look(250001, 12000, 100) == BY_ITSELF
+
+
+@pytest.mark.parametrize("lifted_mv", [12950, 14400])
+def test_a_charger_s_voltage_is_no_rest(lifted_mv: int) -> None:
+    """A full battery's is taken in its place; while it is lifted, the battery tells nothing."""
+    for mv, works in ((12450, STANDS), (12449, BY_ITSELF)):
+        watch = Watch()
+        watch.look(0, lifted_mv)
+        assert watch.look(FLOWING_PA, mv, 100) == works  # 12550 is full
+
+
+def test_after_a_stop_the_rest_is_learned_anew() -> None:
+    """A full battery has given up some of its voltage for good."""
+    watch = resting()
+    watch.stop()
+    for off_ms in (5000, 15000, 75000):
+        watch.look(0, 12300, MINUTE, off_ms)
+    assert watch.look(FLOWING_PA, 12300) == STANDS
+    assert watch.look(FLOWING_PA, 12199, 100) == BY_ITSELF
+
+
+def test_a_battery_that_cannot_be_read_is_not_learned_from() -> None:
+    watch = resting()
+    watch.look(0, 9000, battery=1)
+    assert watch.look(FLOWING_PA, 12400) == BY_ITSELF
+
+
+# Pressure alone.
+
+
+def held_s(watch: Watch, pa: int, mv: int = REST_MV, **bad: int) -> float:
+    """How long this pressure must stand until the pump is said to work, from a look on."""
+    watch.look(pa, mv, **bad)
+    ticks = 0
+    while not watch.it.works:
+        assert watch.it.doubt, "not a matter of time"
+        watch.look(pa, mv, 100, **bad)
+        ticks += 1
+    assert not watch.it.doubt
+    return ticks / 10
+
+
+@pytest.mark.parametrize(
+    ("settings", "now"), [(NO_BATTERY, {}), ({}, {"mv": 12950}), ({}, {"battery": 1})]
+)
+def test_pressure_alone_must_stay_up_for_a_minute(
+    settings: dict[str, int], now: dict[str, int]
+) -> None:
+    watch = resting(**settings)
+    assert held_s(watch, 100001, **now) == pytest.approx(60, abs=0.1)
+    assert watch.it.works == BY_ITSELF
+
+
+def test_a_foot_on_the_hose_is_no_pump() -> None:
+    watch = resting(**NO_BATTERY)
+    for pa in (300000, 0, 300000):
+        watch.look(pa)
+        for _ in range(590 if pa else 10):
+            assert watch.look(pa, dt_ms=100) == STANDS
+
+
+def test_pressure_alone_above_the_rating_is_a_wire() -> None:
+    watch = resting(**NO_BATTERY)
+    watch.look(410001)
+    assert not watch.it.doubt
+    watch.look(410000)
+    assert watch.it.doubt
+
+
+@pytest.mark.parametrize("bad", [{"pressure": 1}, {}])
+def test_without_pressure_only_the_load_side_tells(bad: dict[str, int]) -> None:
+    watch = resting(**({} if bad else {"pressure_fitted": 0}))
+    assert watch.look(FLOWING_PA, 12000, **bad) == STANDS
+    assert not watch.it.doubt
+
+
+# Since power came.
+
+
+def test_pressure_that_stands_since_power_came() -> None:
+    watch = Watch()
+    assert held_s(watch, FLOWING_PA, 12300) == pytest.approx(60, abs=0.1)
+    assert watch.it.works == SINCE_POWER
+    watch.it.looked(FLOWING_PA)
+    assert watch.look(FLOWING_PA, 12300) == STANDS, "a person has looked: a shut line"
+
+
+RAISED = {"static_pa": 90000, "dry_pa": 94000, "primed_pa": 98000}
+
+
+def test_the_head_of_a_raised_line_is_known() -> None:
+    watch = Watch(**RAISED)
+    assert watch.look(90000) == STANDS
+    assert not watch.it.doubt
+    watch = Watch(**RAISED)
+    watch.look(145001)
+    assert watch.it.doubt
+
+
+@pytest.mark.parametrize(
+    ("looks", "works"), [(0, SINCE_POWER), (59, SINCE_POWER), (60, BY_ITSELF)]
+)
+def test_by_itself_is_said_after_a_minute_at_rest(looks: int, works: int) -> None:
+    for settings, now in (
+        ({}, {"pa": FLOWING_PA, "mv": 12400}),
+        ({"load_sense_fitted": 1}, {"load_on": 1}),
+    ):
+        watch = Watch(**settings)
+        watch.look(dt_ms=0)
+        for _ in range(looks):
+            watch.look(dt_ms=1000)
+        assert watch.look(dt_ms=0, **now) == works
+
+
+# The load side, and the pump's current.
+
+
+def test_the_load_side_is_the_contact() -> None:
+    watch = Watch(load_sense_fitted=1)
+    assert watch.look(load_on=1) == SINCE_POWER
+    watch.it.pump_on(5000, 600, LIFT_MV)
+    assert watch.it.works == STANDS
+    watch.stop()
+    assert watch.look(load_on=1, dt_ms=100, off_ms=100) == STAYED
+    assert watch.look(load_on=0, dt_ms=100, off_ms=200) == STANDS
+    assert watch.look(load_on=1, dt_ms=100, off_ms=300) == BY_ITSELF
+
+
+def test_a_load_side_that_is_dead_leaves_pressure_and_sag() -> None:
+    """Its wire is off, or the pump hangs on another one; pressure alone is then no evidence."""
+    watch = resting(load_sense_fitted=1)
+    assert watch.look(FLOWING_PA, 12400) == BY_ITSELF
+    watch = resting(load_sense_fitted=1, battery_fitted=0)
+    for _ in range(700):
+        assert watch.look(FLOWING_PA, dt_ms=100) == STANDS
+
+
+@pytest.mark.parametrize(
+    ("now", "works"),
+    [({"ma": 4001}, BY_ITSELF), ({"ma": 4000}, STANDS), ({"ma": 9000, "current": 2}, STANDS)],
+)
+def test_half_the_current_at_no_pressure(now: dict[str, int], works: int) -> None:
+    assert resting(current_fitted=1).look(**now) == works
+    assert resting(current_fitted=0).look(**now) == STANDS
+
+
+# While it is told to run.
+
+
+@pytest.mark.parametrize(
+    ("settings", "on_ms", "sag_mv", "lift_mv", "works"),
+    [
+        ({}, 2000, -101, LIFT_MV, INVERTED),
+        ({}, 1900, -101, LIFT_MV, STANDS),
+        ({}, 2000, -100, LIFT_MV, STANDS),
+        ({}, 2000, -10, 3, STANDS),
+        ({"load_sense_fitted": 1}, 2000, -101, LIFT_MV, STANDS),
+        ({"battery_fitted": 0}, 2000, -101, LIFT_MV, STANDS),
+    ],
+)
+def test_a_battery_that_comes_up_at_the_start(
+    settings: dict[str, int], on_ms: int, sag_mv: int, lift_mv: int, works: int
+) -> None:
+    watch = Watch(**settings)
+    watch.it.pump_on(on_ms, sag_mv, lift_mv)
+    assert watch.it.works == works
