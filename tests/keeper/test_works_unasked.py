@@ -83,6 +83,8 @@ def test_an_active_low_module_without_load_sense() -> None:
     bench = Bench(set1_unit=0, **BLIND)
     bench.reboot()
     bench.pressure_pa, bench.battery_mv = 200000, 12000
+    bench.until(lambda: bench.keeper.standstill.doubt, 70)
+    assert bench.keeper.nap_ms == 0
     bench.sleep(120)
     (said,) = bench.said("relay closed")
     assert said["value"] == SINCE_POWER
