@@ -35,8 +35,8 @@ _MINUTES_MAX = 60
 _RISE_SHARE = 2
 """Half of what the working pump adds to the line's pressure is taken for its work."""
 _CREEP_SHARE = 4
-"""A quarter of it in a minute is followed: 30 kPa here, and the sun's most on a shut hose is less
-(reckoned from water's expansion, no source)."""
+"""A quarter of it in a minute is followed: full sun lifts a shut hose by less, a rigid pipe by
+about that (reckoned from water's expansion against the wall's stretch; no source)."""
 _SAG_CREEP_SHARE = 5
 """A resting battery may sink by a fifth of what is taken for a sag in a minute."""
 

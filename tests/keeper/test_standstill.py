@@ -1,136 +1,18 @@
-"""Does the pump stand when it is told to? Tick by tick, and on a board in each quiet state.
-
-Normal pressure is 200 kPa here and the line stands at none: 100 kPa more is taken for the pump's
-work, 50 kPa in a minute are followed, and a shut line is one above 240 kPa. The lift is 400 mV, so
-that more than 100 mV are a sag, and a battery that comes up by 100 mV has lost a load.
-"""
+"""Does the pump stand when it is told to? Tick by tick (the numbers: standing.py)."""
 
 import pytest
 
-from keeper import Settings
-from keeper.quantities import (
-    BATTERY_BAD,
-    BATTERY_MV,
-    CURRENT_BAD,
-    CURRENT_MA,
-    PRESSURE_BAD,
-    PRESSURE_PA,
-    QUANTITIES,
+from keeper.standstill import BY_ITSELF, SINCE_POWER, STANDS, STAYED
+
+from .standing import (
+    FLOWING_PA,
+    LIFT_MV,
+    MINUTE,
+    NO_BATTERY,
+    REST_MV,
+    Watch,
+    resting,
 )
-from keeper.standstill import BY_ITSELF, INVERTED, SINCE_POWER, STANDS, STAYED, Standstill
-
-from .bench import SITE
-
-LIFT_MV = 400
-STOP_MV, REST_MV = 12000, 12600
-FLOWING_PA, SHUT_PA = 200000, 240000
-BLIND = {"load_sense_fitted": 0}
-NO_BATTERY = {**BLIND, "battery_fitted": 0}
-MINUTE = 60000
-
-
-class Watch:
-    """A standstill that is looked at once a minute, or as often as asked."""
-
-    def __init__(self, **settings: int) -> None:
-        self.it = Standstill(Settings({**SITE, **BLIND, **settings}))
-        self.q = [0] * len(QUANTITIES)
-
-    def look(
-        self,
-        pa: int = 0,
-        mv: int = REST_MV,
-        dt_ms: int = MINUTE,
-        off_ms: int = 1 << 28,
-        load_on: int = 0,
-        **bad: int,
-    ) -> int:
-        self.q[PRESSURE_PA], self.q[BATTERY_MV] = pa, mv
-        self.q[BATTERY_BAD], self.q[PRESSURE_BAD] = bad.get("battery", 0), bad.get("pressure", 0)
-        self.q[CURRENT_MA], self.q[CURRENT_BAD] = bad.get("ma", 0), bad.get("current", 0)
-        self.it.look(dt_ms, off_ms, load_on, self.q, LIFT_MV)
-        return int(self.it.works)
-
-    def stop(self, pa: int = FLOWING_PA, mv: int = STOP_MV, sag_mv: int = 600) -> None:
-        self.it.stopped(sag_mv, mv, LIFT_MV, pa)
-
-
-def resting(**settings: int) -> Watch:
-    """A board that has seen line and battery at rest for two minutes."""
-    watch = Watch(**settings)
-    assert [watch.look(), watch.look()] == [STANDS, STANDS]
-    return watch
-
-
-# Just after a stop: by the battery, and where that tells nothing by the pressure.
-
-
-@pytest.mark.parametrize(
-    ("off_ms", "mv", "pa", "bad", "sag_mv", "works"),
-    [
-        (3000, 12099, FLOWING_PA, {}, 600, STAYED),
-        (3000, 12100, FLOWING_PA, {}, 600, STANDS),
-        (2900, 12000, FLOWING_PA, {}, 600, STANDS),
-        (14900, 12000, FLOWING_PA, {}, 600, STAYED),
-        # A verdict begins in the window; later the battery sinks by itself.
-        (15000, 12000, FLOWING_PA, {}, 600, STANDS),
-        # A relay that never closed must not be taken for one that does not open.
-        (3000, 12000, FLOWING_PA, {}, 100, STANDS),
-        (3000, 12000, FLOWING_PA, {}, 101, STAYED),
-        (3000, 12000, FLOWING_PA, {"battery": 1}, 600, STANDS),
-        # The pressure has fallen by a quarter: whatever the battery does, the pump stands.
-        (3000, 12000, 150001, {}, 600, STAYED),
-        (3000, 12000, 150000, {}, 600, STANDS),
-        (3000, 12000, 150000, {"pressure": 1}, 600, STAYED),
-    ],
-)
-def test_after_a_stop(
-    off_ms: int, mv: int, pa: int, bad: dict[str, int], sag_mv: int, works: int
-) -> None:
-    watch = Watch()
-    watch.stop(sag_mv=sag_mv)
-    assert watch.look(pa, mv, 100, off_ms, **bad) == works
-
-
-@pytest.mark.parametrize(
-    ("settings", "mv", "stop_pa", "pa", "works"),
-    [
-        # No battery channel, or a charger that lifts it: the pressure has the word.
-        (NO_BATTERY, 0, FLOWING_PA, 150001, STAYED),
-        (NO_BATTERY, 0, FLOWING_PA, 150000, STANDS),
-        ({}, 12950, FLOWING_PA, 200000, STAYED),
-        ({}, 12949, FLOWING_PA, 200000, STANDS),
-        # With a panel, a battery that came up may have been lifted.
-        ({"panel_fitted": 1}, 12200, FLOWING_PA, 200000, STAYED),
-        ({"panel_fitted": 1}, 12200, FLOWING_PA, 150000, STANDS),
-        # A line that was shut holds its pressure, one that was nearly empty has none to lose.
-        (NO_BATTERY, 0, SHUT_PA, SHUT_PA, STANDS),
-        (NO_BATTERY, 0, SHUT_PA - 1, SHUT_PA - 1, STAYED),
-        (NO_BATTERY, 0, 99999, 99999, STANDS),
-        (NO_BATTERY, 0, 100000, 100000, STAYED),
-    ],
-)
-def test_after_a_stop_by_the_pressure(
-    settings: dict[str, int], mv: int, stop_pa: int, pa: int, works: int
-) -> None:
-    watch = Watch(**settings)
-    watch.stop(stop_pa)
-    assert watch.look(pa, mv, 100, 14900) == STANDS
-    assert watch.look(pa, mv, 100, 15000) == works
-
-
-def test_a_pump_that_goes_on_does_so_until_something_says_that_it_stands() -> None:
-    for end in ({"mv": 12100}, {"pa": 150000}):
-        watch = Watch()
-        watch.stop()
-        assert watch.look(FLOWING_PA, STOP_MV, 100, 5000) == STAYED
-        for off_ms in (15000, 75000, 3600000):
-            assert watch.look(FLOWING_PA, 11900, MINUTE, off_ms) == STAYED
-        assert watch.look(FLOWING_PA, 13500, MINUTE, 3700000) == STAYED, "a charger"
-        now: dict[str, int] = {"pa": FLOWING_PA, "mv": 11900, **end}
-        assert watch.look(**now) == STANDS
-        assert watch.look(**now) == STANDS
-
 
 # Later, in quiet: pressure and sag together.
 
@@ -255,6 +137,37 @@ def test_pressure_alone_must_stay_up_for_a_minute(
     assert watch.it.works == BY_ITSELF
 
 
+def test_holds_to_the_millisecond() -> None:
+    """The first look after a nap only begins them."""
+    watch = resting(**NO_BATTERY)
+    watch.look(FLOWING_PA)
+    assert watch.look(FLOWING_PA, dt_ms=59998) == STANDS
+    assert watch.look(FLOWING_PA, dt_ms=1) == BY_ITSELF
+    watch = resting()
+    watch.look(FLOWING_PA)
+    watch.look(FLOWING_PA, dt_ms=9998)
+    assert watch.it.doubt
+    watch.look(FLOWING_PA, dt_ms=1)
+    assert not watch.it.doubt
+
+
+@pytest.mark.parametrize(
+    ("first_ms", "pa", "doubt"),
+    [
+        (MINUTE, 150000, False),
+        (MINUTE, 150001, True),
+        (MINUTE - 1, 100001, True),
+    ],
+)
+def test_a_quarter_of_the_work_is_followed_in_a_minute(
+    first_ms: int, pa: int, doubt: bool
+) -> None:
+    watch = resting(**NO_BATTERY)
+    watch.look(100000, dt_ms=first_ms)
+    watch.look(pa, dt_ms=0)
+    assert watch.it.doubt == doubt
+
+
 def test_a_foot_on_the_hose_is_no_pump() -> None:
     watch = resting(**NO_BATTERY)
     for pa in (300000, 0, 300000):
@@ -346,25 +259,3 @@ def test_a_load_side_that_is_dead_leaves_pressure_and_sag() -> None:
 def test_half_the_current_at_no_pressure(now: dict[str, int], works: int) -> None:
     assert resting(current_fitted=1).look(**now) == works
     assert resting(current_fitted=0).look(**now) == STANDS
-
-
-# While it is told to run.
-
-
-@pytest.mark.parametrize(
-    ("settings", "on_ms", "sag_mv", "lift_mv", "works"),
-    [
-        ({}, 2000, -101, LIFT_MV, INVERTED),
-        ({}, 1900, -101, LIFT_MV, STANDS),
-        ({}, 2000, -100, LIFT_MV, STANDS),
-        ({}, 2000, -10, 3, STANDS),
-        ({"load_sense_fitted": 1}, 2000, -101, LIFT_MV, STANDS),
-        ({"battery_fitted": 0}, 2000, -101, LIFT_MV, STANDS),
-    ],
-)
-def test_a_battery_that_comes_up_at_the_start(
-    settings: dict[str, int], on_ms: int, sag_mv: int, lift_mv: int, works: int
-) -> None:
-    watch = Watch(**settings)
-    watch.it.pump_on(on_ms, sag_mv, lift_mv)
-    assert watch.it.works == works

@@ -6,7 +6,7 @@ from keeper.records import NIGHT, TRIP
 from keeper.standstill import BY_ITSELF, INVERTED, SINCE_POWER, STAYED
 
 from .bench import Bench
-from .test_standstill import BLIND, NO_BATTERY
+from .standing import BLIND, NO_BATTERY
 
 STATES = ("idle", "soak", "rest", "done", "flat", "lockout")
 
@@ -81,8 +81,10 @@ def test_a_current_that_cannot_be_read_is_reckoned() -> None:
 def test_an_active_low_module_without_load_sense() -> None:
     """Locked within two minutes of power; cleared unseen, its first start tells it again."""
     bench = Bench(set1_unit=0, **BLIND)
-    bench.reboot()
     bench.pressure_pa, bench.battery_mv = 200000, 12000
+    bench.reboot()
+    bench.until(lambda: bench.keeper.standstill.doubt, 70)
+    assert bench.keeper.nap_ms == 0
     bench.sleep(120)
     (said,) = bench.said("relay closed")
     assert said["value"] == SINCE_POWER
