@@ -3,18 +3,21 @@
 import json
 import re
 from dataclasses import replace
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
 import pytest
 from hypothesis import settings
 
+from keeper.settings import problems
 from rillsim.faults.catalogue import CATALOGUE
 from rillsim.site import FaultSpec
 from tests import effort
 from tests.campaign import __main__ as campaign
-from tests.campaign import phases, verdicts
+from tests.campaign import mutants, nights, pairs, phases, verdicts, wild_settings
 from tests.campaign.kept import Kept, tree_of
+from tests.campaign.mutate import mutants_of
 from tests.campaign.night import run_night
 from tests.campaign.part import Case, Outcome, Part, beyond_chance, of_seeds
 from tests.campaign.right_words import FOLLOWS, WORDS
@@ -70,7 +73,7 @@ def test_it_goes_on_where_it_was_stopped(
             "case": "23",
             "verdict": "failed",
             "told": "odd",
-            "again": "make campaign ARGS='--only some --case 23'",
+            "again": "make campaign ARGS='--only some --case \"23\"'",
         }
     ]
 
@@ -182,6 +185,96 @@ def test_wrong_words_silence_and_a_lockout_that_ends() -> None:
     assert verdicts.judge(row, ("rain",), locked=True) == "wrong"
 
 
+def test_a_pair_of_faults_is_judged_by_the_words_of_both() -> None:
+    case = f"{SITE}/rain@last seconds+outlet_shut@early run"
+    row = json.loads(json.dumps(pairs.attempt(case)))
+    assert pairs.PART.verdict(case, row) == "right", row
+    assert pairs.faults_of(case) == ("rain", "outlet_shut")
+    drawn = list(islice(pairs.cases(SITE), 3))
+    assert drawn == list(islice(pairs.cases(SITE), 3))
+    assert len(set(drawn)) == 3
+
+
+def test_sound_nights_are_counted_with_a_bound() -> None:
+    sound = nights.attempt("1")
+    assert nights.PART.verdict("1", sound) == "sound", sound
+    assert sound["tried"] == nights.NIGHTS
+    refusal = {"tried": 0, "refused": "drawn site 9: no safe limits: 3 bar are 0.2 bar too much"}
+    stop = {"tried": 7, "stops": [["trip no sag", "set ended by no sag"]], "untold": 0}
+    stop["site"] = "agm"
+    rows = {"1": sound, "9": refusal, "5": stop}
+    assert [nights.PART.verdict(case, row) for case, row in rows.items()] == [
+        "sound",
+        "refused",
+        "false stop",
+    ]
+    told = nights.summary(rows)
+    assert told[0].startswith("14 nights of 20000 wanted, 1 with a false stop: at most 29.673 %")
+    assert "Stops: 1 trip no sag." in told
+    assert "Refused: 1 no safe limits: .. bar are .. bar too much." in told
+
+
+@pytest.mark.parametrize(
+    ("found", "of", "most"),
+    [(0, 3000, 0.000998), (1, 14, 0.296734), (3, 3, 1.0)],
+)
+def test_the_bound(found: int, of: int, most: float) -> None:
+    """0 of n: 1 - 0.05^(1/n); 1 of 14: the p at which (1-p)^14 + 14 p (1-p)^13 is 0.05."""
+    assert nights.at_most(found, of) == pytest.approx(most, rel=1e-3)
+
+
+def test_settings_that_ruin_the_pump_are_found() -> None:
+    _, good = wild_settings.base()
+    assert not problems(good | wild_settings.draw(7))
+    row = wild_settings.attempt("7")
+    assert set(row) == {"changes", "sound", *wild_settings.TROUBLES}
+    lax = {"source_empty": {"dry_s": 300.0}, "outlet_shut": {"on_s": 61.0}, "sound": {}}
+    row = {name: {"toll": toll, "said": ["trip duty"]} for name, toll in lax.items()}
+    assert wild_settings.found(row) == [
+        "pumps dry for 300 s",
+        "pumps against a shut line for 61 s",
+        "never waters: trip duty",
+    ]
+
+
+def test_mutants_are_small_and_named_by_line_and_change() -> None:
+    cycle = mutants_of(mutants.KEEPER / "cycle.py")
+    first = next(iter(cycle.values()))
+    assert first.change == "set due[0] .->idle"
+    assert first.line.startswith('("set due",')
+    told = {mutant.change for mutant in mutants.all_mutants().values()}
+    assert {"dead head: action RETRY->NIGHT", "ORDER row dropped dry_pa<primed_pa"} <= told
+    assert {"return 0", "cmp Lt->LtE", "bool And->Or", "bin Add->Sub", "const 0->1"} <= told
+    for mutant in islice(mutants.all_mutants().values(), 0, None, 20):
+        source = (mutants.KEEPER / f"{mutant.module}.py").read_text()
+        assert source != mutant.text
+        compile(mutant.text, mutant.module, "exec")
+
+
+def test_a_mutant_is_caught_by_the_first_test_that_fails() -> None:
+    case = next(name for name in mutants.all_mutants() if name.endswith("set due[1] check->."))
+    row = mutants.attempt(case)
+    assert row["caught"].startswith("FAILED tests/keeper/")
+    assert mutants.PART.verdict(case, row) == "caught"
+
+
+def test_a_survivor_needs_a_reason(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    case, mutant = next(
+        (name, mutant)
+        for name, mutant in mutants.all_mutants().items()
+        if mutant.module == "charge"
+    )
+    assert mutants.PART.verdict(case, {"caught": ""}) == "survived"
+    file = tmp_path / "equivalent.toml"
+    row = {"module": "charge", "line": mutant.line, "change": mutant.change, "reason": "none"}
+    pairs = "\n".join(f"{key} = {json.dumps(value)}" for key, value in row.items())
+    file.write_text(f"[[mutant]]\n{pairs}\n")
+    monkeypatch.setattr(mutants, "EQUIVALENT", file)
+    mutants.equivalent.cache_clear()
+    assert mutants.PART.verdict(case, {"caught": ""}) == "equivalent"
+    mutants.equivalent.cache_clear()
+
+
 def test_the_page_counts_the_matrix(tmp_path: Path) -> None:
     row = phases.attempt(f"{SITE}/outlet_shut/mid run")
     wrong = row | {"said": ["trip dry run"]}
@@ -189,7 +282,7 @@ def test_the_page_counts_the_matrix(tmp_path: Path) -> None:
     campaign.page.write([Outcome(phases.PART, rows, 1.0, 2214)], SITE, tmp_path / "one.html")
     page = (tmp_path / "one.html").read_text()
     assert '<td class="wrong">1 wrong, 1 right</td>' in page
-    assert f"--only phases --case {SITE + 1}/outlet_shut/mid run" in page
+    assert f"--only phases --case &#34;{SITE + 1}/outlet_shut/mid run&#34;" in page
 
 
 def test_here_nothing_is_drawn() -> None:

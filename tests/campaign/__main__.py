@@ -99,6 +99,9 @@ def main(words: list[str] | None = None) -> int:
             stopped = True
     outcomes = [one for one in outcomes if one.rows]
     print("\n".join(table(outcomes)))
+    for one in outcomes:
+        for sentence in one.part.summary(one.rows):
+            print(f"{one.part.name}: {sentence}")
     page.write(outcomes, first, given.page)
     print(f"\nthe page is {given.page.name}, and {given.page.with_suffix('.json').name} beside it")
     failed = [one.part.name for one in outcomes if one.failed]

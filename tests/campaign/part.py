@@ -147,7 +147,7 @@ class Outcome:
 
     def again(self, case: str) -> str:
         """The command that does one case again, and tells all of it."""
-        return f"make campaign ARGS='--only {self.part.name} --case {case}'"
+        return f"make campaign ARGS='--only {self.part.name} --case \"{case}\"'"
 
 
 def beyond_chance(found: int, cases: int, share: float) -> bool:

@@ -11,7 +11,7 @@ from pathlib import Path
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.inquiry.why.signatures import work_out
 from tests.bench import noise, why
-from tests.campaign import phases
+from tests.campaign import mutants, nights, pairs, phases, wild_settings
 from tests.campaign.part import EVERYTHING, Case, Part, of_seeds
 from tests.effort import VARIABLE
 from tests.power.__main__ import sweeps
@@ -106,6 +106,10 @@ def power() -> Case:
 
 PARTS = (
     phases.PART,
+    pairs.PART,
+    nights.PART,
+    wild_settings.PART,
+    mutants.PART,
     of_seeds("properties", properties, "Every test that draws, with its full number of examples."),
     of_seeds("sites", sites, "Drawn sites: a sound week, and three troubles that must trip."),
     of_seeds("stepping", stepping, "A week ticked through and stepped over: the same log."),
