@@ -1,6 +1,7 @@
 """The results of a campaign: one page, and the same as JSON."""
 
 import json
+import re
 from collections import Counter, defaultdict
 from pathlib import Path
 from typing import NamedTuple
@@ -10,6 +11,7 @@ from tests.campaign import phases
 from tests.campaign.part import Outcome
 
 FAILURES_SHOWN = 200
+"""Rows; the JSON has all of them."""
 WORST_FIRST = ("harmed", "wrong", "right", "silent", "not felt")
 
 
@@ -66,8 +68,7 @@ def section_of(one: Outcome) -> dict[str, object]:
     """What the template says of a part."""
     counts = one.verdicts
     worst = sorted(counts, key=lambda verdict: (verdict not in one.part.allowed, verdict))
-    known = {name: place for place, name in enumerate(WORST_FIRST)}
-    failures = sorted(one.failures, key=lambda row: (known.get(row[1], 9), row[2]))
+    failures = grouped(one)
     return {
         "name": one.part.name,
         "sentence": one.part.sentence,
@@ -79,11 +80,26 @@ def section_of(one: Outcome) -> dict[str, object]:
         ],
         "summary": one.part.summary(one.rows),
         "matrix": matrix_of(one) if one.part is phases.PART else None,
-        "failures": [
-            (verdict, told, one.again(case)) for case, verdict, told in failures[:FAILURES_SHOWN]
-        ],
+        "failures": failures[:FAILURES_SHOWN],
         "more": max(len(failures) - FAILURES_SHOWN, 0),
     }
+
+
+def grouped(one: Outcome) -> list[tuple[int, str, str, str]]:
+    """Failures, the worst first and alike ones together: how many, verdict, what, again with."""
+    found: dict[tuple[str, ...], list[tuple[str, str]]] = defaultdict(list)
+    for case, verdict, told in one.failures:
+        if one.part.group is None:
+            found[verdict, case].append((case, told))
+        else:
+            key = one.part.group(case)
+            alike = re.sub(r"\d+(\.\d+)?", "", told.partition(" (said")[0])
+            found[verdict, key, alike].append((case, f"{key.replace('_', ' ')}: {told}"))
+    order = {verdict: place for place, verdict in enumerate(WORST_FIRST)}
+    rows = [
+        (len(alike), key[0], alike[0][1], one.again(alike[0][0])) for key, alike in found.items()
+    ]
+    return sorted(rows, key=lambda row: (order.get(row[1], len(order)), -row[0]))
 
 
 def matrix_of(one: Outcome) -> dict[str, object]:

@@ -57,6 +57,8 @@ class Part:
     verdict: Callable[[str, Row], str] = good
     told: Callable[[str, Row], str] = list_failures
     """A failure in one line."""
+    group: Callable[[str], str] | None = None
+    """What failures of the same words have in common on the page; each by itself without it."""
     allowed: Mapping[str, float] = field(default_factory=lambda: {"failed": 0.0})
     """The verdicts that are failures, each with the share of the cases that may be so."""
     summary: Callable[[Rows], list[str]] = lambda rows: []

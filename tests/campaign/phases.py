@@ -174,6 +174,7 @@ PART = Part(
     "battery harmed by the plant's truth, and are the board's words right?",
     verdict=lambda case, row: judge(row, *fault_and_lock(case)),
     told=lambda case, row: line_on(row, *fault_and_lock(case)),
+    group=lambda case: case.split("/")[1],
     allowed={"harmed": 0.0, "wrong": 0.02},
     detail=lambda case: list(told_of(case).log),
     made_of=(*WORLD, "tests/campaign/phases.py"),
