@@ -5,7 +5,8 @@
 #   make twin    the demo week and each fault by the control package and by the whole firmware, on
 #                64 and on 32 bits: the same log?
 #   make sizes   what the firmware takes: each file, heap and tick in each interpreter
-#   make campaign  fresh seeds, each said: SEED=N begins there, ARGS='--only NAME --minutes M'
+#   make campaign  what chance finds, kept in .campaign and gone on with: the page campaign.html;
+#                  SEED=N begins there, ARGS='--only NAME --minutes M', ARGS=--fresh draws anew
 #   make bench   speed, accuracy and every other figure that is quoted; ARGS='--only NAME' for some
 
 PYTHON  ?= python3
@@ -43,7 +44,7 @@ types: .venv/dev.stamp .venv/typings.stamp
 	$(BIN)/mypy --config-file firmware/mypy.ini
 
 campaign: .venv/dev.stamp .venv/node.stamp
-	$(BIN)/python -m tests.campaign $(if $(SEED),--seed $(SEED)) $(ARGS)
+	$(BIN)/python -m tests.campaign --workers $(WORKERS) $(if $(SEED),--seed $(SEED)) $(ARGS)
 
 twin: .venv/dev.stamp .venv/node.stamp
 	$(BIN)/python -m tests.twin
@@ -89,5 +90,5 @@ notes: .venv/dev.stamp
 
 clean:
 	rm -rf .venv $(NODE)/node_modules .pytest_cache .mypy_cache .ruff_cache .hypothesis
-	rm -rf build *.egg-info week.html
+	rm -rf build *.egg-info week.html .campaign campaign.html campaign.json
 	find . -name __pycache__ -type d -prune -exec rm -rf {} +

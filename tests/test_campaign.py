@@ -1,13 +1,30 @@
-"""The campaign says its seeds, repeats them, and fails where it should."""
+"""The campaign keeps what it did, goes on from there, judges, and fails where it should."""
 
+import json
 import re
+from dataclasses import replace
+from itertools import islice
+from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import settings
 
+from keeper.settings import problems
+from rillsim.faults.catalogue import CATALOGUE
+from rillsim.site import FaultSpec
 from tests import effort
 from tests.campaign import __main__ as campaign
-from tests.campaign.part import Case, Part, run
+from tests.campaign import mutants, nights, pairs, phases, verdicts, wild_settings
+from tests.campaign.kept import Kept, tree_of
+from tests.campaign.mutate import mutants_of
+from tests.campaign.night import run_night
+from tests.campaign.part import Case, Outcome, Part, beyond_chance, of_seeds
+from tests.campaign.right_words import FOLLOWS, WORDS
+from tests.scenarios.events import EVENTS
+
+SITE = 100
+"""A seed of `draw_site`."""
 
 
 def odd_is_wrong(seed: int) -> Case:
@@ -18,51 +35,254 @@ def falls_over(seed: int) -> Case:
     raise ValueError(f"seed {seed}\nand much more")
 
 
-def test_seeds_count_up_and_each_failure_says_its_own(capsys: pytest.CaptureFixture[str]) -> None:
-    outcome = run(Part("some", odd_is_wrong), 10, 4, 0.0)
-    assert (outcome.seeds, outcome.cases, outcome.failed) == (4, 8, True)
-    assert outcome.failures == [(11, "odd"), (13, "odd")]
-    assert outcome.repeat() == "make campaign SEED=10 ARGS='--only some --seeds 4'"
-    said = capsys.readouterr().err
-    assert "some: seed 12\n" in said
-    assert "make campaign SEED=13 ARGS='--only some --seeds 1'\n" in said
+def stops(seed: int) -> Case:
+    if seed == 22:
+        raise KeyboardInterrupt
+    return Case(1)
 
 
-def test_one_seed_is_tried_however_short_the_time_and_where_nothing_is_drawn() -> None:
-    assert run(Part("some", odd_is_wrong), 10, None, 0.0).seeds == 1
-    assert run(Part("some", odd_is_wrong, draws=False), 10, 5, 0.0).seeds == 1
+SOME = of_seeds("some", odd_is_wrong, made_of=("Makefile",))
+BAD = of_seeds("bad", falls_over, made_of=("Makefile",))
 
 
-def test_what_falls_over_is_a_failure() -> None:
-    assert run(Part("bad", falls_over), 3, 1, 0.0).failures == [(3, "ValueError: seed 3")]
+@pytest.fixture
+def call(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Any:
+    """`call(parts, words)`: the command with these parts; its status."""
+
+    def command(parts: tuple[Part, ...], *words: str) -> int:
+        monkeypatch.setattr(campaign, "PARTS", parts)
+        folder = ["--folder", str(tmp_path / "kept"), "--page", str(tmp_path / "page.html")]
+        return campaign.main([*words, "--workers", "1", *folder])
+
+    return command
+
+
+def test_it_goes_on_where_it_was_stopped(
+    call: Any, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    part = of_seeds("some", stops, made_of=("Makefile",))
+    assert call((part, SOME), "--seed", "20", "--minutes", "1") == campaign.STOPPED
+    assert "stopped; what is done is kept" in capsys.readouterr().out
+    mended = of_seeds("some", odd_is_wrong, made_of=("Makefile",))
+    assert call((mended,), "--cases", "2") == 1
+    told = json.loads((tmp_path / "page.json").read_text())
+    assert told["seed"] == 20
+    assert list(told["parts"][0]["cells"]) == ["20", "21", "22", "23"]
+    assert told["parts"][0]["failures"] == [
+        {
+            "case": "23",
+            "verdict": "failed",
+            "told": "odd",
+            "again": "make campaign ARGS='--only some --case \"23\"'",
+        }
+    ]
+
+
+def test_results_of_another_tree_are_not_mixed_in(tmp_path: Path) -> None:
+    kept = Kept(SOME, tmp_path)
+    kept.add("1", {"failures": []}, 0.5)
+    kept.tree = "another"
+    kept.add("2", {"failures": []}, 0.5)
+    with kept.path.open("a") as file:
+        file.write('{"tree": "cut sho')
+    again = Kept(SOME, tmp_path)
+    assert list(again.rows) == ["1"]
+    assert again.seconds == 0.5
+
+
+def test_the_mark_of_a_tree_follows_every_byte(tmp_path: Path) -> None:
+    (tmp_path / "a").mkdir()
+    (tmp_path / "a" / "one.py").write_text("1")
+    before = tree_of(["a"], tmp_path)
+    assert tree_of(["a"], tmp_path) == before
+    (tmp_path / "a" / "one.py").write_text("2")
+    assert tree_of(["a"], tmp_path) != before
+
+
+def test_one_case_is_told_again_whatever_is_kept(
+    call: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert call((SOME,), "--only", "some", "--case", "3") == 1
+    assert "failed: odd\n" in capsys.readouterr().out
+    assert call((SOME,), "--only", "some", "--case", "4") == 0
+
+
+def test_what_falls_over_is_a_failure(call: Any, capsys: pytest.CaptureFixture[str]) -> None:
+    assert call((BAD,), "--seed", "3", "--cases", "1") == 1
+    assert "fell over: 3: ValueError: seed 3\n" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(("wrong", "failed"), [(0, False), (4, False), (5, True)])
 def test_a_share_of_failures_may_be_allowed(wrong: int, failed: bool) -> None:
     """Of 100 with a chance of 1 % each: more than 4 come once in 291 times (binomial)."""
-
-    def first_are_wrong(seed: int) -> Case:
-        return Case(1, ["wrong"] if seed < wrong else [])
-
-    part = Part("share", first_are_wrong, failures_allowed=0.01)
-    assert run(part, 0, 100, 0.0).failed is failed
+    assert beyond_chance(wrong, 100, 0.01) is failed
 
 
-def test_the_table_and_the_status(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    monkeypatch.setattr(campaign, "PARTS", (Part("some", odd_is_wrong), Part("bad", falls_over)))
-    assert campaign.main(["--only", "some", "--seed", "20", "--seeds", "1"]) == 0
-    assert campaign.main(["--seed", "20", "--seeds", "2"]) == 1
+def test_the_table_and_the_status(call: Any, capsys: pytest.CaptureFixture[str]) -> None:
+    assert call((SOME, BAD), "--only", "some", "--seed", "20", "--cases", "1") == 0
+    assert call((SOME, BAD), "--cases", "1") == 1
     said = capsys.readouterr().out
-    assert "some  20    2      4      1         0" in said
+    assert re.search("some  4 +no end  0 +1 good, 1 failed\n", said)
     assert said.endswith("\nfailed: some, bad\n")
-    assert campaign.main(["--only", "some", "--seeds", "1", "--seed", "0"]) == 0
-    campaign.main(["--only", "some", "--seeds", "1"])
+    call((SOME,), "--fresh", "--cases", "1")
+    call((SOME,), "--cases", "1")
     said = capsys.readouterr().err
-    *_, given, drawn = map(int, re.findall("campaign from seed ([0-9]+)", said))
-    assert given == 0
-    assert drawn >= campaign.SEEDS[0]
+    drawn, again = map(int, re.findall("campaign from seed ([0-9]+)", said))
+    assert drawn == again >= campaign.SEEDS[0]
+
+
+def test_every_fault_has_its_right_words() -> None:
+    assert list(WORDS) == [fault.name for fault in CATALOGUE]
+    known = {event.removeprefix("trip ").removeprefix("warn ") for event in EVENTS}
+    for name, right in WORDS.items():
+        assert {*right.words, *right.blind} <= known, name
+    assert set(FOLLOWS) <= EVENTS
+
+
+@pytest.mark.parametrize(
+    ("case", "verdict"),
+    [
+        (f"{SITE}/outlet_shut/mid run", "right"),
+        (f"{SITE}/outlet_shut/lockout", "right"),
+        (f"{SITE}/flat_battery/rest", "right"),
+        (f"{SITE}/source_falling/last seconds", "silent"),
+    ],
+)
+def test_cells_of_the_matrix(case: str, verdict: str) -> None:
+    row = json.loads(json.dumps(phases.attempt(case)))
+    assert phases.PART.verdict(case, row) == verdict, row
+
+
+@pytest.mark.parametrize(
+    ("fault", "without", "told"),
+    [
+        ("source_empty", {"dry_hold_ms": 119_000, "line_open_permille": 0}, "dry for"),
+        ("outlet_shut", {"dead_head_hold_ms": 60_000, "rating_pa": 900_000}, "of the rating"),
+        ("pump_stalled", {"stall_hold_ms": 10_000, "floor_hold_ms": 10_000}, "hot:"),
+    ],
+)
+def test_harm_is_seen_where_the_board_lets_it_happen(
+    fault: str, without: dict[str, int], told: str
+) -> None:
+    """The plant's truth, with the protections set far beyond what the pump stands."""
+    at = phases.place(SITE)
+    site = replace(at.site, cable=replace(at.site.cable, fuse_a=60.0))
+    lax = at.settings | {"line_open_hold_ms": 120_000} | without
+    night = run_night(site, lax, SITE, (FaultSpec(fault, 1, 100.0),))
+    row = phases.row_of(at, night, 100.0)
+    assert any(told in words for words in verdicts.harm(row)), row
+
+
+def test_wrong_words_silence_and_a_lockout_that_ends() -> None:
+    row = {"said": ["trip no prime"], "toll": {}, "sound_s": 600.0, "felt": True, "after": []}
+    row |= {"capacity_ah": 80.0, "load_sense": True}
+    assert verdicts.judge(row, ("hose_burst",)) == "wrong"
+    assert verdicts.judge(row, ("source_empty",)) == "right"
+    row["said"] = ["skip missed"]
+    assert verdicts.wrong(row, ("pump_stalled",), False) == ["stopped without a word"]
+    assert verdicts.judge(row, ("battery_lifted",)) == "silent"
+    row["after"] = ["dark", "lockout", "idle"]
+    assert verdicts.judge(row, ("rain",), locked=True) == "wrong"
+
+
+def test_a_pair_of_faults_is_judged_by_the_words_of_both() -> None:
+    case = f"{SITE}/rain@last seconds+outlet_shut@early run"
+    row = json.loads(json.dumps(pairs.attempt(case)))
+    assert pairs.PART.verdict(case, row) == "right", row
+    assert pairs.faults_of(case) == ("rain", "outlet_shut")
+    drawn = list(islice(pairs.cases(SITE), 3))
+    assert drawn == list(islice(pairs.cases(SITE), 3))
+    assert len(set(drawn)) == 3
+
+
+def test_sound_nights_are_counted_with_a_bound() -> None:
+    sound = nights.attempt("1")
+    assert nights.PART.verdict("1", sound) == "sound", sound
+    assert sound["tried"] == nights.NIGHTS
+    refusal = {"tried": 0, "refused": "drawn site 9: no safe limits: 3 bar are 0.2 bar too much"}
+    stop = {"tried": 7, "stops": [["trip no sag", "set ended by no sag"]], "untold": 0}
+    stop["site"] = "agm"
+    rows = {"1": sound, "9": refusal, "5": stop}
+    assert [nights.PART.verdict(case, row) for case, row in rows.items()] == [
+        "sound",
+        "refused",
+        "false stop",
+    ]
+    told = nights.summary(rows)
+    assert told[0].startswith("14 nights of 20000 wanted, 1 with a false stop: at most 29.673 %")
+    assert "Stops: 1 trip no sag." in told
+    assert "Refused: 1 no safe limits: .. bar are .. bar too much." in told
+
+
+@pytest.mark.parametrize(
+    ("found", "of", "most"),
+    [(0, 3000, 0.000998), (1, 14, 0.296734), (3, 3, 1.0)],
+)
+def test_the_bound(found: int, of: int, most: float) -> None:
+    """0 of n: 1 - 0.05^(1/n); 1 of 14: the p at which (1-p)^14 + 14 p (1-p)^13 is 0.05."""
+    assert nights.at_most(found, of) == pytest.approx(most, rel=1e-3)
+
+
+def test_settings_that_ruin_the_pump_are_found() -> None:
+    _, good = wild_settings.base()
+    assert not problems(good | wild_settings.draw(7))
+    row = wild_settings.attempt("7")
+    assert set(row) == {"changes", "sound", *wild_settings.TROUBLES}
+    lax = {"source_empty": {"dry_s": 300.0}, "outlet_shut": {"on_s": 61.0}, "sound": {}}
+    row = {name: {"toll": toll, "said": ["trip duty"]} for name, toll in lax.items()}
+    assert wild_settings.found(row) == [
+        "pumps dry for 300 s",
+        "pumps against a shut line for 61 s",
+        "never waters: trip duty",
+    ]
+
+
+def test_mutants_are_small_and_named_by_line_and_change() -> None:
+    cycle = mutants_of(mutants.KEEPER / "cycle.py")
+    first = next(iter(cycle.values()))
+    assert first.change == "set due[0] .->idle"
+    assert first.line.startswith('("set due",')
+    told = {mutant.change for mutant in mutants.all_mutants().values()}
+    assert {"dead head: action RETRY->NIGHT", "ORDER row dropped dry_pa<primed_pa"} <= told
+    assert {"return 0", "cmp Lt->LtE", "bool And->Or", "bin Add->Sub", "const 0->1"} <= told
+    for mutant in islice(mutants.all_mutants().values(), 0, None, 20):
+        source = (mutants.KEEPER / f"{mutant.module}.py").read_text()
+        assert source != mutant.text
+        compile(mutant.text, mutant.module, "exec")
+
+
+def test_a_mutant_is_caught_by_the_first_test_that_fails() -> None:
+    case = next(name for name in mutants.all_mutants() if name.endswith("set due[1] check->."))
+    row = mutants.attempt(case)
+    assert row["caught"].startswith("FAILED tests/keeper/")
+    assert mutants.PART.verdict(case, row) == "caught"
+
+
+def test_a_survivor_needs_a_reason(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    case, mutant = next(
+        (name, mutant)
+        for name, mutant in mutants.all_mutants().items()
+        if mutant.module == "charge"
+    )
+    assert mutants.PART.verdict(case, {"caught": ""}) == "survived"
+    file = tmp_path / "equivalent.toml"
+    row = {"module": "charge", "line": mutant.line, "change": mutant.change, "reason": "none"}
+    pairs = "\n".join(f"{key} = {json.dumps(value)}" for key, value in row.items())
+    file.write_text(f"[[mutant]]\n{pairs}\n")
+    monkeypatch.setattr(mutants, "EQUIVALENT", file)
+    mutants.equivalent.cache_clear()
+    assert mutants.PART.verdict(case, {"caught": ""}) == "equivalent"
+    mutants.equivalent.cache_clear()
+
+
+def test_the_page_counts_the_matrix(tmp_path: Path) -> None:
+    row = phases.attempt(f"{SITE}/outlet_shut/mid run")
+    wrong = row | {"said": ["trip dry run"]}
+    rows = {f"{SITE}/outlet_shut/mid run": row, f"{SITE + 1}/outlet_shut/mid run": wrong}
+    campaign.page.write([Outcome(phases.PART, rows, 1.0, 2214)], SITE, tmp_path / "one.html")
+    page = (tmp_path / "one.html").read_text()
+    assert '<td class="wrong">1 wrong, 1 right</td>' in page
+    assert f"--only phases --case &#34;{SITE + 1}/outlet_shut/mid run&#34;" in page
 
 
 def test_here_nothing_is_drawn() -> None:

@@ -11,7 +11,8 @@ from pathlib import Path
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.inquiry.why.signatures import work_out
 from tests.bench import noise, why
-from tests.campaign.part import Case, Part
+from tests.campaign import mutants, nights, pairs, phases, wild_settings
+from tests.campaign.part import EVERYTHING, Case, Part, of_seeds
 from tests.effort import VARIABLE
 from tests.power.__main__ import sweeps
 from tests.power.flashcuts import MIXTURE
@@ -93,8 +94,8 @@ def fuzz(seed: int) -> Case:
     return Case(1, [wrong_ticks] if closed + opened else [])
 
 
-def power(seed: int) -> Case:
-    """Whole flashings cut at every operation; nothing is drawn, so the seed is only counted."""
+def power() -> Case:
+    """Whole flashings cut at every operation; nothing is drawn."""
     case = Case(0)
     for name, found in sweeps():
         case.tried += sum(found.values())
@@ -104,10 +105,26 @@ def power(seed: int) -> Case:
 
 
 PARTS = (
-    Part("properties", properties),
-    Part("sites", sites),
-    Part("stepping", stepping),
-    Part("why", why_sound, failures_allowed=why.FALSE_GOAL / 100.0),
-    Part("fuzz", fuzz),
-    Part("power", power, draws=False),
+    phases.PART,
+    pairs.PART,
+    nights.PART,
+    wild_settings.PART,
+    mutants.PART,
+    of_seeds("properties", properties, "Every test that draws, with its full number of examples."),
+    of_seeds("sites", sites, "Drawn sites: a sound week, and three troubles that must trip."),
+    of_seeds("stepping", stepping, "A week ticked through and stepped over: the same log."),
+    of_seeds(
+        "why",
+        why_sound,
+        "Sound weeks of which `why` is to say nothing.",
+        allowed={"failed": why.FALSE_GOAL / 100.0},
+    ),
+    of_seeds("fuzz", fuzz, "Noise on the serial line: the relay stays as it is."),
+    Part(
+        "power",
+        lambda first: ["all"],
+        lambda case: vars(power()),
+        "Whole flashings cut at every operation: none leaves a mixture.",
+        made_of=EVERYTHING,
+    ),
 )

@@ -39,6 +39,25 @@ def draw_site(seed: int, nights: int) -> Site | None:
     None where limits.py finds no safe limits, or the battery is too small: neither is
     the board's doing.
     """
+    site = any_site(seed)
+    return None if refused(site, nights) else site
+
+
+def refused(site: Site, nights: int) -> str:
+    """Why a site gives no sound nights: what `limits` says, or that its battery is too small."""
+    try:
+        settings = settings_of(site)
+    except NoSafeLimit as error:
+        return str(error)
+    work = WorkingSite(site)
+    need_mah = nights * work.night_s() / 3.6 * work.middle.point.current_a
+    need_mah += nights * 24.0 * settings["board_ua"] / 1000.0
+    usable_mah = settings["capacity_mah"] - settings["reserve_mah"]
+    return "" if need_mah < CHARGE_SHARE * usable_mah else "the battery is too small"
+
+
+def any_site(seed: int) -> Site:
+    """A site as it is drawn, with safe limits or without."""
     rng = np.random.default_rng(seed)
 
     def between(low: float, high: float) -> float:
@@ -50,7 +69,7 @@ def draw_site(seed: int, nights: int) -> Site | None:
     small = bool(rng.integers(4) == 0)
     bores_m = (1 / 2, 5 / 8, 3 / 4)
     runs = int(rng.integers(1, 4))
-    site = Site(
+    return Site(
         name=f"drawn site {seed}",
         water=WaterSource(
             altitude_m=between(0.0, 1500.0),
@@ -104,12 +123,3 @@ def draw_site(seed: int, nights: int) -> Site | None:
         ),
         sets=(SetSpec(amount=float(rng.integers(5, 11)), runs=runs, soak_s=120),),
     )
-    try:
-        settings = settings_of(site)
-    except NoSafeLimit:
-        return None
-    work = WorkingSite(site)
-    need_mah = nights * work.night_s() / 3.6 * work.middle.point.current_a
-    need_mah += nights * 24.0 * settings["board_ua"] / 1000.0
-    usable_mah = settings["capacity_mah"] - settings["reserve_mah"]
-    return site if need_mah < CHARGE_SHARE * usable_mah else None

@@ -7,14 +7,17 @@ handed over is an error.
 from functools import cache
 from pathlib import Path
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import ChoiceLoader, Environment, FileSystemLoader, PackageLoader, StrictUndefined
 
 from rillkeeper.runlog.sentences import LEVELS
 
 
-def render(page: str, **values: object) -> str:
-    """The page of that name; the same values give the same text."""
-    return _environment().get_template(f"{page}.html").render(values)
+def render(page: str, folder: Path | None = None, **values: object) -> str:
+    """The page of that name; the same values give the same text.
+
+    ``folder`` holds templates of its own, which may use those here.
+    """
+    return _environment(folder).get_template(f"{page}.html").render(values)
 
 
 def save(html: str, path: Path) -> None:
@@ -32,9 +35,10 @@ def capital(text: str) -> str:
 
 
 @cache
-def _environment() -> Environment:
+def _environment(folder: Path | None) -> Environment:
+    loader = PackageLoader("rillkeeper.pages")
     made = Environment(
-        loader=PackageLoader("rillkeeper.pages"),
+        loader=ChoiceLoader([FileSystemLoader(folder), loader]) if folder else loader,
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,

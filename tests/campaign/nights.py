@@ -1,0 +1,171 @@
+"""Sound nights on drawn sites: a stop in one of them is false, and water is missing.
+
+A case is a seed: a site as the scenarios draw them, here with a panel or without, at any hour of
+the set, from spring to autumn. Refused sites are counted, with what `limits` says.
+"""
+
+import re
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import count
+
+import numpy as np
+from scipy.stats import beta
+
+from keeper import lines
+from keeper.records import CAUSES, COMPLETE, DAY, FIRST, GIVEN, KIND, RAINED, SECOND
+from rillkeeper.design.limits.derive import settings_of
+from rillsim.replay import replay
+from rillsim.site import SetSpec, Site, SolarSpec
+from tests.campaign.part import WORLD, Part, Row, Rows
+from tests.scenarios.draw import any_site, refused
+from tests.scenarios.events import cause_of, event_of
+
+NIGHTS = 7
+HOURS = (4, 22)
+"""First and last hour of a set."""
+PANEL_W = (5.0, 60.0)
+NOON_S = 43200
+WARNED = ("warn", "clock", "skip rain", "short")
+"""Words that stop nothing that should have run."""
+SURE = 0.95
+GOAL_NIGHTS = 20_000
+SKIPPED = f"skip {CAUSES[RAINED]}"
+WITHIN = frozenset({CAUSES[COMPLETE], CAUSES[RAINED]})
+"""How a sound set may end."""
+
+
+def draw(seed: int) -> Site:
+    """The site of a seed, with a panel or without, and its set at some hour."""
+    site = any_site(seed)
+    rng = np.random.default_rng((seed, NIGHTS))
+    power_w = float(rng.uniform(*PANEL_W)) if rng.integers(2) else 0.0
+    hour = int(rng.integers(HOURS[0], HOURS[1] + 1))
+    only: SetSpec = site.sets[0]
+    return replace(
+        site,
+        solar=SolarSpec(power_w=power_w),
+        sets=(replace(only, start_s=hour * 3600),),
+    )
+
+
+def cases(first: int) -> Iterator[str]:
+    """Seeds, one after the other."""
+    return map(str, count(first))
+
+
+def told_of(case: str) -> tuple[str, ...]:
+    """The log of a case."""
+    site = draw(int(case))
+    return replay(site, settings_of(site), nights=NIGHTS, seed=int(case)).log
+
+
+def attempt(case: str) -> Row:
+    """The nights of one site."""
+    site = draw(int(case))
+    why = refused(site, NIGHTS)
+    if why:
+        return {"tried": 0, "refused": why}
+    rows = [lines.parse_line(line) for line in told_of(case)]
+    stops: dict[int, list[str]] = {}
+    warned = []
+    good = 0
+    for row in rows:
+        event = event_of(row)
+        if row[KIND] == GIVEN:
+            cause = cause_of(row[FIRST + 1])
+            good += cause in WITHIN
+            event = "" if cause in WITHIN else f"set ended by {cause}"
+        good += event == SKIPPED
+        if not event:
+            continue
+        if event.startswith(WARNED):
+            warned.append(event)
+        else:
+            night = row[DAY] + (row[SECOND] >= NOON_S)
+            stops.setdefault(night, []).append(event)
+    battery = site.battery
+    return {
+        "tried": NIGHTS,
+        "stops": list(stops.values()),
+        "warned": [word for word in warned if word != SKIPPED],
+        "untold": max(NIGHTS - good - len(stops), 0),
+        "site": f"{battery.chemistry}, age {battery.age:.1f}, panel {site.solar.power_w:.0f} W, "
+        f"set at {site.sets[0].start_s // 3600} h, day {site.weather.day_of_year}",
+    }
+
+
+def verdict(case: str, row: Row) -> str:
+    """Refused, a false stop, or a sound week."""
+    if "refused" in row:
+        return "refused"
+    return "false stop" if row["stops"] or row["untold"] else "sound"
+
+
+def told(case: str, row: Row) -> str:
+    """What stopped which site."""
+    words = "; ".join(", ".join(dict.fromkeys(each)) for each in row["stops"])
+    if row["untold"]:
+        words += f"; {row['untold']} nights without a word"
+    return f"{words} ({row['site']})"
+
+
+def at_most(found: int, of: int) -> float:
+    """Upper end of the one-sided 95 % interval of a share (Clopper and Pearson).
+
+    With none found it is the rule of three:
+
+    >>> round(at_most(0, 3000) * 3000, 2)
+    2.99
+    """
+    return float(beta.ppf(SURE, found + 1, of - found)) if found < of else 1.0
+
+
+def reason(refusal: str) -> str:
+    """What `limits` says, without name and figures of the site, so that the same is counted."""
+    words = refusal.partition(": ")[2] or refusal
+    return re.sub(r"-?\d+(\.\d+)?", "..", words)[:90]
+
+
+def summary(rows: Rows) -> list[str]:
+    """Nights, false stops, the bound, and why sites were refused."""
+    nights = sum(row.get("tried", 0) for row in rows.values())
+    if not nights:
+        return []
+    stopped = sum(len(row.get("stops", ())) + row.get("untold", 0) for row in rows.values())
+    kinds = Counter(
+        word
+        for row in rows.values()
+        for each in row.get("stops", ())
+        for word in dict.fromkeys(each)
+        if not word.startswith("set ended")
+    )
+    warned = Counter(word for row in rows.values() for word in row.get("warned", ()))
+    refusals = Counter(reason(row["refused"]) for row in rows.values() if "refused" in row)
+    found = [
+        f"{nights} nights of {GOAL_NIGHTS} wanted, {stopped} with a false stop: at most "
+        f"{100.0 * at_most(stopped, nights):.3f} % of nights (95 %, one-sided).",
+        f"{sum(refusals.values())} of {len(rows)} drawn sites refused.",
+    ]
+    for title, counts in (("Stops", kinds), ("Warnings", warned), ("Refused", refusals)):
+        if counts:
+            listed = "; ".join(f"{n} {word}" for word, n in counts.most_common(12))
+            found.append(f"{title}: {listed}.")
+    return found
+
+
+PART = Part(
+    "nights",
+    cases,
+    attempt,
+    "Sound nights on drawn sites, of every chemistry, with a panel or without, at any hour and "
+    "from spring to autumn: nothing may stop one.",
+    verdict=verdict,
+    told=told,
+    allowed={"false stop": 0.0},
+    summary=summary,
+    detail=lambda case: list(told_of(case)),
+    made_of=(*WORLD, "tests/campaign/nights.py"),
+    endless=True,
+)

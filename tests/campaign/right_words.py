@@ -1,0 +1,117 @@
+"""Which words of the board are right for which fault: one table, held against every cell.
+
+Words are those of the log: "trip NAME", "warn NAME", "clock VERDICT", "skip CAUSE". A word is
+right where what the morning report says about it (``rillkeeper/runlog/rule_text.py``) sends the
+gardener to the thing that is wrong. A reason stands where that is not obvious.
+"""
+
+from typing import NamedTuple
+
+FOLLOWS = ("skip missed", "skip battery", "short", "warn charge reserve")
+"""What only follows from a stop that was told before: neither right nor wrong."""
+
+
+class Right(NamedTuple):
+    """The words that are right for one fault."""
+
+    words: tuple[str, ...]
+    blind: tuple[str, ...] = ()
+    """Right as well on a board without load sense."""
+    silent: bool = False
+    """The board may stop the pump, or lose its water, and say nothing."""
+    why: str = ""
+
+
+DRY = ("dry run", "no prime")
+SHUT = ("dead head", "high pressure", "slow choke")
+SUPPLY = ("weak supply", "bad supply", "brown-out")
+SPENT = ("low charge", "charge reserve", *SUPPLY)
+NO_TIME = ("no clock", "clock not set", "clock went back", "clock stopped", "skip clock")
+APART = "clock apart from the ticks"
+
+WORDS: dict[str, Right] = {
+    "source_empty": Right(DRY),
+    "source_falling": Right(
+        (*DRY, "slow choke", "line open"),
+        why="line open: its words end at the strainer, for less and less water looks alike",
+    ),
+    "foot_valve_leak": Right(DRY),
+    "air_leak": Right((*DRY, "slow choke")),
+    "strainer_blocking": Right(
+        (*DRY, "slow choke", "line open"),
+        why="line open: its words name a strainer that clogs within a run",
+    ),
+    "outlet_shut": Right(SHUT),
+    "hose_kinked": Right(SHUT),
+    "hose_burst": Right(("line open", "slow choke")),
+    "sprinkler_blocked": Right(SHUT),
+    "nozzle_worn": Right(("slow choke", "line open")),
+    "nozzle_gone": Right(("line open", "slow choke")),
+    "pump_stalled": Right(
+        ("stall", "stall by sag", "relay open"),
+        why="relay open: the fuse melts first, and its words send to the fuse first",
+    ),
+    "pump_worn": Right(
+        ("slow choke", "no prime"),
+        why="slow choke: its words name wear; no prime: worn valves do not lift a dry line",
+    ),
+    "weak_cell": Right(SPENT),
+    "battery_tired": Right(SPENT),
+    "battery_cold": Right(SPENT),
+    "flat_battery": Right(
+        ("low charge", "charge reserve", "brown-out"),
+        why="brown-out: its words end at charge and test the battery; bad supply is wrong",
+    ),
+    "battery_lifted": Right((), silent=True, why="a board without supply says nothing"),
+    "thin_cable": Right(
+        SUPPLY, why="brown-out: its words begin with clamps and cable; low charge is wrong"
+    ),
+    "corroded_clamp": Right(SUPPLY, why="as thin_cable"),
+    "over_voltage": Right(
+        ("over-voltage",),
+        why="bad battery is wrong: it sends to the sensor's wire while a charger boils it",
+    ),
+    "battery_channel_open": Right(("bad battery", "no sag")),
+    "battery_channel_short": Right(("bad battery", "no sag")),
+    "pressure_channel_open": Right(("bad pressure",)),
+    "pressure_channel_short": Right(("bad pressure",)),
+    "pressure_channel_stuck": Right(("bad pressure",)),
+    "pressure_offset": Right(
+        ("slow choke", "bad pressure"), why="slow choke: the only words for a slow drift"
+    ),
+    "battery_offset": Right(
+        ("bad battery", "no sag"),
+        why="2 to 3 % off: a step while the pump runs looks like a battery that is not read",
+    ),
+    "channels_swapped": Right(
+        ("swapped", "bad battery", "bad pressure"),
+        why="bad battery, bad pressure: both send to the plugs of the sensors",
+    ),
+    "relay_open": Right(("relay open",)),
+    "relay_welded": Right(("relay closed",)),
+    "relay_chatter": Right(
+        ("relay chatter",),
+        blind=("relay open",),
+        why="without load sense a chattering contact is only seen as one that does not carry",
+    ),
+    "relay_worn": Right(("slow choke", "relay open", "relay chatter")),
+    "clock_lost": Right((*NO_TIME, APART)),
+    "clock_back": Right((*NO_TIME, APART)),
+    "clock_stopped": Right((*NO_TIME, APART)),
+    "clock_misread": Right((*NO_TIME, APART)),
+    "frost": Right(("frost",)),
+    "rain": Right(("skip rain",), silent=True, why="a run ends by rain without a trip"),
+}
+
+
+def bare(said: str) -> str:
+    """The word itself, without whether it tripped or warned."""
+    return said.removeprefix("trip ").removeprefix("warn ")
+
+
+def wrong_words(faults: tuple[str, ...], said: list[str], load_sense: bool) -> list[str]:
+    """What is said of these faults and right for none of them."""
+    right = {word for name in faults for word in WORDS[name].words}
+    if not load_sense:
+        right |= {word for name in faults for word in WORDS[name].blind}
+    return [word for word in said if bare(word) not in right]
