@@ -22,8 +22,10 @@ ACTIONS = (
     "night",  # stop for the night
     "flat",  # stop until the battery is charged
     "lock",  # stop until a person has looked
+    # In no row, but in the log: see hand.py.
+    "end run",  # a run by hand ends, and tonight's sets stand
 )
-WARN, BY_HAND, SHORTEN, REFUSE, RETRY, NIGHT, FLAT, LOCK = range(len(ACTIONS))
+WARN, BY_HAND, SHORTEN, REFUSE, RETRY, NIGHT, FLAT, LOCK, END_RUN = range(len(ACTIONS))
 
 # The columns of a row, by name.
 NAME, QUANTITY, SIDE, LIMIT, HOLD, WATCHED_IN, AFTER, ACTION, TRIES, THEN, CLEARED_BY, NEEDS = (

@@ -6,8 +6,17 @@ from dataclasses import dataclass
 from keeper.clockwatch import VERDICTS
 from keeper.cycle import STATES
 from keeper.hand import BATTERY, COMMANDS, HOLD, RUN
-from keeper.records import CAUSE_RULE, CAUSES, COMPLETE, MISSED, NO_CLOCK, ON_HOLD
-from keeper.rules import ACTION, ACTIONS, NAME, QUANTITY, RETRY, RULES
+from keeper.records import (
+    AT_NOON,
+    CAUSE_RULE,
+    CAUSES,
+    COMPLETE,
+    HAND_RUN,
+    MISSED,
+    NO_CLOCK,
+    ON_HOLD,
+)
+from keeper.rules import ACTION, ACTIONS, END_RUN, NAME, QUANTITY, RETRY, RULES
 from keeper.sense import QUALITIES
 from keeper.settings import DEPTH, MINUTES, VOLUME
 from rillkeeper.display_units import Shown, counted, duration_text
@@ -143,7 +152,8 @@ def _trip(entry: Entry, shown: Shown) -> Told:
         did = f"{did[:-1]} (try {entry['tries']})."
     elif entry["tries"]:
         did = f"After {counted(entry['tries'], 'more try', 'more tries')}: {_lower(did)}"
-    level = NOTE if told.harmless else WARNING if entry["action"] == RETRY else STOP
+    goes_on = entry["action"] in (RETRY, END_RUN)
+    level = NOTE if told.harmless else WARNING if goes_on else STOP
     return Told(level, told.short, seen + ".", did, told.look)
 
 
@@ -166,6 +176,8 @@ def _skip(entry: Entry, shown: Shown) -> Told:
         seen = f"Set {entry['set']} missed its time: the board was {state}."
         look = "See what kept it, in the lines before this one."
         return Told(WARNING, "missed", seen, "It is not made up for.", look)
+    if cause == HAND_RUN:
+        return Told(WARNING, "missed", seen, "It is not made up for.")
     if cause == NO_CLOCK:
         look = rule_text.RULES["no clock"].look
         return Told(WARNING, f"left out: {why}", seen, "It is not made up for.", look)
@@ -194,6 +206,9 @@ def _given(entry: Entry, shown: Shown) -> Told:
     seen = f"{name} gave {litres}, reckoned {depth}, in {duration_text(entry['run_s'])}"
     cause = cause_text(entry["cause"])
     ended = "" if entry["cause"] == COMPLETE else f"; ended by: {cause}"
+    if entry["cause"] == AT_NOON:
+        look = "Let the set begin earlier, or pause for less: it must be over by noon."
+        return Told(NOTE, cause, f"{seen}; {cause}.", "The rest was not given.", look)
     return Told(ROUTINE, cause, f"{seen}{ended}.")
 
 
@@ -295,8 +310,8 @@ def _clock(entry: Entry, shown: Shown) -> Told:
 
 def _rain(entry: Entry, shown: Shown) -> Told:
     if entry["closed"]:
-        return Told(NOTE, "rain", "It rains: the rain contact has closed.")
-    return Told(ROUTINE, "rain over", "The rain is over: the contact has opened.")
+        return Told(NOTE, "rain", "It rains: the rain contact is closed.")
+    return Told(ROUTINE, "rain over", "The rain is over: the contact is open.")
 
 
 def _hand(entry: Entry, shown: Shown) -> Told:
