@@ -14,6 +14,7 @@ from pathlib import Path
 from keeper import cycle, facts, rules, settings
 from rillkeeper.board.proof.step import BENCH, START, WATER, Step, rule_needs
 from rillkeeper.board.proof.steps import NOT_ON_SITE, STEPS, TIMED_WORDS
+from rillkeeper.pages.lamp import lamp_table
 from rillkeeper.runlog import rule_text
 
 _MADE = "This page is made from `{source}`; change it there and run `make notes`.\n"
@@ -112,10 +113,25 @@ def states_page() -> str:
         "The relay is closed in *prime* and *run*, and open in every other state. A dot: the "
         "state stays as it is.",
         "",
+        "Noon ends a stop for the night, and cuts a set that pauses or rests. A run that is "
+        "being given at noon is given to its end; then no other run of that set starts. A run by "
+        "hand leaves the night as it found it, waiting or stopped, unless a rule stops it for "
+        "something that the next set would meet as well.",
+        "",
         "| when this happens | " + " | ".join(cycle.STATES) + " |",
         "|---|" + "---|" * len(cycle.STATES),
     ]
     rows += [f"| **{event}** | " + " | ".join(cells) + " |" for event, cells in cycle.TABLE]
+    rows += [
+        "",
+        "## The lamp",
+        "",
+        "`*` is lit and `.` is dark, a tenth of a second each; the second comes again and again. "
+        "While the board naps, between two looks at its readings, the lamp is dark. A short press "
+        "of the button is under three seconds.",
+        "",
+        *lamp_table(),
+    ]
     return "\n".join(rows) + "\n"
 
 
