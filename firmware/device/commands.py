@@ -10,12 +10,9 @@ import os
 
 from keeper import VERSION, hand, lines
 from keeper.crc import sealed, unsealed
-from keeper.cycle import STATES
-from keeper.quantities import BATTERY_MV, CLOSED_OFF, PRESSURE_PA
 from keeper.settings import SCHEMA, problems
-from keeper.ticks import MASK
 
-from . import manifest, store
+from . import manifest, status, store
 from .trial import HALT_MS_MAX, SECONDS_MAX
 
 CHUNK_LINES = 8
@@ -61,6 +58,7 @@ _HAND = {
     "battery": (hand.BATTERY, 500000),
     "relearn": (hand.RELEARN, 0),
 }
+LONGEST = " minutes, with priming the longest run that run_max_s allows"
 _KEYS = tuple([row[0] for row in SCHEMA])
 _FRESH_MASK = 0xFFFF
 _DIGITS_MAX = 9
@@ -130,42 +128,8 @@ class Commands:
         yield "ok"
 
     def _status(self, _words):
-        board = self._board
-        keeper = board.keeper
-        keeper.nap_ms = 0  # Who looks again sees fresh readings.
-        yield "status state=%s relay=%d trouble=%s" % (
-            STATES[keeper.state],
-            board.relay.level,
-            board.trouble.replace(" ", "_") or "none",
-        )
-        if keeper.settings:
-            yield (
-                "reads pressure_pa=%d battery_mv=%d left_mah=%d load_on=%d contacts=%d unasked=%d"
-                % (
-                    keeper.q[PRESSURE_PA],
-                    keeper.q[BATTERY_MV],
-                    keeper.facts.left_mah,
-                    board.inputs.load_on,
-                    board.inputs.contacts,
-                    keeper.q[CLOSED_OFF],
-                )
-            )
-            yield "facts " + " ".join([name + "=" + str(n) for name, n in keeper.facts.shown()])
-        yield "log oldest=%d next=%d waiting=%d lost=%d failed=%d" % (
-            board.log.oldest,
-            board.log.next_seq,
-            board.log.waiting,
-            board.log.lost,
-            board.log.failed,
-        )
-        yield "loop slowest_ms=%d passed_over=%d relay_failed=%d timer=%s" % (
-            board.slow_ms,
-            board.serial.passed_over,
-            board.relay.failed,
-            board.relay.timer,
-        )
-        if board.trial.settings is not None:
-            yield "trial left_s=%d" % board.trial.left_s(board.time.ticks_ms() & MASK)
+        self._board.keeper.nap_ms = 0  # Who looks again sees fresh readings.
+        yield from status.lines_of(self._board)
         yield "ok"
 
     def _clock(self, _words):
@@ -215,17 +179,21 @@ class Commands:
 
     def _by_hand(self, name: str, words: list) -> str:
         code, largest = _HAND[name]
+        keeper = self._board.keeper
+        # On trial, the longest run is itself on trial.
+        if name == "run" and keeper.settings and self._board.trial.settings is None:
+            largest = keeper.hand.minutes_max
         value = 0
         if largest:
             wanted = _whole(words[0]) if len(words) == 1 else None
             if wanted is None or wanted > largest:
-                return "no " + name + " takes a whole number up to " + str(largest)
+                most = "no " + name + " takes a whole number up to " + str(largest)
+                return most + (LONGEST if largest != _HAND[name][1] else "")
             value = wanted
         elif words:
             return "no " + name + " takes nothing"
         if self._board.trouble:
             return "no the board does not pump: " + self._board.trouble
-        keeper = self._board.keeper
         if name == "hold" and keeper.facts.clock_bad:
             return "no the clock is not to be believed, and a hold counts nights; set-clock first"
         return "ok asked " + name if keeper.command(code, value) else _BUSY

@@ -67,7 +67,7 @@ class Check:
             self._pass()
         elif in_state_ms >= _CHECK_MS_MAX:
             # Readings that are neither good nor bad for long enough: not tonight.
-            keeper.move(cycle.CHECKS_REFUSED, records.TRIPPED)
+            keeper.end_set(cycle.CHECKS_REFUSED, records.TRIPPED)
 
     def shorten(self) -> bool:
         """Cut the set to what the battery has; False where that is too little to start for."""

@@ -8,10 +8,10 @@ from . import cycle, plan, records, rules
 from .charge import Charge
 from .check import Check
 from .clockwatch import ClockWatch
-from .cycle import CHECK, IDLE, LOCKOUT, NEXT, PRIME, RUN, UNSET
+from .cycle import CHECK, DONE, IDLE, LOCKOUT, NEXT, PRIME, RUN, UNSET
 from .facts import GAP_MS_MAX, LINE, begun
 from .guard import Guard
-from .hand import Hand
+from .hand import ONLY_OF_THIS_RUN, Hand
 from .operating import Operating
 from .plan import Plan
 from .quantities import (
@@ -69,7 +69,7 @@ class Keeper:
         self.rest_mv = 0
         self.rest_pa = 0
         self._last_ms = -1
-        self._quiet_ms = 0
+        self.quiet_ms = 0
         self._clock_ok = 0
         self._load_on = 0
         self.contacts = 0
@@ -126,12 +126,12 @@ class Keeper:
         if pumping:
             relay.pass_time(dt_ms)
         elif state != CHECK:
-            self._quiet_ms += dt_ms
+            self.quiet_ms += dt_ms
             self.nap_ms -= dt_ms
             if self.nap_ms > 0 and load_on == self._load_on and contacts == self.contacts:
                 return 0
-            dt_ms = self._quiet_ms
-            self._quiet_ms = 0
+            dt_ms = self.quiet_ms
+            self.quiet_ms = 0
             if dt_ms > _FRESH_MS:
                 self.senses.forget()
         journal = self.journal
@@ -286,6 +286,7 @@ class Keeper:
         """Begin a set, or a run by hand."""
         sets = self.plan
         sets.take_up(number, self.facts.night)
+        self.facts.night_over = 1 if self.state == DONE else 0
         unit = sets.units[number]
         self.journal.add(
             records.SET, number, unit, sets.amounts[number], sets.runs[number], sets.target
@@ -326,13 +327,27 @@ class Keeper:
             action = row[rules.THEN]
         elif action == rules.RETRY and not guard.try_again(rule):
             action = row[rules.THEN]
+        by_hand = self.plan.current == plan.HAND
+        if by_hand and (action == rules.REFUSE or rule in ONLY_OF_THIS_RUN):
+            action = rules.END_RUN
         held_ms = guard.held_ms[rule]
         tries = guard.tries[SHARED_TRIES.get(rule, rule)]
         self.journal.add(records.TRIP, rule, value, limit, held_ms, action, tries)
+        if action == rules.END_RUN:
+            self.end_set(cycle.SET_ENDED, CAUSE_RULE + rule)
+            return
         if action == rules.LOCK:
             # A pump that works on is told of once, not on every look of the lockout.
             guard.said[rule] = 1
+        if action != rules.RETRY:
+            self.facts.night_over = 0  # This stop takes the place of the one before the run.
         self.move(_EVENT_OF_ACTION[action], CAUSE_RULE + rule)
+
+    def end_set(self, event: int, cause: int) -> None:
+        """The set ends by this event; a run by hand leaves the night as it found it."""
+        if self.plan.current == plan.HAND:
+            event = cycle.STOPPED if self.facts.night_over else cycle.SET_ENDED
+        self.move(event, cause)
 
     def move(self, event: int, cause: int) -> None:
         """The only place where the state changes."""
@@ -355,7 +370,7 @@ class Keeper:
         elif after == PRIME:
             self.watering.begin()
         elif after != RUN:
-            self.waiting.entered(after, cause)
+            self.waiting.entered(before, cause)
 
     def command(self, code: int, value: int) -> bool:
         """A wish of the person at the other end of the line; obeyed at one of the next ticks.

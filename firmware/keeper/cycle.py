@@ -3,6 +3,10 @@
 Every pair of state and event is listed. A dot means that the state stays as it is; there is
 no default, and a test holds the table to that. A board without valid settings is made in the
 state "unset" and never leaves it: new settings make a new Keeper.
+
+A run by hand that ends as it should, by a person, or by what concerns it alone is over by "set
+ended"; where it began in a night that was stopped, by "stopped": the night is then as it was
+before (hand.py). A planned set that a person stops is over by "stopped", and so is the night.
 """
 
 STATES = (

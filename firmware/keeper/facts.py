@@ -34,6 +34,11 @@ FACTS: tuple = (
     ("told_night",       "",      "kept", "kept",   "",               NEVER,          "",       "day"),      # the last night that the log has a record of
     ("hold_until_night", "",      "kept", "kept",   "",               NEVER,          "status", "day"),      # before this night a person wants no sets
     ("held_off_ms",      "",      "kept", "kept",   "",               0,              "status", "ms"),       # for so long no set starts: a proof is going on
+    ("stop_cause",       "",      "kept", "kept",   "",               NEVER,          "",       "cause"),     # why a set, a run by hand or the board last stopped
+    ("stop_set",         "",      "kept", "kept",   "",               NEVER,          "",       "set"),       # which set that was; 0: a run by hand
+    ("stop_day",         "",      "kept", "kept",   "",               NEVER,          "",       "day"),       # when that was; -1: by no clock that was to be believed
+    ("stop_second",      "",      "kept", "kept",   "",               NEVER,          "",       "s"),         # the second of that day
+    ("night_over",       "",      "lost", "lost",   "noon person",    0,              "",       "0/1"),       # the run by hand that goes on began in a night that was stopped
     ("done_night",       "set",   "kept", "kept",   "",               NEVER,          "",       "day"),      # the last night in which the set was over
     ("begun_night",      "set",   "kept", "kept",   "",               NEVER,          "",       "day"),      # the last night in which the set was taken up
     ("given_s",          "set",   "kept", "kept",   "",               0,              "",       "s"),        # given of the set since it was taken up
@@ -58,8 +63,10 @@ FACTS: tuple = (
     ("broken_runs",      "",      "kept", "kept",   "person",         0,              "status", "runs"),      # broken off by a loss of power, one after the other
     ("off_ms",           "",      "lost", "kept",   "",               GAP_MS_MAX,     "",       "ms"),       # how long the pump has stood still
     ("rain_closed",      "",      "lost", "kept",   "",               0,              "",       "0/1"),      # the rain contact is closed
-    ("wet_ms",           "",      "lost", "kept",   "",               0,              "",       "ms"),       # how long it has rained
-    ("dry_ms",           "",      "lost", "kept",   "",               GAP_MS_MAX,     "",       "ms"),       # how long ago it stopped
+    ("rain_said",        "",      "lost", "kept",   "",               0,              "",       "0/1"),       # the log says that it rains
+    ("rain_records",     "",      "lost", "kept",   "noon",           0,              "",       "records"),   # of rain, this night
+    ("wet_ms",           "",      "lost", "kept",   "",               0,              "",       "ms"),       # how long the contact has been closed
+    ("dry_ms",           "",      "lost", "kept",   "",               GAP_MS_MAX,     "",       "ms"),       # how long ago the rain stopped
     ("clock_bad",        "",      "lost", "kept",   "clock",          CLOCK_NOT_SET,  "status", "verdict"),  # what is wrong with the clock (clockwatch.py); 0: it is believed
     ("tries",            "rule",  "kept", "kept",   "noon person",    0,              "",       "times"),    # retries after the rule, this night
     ("said",             "rule",  "lost", "lost",   "noon person",    0,              "",       "0/1"),      # the rule has warned, this night; new settings may warn again

@@ -2,13 +2,22 @@
 
 A short press starts a run by hand, or stops whatever is going on. A long press says "I have
 looked": it clears a lockout, or a stop for the night. A flat battery is not started by hand.
+
+A run by hand never costs the set that is planned: what the board was before it, waiting or
+stopped for the night, it is again after it. So it is when all is given, when a person or rain
+ends it, and when a rule ends it that speaks of this run alone (ONLY_OF_THIS_RUN, and what refuses
+a start: frost in the afternoon is no frost at night, and the set looks for itself). What a rule
+has seen of line, pump, supply, relay, sensors or board is as true at the set's time: those stops
+stand. So do the tries that the run has used up, since no pump may run dry more often for being
+started by hand. A set that comes due meanwhile waits (waiting.py). A person who stops the
+planned set ends the night.
 """
 
 from . import cycle, plan, records
 from .facts import PERSON
 from .quantities import PRESSURE_PA
 from .records import HAND
-from .rules import CHARGE_RESERVE
+from .rules import CHARGE_RESERVE, DUTY, OVER_RUN, TOO_MANY_STARTS
 
 BUTTON = 2
 """Its bit in the contacts that a step is given."""
@@ -16,6 +25,10 @@ BUTTON = 2
 BOUNCE_MS = 50
 LONG_MS = 3000
 MINUTES_MAX = 240
+
+ONLY_OF_THIS_RUN = (CHARGE_RESERVE, OVER_RUN, TOO_MANY_STARTS, DUTY)
+"""Rules that speak of how long and how often this run is given, not of what the next will meet:
+the set's own check weighs its charge, and its motor has rested (waiting.py)."""
 
 COMMANDS = ("none", "hold", "run", "stop", "clear", "battery", "clock", "relearn")
 NONE, HOLD, RUN, STOP, CLEAR, BATTERY, CLOCK, RELEARN = range(len(COMMANDS))
@@ -30,7 +43,9 @@ class Hand:
 
     def __init__(self, settings) -> None:
         self.fitted = settings.button_fitted
-        self.hand_minutes = settings.hand_minutes
+        self.minutes_max = longest_minutes(settings)
+        """More is refused where it is asked for (device/commands.py), with words."""
+        self.hand_minutes = min(settings.hand_minutes, self.minutes_max)
         self.press_ms = 0
         self._pressed = 0
         self._stop = False
@@ -103,7 +118,7 @@ class Hand:
             keeper.plan.hand_run(min(value, MINUTES_MAX) if value > 0 else self.hand_minutes)
             keeper.take_up(plan.HAND, cycle.START_BY_HAND, records.BY_HAND)
         elif wish == STOP:
-            keeper.move(cycle.STOPPED, records.BY_HAND)
+            keeper.end_set(cycle.STOPPED, records.BY_HAND)
         elif wish == CLEAR:
             self._clear(keeper)
         elif wish == HOLD:
@@ -140,3 +155,8 @@ class Hand:
             keeper.journal.add(records.WARN, CHARGE_RESERVE, keeper.facts.left_mah, 0)
             return
         keeper.move(cycle.CLEARED, records.BY_HAND)
+
+
+def longest_minutes(settings) -> int:
+    """The longest run by hand that "over-run" leaves whole: priming counts for that too."""
+    return max((settings.run_max_s - (settings.prime_ms + 999) // 1000) // 60, 1)

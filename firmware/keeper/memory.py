@@ -11,6 +11,7 @@ and leaves the rest. A state that it does not know is taken for a lockout.
 
 from .cycle import CHECK, DONE, FLAT, IDLE, LOCKOUT, STATES, UNSET
 from .facts import COUNTS, EACH, FACTS, NAME, POWER, START
+from .plan import HAND
 from .rules import NAME as RULE_NAME
 from .rules import RULES
 from .settings import SETS
@@ -33,7 +34,10 @@ def save(keeper) -> str:
     """
     if keeper.state == UNSET:
         return ""
-    state = keeper.state if keeper.state in _KEPT_STATES else IDLE
+    state = keeper.state
+    if state not in _KEPT_STATES:
+        # A run by hand in a night that was stopped: without it the stop stands.
+        state = DONE if keeper.plan.current == HAND and keeper.facts.night_over else IDLE
     lines = ["state " + STATES[state], "seq " + str(keeper.journal.seq)]
     facts = keeper.facts
     for row in FACTS:

@@ -83,6 +83,24 @@ class Plan:
             number += 1
         return NONE
 
+    def upcoming(self, night: int, since_noon: int, first_night: int) -> tuple:
+        """(number, night) of the set that comes next, from ``first_night`` on; or (NONE, NONE).
+
+        Tonight's is one that is not over and whose window is still open. Allocates.
+        """
+        found = NONE
+        tonight = first_night <= night
+        for number in range(1, SETS + 1):
+            over = self.done_night[number] == night or number == self.current
+            gone = since_noon > self.starts_s[number] + self.windows_s[number]
+            if self.units[number] == OFF or (tonight and (over or gone)):
+                continue
+            if found == NONE or self.starts_s[number] < self.starts_s[found]:
+                found = number
+        if found != NONE:
+            return found, max(night, first_night)
+        return self.upcoming(night, since_noon, night + 1) if tonight else (NONE, NONE)
+
     def next_start_s(self, since_noon: int) -> int:
         """Seconds until the next start of a set or the next noon."""
         wait_s = DAY_S - since_noon
@@ -150,9 +168,12 @@ class Plan:
         total_s = 0
         for number in range(1, SETS + 1):
             if self.units[number] != OFF:
-                by_volume = self.units[number] > MINUTES
-                total_s += _pumping_s(self._target(number), by_volume, flow_ml_min)
+                total_s += self.set_s(number, flow_ml_min)
         return total_s
+
+    def set_s(self, number: int, flow_ml_min: int) -> int:
+        """Pumping time of a whole set at this flow."""
+        return _pumping_s(self._target(number), self.units[number] > MINUTES, flow_ml_min)
 
     def shorten(self, to_go_s: int, flow_ml_min: int) -> None:
         """Cut the set down to so much more pumping time."""
@@ -166,6 +187,10 @@ class Plan:
         number = self.current
         self.done_night[number] = self.begun_night[number]
         self.current = NONE
+
+    def is_past(self, night: int) -> bool:
+        """Whether the current set is one of a night before this; a run by hand is of none."""
+        return self.current > HAND and self.begun_night[self.current] < night
 
     def skip(self, number: int, night: int) -> None:
         """This set is not taken up tonight."""

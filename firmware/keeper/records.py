@@ -63,8 +63,23 @@ KINDS = (
 POWER_UP, POWER_BACK, POWER_BROKE_RUN = range(3)
 
 # Why a run stopped, a set ended or was skipped. A cause of CAUSE_RULE and above is a rule's.
-CAUSES = ("complete", "by hand", "rain", "on hold", "missed", "clock", "battery", "tripped")
-COMPLETE, BY_HAND, RAINED, ON_HOLD, MISSED, NO_CLOCK, NO_BATTERY, TRIPPED = range(len(CAUSES))
+CAUSES = (
+    ("complete", "by hand", "rain", "on hold", "missed", "clock", "battery", "tripped")
+    # What came later stands behind: an older tool reads the numbers before.
+    + ("noon", "hand run")
+)
+(
+    COMPLETE,
+    BY_HAND,
+    RAINED,
+    ON_HOLD,
+    MISSED,
+    NO_CLOCK,
+    NO_BATTERY,
+    TRIPPED,
+    AT_NOON,
+    HAND_RUN,
+) = range(len(CAUSES))
 CAUSE_RULE = 16
 
 # The places of a record's numbers.

@@ -24,8 +24,10 @@ ACTIONS = (
     "night",  # stop for the night
     "flat",  # stop until the battery is charged
     "lock",  # stop until a person has looked
+    # In no row, but in the log: see hand.py.
+    "end run",  # a run by hand ends, and tonight's sets stand
 )
-WARN, BY_HAND, SHORTEN, REFUSE, RETRY, NIGHT, FLAT, LOCK = range(len(ACTIONS))
+WARN, BY_HAND, SHORTEN, REFUSE, RETRY, NIGHT, FLAT, LOCK, END_RUN = range(len(ACTIONS))
 
 # The columns of a row, by name.
 NAME, QUANTITY, SIDE, LIMIT, HOLD, WATCHED_IN, AFTER = range(7)
@@ -95,6 +97,9 @@ def number_of(name: str) -> int:
 DRY_RUN = number_of("dry run")
 NO_PRIME = number_of("no prime")
 CHARGE_RESERVE = number_of("charge reserve")
+OVER_RUN = number_of("over-run")
+TOO_MANY_STARTS = number_of("too many starts")
+DUTY = number_of("duty")
 NO_CLOCK = number_of("no clock")
 RELAY_CLOSED = number_of("relay closed")
 

@@ -2,7 +2,7 @@
 
 from . import cycle, plan, records
 from .check import RESTED_MS
-from .cycle import CHECK, FLAT, IDLE, REST, SOAK
+from .cycle import CHECK, DONE, FLAT, IDLE, REST, SOAK
 from .facts import NOON
 from .quantities import BATTERY_BAD, BATTERY_MV, CLOCK_BAD, CLOSED_OFF, PRESSURE_PA
 from .rules import NO_CLOCK
@@ -14,6 +14,9 @@ hose that holds from one that leaks, and what is left late is the static head.""
 _AWAKE_MS = 15000
 """Up to here a stop is looked at on every tick; the later decays are slept up to."""
 _NO_DECAY_MS = 1 << 28
+
+_LAST_S = 120
+"""So long before its window closes comes the last chance of a set: looks are a minute apart."""
 
 _MIDNIGHT_S = 1800
 """The first look of a day that comes later than this may see the sun."""
@@ -40,9 +43,12 @@ class Waiting:
         after_ms = DECAYS_MS[self._decay]
         return 0 if after_ms <= _AWAKE_MS else max(after_ms - self.keeper.facts.off_ms, 0)
 
-    def entered(self, state: int, cause: int) -> None:
-        """A quiet state has just been entered."""
+    def entered(self, before: int, cause: int) -> None:
+        """A quiet state has just been entered, from the state before."""
         keeper = self.keeper
+        state = keeper.state
+        by_hand = keeper.plan.current == plan.HAND
+        self._note_stop(state, cause)
         self.pause_ms = 0
         self.charged_ms = 0
         if state == SOAK:
@@ -51,9 +57,27 @@ class Waiting:
         elif state == REST:
             self.pause_ms = keeper.settings.retry_rest_s * 1000
         else:
-            self.end_set(cause)
+            self._close_set(cause)
+            if keeper.clock.known:
+                # What came due and went by meanwhile did so for what has just ended.
+                for _ in range(plan.SETS):
+                    self._say_missed(before, by_hand)
 
-    def end_set(self, cause: int) -> None:
+    def _note_stop(self, state: int, cause: int) -> None:
+        """Why it stopped, for whoever asks. What ends a stop is none, nor is a soak; and a run by
+        hand in a night that was stopped leaves why that was."""
+        keeper = self.keeper
+        facts = keeper.facts
+        number = keeper.plan.current
+        ends_stop = state == IDLE and number == plan.NONE
+        if state == SOAK or ends_stop or (state == DONE and facts.night_over):
+            return
+        facts.stop_cause = cause
+        facts.stop_set = number
+        facts.stop_day = plan.NONE if facts.clock_bad else keeper.journal.day
+        facts.stop_second = keeper.journal.second
+
+    def _close_set(self, cause: int) -> None:
         """The set, if there was one, is over for tonight."""
         keeper = self.keeper
         sets = keeper.plan
@@ -65,6 +89,7 @@ class Waiting:
         depth_um = given_ml // keeper.settings.wet_area_m2
         keeper.journal.add(records.GIVEN, number, cause, sets.given_s[number], given_ml, depth_um)
         sets.close()
+        keeper.facts.night_over = 0
 
     def tick(self, dt_ms: int) -> None:
         """One look around, after the rules and the person had nothing to say."""
@@ -81,12 +106,14 @@ class Waiting:
         elif state == IDLE and keeper.clock.known and not keeper.guard.past(NO_CLOCK):
             self._take_up_due()
         if keeper.clock.known and keeper.state != CHECK:
-            self._say_missed()
+            self._say_missed(keeper.state, keeper.plan.current == plan.HAND)
 
     def noon(self, night: int) -> None:
         """Another night: settle the one before. A clock that is set back over noon ends none.
 
-        One night, one record: a noon that comes again says nothing, unless water was given.
+        One night, one record: a noon that comes again says nothing, unless water was given. Noon
+        cuts a set that pauses. The run that is being given is given to its end, and then no other
+        run of that set starts: it is day. A run by hand belongs to no night.
         """
         keeper = self.keeper
         facts = keeper.facts
@@ -101,27 +128,33 @@ class Waiting:
             facts.told_night = before
         facts.end(NOON)
         keeper.operating.start()
-        keeper.move(cycle.NOON, records.COMPLETE)
+        if keeper.plan.current != plan.HAND:
+            keeper.move(cycle.NOON, records.AT_NOON)
 
     def _tell_night(self) -> None:
         keeper = self.keeper
         facts = keeper.facts
-        charge = keeper.charge
         planned_s = keeper.plan.planned_s(keeper.settings.flow_ml_min)
         if planned_s > 0 and facts.night_run_s * 10 >= planned_s * 9:
-            charge.learn_night()
-        planned_mah = planned_s * (keeper.normal_ma // 10) // 360
-        # A flat board starts no set, whatever the count of charge still says.
-        flat = keeper.state == FLAT
+            keeper.charge.learn_night()
         keeper.journal.add(
             records.NIGHT,
             facts.night_run_s,
             facts.night_ml,
             facts.used_mah,
             facts.left_mah,
-            0 if flat else charge.nights_left_tenths(planned_mah),
+            self.nights_left_tenths(),
             keeper.q[BATTERY_MV],
         )
+
+    def nights_left_tenths(self) -> int:
+        """Nights that the battery still gives, in tenths."""
+        keeper = self.keeper
+        # A flat board starts no set, whatever the count of charge still says.
+        if keeper.state == FLAT:
+            return 0
+        planned_s = keeper.plan.planned_s(keeper.settings.flow_ml_min)
+        return keeper.charge.nights_left_tenths(planned_s * (keeper.normal_ma // 10) // 360)
 
     def _midnight(self) -> None:
         """A panel's battery shows what is in it when it is dark, and the pump has long stood."""
@@ -149,7 +182,9 @@ class Waiting:
     def _pause(self, dt_ms: int) -> None:
         keeper = self.keeper
         if keeper.rain.ends_set():
-            keeper.move(cycle.SET_ENDED, records.RAINED)
+            keeper.end_set(cycle.SET_ENDED, records.RAINED)
+        elif keeper.plan.is_past(keeper.facts.night):
+            keeper.move(cycle.NOON, records.AT_NOON)
         elif dt_ms < self.pause_ms:
             self.pause_ms -= dt_ms
         else:
@@ -183,18 +218,38 @@ class Waiting:
             self._skip(number, records.ON_HOLD, facts.hold_until_night - facts.night)
         elif keeper.rain.skips_set():
             self._skip(number, records.RAINED, facts.dry_ms // 1000)
-        else:
+        elif not self.must_rest(number):
             keeper.take_up(number, cycle.SET_DUE, records.COMPLETE)
 
-    def _say_missed(self) -> None:
+    def must_rest(self, number: int) -> bool:
+        """Whether a set that is due waits after a run by hand: that must not cost it its start.
+
+        It waits until it can be given whole by a motor that has cooled, with starts to be had;
+        at the end of its window it is tried all the same.
+        """
+        keeper = self.keeper
+        facts = keeper.facts
+        sets = keeper.plan
+        settings = keeper.settings
+        late_s = plan.since_noon_s(keeper.journal.second) - sets.starts_s[number]
+        if facts.stop_set != plan.HAND or late_s + _LAST_S >= sets.windows_s[number]:
+            return False
+        heat_s = facts.heat_ms // 1000
+        hot = heat_s > 0 and heat_s + sets.set_s(number, settings.flow_ml_min) > settings.duty_s
+        return hot or 0 < facts.starts > settings.starts_max - sets.runs[number]
+
+    def _say_missed(self, state: int, by_hand: bool) -> None:
+        """A set whose time has gone by, with the state that was in its way."""
         keeper = self.keeper
         number = keeper.plan.missed(keeper.facts.night, plan.since_noon_s(keeper.clock.second))
         if number == plan.NONE or number == keeper.plan.current:
             return
         if keeper.q[CLOCK_BAD]:
             self._skip(number, records.NO_CLOCK, 0)
+        elif by_hand:
+            self._skip(number, records.HAND_RUN, 0)
         else:
-            self._skip(number, records.MISSED, keeper.state)
+            self._skip(number, records.MISSED, state)
 
     def day_unknown(self) -> None:
         """A day has passed, by the ticks, whose hours nobody knew: each set is missed."""

@@ -190,7 +190,7 @@ class Watering:
         q[HEAT_S] = keeper.facts.heat_ms // 1000
         keeper.rain.feel(dt_ms, contacts, keeper.journal)
         if keeper.rain.ends_set():
-            keeper.move(cycle.SET_ENDED, records.RAINED)
+            keeper.end_set(cycle.SET_ENDED, records.RAINED)
             return
         if keeper.state == RUN:
             self._run_second(dt_ms)
@@ -217,7 +217,7 @@ class Watering:
         if self.tally.add(pressure_pa, battery_mv, self.pump_ma, flow_ml_min):
             self._say_minute()
         if keeper.plan.all_given():
-            keeper.move(cycle.SET_ENDED, records.COMPLETE)
+            keeper.end_set(cycle.SET_ENDED, records.COMPLETE)
         elif keeper.plan.run_given():
             keeper.move(cycle.RUN_ENDED, records.COMPLETE)
 

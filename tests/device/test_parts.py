@@ -11,6 +11,7 @@ from device import board, lamp, output, pins, watchdog
 from keeper.cycle import STATES
 from keeper.relay import RENEW_MS
 from keeper.ticks import MASK
+from rillkeeper.pages.lamp import LAMP
 from tests.interpreters import rigs
 
 
@@ -298,6 +299,10 @@ def test_each_state_has_a_lamp_of_its_own() -> None:
         shown[name] = tuple(pin.written)
     assert len(set(shown.values())) == len(STATES)
     assert all(1 in pattern for pattern in shown.values())
+    assert list(LAMP) == list(STATES)
+    for name, words in LAMP.items():
+        second = "".join("*" if lit else "." for lit in shown[name])
+        assert words.pattern in second + second, "the page says what the lamp shows"
 
 
 def test_main_turns_the_relay_off_in_finally() -> None:

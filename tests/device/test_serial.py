@@ -16,7 +16,7 @@ from tests.device import bursts
 from tests.device.line import Line, Part
 
 CHANGES = (
-    "run 10",
+    "run 3",
     "stop",
     "clear",
     "hold 2",
@@ -85,10 +85,10 @@ def test_a_change_counts_once(change: str, line: Line) -> None:
 
 
 def test_what_the_changes_do(line: Line) -> None:
-    for change in ("run 10", "stop", "clear", "hold 2", "battery 60000"):
+    for change in ("run 3", "stop", "clear", "hold 2", "battery 60000"):
         line.make(change)
     assert line.asked == [
-        (hand.RUN, 10),
+        (hand.RUN, 3),
         (hand.STOP, 0),
         (hand.CLEAR, 0),
         (hand.HOLD, 2),
@@ -102,7 +102,7 @@ def test_what_the_changes_do(line: Line) -> None:
     assert line.restarts == [False, True]
 
 
-@pytest.mark.parametrize("change", ["run 10", "clear", "set-clock 2026-07-09 22:30:05"])
+@pytest.mark.parametrize("change", ["run 3", "clear", "set-clock 2026-07-09 22:30:05"])
 def test_a_board_that_is_busy_says_so(change: str, line: Line) -> None:
     before = line.state()
     line.full = True
@@ -123,7 +123,7 @@ def test_no_hold_while_the_clock_is_bad(line: Line) -> None:
     "change",
     [
         "run",
-        "run 241",
+        "run 4",
         "run -1",
         "run 1 2",
         "run 99999999999",
@@ -182,7 +182,7 @@ def test_the_log_goes_on_where_the_reader_asks(line: Line) -> None:
     assert line.say("log 10 x")[0].startswith("no log takes")
 
 
-@pytest.mark.parametrize("change", ["run 10", "service"])
+@pytest.mark.parametrize("change", ["run 3", "service"])
 def test_every_single_bit_and_every_burst_is_refused(change: str, line: Line) -> None:
     """A 16-bit CRC finds every burst up to its own length (Peterson and Brown, Cyclic codes for
     error detection, Proceedings of the IRE 49, 1961): all of them, at every place of the line."""
@@ -198,15 +198,15 @@ def test_every_single_bit_and_every_burst_is_refused(change: str, line: Line) ->
 
 def test_a_burst_of_17_bits_can_pass(line: Line) -> None:
     """The polynomial itself: the sweep above would see it."""
-    good = int.from_bytes(line.sealed("run 10").encode(), "big")
-    size = len(line.sealed("run 10"))
+    good = int.from_bytes(line.sealed("run 3").encode(), "big")
+    size = len(line.sealed("run 3"))
     lines = [(good ^ 0x11021 << shift).to_bytes(size, "big") for shift in range(48, 8 * size - 17)]
     rows = np.array([list(text) for text in lines], dtype=np.uint8)
     assert bursts.marks_fit(rows).any()
 
 
 def test_a_torn_line_is_refused(line: Line) -> None:
-    good = line.sealed("run 10")
+    good = line.sealed("run 3")
     before = line.state()
     for end in range(len(good)):
         line.say(good[:end])

@@ -8,12 +8,14 @@ from collections.abc import Callable
 from typing import Any
 
 from keeper import Keeper, Settings, memory
-from keeper.cycle import STATES
+from keeper.cycle import SET_DUE, STATES
 from keeper.facts import Facts
 from keeper.hand import BATTERY, CLEAR, RUN, STOP
+from keeper.plan import NONE
 from keeper.quantities import QUANTITIES
-from keeper.records import FIRST, KIND, KINDS, TRIP, WARN
+from keeper.records import COMPLETE, FIRST, KIND, KINDS, TRIP, WARN
 from keeper.rules import NAME, RULES
+from keeper.settings import MINUTES, OFF
 from keeper.ticks import MASK
 
 TICK_MS = 100
@@ -24,6 +26,7 @@ PASCALS, MILLIVOLTS, MILLIAMPS = 400, 5, 10  # in one count
 ZERO_COUNT = 410
 FROST_ZERO = 621
 RULE_NAMES = [row[NAME] for row in RULES]
+SPARE_SET = 3
 WORKING_PA, REST_MV, LOADED_MV, WORKING_MA = 200000, 12600, 12000, 12000
 
 SITE: dict[str, int] = {
@@ -144,7 +147,7 @@ class Bench:
             counts["battery"],
             counts["pressure"],
             self.level if self.load_on is None else self.load_on,
-            self.rain + 2 * self.button,
+            self.contacts,
             counts["frost"],
             counts["current"],
         )
@@ -177,8 +180,7 @@ class Bench:
         """Let time pass, honouring the naps as a device may."""
         end_ms = self.at_ms + seconds * 1000
         while self.at_ms < end_ms:
-            nap_ms = TICK_MS if self.level else max(self.keeper.nap_ms, TICK_MS)
-            self.tick(min(nap_ms, end_ms - self.at_ms))
+            self.tick(min(self._nap_ms(), end_ms - self.at_ms))
 
     def sleep_until(self, clock: str) -> None:
         """To this time of the day, today or tomorrow."""
@@ -192,19 +194,26 @@ class Bench:
         reached = (lambda: self.state == wanted) if isinstance(wanted, str) else wanted
         while not reached():
             assert self.at_ms < end_ms, f"not reached; the board is in {self.state}: {self.tail()}"
-            nap_ms = TICK_MS if self.level else max(self.keeper.nap_ms, TICK_MS)
-            self.tick(nap_ms)
+            self.tick(self._nap_ms())
+
+    def _nap_ms(self) -> int:
+        """A contact that has changed ends a nap."""
+        awake = self.level or self.contacts != self.keeper.contacts
+        return TICK_MS if awake else max(self.keeper.nap_ms, TICK_MS)
+
+    @property
+    def contacts(self) -> int:
+        return self.rain + 2 * self.button
 
     # States.
 
     def go(self, state: str) -> None:
         """Bring the board to a state, from idle, done or a rest."""
         if state in ("check", "prime", "run", "soak"):
-            if self.state in ("idle", "done"):
+            if self.state == "idle":
+                self._take_up(2 if state == "soak" else 1)
+            elif self.state == "done":
                 self.keeper.command(RUN, 0)
-                if state == "soak":
-                    self.keeper.plan.runs[0] = 2
-                    self.keeper.plan.soaks_s[0] = 600
             if state == "prime":
                 self.pressure_pa = 0
             self.until(state, 1200)
@@ -223,6 +232,16 @@ class Bench:
         elif state == "lockout":
             self._trip("run", "pressure", 420000)
         assert self.state == state
+
+    def _take_up(self, runs: int) -> None:
+        """A set that is due now, whatever the clock says. It is set 3, which is in no plan."""
+        sets = self.keeper.plan
+        sets.units[SPARE_SET] = MINUTES
+        sets.amounts[SPARE_SET] = self.settings.hand_minutes
+        sets.runs[SPARE_SET], sets.soaks_s[SPARE_SET] = runs, 600
+        sets.begun_night[SPARE_SET] = NONE
+        self.keeper.take_up(SPARE_SET, SET_DUE, COMPLETE)
+        sets.units[SPARE_SET] = OFF
 
     def _trip(self, state: str, knob: str, value: int) -> None:
         self.go(state)

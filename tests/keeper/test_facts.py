@@ -15,10 +15,11 @@ from keeper.facts import (
     GAP_MS_MAX,
     HOUR_MS,
     NAME,
+    NEVER,
     START,
 )
 from keeper.hand import BATTERY, CLEAR, CLOCK, RELEARN
-from keeper.records import BOOT, NIGHT, NORMAL, RAIN, SET
+from keeper.records import BOOT, CAUSE_RULE, NIGHT, NORMAL, RAIN, SET
 from keeper.rules import DRY_RUN, NO_CLOCK, number_of
 
 from .bench import DAY0, NOON_S, SITE, Bench
@@ -33,6 +34,11 @@ KNOWN: dict[str, int] = {
     "told_night": DAY0 - 2,
     "hold_until_night": DAY0 + 2,
     "held_off_ms": 2 * HOUR_MS,
+    "stop_cause": 2,
+    "stop_set": 1,
+    "stop_day": DAY0 - 1,
+    "stop_second": 80000,
+    "night_over": 1,
     "done_night": DAY0 - 1,
     "begun_night": DAY0 - 1,
     "given_s": 61,
@@ -57,13 +63,15 @@ KNOWN: dict[str, int] = {
     "broken_runs": 1,
     "off_ms": 2 * HOUR_MS,
     "rain_closed": 1,
+    "rain_said": 1,
+    "rain_records": 2,
     "wet_ms": 600000,
     "dry_ms": 0,
     "clock_bad": APART,
     "tries": 1,
     "said": 1,
 }
-DRY = {"rain_closed": 0, "wet_ms": 0, "dry_ms": HOUR_MS}
+DRY = {"rain_closed": 0, "rain_said": 0, "wet_ms": 0, "dry_ms": HOUR_MS}
 
 
 def knowing(weather: str, clock_bad: int) -> Bench:
@@ -123,6 +131,11 @@ ANEW: dict[tuple[str, str], int] = {
     ("power", "start_ages_ms"): 0,
     ("power", "run_open"): 0,
     ("power", "broken_runs"): 2,
+    # The second in a row stops the board.
+    ("power", "stop_cause"): CAUSE_RULE + number_of("runs broken off"),
+    ("power", "stop_set"): NEVER,
+    ("power", "stop_day"): DAY0,
+    ("power", "stop_second"): NOON_S - 1,
     ("power", "clock_bad"): GOOD,
     ("clock set", "clock_bad"): GOOD,
     ("battery", "left_mah"): SITE["capacity_mah"],
@@ -152,8 +165,8 @@ def test_what_an_event_lets_go_and_what_it_leaves(event: str, weather: str) -> N
         start = getattr(bench.settings, row[START]) if row[START] == "capacity_mah" else row[START]
         if (event, name) in ANEW:
             expected = [ANEW[event, name]] * len(before[name])
-        elif event == "power" and name in ("rain_closed", "dry_ms") and weather == "rain":
-            expected = [1 if name == "rain_closed" else 0]  # It is felt at the first look.
+        elif event == "power" and name == "rain_closed" and weather == "rain":
+            expected = [1]  # It is felt at the first look; whether that is rain, a minute later.
         else:
             expected = [start] * len(before[name]) if is_let_go(row, ends) else before[name]
         near = NEAR.get(row[facts.UNIT], 0)

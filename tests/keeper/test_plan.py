@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from keeper.hand import HOLD, RUN, STOP
 from keeper.plan import NONE, Plan, night_of, since_noon_s
-from keeper.records import GIVEN, MISSED, NIGHT, ON_HOLD, RAINED, SET, SKIP, START
+from keeper.records import GIVEN, MISSED, ON_HOLD, SET, SKIP, START
 from keeper.settings import DEPTH, MINUTES, VOLUME
 
 from .bench import DAY0, Bench, part
@@ -106,6 +106,36 @@ def test_shortening_keeps_what_was_given() -> None:
     assert sets.seconds_to_go(14000) == 90
     sets.deliver(600, 140000)
     assert sets.seconds_to_go(14000) == 0
+
+
+EVENING = {"set2_unit": 1, "set2_amount": 10, "set2_start_s": 4 * 3600, "set2_window_s": 3600}
+
+
+@pytest.mark.parametrize(
+    ("clock", "first_night", "comes"),
+    [
+        ("13:00", 0, (1, 5)),
+        ("23:30", 0, (1, 5)),  # Due, and late.
+        ("03:00", 0, (2, 5)),
+        ("05:30", 0, (1, 6)),
+        ("13:00", 6, (1, 6)),
+        ("13:00", 8, (1, 8)),
+    ],
+)
+def test_the_set_that_comes_next(clock: str, first_night: int, comes: tuple[int, int]) -> None:
+    """Set 1 at 22:00 for four hours, set 2 at 04:00 for one; it is night 5."""
+    assert plan(**EVENING).upcoming(5, at(clock), first_night) == comes
+
+
+def test_a_set_that_is_over_or_goes_on_does_not_come_next() -> None:
+    sets = plan(**EVENING)
+    sets.take_up(1, 5)
+    assert sets.upcoming(5, at("22:30"), 0) == (2, 5)
+    sets.close()
+    assert sets.upcoming(5, at("22:30"), 0) == (2, 5)
+    sets.skip(2, 5)
+    assert sets.upcoming(5, at("22:30"), 0) == (1, 6)
+    assert plan(set1_unit=0).upcoming(5, at("22:30"), 0) == (NONE, NONE)
 
 
 # Through the front door.
@@ -214,39 +244,6 @@ def test_a_hold_skips_whole_nights() -> None:
     assert len(bench.records(GIVEN)) == 1
 
 
-def test_rain_before_its_time_skips_a_set() -> None:
-    bench = Bench(rain_skip_s=6 * 3600)
-    bench.sleep_until("16:30:00")
-    bench.rain = 1
-    bench.sleep(600)
-    bench.rain = 0
-    night(bench)
-    assert [skip["cause"] for skip in bench.records(SKIP)] == [RAINED]
-
-
-def test_rain_long_ago_skips_nothing() -> None:
-    bench = Bench(rain_skip_s=5 * 3600)
-    bench.sleep_until("16:30:00")
-    bench.rain = 1
-    bench.sleep(600)
-    bench.rain = 0
-    night(bench)
-    assert not bench.records(SKIP)
-
-
-@pytest.mark.parametrize("state", ["run", "soak"])
-def test_lasting_rain_ends_a_set(state: str) -> None:
-    bench = Bench(set1_runs=2, set1_soak_s=1800)
-    bench.sleep_until("21:59:00")
-    bench.until(state, 1200)
-    bench.rain = 1
-    bench.sleep(58)
-    assert bench.state == state, "a splash is not rain"
-    bench.sleep(62)
-    assert bench.state == "idle"
-    assert bench.records(GIVEN)[-1]["cause"] == RAINED
-
-
 def test_a_stopped_set_is_over_for_tonight() -> None:
     bench = Bench()
     bench.sleep_until("22:05:00")
@@ -276,39 +273,6 @@ def test_letting_the_button_go_stops_on_that_tick() -> None:
     bench.ticks(300)
     bench.button = 0
     assert bench.tick() == 0
-
-
-def test_noon_settles_the_night() -> None:
-    bench = Bench()
-    bench.sleep_until("12:00:30")
-    (settled,) = bench.records(NIGHT)
-    # 12 A for half an hour, and 10 mA of the board for a day.
-    assert settled["used_mah"] == pytest.approx(6000 + 240, abs=30)
-    assert settled["left_mah"] == 45000 - settled["used_mah"]
-    assert settled["run_s"] == pytest.approx(1800, abs=3)
-    spare = 45000 - settled["used_mah"] - 2000
-    assert settled["nights_tenths"] == spare * 10 // settled["used_mah"]
-
-
-def test_a_flat_board_has_no_nights_left_whatever_its_count_says() -> None:
-    bench = Bench()
-    bench.go("flat")
-    bench.sleep_until("12:00:30")
-    (settled,) = bench.records(NIGHT)
-    assert bench.state == "flat"
-    assert bench.keeper.charge.nights_left_tenths(6000) > 0
-    assert settled["nights_tenths"] == 0
-
-
-def test_a_set_that_runs_over_noon_belongs_to_its_own_night() -> None:
-    bench = Bench(set1_start_s=42900)
-    bench.sleep_until("11:57:00")
-    assert bench.state == "run"
-    bench.sleep_until("12:30:00")
-    assert bench.records(GIVEN)[0]["run_s"] == 1800
-    assert len(bench.records(NIGHT)) == 1
-    bench.sleep_until("11:50:00")
-    assert len(bench.records(SET)) == 1
 
 
 def test_nothing_overtakes_a_stop() -> None:

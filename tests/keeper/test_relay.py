@@ -5,7 +5,7 @@ import pytest
 from keeper import Settings
 from keeper.facts import Facts
 from keeper.rain import Rain
-from keeper.records import HAND, SKIP, Journal
+from keeper.records import FIRST, HAND, SKIP, Journal
 from keeper.relay import Relay
 from keeper.relaywatch import RelayWatch
 from keeper.tally import Tally
@@ -24,11 +24,17 @@ def test_rain_is_counted_and_remembered() -> None:
     assert not rain.ends_set()
     rain.feel(1, 1, journal)
     assert rain.ends_set()
+    assert rain.skips_for_s() == 21600
+    # A change of the contact ends a nap: up to this look it was closed.
+    rain.feel(600000, 0, journal)
+    assert not rain.ends_set()
     rain.feel(21599999, 0, journal)
     assert rain.skips_set()
+    assert rain.skips_for_s() == 0
     rain.feel(1, 0, journal)
     assert not rain.skips_set()
-    assert journal.waiting == 2
+    assert rain.skips_for_s() == 0
+    assert [journal.take()[FIRST] for _ in range(journal.waiting)] == [1, 0]
 
 
 def press(bench: Bench, ms: int) -> None:

@@ -2,6 +2,7 @@
 
 import sys
 from dataclasses import asdict
+from datetime import date
 from time import monotonic, sleep
 
 import click
@@ -9,9 +10,10 @@ from rich.live import Live
 from rich.table import Table
 
 from rillkeeper.board.link import state
+from rillkeeper.board.link import status_words as words
 from rillkeeper.board.link.port import Port
 from rillkeeper.board.link.ports import choose, port_option
-from rillkeeper.board.link.state import BoardTime, Status
+from rillkeeper.board.link.state import BoardTime, Identity, Status
 from rillkeeper.board.link.talk import Talk
 from rillkeeper.display_units import Shown
 from rillkeeper.errors import BoardStopped
@@ -25,10 +27,12 @@ _SHOWN = Shown()
 @port_option
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout.")
 def status(port: str | None, as_json: bool) -> None:
-    """Show what the board does, what it reads and what it keeps.
+    """Show what the board does and why, what it waits for and reads, and what comes next.
 
-    Status 4 when the board will not pump until a person has acted: it is locked out, or has no
-    valid settings, or its firmware is damaged.
+    Status 4 when somebody should come: the board is locked out, has no valid settings, or its
+    firmware is damaged; the battery is flat; or a rule has stopped the night, as a shut line, a
+    burst hose or a bad wire does. Status 0 where it waits, pumps, pauses or rests before another
+    try, and where a person or frost has stopped the night.
 
     \b
     Example:
@@ -38,21 +42,12 @@ def status(port: str | None, as_json: bool) -> None:
         talk = Talk(opened)
         who, now, time = state.identity(talk), state.status(talk), state.board_time(talk)
     if as_json:
-        document = {
-            "schema": JSON_SCHEMA,
-            **asdict(who),
-            **asdict(now),
-            "doing": now.doing,
-            "clock": None if time.now is None else time.now.isoformat(),
-            "clock_source": time.source,
-        }
-        click.echo(json_text(document))
+        click.echo(json_text(document_of(who, now, time)))
     else:
         screen = console()
         screen.print(f"board {who.board}, firmware {who.firmware}")
         screen.print(table_of(now, time))
-    if now.needs_a_person:
-        raise BoardStopped(now.needs_a_person)
+    _leave(now)
 
 
 @click.command(name="watch")
@@ -61,8 +56,8 @@ def status(port: str | None, as_json: bool) -> None:
 def watch(port: str | None, count: int | None) -> None:
     """Look at the board once a second: live in place, or a line each when piped.
 
-    Ctrl-C ends it. With --count it ends with status 4 when the board will not pump until a
-    person has acted, as `status` does.
+    Ctrl-C ends it. With --count it ends with status 4 when somebody should come, as `status`
+    does.
 
     \b
     Example:
@@ -79,8 +74,40 @@ def watch(port: str | None, count: int | None) -> None:
         finally:
             if live:
                 live.stop()
-    if now.needs_a_person:
-        raise BoardStopped(now.needs_a_person)
+    _leave(now)
+
+
+def _leave(now: Status) -> None:
+    """Status 4, with the reason, where somebody should come."""
+    why = words.calls_a_person(now)
+    if why:
+        raise BoardStopped(why)
+
+
+def document_of(who: Identity, now: Status, time: BoardTime) -> dict[str, object]:
+    """The status as JSON. What the board does not say is null; "none" words are null too."""
+    document: dict[str, object] = {
+        "schema": JSON_SCHEMA,
+        **asdict(who),
+        **asdict(now),
+        "doing": now.doing,
+        "clock": _iso(time.now),
+        "clock_source": time.source,
+        "calls_a_person": words.calls_a_person(now) or None,
+    }
+    if now.last_stop:
+        stop = now.last_stop
+        at = _iso(stop.at)
+        document["last_stop"] = {"cause": stop.cause or None, "set": stop.set, "at": at}
+    if now.held:
+        document["held"] = {**asdict(now.held), "until": _iso(now.held.until)}
+    if now.next_set:
+        document["next_set"] = {**asdict(now.next_set), "at": _iso(now.next_set.at)}
+    return document
+
+
+def _iso(moment: date | None) -> str | None:
+    return moment.isoformat() if moment else None
 
 
 def _watch(talk: Talk, live: Live | None, count: int | None) -> Status:
@@ -102,31 +129,55 @@ def _watch(talk: Talk, live: Live | None, count: int | None) -> Status:
 
 def line_of(now: Status, time: BoardTime) -> str:
     """One look as a line."""
-    words = [
-        time_text(time),
-        now.doing,
-        f"relay {'closed' if now.relay else 'open'}",
-        *(f"{name} {value}" for name, value in readings_of(now)),
-    ]
-    return ", ".join(words)
+    parts = [time_text(time), words.doing_words(now)]
+    if now.last_stop and now.state in words.STOPPED:
+        parts.append(f"since: {words.stop_words(now.last_stop)}")
+    parts.append(f"relay {'closed' if now.relay else 'open'}")
+    if now.progress:
+        parts.append(words.progress_words(now.progress, _SHOWN))
+    parts += [f"{name} {value}" for name, value in readings_of(now)]
+    return ", ".join(parts)
 
 
 def table_of(now: Status, time: BoardTime) -> Table:
     """One look as a small table."""
     table = open_table(show_header=False)
     table.add_row("time", time_text(time))
-    table.add_row("does", now.doing)
+    table.add_row("does", words.doing_words(now))
     if now.trouble:
         table.add_row("trouble", now.trouble)
+    for name, text in told_of(now):
+        table.add_row(name, text)
     table.add_row("relay", relay_text(now))
     for name, value in readings_of(now):
         table.add_row(name, value)
     if now.contacts & 1:
-        table.add_row("rain contact", "closed: it rains")
+        table.add_row("rain contact", "closed; a minute of that is rain")
     table.add_row("log", log_text(now))
     if now.slowest_ms:
         table.add_row("slowest tick", f"{now.slowest_ms} ms while pumping")
     return table
+
+
+def told_of(now: Status) -> list[tuple[str, str]]:
+    """Why it stands still, how far the set is, what holds sets off, what comes next."""
+    rows = []
+    if now.progress:
+        rows.append(("gives", words.progress_words(now.progress, _SHOWN)))
+    if now.last_stop:
+        name = "because of" if now.state in words.STOPPED else "last stop"
+        rows.append((name, words.stop_words(now.last_stop)))
+        look = words.look_words(now)
+        rows += [("look at", look)] if look else []
+    rows += [("held off", text) for text in words.held_words(now)]
+    if now.next_set:
+        rows.append(("next", words.next_words(now)))
+    if now.nights_left is not None:
+        rows.append(("nights left", f"{now.nights_left:.1f} by the board's own count"))
+    # A board without settings has nothing to tell of all this.
+    if not now.tells_why and now.left_mah is not None:
+        rows.append(("why, next", words.OLDER))
+    return rows
 
 
 def time_text(time: BoardTime) -> str:

@@ -18,6 +18,7 @@ from rillkeeper.board.proof.steps import NOT_ON_SITE, STEPS, TIMED_WORDS
 from rillkeeper.design.limits.working_site import WorkingSite
 from rillkeeper.design.size.shopping import shopping_of
 from rillkeeper.design.size.wires import wires_of
+from rillkeeper.pages.lamp import lamp_table
 from rillkeeper.runlog import rule_text
 from rillkeeper.site.file import demo_site
 
@@ -123,10 +124,25 @@ def states_page() -> str:
         "The relay is closed in *prime* and *run*, and open in every other state. A dot: the "
         "state stays as it is.",
         "",
+        "Noon ends a stop for the night, and cuts a set that pauses or rests. A run that is "
+        "being given at noon is given to its end; then no other run of that set starts. A run by "
+        "hand leaves the night as it found it, waiting or stopped, unless a rule stops it for "
+        "something that the next set would meet as well.",
+        "",
         "| when this happens | " + " | ".join(cycle.STATES) + " |",
         "|---|" + "---|" * len(cycle.STATES),
     ]
     rows += [f"| **{event}** | " + " | ".join(cells) + " |" for event, cells in cycle.TABLE]
+    rows += [
+        "",
+        "## The lamp",
+        "",
+        "`*` is lit and `.` is dark, a tenth of a second each; the second comes again and again. "
+        "While the board naps, between two looks at its readings, the lamp is dark. A short press "
+        "of the button is under three seconds.",
+        "",
+        *lamp_table(),
+    ]
     return "\n".join(rows) + "\n"
 
 

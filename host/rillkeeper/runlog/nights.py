@@ -269,6 +269,7 @@ class _Reader:
         self._last_stop: Entry | None = None
         self._tripped_run: tuple[int, int] | None = None
         self._batteries = 0
+        self._set_nights: dict[int, int] = {}
 
     def take(self, entry: Entry) -> None:
         """The next record."""
@@ -277,7 +278,11 @@ class _Reader:
             # It closes the night before the one that it is written in.
             self._tripped_run = None
             return
-        self._night(entry.night).entries.append(entry)
+        if kind == "set":
+            self._set_nights[entry["set"]] = entry.night
+        # A set that goes on over noon, or is cut by it, belongs to the night in which it began.
+        began = self._set_nights.pop(entry["set"], entry.night) if kind == "given" else entry.night
+        self._night(began).entries.append(entry)
         if kind == "start":
             self.close()
             again = self._tripped_run == (entry["set"], entry["run"])

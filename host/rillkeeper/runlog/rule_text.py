@@ -236,6 +236,7 @@ ACTION_WORDS = {
     "night": "Stopped for the night; the next night begins as usual.",
     "flat": "Stopped until the battery has been charged.",
     "lock": "Locked out: the pump stays off until a person has looked and cleared it.",
+    "end run": "The run by hand ended with that; tonight's sets stand.",
 }
 
 CAUSE_WORDS = {
@@ -247,6 +248,8 @@ CAUSE_WORDS = {
     "clock": "the clock was not to be believed",
     "battery": "the battery",
     "tripped": "the readings would not settle",
+    "noon": "cut by noon",
+    "hand run": "a run by hand went on over its time",
 }
 
 STATE_WORDS = {

@@ -7,15 +7,17 @@ from keeper.clockwatch import VERDICTS
 from keeper.cycle import STATES
 from keeper.hand import BATTERY, COMMANDS, HOLD, RUN
 from keeper.records import (
+    AT_NOON,
     CAUSE_RULE,
     CAUSES,
     COMPLETE,
+    HAND_RUN,
     MISSED,
     NO_CLOCK,
     ON_HOLD,
     POWER_BROKE_RUN,
 )
-from keeper.rules import ACTION, ACTIONS, LOCK, NAME, QUANTITY, RETRY, RULES
+from keeper.rules import ACTION, ACTIONS, END_RUN, LOCK, NAME, QUANTITY, RETRY, RULES
 from keeper.sense import QUALITIES
 from keeper.settings import DEPTH, MINUTES, VOLUME
 from keeper.standstill import KINDS
@@ -156,7 +158,8 @@ def _trip(entry: Entry, shown: Shown) -> Told:
         did = f"After {counted(entry['tries'], 'more try', 'more tries')}: {_lower(did)}"
     if entry["action"] == LOCK and entry["rule"] < len(RULES):
         did = rule_text.DID.get(RULES[entry["rule"]][NAME], did)
-    level = NOTE if told.harmless else WARNING if entry["action"] == RETRY else STOP
+    goes_on = entry["action"] in (RETRY, END_RUN)
+    level = NOTE if told.harmless else WARNING if goes_on else STOP
     return Told(level, told.short, seen + ".", did, told.look)
 
 
@@ -179,6 +182,8 @@ def _skip(entry: Entry, shown: Shown) -> Told:
         seen = f"Set {entry['set']} missed its time: the board was {state}."
         look = "See what kept it, in the lines before this one."
         return Told(WARNING, "missed", seen, "It is not made up for.", look)
+    if cause == HAND_RUN:
+        return Told(WARNING, "missed", seen, "It is not made up for.")
     if cause == NO_CLOCK:
         look = rule_text.RULES["no clock"].look
         return Told(WARNING, f"left out: {why}", seen, "It is not made up for.", look)
@@ -207,6 +212,9 @@ def _given(entry: Entry, shown: Shown) -> Told:
     seen = f"{name} gave {litres}, reckoned {depth}, in {duration_text(entry['run_s'])}"
     cause = cause_text(entry["cause"])
     ended = "" if entry["cause"] == COMPLETE else f"; ended by: {cause}"
+    if entry["cause"] == AT_NOON:
+        look = "Let the set begin earlier, or pause for less: it must be over by noon."
+        return Told(NOTE, cause, f"{seen}; {cause}.", "The rest was not given.", look)
     return Told(ROUTINE, cause, f"{seen}{ended}.")
 
 
@@ -311,8 +319,8 @@ def _clock(entry: Entry, shown: Shown) -> Told:
 
 def _rain(entry: Entry, shown: Shown) -> Told:
     if entry["closed"]:
-        return Told(NOTE, "rain", "It rains: the rain contact has closed.")
-    return Told(ROUTINE, "rain over", "The rain is over: the contact has opened.")
+        return Told(NOTE, "rain", "It rains: the rain contact is closed.")
+    return Told(ROUTINE, "rain over", "The rain is over: the contact is open.")
 
 
 def _hand(entry: Entry, shown: Shown) -> Told:

@@ -10,6 +10,7 @@ import pytest
 from rich.console import Console
 
 from keeper.lines import date_text
+from keeper.records import AT_NOON, COMPLETE
 from rillkeeper.morning.report import csv_table, json_document, terminal
 from rillkeeper.morning.report.report import Report, report_of
 from rillkeeper.morning.report.verdict import verdict_of
@@ -231,3 +232,27 @@ def test_json_is_one_sorted_document_with_units(report: Report) -> None:
         "damaged_lines": [],
     }
     assert [event["level"] for event in document["events"]] == ["warning", "stop", "note", "note"]
+
+
+def test_a_set_that_noon_cuts_belongs_to_its_own_night() -> None:
+    """It is written when the next night has begun, and says that half of it was given."""
+    log = Writer()
+    log.add("1 11:00:00", "set", 1, 1, 20, 2, 1200)
+    log.add("1 11:00:02", "start", 1, 1, 12640, 30000, 150, 10000)
+    log.add("1 11:00:04", "primed", 2000, 150000, 12000)
+    log.add("1 11:10:04", "stop", 0, 602, 150000, 11980, 2000, 160000)
+    log.add("1 12:00:00", "night", 602, 160000, 2000, 28000, 50, 12550)
+    log.add("1 12:00:00", "given", 1, AT_NOON, 600, 160000, 1600)
+    log.add("2 11:00:00", "set", 1, 1, 20, 1, 1200)
+    log.add("2 11:00:02", "start", 1, 1, 12640, 28000, 150, 10000)
+    log.add("2 11:20:04", "stop", 0, 1202, 150000, 11980, 2000, 320000)
+    log.add("2 11:20:04", "given", 1, COMPLETE, 1200, 320000, 3200)
+    cut = report_of(log.lines)
+    first, second = cut.nights
+    assert (first.share, first.depth_um) == (0.5, 1600)
+    assert (second.share, second.depth_um) == (1.0, 3200)
+    assert cut.happened(first) == "50 % given; cut by noon"
+    assert cut.happened(second) == "all given"
+    (event,) = cut.events
+    assert "gave 160 L" in event.told.seen
+    assert event.told.look.startswith("Let the set begin earlier")

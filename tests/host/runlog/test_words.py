@@ -95,7 +95,8 @@ def test_values_carry_the_unit_of_what_the_rule_judges() -> None:
 @pytest.mark.parametrize("action", range(len(ACTIONS)), ids=ACTIONS)
 def test_a_stop_is_told_apart_from_a_retry(action: int) -> None:
     told = sentences.tell(entry("trip", rule=1, action=action, tries=1), Shown())
-    expected = sentences.WARNING if action == rules.RETRY else sentences.STOP
+    goes_on = action in (rules.RETRY, rules.END_RUN)
+    expected = sentences.WARNING if goes_on else sentences.STOP
     assert told.level == expected
 
 

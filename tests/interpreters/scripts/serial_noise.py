@@ -15,7 +15,7 @@ from device.store import TwoSlots
 from device.trial import Trial
 from keeper import Keeper, Settings
 
-WORDS = (b"run 10", b"stop", b"help", b"log 0", b"status", b" #", b" ~", b"1234", b"\n", b" ")
+WORDS = (b"run 3", b"stop", b"help", b"log 0", b"status", b" #", b" ~", b"1234", b"\n", b" ")
 
 
 class Part:

@@ -1,11 +1,11 @@
 """What a board says about itself: who it is, what it does, reads and keeps, its time."""
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from keeper.settings import SCHEMA
 from keeper.standstill import KINDS
-from rillkeeper.board.link.talk import NoAnswer, Talk
+from rillkeeper.board.link.talk import Answer, NoAnswer, Talk
 from rillkeeper.errors import RillkeeperError
 from rillkeeper.runlog.rule_text import CLOSED_WORDS, STATE_WORDS, word_of
 
@@ -18,6 +18,55 @@ class Identity:
 
     board: str
     firmware: str
+
+
+@dataclass(frozen=True)
+class LastStop:
+    """What stopped last: a set, a run by hand, or the board."""
+
+    cause: str
+    """A cause of the log, or a rule, by its name; empty where nothing has stopped yet."""
+    set: int | None
+    """0: a run by hand; None: neither that nor a set."""
+    at: datetime | None
+    """None where the clock was not to be believed."""
+
+
+@dataclass(frozen=True)
+class Held:
+    """What holds sets off, and for how long still."""
+
+    until: date | None
+    """The night before which a person wants no sets, by the day on which it begins."""
+    proof_s: int
+    rain_s: int
+    """A set that comes due within that time is left out."""
+    pause_s: int
+    """Of a soak, or of the rest before another try."""
+
+
+@dataclass(frozen=True)
+class NextSet:
+    """The set that comes next."""
+
+    set: int | None
+    at: datetime | None
+    why: str
+    """A word of the board's (device/status.py): what is in its way, or why none comes."""
+
+
+@dataclass(frozen=True)
+class Progress:
+    """The set, or the run by hand, that is being given or pauses."""
+
+    set: int
+    run: int
+    runs: int
+    given_s: int
+    given_ml: int
+    target_s: int | None
+    target_ml: int | None
+    """One of the two, as the set asks for minutes or for water."""
 
 
 @dataclass(frozen=True)
@@ -44,6 +93,18 @@ class Status:
     slowest_ms: int
     passed_over: int
     relay_failed: bool
+    last_stop: LastStop | None = None
+    """None where the firmware is older and does not say, as all that follows."""
+    held: Held | None = None
+    next_set: NextSet | None = None
+    progress: Progress | None = None
+    """None too where nothing is being given."""
+    nights_left: float | None = None
+
+    @property
+    def tells_why(self) -> bool:
+        """Whether the firmware says what holds sets off and what comes next."""
+        return self.held is not None
 
     @property
     def doing(self) -> str:
@@ -111,6 +172,8 @@ def status(talk: Talk) -> Status:
         return int(reads[name]) if name in reads else None
 
     try:
+        why, held, following = _last_stop(answer), _held(answer), _next_set(answer)
+        nights = answer.words("nights")
         return Status(
             state=what["state"],
             relay=int(what["relay"]),
@@ -129,9 +192,62 @@ def status(talk: Talk) -> Status:
             slowest_ms=int(loop["slowest_ms"]),
             passed_over=int(loop["passed_over"]),
             relay_failed=loop["relay_failed"] != "0",
+            last_stop=why,
+            held=held,
+            next_set=following,
+            progress=_progress(answer),
+            nights_left=int(nights["left_tenths"]) / 10 if "left_tenths" in nights else None,
         )
     except (KeyError, ValueError):
         raise _strange(talk, "status") from None
+
+
+def _last_stop(answer: Answer) -> LastStop | None:
+    words = answer.words("why")
+    if "cause" not in words:
+        return None
+    cause = "" if words["cause"] == _NONE else words["cause"].replace("_", " ")
+    return LastStop(cause, _number(words["set"]), _time(words["at"]))
+
+
+def _held(answer: Answer) -> Held | None:
+    words = answer.words("held")
+    if "until" not in words:
+        return None
+    until = None if words["until"] == _NONE else date.fromisoformat(words["until"])
+    return Held(until, int(words["proof_s"]), int(words["rain_s"]), int(words["pause_s"]))
+
+
+def _next_set(answer: Answer) -> NextSet | None:
+    words = answer.words("next")
+    if "why" not in words:
+        return None
+    return NextSet(_number(words["set"]), _time(words["at"]), words["why"])
+
+
+def _progress(answer: Answer) -> Progress | None:
+    words = answer.words("progress")
+    if words.get("set", _NONE) == _NONE:
+        return None
+    run, runs, given_s, given_ml = (
+        int(words[name]) for name in ("run", "runs", "given_s", "given_ml")
+    )
+    target_s, target_ml = (
+        int(words[name]) if name in words else None for name in ("target_s", "target_ml")
+    )
+    return Progress(int(words["set"]), run, runs, given_s, given_ml, target_s, target_ml)
+
+
+def _number(word: str) -> int | None:
+    return None if word == _NONE else int(word)
+
+
+def _time(word: str) -> datetime | None:
+    return None if word == _NONE else datetime.fromisoformat(word.replace("_", " "))
+
+
+_NONE = "none"
+"""The board's word for what there is not."""
 
 
 def board_time(talk: Talk) -> BoardTime:

@@ -27,7 +27,6 @@ BASE_TRIAL_S = 3600
 BASE_TRIAL = {"set1_unit": 0, "set2_unit": 0, "set3_unit": 0, "starts_max": 60}
 """On trial in every step: no set begins under a person's hands, nor do the starts run out."""
 _QUIET = ("idle", "done", "flat", "lockout")
-_CLEARED = ("done", "flat", "lockout")
 
 
 class Session:
@@ -115,11 +114,11 @@ class Session:
             if now.relay:
                 raise BoardStopped("the relay does not open: hand switch off now")
         self.begin_trial({}, BASE_TRIAL_S)
-        if self.status().state in _CLEARED:
-            self.make("clear")
-            now = self.wait_until(lambda seen: seen.state == "idle", SAFE_S)
-            if now.state != "idle":
-                raise BoardStopped(f"the board is {now.doing} and cannot be cleared")
+        # Where nothing is stopped too: tries and a learned supply are of the step before.
+        self.make("clear")
+        now = self.wait_until(lambda seen: seen.state == "idle", SAFE_S)
+        if now.state != "idle":
+            raise BoardStopped(f"the board is {now.doing} and cannot be cleared")
         self.new_entries()
 
     def end(self) -> None:

@@ -2,7 +2,20 @@
 
 from collections.abc import Mapping
 
-from keeper.rules import ACTION, ACTIONS, BY_HAND, NAME, RETRY, RULES, SHORTEN, THEN, WARN
+from keeper.hand import ONLY_OF_THIS_RUN
+from keeper.rules import (
+    ACTION,
+    ACTIONS,
+    BY_HAND,
+    END_RUN,
+    NAME,
+    REFUSE,
+    RETRY,
+    RULES,
+    SHORTEN,
+    THEN,
+    WARN,
+)
 from rillkeeper.board.link.state import Status
 from rillkeeper.board.proof.outcome import FAILED, PASSED, Outcome
 from rillkeeper.board.proof.step import (
@@ -106,7 +119,10 @@ def _wrong(step: Step, trip: Entry, now: Status) -> str:
         return "" if trip.kind == "warn" else "it must only warn"
     row = RULES[RULE_NAMES.index(step.rule)]
     action, then = row[ACTION], row[THEN]
+    # Every start of a proof is one by hand.
+    ends_run = action == REFUSE or RULE_NAMES.index(step.rule) in ONLY_OF_THIS_RUN
     allowed = (action, then) if action in (RETRY, SHORTEN) else (action,)
+    allowed += (END_RUN,) if ends_run else ()
     if trip.kind != "trip" or trip["action"] not in allowed:
         return f"it must {ACTIONS[action]}"
     if now.relay:

@@ -44,11 +44,8 @@ class Event:
     open: bool
     """Whether nothing in the log since shows that it is over: for a stop, no later prime; for
     a warning, no prime on a later night."""
-
-    @property
-    def night(self) -> int:
-        """The night it belongs to."""
-        return self.entry.night
+    night: int
+    """The night it belongs to."""
 
 
 @dataclass(frozen=True)
@@ -209,6 +206,7 @@ def _events(
     primes = [place for place, entry in enumerate(entries) if entry.kind == "primed"]
     last_prime = primes[-1] if primes else -1
     last_night = entries[last_prime].night if primes else None
+    night_of_entry = {id(entry): night.day for night in nights for entry in night.entries}
     found: list[Event] = []
     clock_said = False
     for place, entry in enumerate(entries):
@@ -220,7 +218,8 @@ def _events(
         still = place > last_prime
         if told.level == sentences.WARNING:
             still = still or entry.night == last_night
-        found.append(_event(len(found) + 1, entry, start_day, told, still))
+        night = night_of_entry.get(id(entry), entry.night)
+        found.append(_event(len(found) + 1, entry, night, start_day, told, still))
     return found
 
 
@@ -232,14 +231,16 @@ def _said_before(entries: Sequence[Entry], place: int, clock_said: bool) -> bool
     return entry.kind == "warn" and entry["rule"] == NO_CLOCK and clock_said
 
 
-def _event(number: int, entry: Entry, start_day: int, told: sentences.Told, still: bool) -> Event:
+def _event(
+    number: int, entry: Entry, night: int, start_day: int, told: sentences.Told, still: bool
+) -> Event:
     # A board that has just started writes its first lines before it has judged its clock.
     known = entry.trusted or night_of(entry.day, entry.second) == entry.night
     if not known:
-        return Event(number, entry, "time not known", None, told, still)
+        return Event(number, entry, "time not known", None, told, still, night)
     when = f"{day_text(entry.day)} {clock_text(entry.second)}"
     t_s = (entry.night - start_day) * DAY_S + entry.since_noon_s
-    return Event(number, entry, when, t_s, told, still)
+    return Event(number, entry, when, t_s, told, still, night)
 
 
 def _slow_primes(nights: Sequence[Night]) -> dict[int, sentences.Told]:

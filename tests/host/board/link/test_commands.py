@@ -159,7 +159,7 @@ def test_status_and_its_readings(board: FakeBoard) -> None:
 
 def test_a_lockout_is_status_4(board: FakeBoard) -> None:
     board.line.keeper.state = LOCKOUT
-    for command in (["status"], ["watch", "--count", "1"], ["run", "5"]):
+    for command in (["status"], ["watch", "--count", "1"], ["run", "3"]):
         result = say(*command, "--port", board.path)
         assert result.exit_code == 4
         assert "locked out" in result.stderr
@@ -216,12 +216,12 @@ def test_run_waits_for_the_relay_and_never_stops_a_run(board: FakeBoard) -> None
         return True
 
     line.keeper.command = command
-    result = say("run", "5", "--port", board.path)
-    assert (result.exit_code, line.asked) == (0, [(RUN, 5)])
-    assert "for 5 min at most" in result.stdout
+    result = say("run", "3", "--port", board.path)
+    assert (result.exit_code, line.asked) == (0, [(RUN, 3)])
+    assert "for 3 min at most" in result.stdout
     assert "relay is open" in say("stop", "--port", board.path).stdout
     line.keeper.state = 3
-    again = say("run", "5", "--port", board.path)
+    again = say("run", "3", "--port", board.path)
     assert again.exit_code == 1
     assert "rillkeeper stop" in again.stderr
     assert [code for code, _ in line.asked].count(RUN) == 1
@@ -229,7 +229,7 @@ def test_run_waits_for_the_relay_and_never_stops_a_run(board: FakeBoard) -> None
 
 def test_a_flat_battery_is_not_pumped_with(board: FakeBoard) -> None:
     board.line.keeper.state = FLAT
-    result = say("run", "5", "--port", board.path)
+    result = say("run", "3", "--port", board.path)
     assert (result.exit_code, board.line.asked) == (4, [])
     assert "put a charged one on" in result.stderr
 

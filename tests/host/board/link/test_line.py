@@ -94,7 +94,9 @@ def test_a_stop_whose_answer_is_lost_is_asked_again() -> None:
 
 def test_a_change_is_refused_with_the_boards_reason() -> None:
     with FakeBoard() as board, Port(board.path) as port:
-        with pytest.raises(Refused, match="whole number up to 240"):
+        with pytest.raises(
+            Refused, match="up to 3 minutes, .* the longest run that run_max_s allows"
+        ):
             make(talk_to(port), "run 9999")
         assert board.line.asked == []
 

@@ -7,6 +7,7 @@ import subprocess
 import sys
 from collections.abc import Callable
 from contextlib import suppress
+from datetime import date, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -26,10 +27,14 @@ def test_a_night_from_the_desk(start: Callable[..., Running], data: Path) -> Non
     assert [row["port"] for row in there] == [board.path]
     assert there[0]["board"].startswith(VIRTUAL.hex())
 
+    refused = say("run", "240")
+    assert refused.exit_code == 1
+    assert "the longest run that run_max_s allows" in refused.stderr
     started = say("run", "5")
     assert started.exit_code == 0, started.stderr
     until(lambda: state()["pressure_pa"] > 100_000)
     assert state()["relay"] == 1
+    assert "run by hand: " in say("status").stdout
     while_running = say("log")
     assert state()["relay"] == 1, "reading the log does not disturb the pump"
     assert " boot cause=0 " in while_running.stdout
@@ -37,7 +42,10 @@ def test_a_night_from_the_desk(start: Callable[..., Running], data: Path) -> Non
 
     stopped = say("stop")
     assert stopped.exit_code == 0, stopped.stderr
-    assert state()["relay"] == 0
+    after = state()
+    assert (after["relay"], after["state"]) == (0, "idle")
+    assert (after["last_stop"]["cause"], after["last_stop"]["set"]) == ("by hand", 0)
+    assert after["next_set"]["set"] == 1, "and the set of tonight stands"
     until(lambda: state()["waiting"] == 0)
     rest = say("log")
     assert " start set=0 run=1 " in while_running.stdout + rest.stdout
@@ -147,6 +155,9 @@ def test_a_hold_and_a_battery_are_told(start: Callable[..., Running]) -> None:
     told = say("battery", "20")
     assert told.exit_code == 0, told.stderr
     until(lambda: state()["left_mah"] == pytest.approx(20_000, abs=100))
+    held_until = date.fromisoformat(state()["held"]["until"])
+    assert held_until == datetime.fromisoformat(state()["clock"]).date() + timedelta(days=2)
+    assert f"no set before the evening of {held_until}" in say("status").stdout
     log = say("log").stdout
     assert " hand command=1 value=2 " in log
     assert " hand command=5 value=20000 " in log
