@@ -24,13 +24,13 @@ class Line:
     """The line of one pump.
 
     ``loaded``: the battery feels a pump with water. ``smooth_pa`` is the pressure less its ripple.
+    Without a transducer the pressure reads as normal: neither open nor dry, and no rule looks.
     """
 
     def __init__(self, keeper) -> None:
         self.keeper = keeper
         settings = keeper.settings
         self.loaded = False
-        self._watched = settings.pressure_fitted
         self._room_pa = settings.pressure_span_kpa * ROOM_PA_PER_KPA
         self._sum_pa = 0
         self._sum_mv = 0
@@ -60,8 +60,6 @@ class Line:
         """One tick of priming."""
         keeper = self.keeper
         self._feel(sag_mv)
-        if not self._watched:
-            return
         if self.smooth_pa <= keeper.rest_pa + self._room_pa:
             if not self._first:
                 self._count_dry(dt_ms)
@@ -97,7 +95,7 @@ class Line:
         if pressure_pa < settings.dry_pa:
             if pressure_pa > standing_pa + self._room_pa:
                 q[WATER_PA] = settings.dry_pa
-            elif self._watched:
+            else:
                 self._count_dry(dt_ms)
 
     def _count_dry(self, dt_ms: int) -> None:

@@ -9,8 +9,10 @@ from rich.text import Text
 from keeper.settings import SCHEMA as KEEPER_SCHEMA
 from rillkeeper.commands import output_file
 from rillkeeper.commands.options import learned_option, with_learned
+from rillkeeper.design.limits import remedies
 from rillkeeper.design.limits.derive import check_ends, limits_of, middle_note
 from rillkeeper.design.limits.working_site import Limit
+from rillkeeper.errors import NoSafeLimit
 from rillkeeper.screen import json_text, open_table, show
 from rillkeeper.site.file import demo_site, load_site
 from rillsim.site import Site
@@ -39,7 +41,7 @@ def limits(site: str | None, learned_file: str | None, target: str | None, as_js
     """
     output_file.check_folders(target)
     found = with_learned(load_site(site) if site else demo_site(), learned_file)
-    derived = limits_of(found)
+    derived = _derived(found)
     check_ends(found, {limit.key: limit.value for limit in derived})
     note = middle_note(found)
     if note:
@@ -53,6 +55,14 @@ def limits(site: str | None, learned_file: str | None, target: str | None, as_js
         click.echo(text)
     elif not target:
         show(Text(found.name, style="bold"), table_of(derived))
+
+
+def _derived(site: Site) -> list[Limit]:
+    """Raises NoSafeLimit, with what to buy where that is known."""
+    try:
+        return limits_of(site)
+    except NoSafeLimit as refusal:
+        raise NoSafeLimit(f"{refusal}{remedies.named(site)}") from None
 
 
 def document(site: Site, derived: list[Limit]) -> dict[str, Any]:
