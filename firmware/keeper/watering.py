@@ -161,7 +161,6 @@ class Watering:
             self._primed_ms += dt_ms
             if self._primed_ms < _PRIMED_HOLD_MS:
                 return
-        self._seconds = 0
         keeper.operating.start()
         keeper.q[PERMILLE] = 1000
         pressure_pa = keeper.q[PRESSURE_PA]
