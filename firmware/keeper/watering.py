@@ -159,7 +159,6 @@ class Watering:
             self._primed_ms += dt_ms
             if self._primed_ms < _PRIMED_HOLD_MS:
                 return
-        self._seconds = 0
         keeper.operating.start()
         self.line.filled()
         pressure_pa = keeper.q[PRESSURE_PA]

@@ -28,7 +28,7 @@ from .standing import (
         # A verdict begins in the window; later the battery sinks by itself.
         (15000, 12000, FLOWING_PA, {}, 600, STANDS),
         # A relay that never closed must not be taken for one that does not open.
-        (3000, 12000, FLOWING_PA, {}, 100, STANDS),
+        (3000, 11990, FLOWING_PA, {}, 100, STANDS),
         (3000, 12000, FLOWING_PA, {}, 101, STAYED),
         (3000, 12000, FLOWING_PA, {"battery": 1}, 600, STANDS),
         # The pressure has fallen by a quarter: whatever the battery does, the pump stands.
@@ -58,6 +58,7 @@ def test_after_a_stop(
         ({"panel_fitted": 1}, 12200, FLOWING_PA, 150000, STANDS),
         # A line that was shut holds its pressure, one that was nearly empty has none to lose.
         (NO_BATTERY, 0, SHUT_PA, SHUT_PA, STANDS),
+        (NO_BATTERY, 0, SHUT_PA, SHUT_PA + 400, STANDS),
         (NO_BATTERY, 0, SHUT_PA - 1, SHUT_PA - 1, STAYED),
         (NO_BATTERY, 0, 99999, 99999, STANDS),
         (NO_BATTERY, 0, 100000, 100000, STAYED),
@@ -127,6 +128,7 @@ def test_other_settings_just_after_a_stop() -> None:
         ({}, 1999, -101, LIFT_MV, STANDS),
         ({}, 2000, -100, LIFT_MV, STANDS),
         ({}, 2000, -10, 3, STANDS),
+        ({}, 2000, -10, 4, INVERTED),
         ({"load_sense_fitted": 1}, 2000, -101, LIFT_MV, STANDS),
         ({"battery_fitted": 0}, 2000, -101, LIFT_MV, STANDS),
     ],

@@ -14,11 +14,12 @@ from keeper.clockwatch import ClockWatch
 from keeper.facts import NEVER
 from keeper.hand import HOLD, RUN, STOP
 from keeper.plan import Plan
-from keeper.records import CLOCK, KIND, MINUTE, NORMAL, SKIP, START, TRUST
+from keeper.records import CLOCK, KIND, LEARNED, MINUTE, NORMAL, SKIP, START, TRUST
 from keeper.records import STOP as STOPPED
 from keeper.relay import Relay
 from keeper.sense import GOOD, JUMP, STUCK, Channel, Senses
 from keeper.waiting import _MIDNIGHT_S
+from keeper.watering import LEARN_S
 
 from .bench import DAY_MS, SITE, TICK_MS, Bench, part
 
@@ -177,6 +178,31 @@ def test_seconds_are_counted_from_the_closing_of_the_relay_on() -> None:
     before = counted(bench)
     bench.tick(3000)
     assert counted(bench) - before == 8000 * 1500
+
+
+def test_the_second_run_counts_its_seconds_as_the_first() -> None:
+    bench = Bench(board_ua=0)
+    for _ in range(2):
+        bench.go("run")
+        began_ms = bench.at_ms
+        bench.log.clear()
+        bench.until(lambda: bool(bench.records(LEARNED)), 10)
+        learned_ms = bench.at_ms - began_ms
+        assert LEARN_S * 1000 - 1000 < learned_ms <= LEARN_S * 1000
+        bench.ticks(2300)
+        before = counted(bench)
+        bench.keeper.command(STOP, 0)
+        bench.tick()
+        assert counted(bench) - before <= 12000 * 1000
+        bench.clear()
+        bench.go("prime")
+        bench.ticks(900 - TICK_MS)
+        before = counted(bench)
+        bench.tick()
+        assert counted(bench) == before, "no second is over yet"
+        bench.pressure_pa = None
+        bench.keeper.command(STOP, 0)
+        bench.tick()
 
 
 def test_a_start_s_age_is_counted_to_the_minute() -> None:
