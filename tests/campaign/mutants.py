@@ -12,9 +12,11 @@ import tempfile
 import tomllib
 from collections import Counter
 from collections.abc import Iterator
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from random import Random
+from resource import RLIMIT_CPU, setrlimit
+from signal import SIGKILL, SIGXCPU
 
 from tests.campaign.kept import ROOT
 from tests.campaign.mutate import Mutant, mutants_of
@@ -26,12 +28,12 @@ NEEDED = ("firmware/keeper", "tests/keeper", "tests/scenarios/__init__.py", "pyp
 BESIDE = ("tests/__init__.py", "tests/conftest.py", "tests/effort.py", "tests/outside.py")
 SLOW = ("naps", "properties", "tick_wrap", "plan", "clearing", "facts", "rules", "clockwatch")
 """What takes longest, the longest first; the rest takes seconds."""
-FOR_EVER_S = 600
-"""A mutant that takes this long turns in a circle: caught as well."""
+FOR_EVER_S = 300
+"""Processor time, ten times what all tests take: then it turns in a circle, caught as well."""
 STRICT = ("rules", "guard", "cycle", "settings", "charge", "watering", "check", "waiting")
 """Modules in which no survivor without a reason is the goal."""
-FAILED, INTERRUPTED, INTERNAL, USAGE = 1, 2, 3, 4
-"""Statuses of pytest that mean that tests failed, or could not even be collected."""
+FAILED, UNREADABLE = 1, 2
+"""Statuses of pytest: a test failed, or could not even be imported."""
 
 
 @cache
@@ -71,21 +73,20 @@ def caught_by(copy: Path, module: str) -> str:
     """The first test that fails, or nothing."""
     words = ["-x", "-q", "-n", "0", "-p", "no:cacheprovider", "--tb=no", "-o", "addopts="]
     words += ["--import-mode=importlib"]
-    try:
-        done = subprocess.run(
-            [sys.executable, "-m", "pytest", *words, *in_order(module)],
-            cwd=copy,
-            env={**os.environ, "PYTHONDONTWRITEBYTECODE": "1", "PYTHONPATH": "firmware"},
-            capture_output=True,
-            text=True,
-            timeout=FOR_EVER_S,
-            check=False,
-        )
-    except subprocess.TimeoutExpired:
-        return "turns in a circle"
+    done = subprocess.run(
+        [sys.executable, "-m", "pytest", *words, *in_order(module)],
+        cwd=copy,
+        env={**os.environ, "PYTHONDONTWRITEBYTECODE": "1", "PYTHONPATH": "firmware"},
+        capture_output=True,
+        text=True,
+        preexec_fn=partial(setrlimit, RLIMIT_CPU, (FOR_EVER_S, FOR_EVER_S)),
+        check=False,
+    )
     if done.returncode == 0:
         return ""
-    if done.returncode not in (FAILED, INTERRUPTED, USAGE):
+    if done.returncode in (-SIGXCPU, -SIGKILL):
+        return "turns in a circle"
+    if done.returncode not in (FAILED, UNREADABLE):
         raise RuntimeError(f"pytest ended with {done.returncode}: {done.stderr.strip()[-300:]}")
     failed = [line for line in done.stdout.splitlines() if line.startswith(("FAILED", "ERROR"))]
     return failed[0] if failed else "cannot be imported"

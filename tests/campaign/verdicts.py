@@ -72,4 +72,4 @@ def line_on(row: Row, faults: tuple[str, ...], locked: bool = False) -> str:
     """What was wrong with a cell, and what was said in all."""
     what = harm(row) + [f'"{word}"' for word in wrong(row, faults, locked)]
     said = ", ".join(row["said"]) or "nothing"
-    return f"{', '.join(what)} (said: {said})"
+    return f"{', '.join(what) or 'nothing wrong'} (said: {said})"
