@@ -9,6 +9,7 @@ from .facts import HOUR_MS, STARTS_KEPT
 _CHATTER_MS = 10000
 _INFER_ON_MS = 2000
 _INFER_OFF_MS = (3000, 15000)
+_FELT_MS = 10000
 _REST_MS_MAX = 600000
 _COOLING_PERMILLE_MAX = 10000
 """Bounds that keep the cooling of one look in 31 bits; looks are a minute apart."""
@@ -38,6 +39,7 @@ class RelayWatch:
         self.chatter = 0
         self._load_on = 0
         self._chatter_ms = 0
+        self._felt_ms = 0
         self._stop_mv = 0
         self._recovery_mv = 0
 
@@ -60,13 +62,20 @@ class RelayWatch:
         self.chatter = 0
         self._chatter_ms = 0
         self._load_on = 0
+        self._felt_ms = 0
 
-    def pump_on(self, dt_ms: int, on_ms: int, load_on: int, sag_mv: int, ma: int) -> None:
-        """One tick with the relay commanded closed."""
+    def pump_on(
+        self, dt_ms: int, on_ms: int, load_on: int, sag_mv: int, ma: int, pressed: bool
+    ) -> None:
+        """One tick with the relay commanded closed; ``pressed``: pressure shows that it turns."""
         self.facts.heat_ms += dt_ms
         self.closed_off = 0
         self.quarter_mv = ma * self.expected_mohm // 4000
-        self.no_sag = 1 if on_ms >= _INFER_ON_MS and abs(sag_mv) < self.quarter_mv else 0
+        unfelt = on_ms >= _INFER_ON_MS and abs(sag_mv) < self.quarter_mv
+        if sag_mv >= self.quarter_mv:
+            self._felt_ms = min(self._felt_ms + dt_ms, _FELT_MS)
+        # A battery that has felt the pump is read; a charger or a drift may hide the sag later.
+        self.no_sag = 1 if unfelt and self._felt_ms < _FELT_MS else 0
         if self.sensed:
             self.open_on = 0 if load_on else 1
             if load_on != self._load_on:
@@ -77,7 +86,7 @@ class RelayWatch:
                 self._chatter_ms = 0
                 self.chatter = 0
         elif self.inferred:
-            self.open_on = self.no_sag
+            self.open_on = 1 if unfelt and not pressed else 0
 
     def stopped(self, sag_mv: int, battery_mv: int, lift_mv: int) -> None:
         """The relay is told to open: the battery must come up by a part of ``lift_mv``.

@@ -16,7 +16,6 @@ from .quantities import (
     PERMILLE,
     PRESSURE_PA,
     PRIME_MS,
-    RESISTANCE,
     RESTED_MV,
 )
 from .relay import RENEW_MS
@@ -89,8 +88,9 @@ class Watering:
         battery_mv = q[BATTERY_MV]
         watch = keeper.relaywatch
         self._smooth_pa += q[PRESSURE_PA] - self._smooth_pa // _SMOOTH_TICKS
-        sag_mv = keeper.rest_mv - battery_mv
-        watch.pump_on(min(dt_ms, RENEW_MS), on_ms, load_on, sag_mv, self.pump_ma)
+        sag_mv = self.supply.source_mv - battery_mv
+        pressed = self.supply.is_pressed()
+        watch.pump_on(min(dt_ms, RENEW_MS), on_ms, load_on, sag_mv, self.pump_ma, pressed)
         self.supply.tick(dt_ms, load_on)
         q[RESTED_MV] = battery_mv + self._lift_mv
         q[GAP_MS] = dt_ms
@@ -122,6 +122,7 @@ class Watering:
         """The relay is about to open."""
         keeper = self.keeper
         plan = keeper.plan
+        self.supply.stopped(cause)
         self._count(self._second_ms)
         self._second_ms = 0
         q = keeper.q
@@ -209,6 +210,7 @@ class Watering:
         keeper.plan.deliver(seconds, ml)
         if keeper.operating.second(pressure_pa, battery_mv):
             self._say_normal()
+        self.supply.second(self.pump_ma)
         if self._seconds == LEARN_S and keeper.settings.battery_fitted:
             self._learn(battery_mv)
         if self.tally.add(pressure_pa, battery_mv, self.pump_ma, flow_ml_min):
@@ -220,8 +222,7 @@ class Watering:
 
     def _learn(self, loaded_mv: int) -> None:
         keeper = self.keeper
-        mohm = keeper.charge.learn_resistance(keeper.rest_mv, loaded_mv, self.pump_ma)
-        keeper.q[RESISTANCE] = mohm
+        mohm = self.supply.learn(loaded_mv, self.pump_ma)
         self._lift_mv = keeper.charge.lift_mv(self.pump_ma)
         keeper.journal.add(
             records.LEARNED,

@@ -32,6 +32,9 @@ class Watch:
         sensors = {name + "_fitted": fitted >> bit & 1 for bit, name in enumerate(SENSORS)}
         self.settings = Settings({**SITE, **SHORT, **sensors})
         self.keeper = Keeper(self.settings)
+        if seed % 3 == 2:  # The battery is nearly empty, so that it may be found flat.
+            self.keeper.facts.judged = 1
+            self.keeper.facts.left_mah = self.settings.capacity_mah >> 2
         self.chaos = Chaos(seed, wildness)
         self.level = 0
         self.on_ms = 0

@@ -98,7 +98,8 @@ RULES = {
         "pump stuck",
         "the voltage fell by {value} and no pressure came, limit {limit}",
         "Disconnect the battery, then turn the pump by hand: grit, ice or a seized bearing "
-        "holds it. Check the fuse.",
+        "holds it. Check the fuse. Where no transducer is fitted a clamp that has gone bad looks "
+        "alike: clean and tighten both.",
     ),
     "stall": RuleWords(
         "pump stuck",
