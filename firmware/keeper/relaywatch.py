@@ -65,9 +65,9 @@ class RelayWatch:
         self._felt_ms = 0
 
     def pump_on(
-        self, dt_ms: int, on_ms: int, load_on: int, sag_mv: int, ma: int, pressed: bool
+        self, dt_ms: int, on_ms: int, load_on: int, sag_mv: int, ma: int, at_work: bool
     ) -> None:
-        """One tick with the relay commanded closed; ``pressed``: pressure shows that it turns."""
+        """One tick with the relay commanded closed; ``at_work``: the pump is seen to be."""
         self.facts.heat_ms += dt_ms
         self.closed_off = 0
         self.quarter_mv = ma * self.expected_mohm // 4000
@@ -78,15 +78,24 @@ class RelayWatch:
         self.no_sag = 1 if unfelt and self._felt_ms < _FELT_MS else 0
         if self.sensed:
             self.open_on = 0 if load_on else 1
-            if load_on != self._load_on:
-                self._load_on = load_on
-                self.chatter += 1
-            self._chatter_ms += dt_ms
-            if self._chatter_ms >= _CHATTER_MS:
-                self._chatter_ms = 0
-                self.chatter = 0
         elif self.inferred:
-            self.open_on = 1 if unfelt and not pressed else 0
+            self.open_on = 1 if unfelt and not at_work else 0
+            # Half of the sag makes it felt and less than a quarter unfelt: noise is no chatter.
+            if abs(sag_mv) < self.quarter_mv:
+                load_on = 0
+            else:
+                load_on = 1 if sag_mv >= 2 * self.quarter_mv else self._load_on
+        if self.sensed or self.inferred:
+            self._count_changes(load_on, dt_ms)
+
+    def _count_changes(self, load_on: int, dt_ms: int) -> None:
+        if load_on != self._load_on:
+            self._load_on = load_on
+            self.chatter += 1
+        self._chatter_ms += dt_ms
+        if self._chatter_ms >= _CHATTER_MS:
+            self._chatter_ms = 0
+            self.chatter = 0
 
     def stopped(self, sag_mv: int, battery_mv: int, lift_mv: int) -> None:
         """The relay is told to open: the battery must come up by a part of ``lift_mv``.

@@ -30,8 +30,6 @@ _STRAIN_MS = 3000
 """Load that is gone so soon after the current of a standing pump was not switched off: its fuse
 has blown. Blades melt at once or within seconds (ISO 8820-3, from memory)."""
 _LONG_AGO_MS = 1 << 28
-_RECENT_TICKS = 8
-"""The voltage before a strain: a mean that forgets in about a second."""
 
 _NO_PRESSURE_PA = 1 << 29
 """No reading comes up to it: without a transducer, no pressure shows that the pump turns."""
@@ -61,7 +59,6 @@ class Supply:
         self.source_mv = 0
         self._turns_pa = _NO_PRESSURE_PA
         self._source_sum = 0
-        self._recent_mv = 0
         self._since_strain_ms = _LONG_AGO_MS
         self._charged = False
         self._learned = False
@@ -79,7 +76,6 @@ class Supply:
             self._turns_pa = min(still_pa + _TURNS_PA, settings.primed_pa)
         self.strained = False
         self._since_strain_ms = _LONG_AGO_MS
-        self._recent_mv = rest_mv - keeper.charge.lift_mv(keeper.normal_ma)
         self.source_mv = rest_mv
         self._charged = keeper.charge.is_charged(rest_mv)
         self._learned = False
@@ -107,17 +103,19 @@ class Supply:
     def look(self, battery_n: int, current_n: int) -> None:
         """Is there, on this very tick, the current of a pump that stands?
 
-        By the counts themselves: fuses melt within two or three ticks, and the median of three
-        is a tick late. Without a battery reading what leaves the current channel's span is one.
+        Half way from what belongs to this pressure. By the counts themselves: fuses melt within
+        two or three ticks, and the median of three is a tick late. Without a battery reading the
+        current must tell.
         """
         keeper = self.keeper
         settings = keeper.settings
         senses = keeper.senses
         if settings.battery_fitted:
-            spare_ma = settings.stall_ma - keeper.watering.pump_ma
-            drop_mv = max(spare_ma, 0) * settings.resistance_mohm // 2000
+            ma = keeper.charge.pump_ma(senses.pressure_pa)
+            least_mv = max(settings.stall_ma - ma, 0) * settings.resistance_mohm // 2000
+            sag_mv = self.source_mv - senses.millivolts(battery_n)
             sound = battery_n >= senses.battery.low_count
-            self.strained = sound and self._recent_mv - senses.millivolts(battery_n) > drop_mv
+            self.strained = sound and sag_mv - keeper.charge.lift_mv(ma) > least_mv
         else:
             self.strained = settings.current_fitted and current_n > senses.stall_count
 
@@ -143,7 +141,6 @@ class Supply:
             self._since_strain_ms = 0
         else:
             self._since_strain_ms = min(self._since_strain_ms + dt_ms, _LONG_AGO_MS)
-        self._recent_mv += (q[BATTERY_MV] - self._recent_mv) // _RECENT_TICKS
         dead = settings.load_sense_fitted and not load_on
         gone = dead or unfed or self._idle(sag_mv)
         q[FUSE_BLOWN] = 1 if gone and self._since_strain_ms <= _STRAIN_MS else 0
@@ -174,19 +171,31 @@ class Supply:
         if cause == CAUSE_RULE + BAD_SUPPLY:
             self.keeper.facts.resistance_mohm = self.keeper.q[RESISTANCE]
 
-    def is_pressed(self) -> bool:
-        """Whether there is more pressure than that of standing water."""
-        return self.keeper.q[PRESSURE_PA] > self._turns_pa
+    def must_draw(self) -> bool:
+        """Whether the pump is primed, or without a transducer is felt by the battery."""
+        keeper = self.keeper
+        settings = keeper.settings
+        if settings.pressure_fitted:
+            return keeper.senses.pressure_pa > settings.primed_pa
+        if not settings.battery_fitted:
+            return True
+        quarter_mv = keeper.relaywatch.quarter_mv
+        return self.source_mv - keeper.senses.battery_mv > 2 * quarter_mv > 0
+
+    def is_at_work(self) -> bool:
+        """Whether pressure above that of standing water, or a current, shows a pump at work."""
+        keeper = self.keeper
+        settings = keeper.settings
+        if keeper.q[PRESSURE_PA] > self._turns_pa:
+            return True
+        good = settings.current_fitted and not keeper.senses.current.quality
+        return good and keeper.q[CURRENT_MA] > settings.current_zero_ma >> 2
 
     def _turns(self) -> bool:
-        """Whether pressure, or a current that is none of a standing pump, shows that it turns."""
+        """Whether it does not stand stuck either."""
         keeper = self.keeper
-        q = keeper.q
-        if self.is_pressed():
-            return True
-        settings = keeper.settings
-        good = settings.current_fitted and not keeper.senses.current.quality
-        return good and q[CURRENT_MA] < settings.stall_ma
+        pressed = keeper.q[PRESSURE_PA] > self._turns_pa
+        return pressed or (self.is_at_work() and keeper.q[CURRENT_MA] < keeper.settings.stall_ma)
 
     def _present_mohm(self, sag_mv: int, turns: bool) -> int:
         """What the supply's resistance seems to be now: 0 without a sag, or _UNKNOWN.

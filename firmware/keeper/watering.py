@@ -89,8 +89,9 @@ class Watering:
         watch = keeper.relaywatch
         self._smooth_pa += q[PRESSURE_PA] - self._smooth_pa // _SMOOTH_TICKS
         sag_mv = self.supply.source_mv - battery_mv
-        pressed = self.supply.is_pressed()
-        watch.pump_on(min(dt_ms, RENEW_MS), on_ms, load_on, sag_mv, self.pump_ma, pressed)
+        at_work = self.supply.is_at_work()
+        ma = keeper.charge.pump_ma(q[PRESSURE_PA])
+        watch.pump_on(min(dt_ms, RENEW_MS), on_ms, load_on, sag_mv, ma, at_work)
         self.supply.tick(dt_ms, load_on)
         q[RESTED_MV] = battery_mv + self._lift_mv
         q[GAP_MS] = dt_ms

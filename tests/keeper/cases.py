@@ -234,6 +234,16 @@ CASES: list[Case] = [
     Case("late tick", "run", late(500), rest),
     Case("swapped", "check", rest, SWAP, muted=("bad battery",)),
     *[
+        Case(
+            "swapped",
+            state,
+            rest,
+            raw(pressure=2400, battery=900),
+            muted=("bad battery", "high pressure", "dead head"),
+        )
+        for state in ON.split()
+    ],
+    *[
         Case("bad battery", state, raw(battery=1200), raw(battery=1199), muted=SUPPLY)
         for state in AWAKE.split()
     ],

@@ -37,8 +37,8 @@ SENSOR = "sensor_hold_ms"
 
 # fmt: off
 TABLE = [Row(*row) for row in (
-    ("high pressure", "pressure_pa", "above", "rating_pa", "rating_hold_ms", ON, 0, "lock", 0, "lock", "hand", "pressure", ""),
-    ("dead head", "pressure_pa", "above", "dead_head_pa", "dead_head_hold_ms", ON, 0, "retry", "dead_head_tries", "night", "noon", "pressure", ""),
+    ("high pressure", "pressure_pa", "above", "rating_pa", "rating_hold_ms", ON, 0, "lock", 0, "lock", "hand", "pressure", "swapped"),
+    ("dead head", "pressure_pa", "above", "dead_head_pa", "dead_head_hold_ms", ON, 0, "retry", "dead_head_tries", "night", "noon", "pressure", "swapped, over-voltage"),
     ("dry run", "pressure_pa", "below", "dry_pa", "dry_hold_ms", "run", 0, "retry", "dry_tries", "lock", "hand", "pressure", ""),
     ("no prime", "prime_ms", "above", "prime_ms", 0, "prime", 0, "retry", "dry_tries", "lock", "hand", "pressure", ""),
     ("line open", "pressure_permille", "below", "line_open_permille", "line_open_hold_ms", "run", 5000, "night", 0, "night", "noon", "pressure", ""),
@@ -57,15 +57,15 @@ TABLE = [Row(*row) for row in (
     ("runs broken off", "broken_runs", "above", 1, 0, "idle", 0, "lock", 0, "lock", "hand", "", ""),
     ("duty", "heat_s", "above", "duty_s", 0, ON, 0, "night", 0, "night", "noon", "", ""),
     ("relay closed", "closed_off", "above", 0, "weld_hold_ms", QUIET, 0, "lock", 0, "lock", "hand", "", ""),
-    ("relay open", "open_on", "above", 0, "open_hold_ms", ON, 0, "night", 0, "night", "noon", "", "fuse blown"),
-    ("relay chatter", "chatter", "above", "chatter_max", 0, ON, 0, "lock", 0, "lock", "hand", "load_sense", ""),
+    ("relay open", "open_on", "above", 0, "open_hold_ms", ON, 0, "night", 0, "night", "noon", "", "fuse blown, relay chatter"),
+    ("relay chatter", "chatter", "above", "chatter_max", 0, ON, 0, "lock", 0, "lock", "hand", "", ""),
     ("late tick", "gap_ms", "above", 500, 0, ON, 0, "retry", 1, "night", "noon", "", ""),
-    ("swapped", "swapped", "above", 0, SENSOR, "check", 0, "night", 0, "night", "noon", "battery pressure", ""),
-    ("bad battery", "battery_bad", "above", 0, SENSOR, AWAKE, 0, "night", 0, "night", "noon", "battery", "fuse blown, relay open"),
+    ("swapped", "swapped", "above", 0, SENSOR, AWAKE, 0, "night", 0, "night", "noon", "battery pressure", ""),
+    ("bad battery", "battery_bad", "above", 0, SENSOR, AWAKE, 0, "night", 0, "night", "noon", "battery", "swapped, over-voltage, fuse blown, relay open"),
     ("bad pressure", "pressure_bad", "above", 0, SENSOR, AWAKE, 0, "night", 0, "night", "noon", "pressure", ""),
     ("no sag", "no_sag", "above", 0, 5000, "run", 2000, "night", 0, "night", "noon", "battery pressure", ""),
     ("bad frost", "frost_bad", "above", 0, SENSOR, "check", 0, "refuse", 0, "night", "noon", "frost", ""),
-    ("bad current", "current_bad", "above", 0, SENSOR, AWAKE, 0, "night", 0, "night", "noon", "current", "fuse blown, stall, relay open"),
+    ("bad current", "current_bad", "above", 0, SENSOR, AWAKE, 0, "night", 0, "night", "noon", "current", "fuse blown, stall, relay chatter, relay open"),
     ("no clock", "clock_bad", "above", 0, 0, "idle done", 0, "by hand", 0, "warn", "itself", "", ""),
     ("frost", "frost_dc", "below", "frost_dc", SENSOR, "check", 0, "refuse", 0, "night", "noon", "frost", ""),
 )]

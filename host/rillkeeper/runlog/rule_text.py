@@ -171,7 +171,8 @@ RULES = {
         "battery reading bad",
         "the battery reading is {value}",
         "Look at the hand switch and the pump's fuse, behind which it is read; then at the "
-        "battery sense wire and its plug.",
+        "battery sense wire and its plug. Above all that is possible may also be a charger "
+        "without limit.",
     ),
     "bad pressure": RuleWords(
         "pressure reading bad",
