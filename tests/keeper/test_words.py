@@ -89,3 +89,11 @@ def test_a_reading_that_drifts_is_no_pump_that_is_not_felt() -> None:
         bench.loaded_mv = 12400
         bench.ticks(30000)
         assert bench.level, bench.tail()
+
+
+@pytest.mark.parametrize("battery", [0, 1])
+def test_no_current_of_a_pump_that_works_is_a_bad_channel(battery: int) -> None:
+    """Without a transducer the battery feels the pump; without both, it is taken to work."""
+    bench = running(pressure_fitted=0, battery_fitted=battery, current_fitted=1, prime_ms=2000)
+    bench.raw["current"] = 0
+    assert word(bench) == "bad current"
