@@ -71,6 +71,11 @@ class Charge:
         mohm = min(mohm, self.settings.resistance_refuse_mohm)
         return ma * mohm // 1000
 
+    def is_charged(self, rest_mv: int) -> bool:
+        """Whether count and rest voltage both say that there is charge left."""
+        settings = self.settings
+        return rest_mv > settings.cutout_mv and self.facts.left_mah > settings.capacity_mah >> 2
+
     def changed(self, rest_mv: int) -> None:
         """A battery has been put on: how full is it?"""
         settings = self.settings

@@ -6,12 +6,10 @@ from .plausible import SHORTEST_S
 from .quantities import (
     BATTERY_BAD,
     BATTERY_MV,
-    PRESSURE_BAD,
     PRESSURE_PA,
     RESISTANCE,
     SPARE,
     STARTS,
-    SWAPPED,
 )
 
 CHECK_MS = 2000
@@ -20,7 +18,6 @@ _CHECK_MS_MAX = 10000
 _REST_FROM_MS = 1000
 _SPARE_FROM_MS = 1500
 RESTED_MS = 4 * 3600000
-_BATTERY_LIKE_MV = (9000, 16000)
 
 
 class Check:
@@ -51,7 +48,6 @@ class Check:
         keeper.pass_quiet_time(dt_ms, load_on, contacts)
         in_state_ms = keeper.in_state_ms
         q[RESISTANCE] = keeper.facts.resistance_mohm
-        q[SWAPPED] = self._swapped()
         if in_state_ms > _REST_FROM_MS:
             self._sum_mv += q[BATTERY_MV]
             self._sum_pa += q[PRESSURE_PA]
@@ -106,19 +102,3 @@ class Check:
     def _rest_mv(self) -> int:
         """Mean from _REST_FROM_MS on; asked for only after that, so there is a sample."""
         return self._sum_mv // self._samples
-
-    def _swapped(self) -> int:
-        """1 when the pressure channel reads like a battery, and the battery like a transducer."""
-        keeper = self.keeper
-        settings = keeper.settings
-        if not settings.battery_fitted or not settings.pressure_fitted:
-            return 0
-        low_mv, high_mv = _BATTERY_LIKE_MV
-        as_battery_mv = keeper.senses.pressure.raw * settings.battery_full_mv >> 12
-        like_battery = low_mv < as_battery_mv < high_mv or keeper.q[PRESSURE_BAD] > 0
-        as_count = keeper.senses.battery.raw
-        like_transducer = abs(as_count - settings.pressure_zero_count) < _NEAR_ZERO_COUNTS
-        return 1 if like_battery and like_transducer else 0
-
-
-_NEAR_ZERO_COUNTS = 60

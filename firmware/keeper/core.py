@@ -27,6 +27,7 @@ from .quantities import (
     PRESSURE_BAD,
     PRESSURE_PA,
     QUANTITIES,
+    SWAPPED,
 )
 from .rain import Rain
 from .records import CAUSE_RULE, Journal
@@ -174,11 +175,12 @@ class Keeper:
             )
             q[PRESSURE_BAD] = senses.read_pressure(pressure_n, dt_ms, water)
         q[PRESSURE_PA] = senses.pressure_pa
+        q[SWAPPED] = 1 if senses.are_swapped(pumping) else 0
         if settings.frost_fitted and (self._frost_on or not pumping):
             q[FROST_BAD] = senses.read_frost(frost_n, dt_ms)
             q[FROST_DC] = senses.frost_dc
         if settings.current_fitted:
-            turning = pumping and senses.pressure_pa > settings.primed_pa
+            turning = pumping and self.watering.supply.must_draw()
             strained = pumping and self.watering.supply.strained
             q[CURRENT_BAD] = senses.read_current(current_n, dt_ms, turning, strained)
             q[CURRENT_MA] = senses.current_ma

@@ -9,6 +9,7 @@ from .plausible import cooling_of
 
 _CHATTER_MS = 10000
 _INFER_ON_MS = 2000
+_FELT_MS = 10000
 _REST_MS_MAX = 600000
 """A bound that keeps the cooling of one look in 31 bits; looks are a minute apart."""
 
@@ -34,6 +35,7 @@ class RelayWatch:
         self.chatter = 0
         self._load_on = 0
         self._chatter_ms = 0
+        self._felt_ms = 0
 
     def remember(self) -> None:
         """Power came back: take the starts before it for recent ones."""
@@ -54,23 +56,39 @@ class RelayWatch:
         self.chatter = 0
         self._chatter_ms = 0
         self._load_on = 0
+        self._felt_ms = 0
 
-    def pump_on(self, dt_ms: int, on_ms: int, load_on: int, sag_mv: int, ma: int) -> None:
-        """One tick with the relay commanded closed."""
+    def pump_on(
+        self, dt_ms: int, on_ms: int, load_on: int, sag_mv: int, ma: int, at_work: bool
+    ) -> None:
+        """One tick with the relay commanded closed; ``at_work``: the pump is seen to be."""
         self.heat(dt_ms)
         self.quarter_mv = quarter_mv = ma * self.expected_mohm // 4000
-        self.no_sag = 1 if -quarter_mv < sag_mv < quarter_mv and on_ms >= _INFER_ON_MS else 0
+        unfelt = -quarter_mv < sag_mv < quarter_mv and on_ms >= _INFER_ON_MS
+        if sag_mv >= quarter_mv and self._felt_ms < _FELT_MS:
+            self._felt_ms += dt_ms
+        # A battery that has felt the pump is read; a charger or a drift may hide the sag later.
+        self.no_sag = 1 if unfelt and self._felt_ms < _FELT_MS else 0
         if self.sensed:
             self.open_on = 0 if load_on else 1
-            if load_on != self._load_on:
-                self._load_on = load_on
-                self.chatter += 1
-            self._chatter_ms += dt_ms
-            if self._chatter_ms >= _CHATTER_MS:
-                self._chatter_ms = 0
-                self.chatter = 0
         elif self.inferred:
-            self.open_on = self.no_sag
+            self.open_on = 1 if unfelt and not at_work else 0
+            # Half of the sag makes it felt and less than a quarter unfelt: noise is no chatter.
+            if abs(sag_mv) < self.quarter_mv:
+                load_on = 0
+            else:
+                load_on = 1 if sag_mv >= 2 * self.quarter_mv else self._load_on
+        if self.sensed or self.inferred:
+            self._count_changes(load_on, dt_ms)
+
+    def _count_changes(self, load_on: int, dt_ms: int) -> None:
+        if load_on != self._load_on:
+            self._load_on = load_on
+            self.chatter += 1
+        self._chatter_ms += dt_ms
+        if self._chatter_ms >= _CHATTER_MS:
+            self._chatter_ms = 0
+            self.chatter = 0
 
     def heat(self, dt_ms: int) -> None:
         """The pump has worked for this long, told to or not."""

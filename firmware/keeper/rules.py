@@ -36,17 +36,17 @@ ACTION, TRIES, THEN, CLEARED_BY, NEEDS, GIVES_WAY_TO = range(7, 13)
 # fmt: off
 RULES: tuple = (
     # name              quantity             side   limit                     hold                watched in       after  action   tries              then   cleared by  needs               gives way to
-    ("high pressure",   "pressure_pa",       ABOVE, "rating_pa",              "rating_hold_ms",   "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "pressure",          ""),
-    ("dead head",       "pressure_pa",       ABOVE, "dead_head_pa",           "dead_head_hold_ms","prime run",         0, RETRY,   "dead_head_tries", NIGHT, "noon",   "pressure",          ""),
+    ("high pressure",   "pressure_pa",       ABOVE, "rating_pa",              "rating_hold_ms",   "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "pressure",          "swapped"),
+    ("dead head",       "pressure_pa",       ABOVE, "dead_head_pa",           "dead_head_hold_ms","prime run",         0, RETRY,   "dead_head_tries", NIGHT, "noon",   "pressure",          "swapped, over-voltage"),
     ("dry run",         "water_pa",          BELOW, "dry_pa",                 "dry_hold_ms",      "run",               0, RETRY,   "dry_tries",       LOCK,  "hand",   "pressure",          ""),
     ("no prime",        "prime_ms",          ABOVE, "prime_ms",               0,                  "prime",             0, RETRY,   "dry_tries",       LOCK,  "hand",   "pressure",          ""),
     ("line open",       "pressure_permille", BELOW, "line_open_permille",     "line_open_hold_ms","prime run",      5000, NIGHT,   0,                 NIGHT, "noon",   "pressure",          ""),
     ("slow choke",      "drift_permille",    ABOVE, "drift_permille",         0,                  "run",               0, WARN,    0,                 WARN,  "noon",   "pressure",          ""),
-    ("low charge",      "rested_mv",         BELOW, "cutout_mv",              "cutout_hold_ms",   "run",            6000, FLAT,    0,                 FLAT,  "charge", "battery",           ""),
-    ("brown-out",       "battery_mv",        BELOW, "floor_mv",               "floor_hold_ms",    "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "battery",           "fuse blown, stall by sag, stall"),
+    ("low charge",      "rested_mv",         BELOW, "cutout_mv",              "cutout_hold_ms",   "run",            6000, FLAT,    0,                 FLAT,  "charge", "battery",           "bad supply"),
+    ("brown-out",       "battery_mv",        BELOW, "floor_mv",               "floor_hold_ms",    "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "battery",           "fuse blown, stall by sag, stall, bad supply"),
     ("over-voltage",    "battery_mv",        ABOVE, "over_mv",                "over_hold_ms",     "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "battery",           ""),
-    ("weak supply",     "resistance_mohm",   ABOVE, "resistance_warn_mohm",   0,                  "run",               0, WARN,    0,                 WARN,  "noon",   "battery",           ""),
-    ("bad supply",      "resistance_mohm",   ABOVE, "resistance_refuse_mohm", 0,                  "check prime run",   0, NIGHT,   0,                 NIGHT, "charge", "battery",           ""),
+    ("weak supply",     "resistance_mohm",   ABOVE, "resistance_warn_mohm",   1500,               "run",               0, WARN,    0,                 WARN,  "noon",   "battery",           ""),
+    ("bad supply",      "resistance_mohm",   ABOVE, "resistance_refuse_mohm", 1500,               "check prime run",   0, NIGHT,   0,                 NIGHT, "charge", "battery",           ""),
     ("stall by sag",    "sag_mv",            ABOVE, "stall_sag_mv",           "stall_hold_ms",    "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "battery",           ""),
     ("stall",           "current_ma",        ABOVE, "stall_ma",               "stall_hold_ms",    "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "current",           ""),
     ("charge reserve",  "spare_mah",         BELOW, 0,                        0,                  "check",          1500, SHORTEN, 0,                 NIGHT, "charge", "",                  ""),
@@ -54,15 +54,15 @@ RULES: tuple = (
     ("too many starts", "starts",            ABOVE, "starts_max",             0,                  "check",             0, NIGHT,   0,                 NIGHT, "noon",   "",                  ""),
     ("duty",            "heat_s",            ABOVE, "duty_s",                 0,                  "prime run",         0, NIGHT,   0,                 NIGHT, "noon",   "",                  ""),
     ("relay closed",    "closed_off",        ABOVE, 0,                        "weld_hold_ms",     "idle check prime soak rest done flat lockout", 0, LOCK, 0, LOCK,  "hand",   "",                  ""),
-    ("relay open",      "open_on",           ABOVE, 0,                        "open_hold_ms",     "prime run",         0, NIGHT,   0,                 NIGHT, "noon",   "",                  "fuse blown"),
-    ("relay chatter",   "chatter",           ABOVE, "chatter_max",            0,                  "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "load_sense",        ""),
+    ("relay open",      "open_on",           ABOVE, 0,                        "open_hold_ms",     "prime run",         0, NIGHT,   0,                 NIGHT, "noon",   "",                  "fuse blown, relay chatter"),
+    ("relay chatter",   "chatter",           ABOVE, "chatter_max",            0,                  "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "",                  ""),
     ("late tick",       "gap_ms",            ABOVE, 500,                      0,                  "prime run",         0, RETRY,   1,                 NIGHT, "noon",   "",                  ""),
-    ("swapped",         "swapped",           ABOVE, 0,                        "sensor_hold_ms",   "check",             0, NIGHT,   0,                 NIGHT, "noon",   "battery pressure",  ""),
-    ("bad battery",     "battery_bad",       ABOVE, 0,                        "sensor_hold_ms",   "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "battery",           "fuse blown, relay open"),
+    ("swapped",         "swapped",           ABOVE, 0,                        "sensor_hold_ms",   "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "battery pressure",  ""),
+    ("bad battery",     "battery_bad",       ABOVE, 0,                        "sensor_hold_ms",   "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "battery",           "swapped, over-voltage, fuse blown, relay open"),
     ("bad pressure",    "pressure_bad",      ABOVE, 0,                        "sensor_hold_ms",   "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "pressure",          ""),
     ("no sag",          "no_sag",            ABOVE, 0,                        5000,               "run",            2000, NIGHT,   0,                 NIGHT, "noon",   "battery pressure",  ""),
     ("bad frost",       "frost_bad",         ABOVE, 0,                        "sensor_hold_ms",   "check",             0, REFUSE,  0,                 NIGHT, "noon",   "frost",             ""),
-    ("bad current",     "current_bad",       ABOVE, 0,                        "sensor_hold_ms",   "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "current",           "fuse blown, stall, relay open"),
+    ("bad current",     "current_bad",       ABOVE, 0,                        "sensor_hold_ms",   "check prime run",   0, NIGHT,   0,                 NIGHT, "noon",   "current",           "fuse blown, stall, relay chatter, relay open"),
     ("no clock",        "clock_bad",         ABOVE, 0,                        0,                  "idle done",         0, BY_HAND, 0,                 WARN,  "itself", "",                  ""),
     ("frost",           "frost_dc",          BELOW, "frost_dc",               "sensor_hold_ms",   "check",             0, REFUSE,  0,                 NIGHT, "noon",   "frost",             ""),
     # The log calls rules by their numbers: a new one goes to the end.
@@ -101,6 +101,7 @@ OVER_RUN = number_of("over-run")
 TOO_MANY_STARTS = number_of("too many starts")
 DUTY = number_of("duty")
 NO_CLOCK = number_of("no clock")
+BAD_SUPPLY = number_of("bad supply")
 RELAY_CLOSED = number_of("relay closed")
 
 # Rules that share one count of retries: a dry run and a failed prime are the same failure.

@@ -70,6 +70,10 @@ class Channel:
         return BELOW_BAND if count < self.low_count else ABOVE_BAND
 
 
+_BATTERY_LIKE_MV = (9000, 16000)
+_NEAR_ZERO_COUNTS = 60
+_TOP_COUNT = 4080
+"""From here on a reading may be anything: noise and offset of the converter's last counts."""
 _TURNING_SHARE = 4
 """Less than this part of its current without pressure is no current of a turning pump."""
 
@@ -122,6 +126,9 @@ class Senses:
         quality = channel.read(count, dt_ms, watch_stuck)
         if not quality or quality not in _NO_VALUE:
             self.battery_mv = (channel.count * self._full_mv >> 12) + self._offset_mv
+        elif quality == ABOVE_BAND and count < _TOP_COUNT:
+            # No battery gives it, and the converter still measures it: over-voltage, no short.
+            self.battery_mv = self.millivolts(count)
         return quality
 
     def millivolts(self, count: int) -> int:
@@ -136,6 +143,25 @@ class Senses:
             counts = channel.count - self._zero_count
             self.pressure_pa = counts * self._span_per_count // self._span_count * 8
         return quality
+
+    def are_swapped(self, pumping: bool) -> bool:
+        """Whether the pressure channel reads like a battery, and the battery like a transducer.
+
+        A transducer's counts are less than those of any battery; without the pump they are those
+        of no pressure, and one that is off may stand in for the battery.
+        """
+        settings = self.settings
+        if not settings.battery_fitted or not settings.pressure_fitted:
+            return False
+        as_battery_mv = self.pressure.raw * settings.battery_full_mv >> 12
+        like_battery = _BATTERY_LIKE_MV[0] < as_battery_mv < _BATTERY_LIKE_MV[1]
+        above_zero = self.battery.raw - settings.pressure_zero_count
+        if pumping:
+            return like_battery and (
+                above_zero > -_NEAR_ZERO_COUNTS and self.battery.raw < self.battery.low_count
+            )
+        like_battery = like_battery or self.pressure.quality > GOOD
+        return like_battery and abs(above_zero) < _NEAR_ZERO_COUNTS
 
     def read_frost(self, count: int, dt_ms: int) -> int:
         """Temperature in tenths of a degree C."""

@@ -1,4 +1,10 @@
-"""The supply under load: is the pump stuck, and has its fuse blown?
+"""The supply under load: is a joint bad, is the pump stuck, has its fuse blown, or is it flat?
+
+All of them pull the voltage down. A battery goes down slowly, so that a slow mean of what it gives
+(``source_mv``: the reading, made good for the current in the known resistance) goes with it. What
+falls short of that mean at once is a joint, while the pressure shows that the pump turns; without
+pressure it is a pump that stands. A battery that is known to be low is not looked at in this way:
+the nearly empty one has a resistance of its own.
 
 The battery is read behind the pump's fuse, and the board is fed past it by a fuse of its own
 (hardware_notes/power.md). So a fuse that blows takes the reading and the load side away, and the
@@ -6,18 +12,42 @@ board lives on to say so. A hand switch that is opened does the same, without th
 standing pump before it.
 """
 
-from .quantities import BATTERY_MV, CURRENT_MA, FUSE_BLOWN, PRESSURE_PA, SAG_MV
+from .cycle import RUN
+from .quantities import (
+    BATTERY_MV,
+    CURRENT_MA,
+    FUSE_BLOWN,
+    PERMILLE,
+    PRESSURE_PA,
+    RESISTANCE,
+    SAG_MV,
+)
+from .records import CAUSE_RULE
+from .rules import BAD_SUPPLY
 from .sense import BELOW_BAND
 
 _STRAIN_MS = 3000
 """Load that is gone so soon after the current of a standing pump was not switched off: its fuse
 has blown. Blades melt at once or within seconds (ISO 8820-3, from memory)."""
 _LONG_AGO_MS = 1 << 28
-_RECENT_TICKS = 8
-"""The voltage before a strain: a mean that forgets in about a second."""
 
 _NO_PRESSURE_PA = 1 << 29
 """No reading comes up to it: without a transducer, no pressure shows that the pump turns."""
+_TURNS_PA = 15000
+"""A pump that makes so much more than the standing water weighs turns."""
+_TURNS_PERMILLE = 500
+"""One that has stopped leaves the hose its pressure for a second or two; what turns at less
+voltage keeps to the pressure that belongs to it."""
+_SPUN_UP_MS = 1000
+_SOURCE_S = 16
+"""Seconds in which the slow mean forgets: at its knee a battery falls some 5 mV a second, a tenth
+of a volt behind; joints jump by more (common practice, no source)."""
+_JUMP_MOHM = 15
+"""A joint is seen from a quarter of the known resistance and this much on."""
+_MOHM_MAX = 5000
+_UNKNOWN = -1
+_JUMP_S = 3
+"""Seconds that it must last to be taken for the supply's resistance from then on."""
 
 
 class Supply:
@@ -25,35 +55,67 @@ class Supply:
 
     def __init__(self, keeper) -> None:
         self.keeper = keeper
-        settings = keeper.settings
-        self._turns_pa = settings.primed_pa if settings.pressure_fitted else _NO_PRESSURE_PA
         self.strained = False
-        self._recent_mv = 0
+        self.source_mv = 0
+        self._turns_pa = _NO_PRESSURE_PA
+        self._source_sum = 0
         self._since_strain_ms = _LONG_AGO_MS
+        self._charged = False
+        self._learned = False
+        self._start_mohm = 0
+        self._jump_s = 0
+        self._mohm = _UNKNOWN
 
     def begin(self) -> None:
         """The relay is about to close."""
-        self.strained = False
         keeper = self.keeper
-        self._recent_mv = keeper.rest_mv - keeper.charge.lift_mv(keeper.normal_ma)
+        settings = keeper.settings
+        rest_mv = keeper.rest_mv
+        if settings.pressure_fitted:
+            still_pa = max(keeper.rest_pa, settings.static_pa)
+            self._turns_pa = min(still_pa + _TURNS_PA, settings.primed_pa)
+        self.strained = False
         self._since_strain_ms = _LONG_AGO_MS
-        self.keeper.q[SAG_MV] = 0
-        self.keeper.q[FUSE_BLOWN] = 0
+        self.source_mv = rest_mv
+        self._charged = keeper.charge.is_charged(rest_mv)
+        self._learned = False
+        self._jump_s = 0
+        self._mohm = _UNKNOWN
+        keeper.q[SAG_MV] = 0
+        keeper.q[FUSE_BLOWN] = 0
+
+    def learn(self, loaded_mv: int, ma: int) -> int:
+        """The supply's resistance, from the sag of this start."""
+        keeper = self.keeper
+        settings = keeper.settings
+        mohm = keeper.charge.learn_resistance(keeper.rest_mv, loaded_mv, ma)
+        if not self._charged:
+            # The resistance of an empty battery is no joint's, and must not make it look full.
+            mohm = min(mohm, settings.resistance_mohm)
+            keeper.facts.resistance_mohm = mohm
+        self._learned = True
+        self._start_mohm = mohm
+        self._source_sum = (loaded_mv + ma * mohm // 1000) * _SOURCE_S
+        self.source_mv = self._source_sum // _SOURCE_S
+        keeper.q[RESISTANCE] = mohm
+        return mohm
 
     def look(self, battery_n: int, current_n: int) -> None:
         """Is there, on this very tick, the current of a pump that stands?
 
-        By the counts themselves: fuses melt within two or three ticks, and the median of three
-        is a tick late. Without a battery reading what leaves the current channel's span is one.
+        Half way from what belongs to this pressure. By the counts themselves: fuses melt within
+        two or three ticks, and the median of three is a tick late. Without a battery reading the
+        current must tell.
         """
         keeper = self.keeper
         settings = keeper.settings
         senses = keeper.senses
         if settings.battery_fitted:
-            spare_ma = settings.stall_ma - keeper.watering.pump_ma
-            drop_mv = max(spare_ma, 0) * settings.resistance_mohm // 2000
+            ma = keeper.charge.pump_ma(senses.pressure_pa)
+            least_mv = max(settings.stall_ma - ma, 0) * settings.resistance_mohm // 2000
+            sag_mv = self.source_mv - senses.millivolts(battery_n)
             sound = battery_n >= senses.battery.low_count
-            self.strained = sound and self._recent_mv - senses.millivolts(battery_n) > drop_mv
+            self.strained = sound and sag_mv - keeper.charge.lift_mv(ma) > least_mv
         else:
             self.strained = settings.current_fitted and current_n > senses.stall_count
 
@@ -62,19 +124,103 @@ class Supply:
         keeper = self.keeper
         settings = keeper.settings
         q = keeper.q
-        sag_mv = keeper.rest_mv - q[BATTERY_MV]
-        turns = q[PRESSURE_PA] > self._turns_pa
+        sag_mv = self.source_mv - q[BATTERY_MV]
+        turns = self._turns()
         unfed = settings.battery_fitted and keeper.senses.battery.quality == BELOW_BAND
-        # With pressure the pump turns, however deep the sag: then it is the supply.
+        # While the pump turns, however deep the sag, it is the supply.
         q[SAG_MV] = 0 if turns or unfed else sag_mv
+        if settings.battery_fitted:
+            known_mohm = keeper.facts.resistance_mohm or settings.resistance_mohm
+            self._mohm = mohm = self._present_mohm(sag_mv, turns)
+            least_mohm = known_mohm + _jump_mohm(known_mohm)
+            if not self._learned:
+                least_mohm = max(least_mohm, settings.resistance_refuse_mohm)
+            jumped = mohm > least_mohm
+            q[RESISTANCE] = mohm if jumped else keeper.facts.resistance_mohm
         if self.strained:
             self._since_strain_ms = 0
         else:
             self._since_strain_ms = min(self._since_strain_ms + dt_ms, _LONG_AGO_MS)
-        self._recent_mv += (q[BATTERY_MV] - self._recent_mv) // _RECENT_TICKS
         dead = settings.load_sense_fitted and not load_on
         gone = dead or unfed or self._idle(sag_mv)
         q[FUSE_BLOWN] = 1 if gone and self._since_strain_ms <= _STRAIN_MS else 0
+
+    def second(self, ma: int) -> None:
+        """Once a second of a run: go with the battery, and see whether a joint has changed."""
+        if not self._learned:
+            return
+        if self._charged and self._mohm == _UNKNOWN:
+            return
+        facts = self.keeper.facts
+        known_mohm = facts.resistance_mohm
+        # A joint that heals gets no better than it began; a charger lifts the voltage beyond that.
+        mohm = max(self._mohm, self._start_mohm)
+        if abs(mohm - known_mohm) > _jump_mohm(known_mohm):
+            self._jump_s += 1
+            if self._jump_s >= _JUMP_S:
+                self._jump_s = 0
+                facts.resistance_mohm = mohm
+            return
+        self._jump_s = 0
+        given_mv = self.keeper.q[BATTERY_MV] + ma * known_mohm // 1000
+        self._source_sum += given_mv - self.source_mv
+        self.source_mv = self._source_sum // _SOURCE_S
+
+    def stopped(self, cause: int) -> None:
+        """The relay is about to open: a supply that was too bad to go on is known as such."""
+        if cause == CAUSE_RULE + BAD_SUPPLY:
+            self.keeper.facts.resistance_mohm = self.keeper.q[RESISTANCE]
+
+    def must_draw(self) -> bool:
+        """Whether the pump is primed, or without a transducer is felt by the battery."""
+        keeper = self.keeper
+        settings = keeper.settings
+        if settings.pressure_fitted:
+            return keeper.senses.pressure_pa > settings.primed_pa
+        if not settings.battery_fitted:
+            return True
+        quarter_mv = keeper.relaywatch.quarter_mv
+        return self.source_mv - keeper.senses.battery_mv > 2 * quarter_mv > 0
+
+    def is_at_work(self) -> bool:
+        """Whether pressure above that of standing water, or a current, shows a pump at work."""
+        keeper = self.keeper
+        settings = keeper.settings
+        if keeper.q[PRESSURE_PA] > self._turns_pa:
+            return True
+        good = settings.current_fitted and not keeper.senses.current.quality
+        return good and keeper.q[CURRENT_MA] > settings.current_zero_ma >> 2
+
+    def _turns(self) -> bool:
+        """Whether it does not stand stuck either."""
+        keeper = self.keeper
+        pressed = keeper.q[PRESSURE_PA] > self._turns_pa
+        return pressed or (self.is_at_work() and keeper.q[CURRENT_MA] < keeper.settings.stall_ma)
+
+    def _present_mohm(self, sag_mv: int, turns: bool) -> int:
+        """What the supply's resistance seems to be now: 0 without a sag, or _UNKNOWN.
+
+        Only while the pump turns is its current known, and only a battery that has charge left
+        goes down so slowly that the rest is the joints'.
+        """
+        keeper = self.keeper
+        q = keeper.q
+        settings = keeper.settings
+        if not self._charged or keeper.senses.battery.quality == BELOW_BAND:
+            return _UNKNOWN
+        if keeper.relay.on_ms < _SPUN_UP_MS:
+            return _UNKNOWN
+        if settings.current_fitted:
+            ma = q[CURRENT_MA]
+        elif not settings.pressure_fitted:
+            ma = keeper.normal_ma if self._learned else 0
+        elif turns and (keeper.state != RUN or q[PERMILLE] >= _TURNS_PERMILLE):
+            ma = keeper.charge.pump_ma(q[PRESSURE_PA])
+        else:
+            ma = 0
+        if ma <= 0:
+            return _UNKNOWN
+        return min(max(sag_mv, 0) * 1000 // ma, _MOHM_MAX)
 
     def _idle(self, sag_mv: int) -> bool:
         """Whether no current flows into the pump."""
@@ -84,3 +230,7 @@ class Supply:
             none = keeper.senses.current.quality == BELOW_BAND
             return none or keeper.q[CURRENT_MA] < settings.current_zero_ma >> 2
         return abs(sag_mv) < keeper.relaywatch.quarter_mv
+
+
+def _jump_mohm(known_mohm: int) -> int:
+    return (known_mohm >> 2) + _JUMP_MOHM

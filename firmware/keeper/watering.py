@@ -17,7 +17,6 @@ from .quantities import (
     OPEN_ON,
     PRESSURE_PA,
     PRIME_MS,
-    RESISTANCE,
     RESTED_MV,
 )
 from .relay import RENEW_MS
@@ -87,10 +86,12 @@ class Watering:
         keeper.in_state_ms = in_state_ms = keeper.in_state_ms + dt_ms
         battery_mv = q[BATTERY_MV]
         watch = keeper.relaywatch
-        sag_mv = keeper.rest_mv - battery_mv
+        supply = self.supply
+        sag_mv = supply.source_mv - battery_mv
         pumped_ms = dt_ms if dt_ms < RENEW_MS else RENEW_MS
-        watch.pump_on(pumped_ms, on_ms, load_on, sag_mv, self.pump_ma)
-        self.supply.tick(dt_ms, load_on)
+        ma = keeper.charge.pump_ma(q[PRESSURE_PA])
+        watch.pump_on(pumped_ms, on_ms, load_on, sag_mv, ma, supply.is_at_work())
+        supply.tick(dt_ms, load_on)
         keeper.standstill.pump_on(on_ms, sag_mv, self._lift_mv)
         q[CLOSED_OFF] = keeper.standstill.works
         q[RESTED_MV] = battery_mv + self._lift_mv
@@ -125,6 +126,7 @@ class Watering:
         """The relay is about to open."""
         keeper = self.keeper
         plan = keeper.plan
+        self.supply.stopped(cause)
         self._count(self._second_ms)
         self._second_ms = 0
         q = keeper.q
@@ -211,6 +213,7 @@ class Watering:
         keeper.plan.deliver(seconds, ml)
         if keeper.operating.second(pressure_pa, battery_mv):
             self._say_normal()
+        self.supply.second(self.pump_ma)
         if self._seconds == LEARN_S and keeper.settings.battery_fitted:
             self._learn(battery_mv)
         if self.tally.add(pressure_pa, battery_mv, self.pump_ma, flow_ml_min):
@@ -222,8 +225,7 @@ class Watering:
 
     def _learn(self, loaded_mv: int) -> None:
         keeper = self.keeper
-        mohm = keeper.charge.learn_resistance(keeper.rest_mv, loaded_mv, self.pump_ma)
-        keeper.q[RESISTANCE] = mohm
+        mohm = self.supply.learn(loaded_mv, self.pump_ma)
         self._lift_mv = keeper.charge.lift_mv(self.pump_ma)
         keeper.journal.add(
             records.LEARNED,

@@ -77,14 +77,10 @@ def rest(bench: Bench) -> None:
     """Nothing to do: time alone brings the quantity past its limit."""
 
 
-def loaded(mv: int) -> Act:
-    """Lay the supply's sag so that this resistance is learned at the start."""
-
-    def act(bench: Bench) -> None:
-        bench.loaded_mv = mv
-        bench.ticks(5000)
-
-    return act
+def settled(bench: Bench) -> None:
+    """The supply has been learned."""
+    bench.go("run")
+    bench.ticks(8000)
 
 
 def poke_resistance(mohm: int) -> Act:
@@ -93,6 +89,18 @@ def poke_resistance(mohm: int) -> Act:
         bench.keeper.q[RESISTANCE] = mohm
 
     return act
+
+
+def low(bench: Bench) -> None:
+    """Less than a quarter of the charge is left."""
+    bench.keeper.facts.left_mah = 10000
+
+
+def still_standing(bench: Bench) -> None:
+    """The pump runs, and the hose has let go of its pressure."""
+    settled(bench)
+    bench.pressure_pa = 14800
+    bench.ticks(300)
 
 
 def remembered_base(bench: Bench) -> None:
@@ -238,11 +246,11 @@ CASES: list[Case] = [
     ],
     Case("slow choke", "run", drift(160000), drift(159600), 2, before=remembered_base),
     Case("slow choke", "run", drift(240000), drift(240400), 2, before=remembered_base),
-    Case("low charge", "run", knob("battery_mv", 11300), knob("battery_mv", 11295), 5),
-    *level("brown-out", AWAKE, "battery_mv", 8500, -5, muted=("stall by sag",)),
+    Case("low charge", "run", knob("battery_mv", 11300), knob("battery_mv", 11295), 5, before=low),
+    *level("brown-out", AWAKE, "battery_mv", 8500, -5, muted=("stall by sag", "bad supply")),
     *level("over-voltage", AWAKE, "battery_mv", 15200, 5),
-    Case("weak supply", "run", loaded(11160), loaded(11145)),
-    Case("bad supply", "run", loaded(9600), loaded(9585)),
+    Case("weak supply", "run", knob("loaded_mv", 11160), knob("loaded_mv", 11145), reach=settled),
+    Case("bad supply", "run", knob("loaded_mv", 9600), knob("loaded_mv", 9585), reach=settled),
     *[
         Case("bad supply", state, poke_resistance(250), poke_resistance(251))
         for state in ("check", "prime")
@@ -254,9 +262,8 @@ CASES: list[Case] = [
         knob("battery_mv", 9100),
         knob("battery_mv", 9095),
         5,
-        before=knob("water_pa", 44000),
-        muted=("line open",),
-        reach=lambda b: (b.go("run"), setattr(b, "pressure_pa", 40000), b.tick(), b.tick())[0],
+        muted=("line open", "dry run"),
+        reach=still_standing,
     ),
     *level("stall", ON, "pump_ma", 25000, 10),
     Case("fuse blown", "prime", strained(1), strained(0)),
@@ -276,6 +283,16 @@ CASES: list[Case] = [
     Case("late tick", "prime", late(500), rest),
     Case("late tick", "run", late(500), rest),
     Case("swapped", "check", rest, SWAP, muted=("bad battery",)),
+    *[
+        Case(
+            "swapped",
+            state,
+            rest,
+            raw(pressure=2400, battery=900),
+            muted=("bad battery", "high pressure", "dead head"),
+        )
+        for state in ON.split()
+    ],
     *[
         Case("bad battery", state, raw(battery=1200), raw(battery=1199), muted=SUPPLY)
         for state in AWAKE.split()
@@ -299,7 +316,13 @@ CASES: list[Case] = [
         for state in AWAKE.split()
     ],
     # A quarter of the sag that 12 A over 50 mohm make: 150 mV.
-    Case("no sag", "run", knob("battery_mv", 12450), knob("battery_mv", 12455)),
+    Case(
+        "no sag",
+        "run",
+        knob("loaded_mv", 12430),
+        knob("loaded_mv", 12470),
+        before=knob("loaded_mv", 12430),
+    ),
     Case("bad frost", "check", raw(frost=100), raw(frost=99), muted=("frost",)),
     Case("bad frost", "check", raw(frost=2500), raw(frost=2501)),
     *[

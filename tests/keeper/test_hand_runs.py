@@ -168,7 +168,7 @@ def test_after_a_set_the_next_does_not_wait() -> None:
         ("pressure_pa", 300000, "dead head", "done"),
         ("pressure_pa", 60000, "line open", "done"),
         ("pressure_pa", 0, "dry run", "lockout"),
-        ("battery_mv", 8000, "brown-out", "done"),
+        ("battery_mv", 8000, "bad supply", "done"),
         ("load_on", 0, "relay open", "done"),
         ("pressure_pa", 420000, "high pressure", "lockout"),
     ],
@@ -257,7 +257,7 @@ def test_a_new_stop_takes_the_place_of_the_old() -> None:
     bench.ticks(3000)
     bench.battery_mv = 8000
     bench.until("done")
-    assert why(bench) == ("brown-out", 0)
+    assert why(bench) == ("bad supply", 0)
     assert bench.records(TRIP)[-1]["action"] == NIGHT
 
 

@@ -26,7 +26,7 @@ KNOBS: dict[str, Callable[[Bench], None]] = {
 
 def priming(ticks: int) -> Bench:
     """A pump that has had pressure for so many ticks."""
-    bench = Bench()
+    bench = Bench(resistance_refuse_mohm=5000)  # A joint so bad would be the cause of the rest.
     bench.go("prime")
     bench.pressure_pa = None
     bench.ticks(ticks * TICK_MS)

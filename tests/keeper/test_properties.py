@@ -37,6 +37,9 @@ class Watch:
     def __init__(self, fitted: int, seed: int, wildness: float) -> None:
         self.settings = Settings({**SITE, **SHORT, **sensors_of(fitted)}, trial=True)
         self.keeper = Keeper(self.settings)
+        if seed % 3 == 2:  # The battery is nearly empty, so that it may be found flat.
+            self.keeper.facts.judged = 1
+            self.keeper.facts.left_mah = self.settings.capacity_mah >> 2
         self.chaos = Chaos(seed, wildness)
         self.level = 0
         self.on_ms = 0

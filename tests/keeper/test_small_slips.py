@@ -3,13 +3,11 @@
 Each was found by a changed line of the control package that all tests let pass.
 """
 
-from typing import Any
-
 import pytest
 
 from keeper import Keeper, Settings, memory
 from keeper.charge import Charge
-from keeper.check import RESTED_MS, Check
+from keeper.check import RESTED_MS
 from keeper.clockwatch import ClockWatch
 from keeper.facts import NEVER
 from keeper.hand import HOLD, RUN, STOP
@@ -263,11 +261,9 @@ def test_a_rest_reading_that_stands_still_is_itself() -> None:
 def swapped(raw_pressure: int, **settings: int) -> int:
     """What the check makes of a battery reading like a transducer's, and this pressure count."""
     bench = Bench(without=("swapped", "bad battery"), **settings)
-    check: Any = bench.keeper.check
-    assert isinstance(check, Check)
     bench.keeper.senses.pressure.raw = raw_pressure
     bench.keeper.senses.battery.raw = 410
-    return int(check._swapped())
+    return int(bench.keeper.senses.are_swapped(False))
 
 
 @pytest.mark.parametrize(

@@ -101,7 +101,8 @@ RULES = {
         "pump stuck",
         "the voltage fell by {value} and no pressure came, limit {limit}",
         "Disconnect the battery, then turn the pump by hand: grit, ice or a seized bearing "
-        "holds it. Check the fuse.",
+        "holds it. Check the fuse. Where no transducer is fitted a clamp that has gone bad looks "
+        "alike: clean and tighten both.",
     ),
     "stall": RuleWords(
         "pump stuck",
@@ -175,7 +176,8 @@ RULES = {
         "battery reading bad",
         "the battery reading is {value}",
         "Look at the hand switch and the pump's fuse, behind which it is read; then at the "
-        "battery sense wire and its plug.",
+        "battery sense wire and its plug. Above all that is possible may also be a charger "
+        "without limit.",
     ),
     "bad pressure": RuleWords(
         "pressure reading bad",

@@ -118,15 +118,18 @@ def trial_values(
     return found
 
 
+_RELAY = ("relay closed", "relay open", "relay chatter")
+
+
 def unprotected(settings: Mapping[str, int]) -> list[str]:
     """Rules whose sensor is not fitted: nothing stands behind them.
 
-    The relay's own two are watched over the load side or, in its place, over the battery.
+    The relay's own are watched over the load side or, in its place, over the battery.
     """
     found = []
     relay_seen = settings["load_sense_fitted"] or settings["battery_fitted"]
     for row in RULES:
         fitted = all(settings[f"{word}_fitted"] for word in row[NEEDS].split())
-        if not fitted or (row[NAME] in ("relay closed", "relay open") and not relay_seen):
+        if not fitted or (row[NAME] in _RELAY and not relay_seen):
             found.append(row[NAME])
     return found

@@ -101,6 +101,7 @@ STEPS = (
          within=("weld_hold_ms", SLACK_MS), patience=(70_000,)),
     Step("relay-chatter", "Relay that chatters", START,
          "Have a finger on the plug of the load-side sense.", "locked out", "relay chatter", BENCH,
+         needs="load_sense",
          during="Pull the plug and put it back, again and again, twice a second.",
          after="Put the plug back.", trial=("chatter_max = 2", "open_hold_ms = 10000"),
          timed=VALUE, unit="changes", within=(3,), patience=(60_000,)),
