@@ -71,11 +71,13 @@ class Line:
             )
 
     def weak(self) -> bool:
-        """Water has come for long, with less pressure than it should; yet the line is whole."""
+        """Less pressure than "primed", and more than an open line has: water has come.
+
+        By the mean, so that it is never quicker than the pressure of a sound start.
+        """
         keeper = self.keeper
-        settings = keeper.settings
-        long = self._open_ms * 2 > settings.prime_ms
-        return long and keeper.q[PERMILLE] > settings.line_open_permille
+        share = keeper.operating.permille(self.smooth_pa)
+        return share > keeper.settings.line_open_permille
 
     def filled(self) -> None:
         """Water has come: what the pump drew air for at this start was no dry run."""

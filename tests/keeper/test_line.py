@@ -57,13 +57,21 @@ def test_a_line_that_fills_for_half_the_allowance_is_not_open() -> None:
 
 
 def test_weak_water_in_a_whole_line_is_water() -> None:
-    """Above the share that an open line has, and short of "primed": it has come, at last."""
+    """Above the share that an open line has, and short of "primed": it has come."""
     bench = priming(111000, **WEAK)
-    bench.ticks(HALF_MS)
+    bench.ticks(1000)
     assert bench.state == "prime"
-    bench.until("run", 4)
+    bench.until("run", 6)
     bench.ticks(30000)
     assert bench.level
+
+
+def test_pressure_that_only_passes_by_is_no_water() -> None:
+    bench = priming(111000, **WEAK)
+    bench.ticks(4000)
+    bench.pressure_pa = 100000
+    bench.ticks(20000)
+    assert bench.state == "prime"
 
 
 def test_a_pump_at_an_open_line_is_not_dry() -> None:
