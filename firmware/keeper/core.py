@@ -226,6 +226,10 @@ class Keeper:
         if self.settings and before.settings:
             self.facts.take_over(before.facts)
             self.clock.go_on(before.clock)
+            self.hand.go_on(before.hand)
+            # What has passed since the last look has passed for the clock, too.
+            self._last_ms = before._last_ms
+            self._quiet_ms = before._quiet_ms
             if not trial and self.facts.is_new_line(before.facts):
                 self.facts.end(LINE)
                 self.changed += 1
