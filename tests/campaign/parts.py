@@ -16,6 +16,7 @@ from tests.effort import VARIABLE
 from tests.power.__main__ import sweeps
 from tests.power.flashcuts import MIXTURE
 from tests.scenarios.draw import draw_site
+from tests.scenarios.drawn_story import wrong_story
 from tests.scenarios.test_no_false_trip import NIGHTS, wrong, wrong_on_wide_codes
 from tests.scenarios.test_stepping import must_step_over
 from tests.scenarios.test_trips_on_drawn_sites import RULES, must_trip
@@ -66,6 +67,12 @@ def sites(seed: int) -> Case:
     return case
 
 
+def stories(seed: int) -> Case:
+    """Five nights of ordinary deeds and mishaps: each has its water."""
+    found = wrong_story(seed)
+    return Case(0) if found is None else Case(1, found)
+
+
 def stepping(seed: int) -> Case:
     """The demonstration week, ticked through and stepped over."""
     must_step_over(NIGHTS, seed)
@@ -106,6 +113,7 @@ def power(seed: int) -> Case:
 PARTS = (
     Part("properties", properties),
     Part("sites", sites),
+    Part("stories", stories),
     Part("stepping", stepping),
     Part("why", why_sound, failures_allowed=why.FALSE_GOAL / 100.0),
     Part("fuzz", fuzz),

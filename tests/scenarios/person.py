@@ -122,6 +122,10 @@ def _trip(site: Site, left_n: int, back_n: int, charged: float) -> BatteryTrip:
     return BatteryTrip(after_night, left_s % DAY_S, back_s % DAY_S, charged)
 
 
+class CannotBeDone(ValueError):
+    """A deed that no person can do at that time: the story must be told otherwise."""
+
+
 class Person:
     """Does the deeds to a quick board and its plant when their time has come."""
 
@@ -142,14 +146,14 @@ class Person:
         while self._deeds and self._deeds[0].n <= n:
             deed = self._deeds.pop(0)
             if deed.n < n:
-                raise ValueError(f"{deed.what} at tick {deed.n}: the board had no power")
+                raise CannotBeDone(f"{deed.what} at tick {deed.n}: the board had no power")
             self._do(deed, board, plant)
 
     def _do(self, deed: Deed, board: Board, plant: Plant) -> None:
         if deed.what in ASKED:
             code = hand.COMMANDS.index(deed.what)
             if not board.keeper.command(code, int(deed.value)):
-                raise ValueError(f"{deed.what} at tick {deed.n}: busy")
+                raise CannotBeDone(f"{deed.what} at tick {deed.n}: busy")
         elif deed.what == "set-clock":
             day, second = divmod(round(plant.clock.true_s(deed.n)), DAY_S)
             board.clock_set = day, second
@@ -157,7 +161,7 @@ class Person:
         elif deed.what in ("press", "let go"):
             plant.button = deed.what == "press"
         elif plant.rig.circuit.closed:
-            raise ValueError(f"{deed.what} at tick {deed.n}: the pump runs")
+            raise CannotBeDone(f"{deed.what} at tick {deed.n}: the pump runs")
         elif deed.what == "fit":
             assert deed.site is not None
             plant.fit(deed.n, deed.site)

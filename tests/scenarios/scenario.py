@@ -106,12 +106,17 @@ def story_files() -> list[Path]:
 
 def read_scenario(path: Path) -> Scenario:
     """Raises ValueError for a key, an event or an origin that means nothing."""
-    data = tomllib.loads(path.read_text(encoding="utf-8"))
+    return scenario_of(path.read_text(encoding="utf-8"), path.name)
+
+
+def scenario_of(text: str, source: str) -> Scenario:
+    """The same of a text; ``source`` is what it is called."""
+    data = tomllib.loads(text)
     unknown = set(data) - _KEYS
     if unknown:
-        raise ValueError(f"{path.name}: nothing is called {', '.join(sorted(unknown))}")
+        raise ValueError(f"{source}: nothing is called {', '.join(sorted(unknown))}")
     base = tomllib.loads(SITE.read_text(encoding="utf-8"))
-    site = read_site(_site_text(_merged(base, data.get("site", {}))), path.name)
+    site = read_site(_site_text(_merged(base, data.get("site", {}))), source)
     faults = tuple(parse_fault(text) for text in data.get("faults", ()))
     changed = data.get("settings", {})
     deeds, trips = read_deeds(
@@ -126,11 +131,11 @@ def read_scenario(path: Path) -> Scenario:
     nights = data.get("nights", 1)
     why = data.get("why")
     return Scenario(
-        name=path.stem,
+        name=source.removesuffix(".toml"),
         what=data["what"],
         site=site,
         settings=settings,
-        expect=tuple(_expected(text, names, path.name) for text in data["expect"]),
+        expect=tuple(_expected(text, names, source) for text in data["expect"]),
         end=data["end"],
         set_end=data["set"],
         never=tuple(data.get("never", ())),

@@ -177,12 +177,21 @@ def _dry_or_drowned(scenario: Scenario, played: Played) -> list[str]:
         return []
     told = sum(line.kind == "night" for line in played.told)
     found = [] if told == scenario.nights else [f"{told} records of {scenario.nights} nights"]
-    for wanted_s, truth in zip(scenario.watered_s, played.week.truth, strict=True):
-        site = scenario.site_at(truth.night * NIGHT_TICKS)
-        given_s = truth.litres / LITRES_PER_M3 / WorkingSite(site).middle.point.flow_m3_s
+    both_s = zip(scenario.watered_s, seconds_of_water(scenario, played), strict=True)
+    for night, (wanted_s, given_s) in enumerate(both_s, 1):
         if abs(given_s - wanted_s) > max(NEAR_SHARE * wanted_s, NEAR_S):
-            night = f"night {truth.night}: {given_s / 60.0:.1f} min of water"
-            found.append(f"{night}, not {wanted_s / 60.0:.1f}")
+            given = f"night {night}: {given_s / 60.0:.1f} min of water"
+            found.append(f"{given}, not {wanted_s / 60.0:.1f}")
+    return found
+
+
+def seconds_of_water(scenario: Scenario, played: Played) -> list[float]:
+    """For each night: the litres that the plant gave, at the flow that the site is made for."""
+    found = []
+    for truth in played.week.truth:
+        site = scenario.site_at(truth.night * NIGHT_TICKS)
+        flow_m3_s = WorkingSite(site).middle.point.flow_m3_s
+        found.append(truth.litres / LITRES_PER_M3 / flow_m3_s)
     return found
 
 

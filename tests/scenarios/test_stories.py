@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from keeper import Keeper
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.inquiry.why.diagnosis import diagnose
 from rillkeeper.inquiry.why.signatures import Signatures, work_out
@@ -19,11 +20,14 @@ from rillkeeper.runlog.nights import nights_of
 from rillsim.replay import NIGHT_TICKS
 from rillsim.site import SetSpec, Site
 
+from .drawn_story import draw_story, wrong_story
+from .person import CannotBeDone
 from .scenario import Scenario, read_scenario, story_files
 from .stage import Played, misses, play
 from .whole import play_whole
 
 FILES = story_files()
+STORIES_DRAWN = 4
 WAITING = {
     "a_season": "K1: a battery that comes back part-charged is counted as it was before",
     "battery_part_charged": "K1: a count that only goes down",
@@ -149,5 +153,28 @@ def test_nobody_does_what_cannot_be_done(
     person: list[str], complaint: str, tmp_path: Path
 ) -> None:
     scenario = read_scenario(written(tmp_path, f"person = {person}"))
-    with pytest.raises(ValueError, match=complaint):
+    with pytest.raises(CannotBeDone, match=complaint):
         play(scenario)
+
+
+# Stories that chance tells; `make campaign` draws others.
+
+
+@pytest.mark.parametrize("seed", range(STORIES_DRAWN))
+def test_a_drawn_story(seed: int) -> None:
+    found = wrong_story(seed)
+    assert not found, f"{found}:\n{draw_story(seed)}"
+
+
+def test_a_drawn_story_can_go_wrong(monkeypatch: pytest.MonkeyPatch) -> None:
+    """By a board that forgets with other settings how much time has passed, as it once did."""
+    monkeypatch.setattr(Keeper, "take_over", forget_time(Keeper.take_over))
+    assert any(wrong_story(seed) for seed in range(STORIES_DRAWN))
+
+
+def forget_time(take_over: Callable[..., None]) -> Callable[..., None]:
+    def forgetful(after: Keeper, before: Keeper, trial: bool = False) -> None:
+        take_over(after, before, trial)
+        after._last_ms, after._quiet_ms = -1, 0
+
+    return forgetful
