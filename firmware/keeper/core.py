@@ -253,6 +253,10 @@ class Keeper:
             self.facts.take_over(before.facts)
             self.clock.go_on(before.clock)
             self.standstill.go_on(before.standstill)
+            self.hand.go_on(before.hand)
+            # What has passed since the last look has passed for the clock, too.
+            self._last_ms = before._last_ms
+            self.quiet_ms = before.quiet_ms
             if not trial and self.facts.is_new_line(before.facts):
                 self.facts.end(LINE)
                 self.changed += 1

@@ -53,6 +53,13 @@ class Hand:
         self._values = [0] * WISHES_MAX
         self._waiting = 0
 
+    def go_on(self, before) -> None:
+        """What was wished for before other settings came is done all the same."""
+        self._stop = before._stop
+        self._wishes = before._wishes
+        self._values = before._values
+        self._waiting = before._waiting
+
     def ask(self, code: int, value: int) -> bool:
         """A command from the serial line, or the button; False where too many wait.
 

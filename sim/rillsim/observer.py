@@ -33,7 +33,7 @@ class Observer:
         clock: BoardClock,
     ) -> None:
         self._courses = list(courses)
-        self._rig = rig
+        self.rig = rig
         self._sensors = sensors
         self._contact = contact
         self._clock = clock
@@ -68,9 +68,9 @@ class Observer:
         ]
         self._contact_base = self._contact.closings
 
-    def battery_is_full(self, state: State) -> None:
-        """The account of charge starts again."""
-        self._full_as = _drawn_as(state.totals)
+    def battery_is_back(self, state: State, charged: float) -> None:
+        """The account of charge starts again, at this share of a full one."""
+        self._full_as = _drawn_as(state.totals) - (1.0 - charged) * self._aged_as
 
     def look(self, n: int, state: State, pin: int, closed_n: int, air_c: float, wet: bool) -> None:
         """Ask every fault that has begun whether it shows in this state."""
@@ -83,7 +83,7 @@ class Observer:
     def _seen(
         self, n: int, state: State, pin: int, closed_n: int, air_c: float, wet: bool
     ) -> Seen:
-        rig = self._rig
+        rig = self.rig
         battery = rig.sound_battery
         battery.restore(state.battery)
         running_s = (n - closed_n) * TICK_S if rig.circuit.closed else 0.0
@@ -125,7 +125,7 @@ class Observer:
 
     def _healthy_point(self, n: int, battery: Battery) -> OperatingPoint:
         if self._healthy is None or n - self._healthy[0] >= HEALTHY_TICKS:
-            rig = self._rig
+            rig = self.rig
             wires_ohm = rig.wiring_ohm + rig.relay_ohm
             supply = Supply(battery.emf_v, battery.resistance_ohm, wires_ohm)
             self._healthy = (n, operating_point(rig.plumbing, rig.pump, supply))
@@ -133,22 +133,22 @@ class Observer:
 
     def _sound_inlet_pa(self, state: State) -> float:
         """Inlet pressure with the clean strainer and the source where it began, at this flow."""
-        return self._rig.plumbing.suction.inlet_pressure_pa(
-            max(state.point.flow_m3_s, 0.0), self._rig.site.water.lift_m
+        return self.rig.plumbing.suction.inlet_pressure_pa(
+            max(state.point.flow_m3_s, 0.0), self.rig.site.water.lift_m
         )
 
     def _sound_board_v(self, state: State, battery: Battery) -> float:
         """Board voltage on a sound battery through sound wires, at this current."""
-        current = state.point.current_a + self._rig.circuit.board_a
-        supply_ohm = battery.resistance_ohm + self._rig.wiring_ohm
-        posts_v = battery.emf_v + self._rig.stepper.held_v
-        posts_v += self._rig.circuit.panel_a * battery.resistance_ohm
+        current = state.point.current_a + self.rig.circuit.board_a
+        supply_ohm = battery.resistance_ohm + self.rig.wiring_ohm
+        posts_v = battery.emf_v + self.rig.stepper.held_v
+        posts_v += self.rig.circuit.panel_a * battery.resistance_ohm
         return posts_v - current * supply_ohm
 
     def _counted_rest_v(self, state: State) -> float:
         """Rest voltage for the charge that pump and board have drawn since it was full."""
         share = (_drawn_as(state.totals) - self._full_as) / self._aged_as
-        return Battery(self._rig.site.battery, 1.0 - min(max(share, 0.0), 1.0)).rest_v
+        return Battery(self.rig.site.battery, 1.0 - min(max(share, 0.0), 1.0)).rest_v
 
 
 def _drawn_as(totals: ledger.Totals) -> float:

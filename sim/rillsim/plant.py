@@ -95,7 +95,7 @@ class Plant:
         self._observer = Observer(watched, self.rig, self.sensors, self.contact, self.clock)
         self.rig.circuit.board_a = site.board.asleep_a
         self.rig.apply(self._conditions, 0, False)
-        self._track = Track(self.rig)
+        self._track = Track(self.rig, self.rig.full_and_still())
         self._span = NO_SPAN
         self._event_n = 0 if self.timeline.is_event(0) else self.timeline.next_n(0)
 
@@ -133,6 +133,23 @@ class Plant:
         self._track.cut(n)
         self._span = NO_SPAN
         self._pin = level
+        self._follow_pin(n)
+
+    def fit(self, n: int, site: Site) -> None:
+        """Somebody fits another hose, nozzle or cable at tick ``n``, after the tick was read.
+
+        The pump stands still. Battery, suction line and board stay; the hose is full again.
+        """
+        self._advance(n)
+        self._track.cut(n)
+        self._span = NO_SPAN
+        self.site = site
+        self.rig = rig = Rig(site)
+        state = self._track.end.copy()
+        state.pressure_pa, state.flow_m3_s = rig.line.static_pa, 0.0
+        self._track = Track(rig, state)
+        self._observer.rig = rig
+        self._apply(n)
         self._follow_pin(n)
 
     def next_event_tick(self) -> int:
@@ -182,7 +199,7 @@ class Plant:
             self._happen(n)
             self._event_n = self.timeline.next_n(n)
         elif self.timeline.growing(n):
-            self._change(n, False)
+            self._change(n, None)
         elif self._sinking(n):
             self._apply(n)
         if self._observer.pending:
@@ -293,26 +310,26 @@ class Plant:
 
     def _happen(self, n: int) -> None:
         """Planned events of tick ``n``: faults, the battery's trips, rain."""
-        came_back = not self.rig.stepper.connected and self.timeline.battery_returns(n)
-        if came_back:
+        charged = None if self.rig.stepper.connected else self.timeline.battery_returns(n)
+        if charged is not None:
             self.rig.new_fuse(self._track.end)
-        self._change(n, came_back)
-        if came_back:
-            self._observer.battery_is_full(self._track.end)
+        self._change(n, charged)
+        if charged is not None:
+            self._observer.battery_is_back(self._track.end, charged)
         self._wet = self._conditions.raining or self.timeline.raining(n)
         self._observer.begin(n)
         self._follow_pin(n)
 
-    def _change(self, n: int, came_back: bool) -> None:
+    def _change(self, n: int, charged: float | None) -> None:
         """Turn site, battery and board to what is now wrong with them."""
         before = self._conditions
         held = list(self.read(n))
         self._apply(n)
         now = self._conditions
         missing = now.charge_missing - before.charge_missing
-        if came_back or missing > 0.0:
+        if charged is not None or missing > 0.0:
             battery = self.rig.stepper.battery
-            happenings.swap_battery(self._track.end, battery, came_back, missing)
+            happenings.swap_battery(self._track.end, battery, charged, missing)
         happenings.set_channels(self.sensors, before, now, held)
         happenings.set_contact(self.contact, now)
         happenings.set_clock(self.clock, n, before, now)

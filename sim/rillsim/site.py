@@ -216,11 +216,14 @@ class BoardSpec:
 
 @dataclass(frozen=True)
 class BatteryTrip:
-    """The battery is taken home on this night's following day and comes back full."""
+    """The battery is taken home on this night's following day and comes back charged."""
 
     after_night: int
     away_from_s: int = 9 * 3600
     back_at_s: int = 17 * 3600
+    """The first such time after it left."""
+    charged: float = 1.0
+    """Share of a full charge that it comes back with."""
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from rillsim.faults.catalogue import Fault, find
 from rillsim.faults.conditions import Conditions
-from rillsim.site import FaultSpec, Site
+from rillsim.site import BatteryTrip, FaultSpec, Site
 
 DAY_S = 86400
 TICKS_PER_S = 10
@@ -71,13 +71,11 @@ class Timeline:
         self._night_s = (first_s - start_s) % DAY_S
         self._first_s = first_s
         self.courses = [self._course(spec) for spec in site.faults]
-        self.trips = [
-            Spell(
-                self._after_night(trip.after_night, trip.away_from_s),
-                self._after_night(trip.after_night, trip.back_at_s),
-            )
-            for trip in site.battery_trips
-        ]
+        self.trips = [self._away(trip) for trip in site.battery_trips]
+        self._charged = {
+            spell.end_n: trip.charged
+            for spell, trip in zip(self.trips, site.battery_trips, strict=True)
+        }
         self.rain = [Spell(round(a * TICKS_PER_S), round(b * TICKS_PER_S)) for a, b in rain_s]
         self._events = sorted(set(self._event_ticks()))
 
@@ -99,9 +97,9 @@ class Timeline:
         """True while the battery is carried home."""
         return any(trip.holds(n) for trip in self.trips)
 
-    def battery_returns(self, n: int) -> bool:
-        """True at the tick at which the battery is put back."""
-        return any(trip.end_n == n for trip in self.trips)
+    def battery_returns(self, n: int) -> float | None:
+        """How full the battery is that is put back at this very tick; None: none is."""
+        return self._charged.get(n)
 
     def conditions_at(self, n: int) -> Conditions:
         """What all faults together make of the site at a tick."""
@@ -125,9 +123,12 @@ class Timeline:
         end_n = start_n + round(spec.duration_s * TICKS_PER_S) if spec.duration_s else None
         return Course(find(spec.name), spec, start_n, end_n)
 
-    def _after_night(self, night: int, second: int) -> int:
-        """Tick of a second of the day that follows a night."""
-        return self.night_n(night) + (second - self._first_s) % DAY_S * TICKS_PER_S
+    def _away(self, trip: BatteryTrip) -> Spell:
+        """A trip home on the day that follows its night."""
+        leaves_s = (trip.away_from_s - self._first_s) % DAY_S
+        away_s = (trip.back_at_s - trip.away_from_s) % DAY_S
+        start_n = self.night_n(trip.after_night) + leaves_s * TICKS_PER_S
+        return Spell(start_n, start_n + away_s * TICKS_PER_S)
 
     def _event_ticks(self) -> list[int]:
         ticks: list[int] = []

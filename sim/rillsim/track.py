@@ -2,6 +2,7 @@
 
 from rillsim.pace import Pace
 from rillsim.rig import Rig
+from rillsim.stepper import State
 
 REST_TICKS_MAX = 36000
 """A rest is looked at anew every hour."""
@@ -17,10 +18,10 @@ NO_SPAN: Span = (0, -1, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 class Track:
     """From ``start`` to ``end``; ``idle`` where a closed form leads from one to the other."""
 
-    def __init__(self, rig: Rig) -> None:
+    def __init__(self, rig: Rig, begin: State) -> None:
         self._rig = rig
         self.pace = Pace(rig.stepper)
-        self.start = self.end = rig.full_and_still()
+        self.start = self.end = begin
         self.idle = False
 
     def extend(self, room: int, one_tick: bool) -> None:

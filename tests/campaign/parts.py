@@ -17,6 +17,7 @@ from tests.effort import VARIABLE
 from tests.power.__main__ import sweeps
 from tests.power.flashcuts import MIXTURE
 from tests.scenarios.draw import draw_site
+from tests.scenarios.drawn_story import wrong_story
 from tests.scenarios.test_no_false_trip import NIGHTS, wrong, wrong_on_wide_codes
 from tests.scenarios.test_stepping import must_step_over
 from tests.scenarios.test_trips_on_drawn_sites import RULES, must_trip
@@ -67,6 +68,12 @@ def sites(seed: int) -> Case:
     return case
 
 
+def stories(seed: int) -> Case:
+    """Five nights of ordinary deeds and mishaps: each has its water."""
+    found = wrong_story(seed)
+    return Case(0) if found is None else Case(1, found)
+
+
 def stepping(seed: int) -> Case:
     """The demonstration week, ticked through and stepped over."""
     must_step_over(NIGHTS, seed)
@@ -112,6 +119,9 @@ PARTS = (
     mutants.PART,
     of_seeds("properties", properties, "Every test that draws, with its full number of examples."),
     of_seeds("sites", sites, "Drawn sites: a sound week, and three troubles that must trip."),
+    of_seeds(
+        "stories", stories, "Five nights of what people do, drawn: each watered, none missed."
+    ),
     of_seeds("stepping", stepping, "A week ticked through and stepped over: the same log."),
     of_seeds(
         "why",

@@ -15,31 +15,41 @@ A scenario is a short TOML file:
 event that is not listed is as wrong as one that is missing. A time is counted from a fault,
 from "the set" (when it was due) or from "the start" (when the relay closed last). ``end`` is
 the state in which the board waits for noon, ``set`` why the last set ended, ``never`` what the
-log must not hold. ``[site.*]`` changes the site of ``site.toml`` in the words of a site file,
-``[settings]`` single settings of the board; ``stalls`` lets the board's program stand still.
+log must not hold after its first moment. ``[site.*]`` changes the site of ``site.toml`` in the
+words of a site file, ``[settings]`` single settings of the board; ``stalls`` lets the board's
+program stand still.
+
+A story (``stories/``) has people in it as well: ``person`` is what they do (person.py), with
+``[parts.NAME.*]`` for what they may fit, ``begins`` when each nightly set was taken up (within a
+minute), ``[watered]`` how long the plot was watered in each night by the litres that the plant
+gave, and ``why`` what `rillkeeper why` says of the log since parts were fitted last: "nothing",
+or the names of causes. A story with ``answers`` is played on the whole firmware (whole.py), and
+they are what is answered at each moment of ``person``, as far as is said here.
 """
 
 import json
 import re
 import tomllib
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 from rillkeeper import units
 from rillkeeper.commands.fault_option import parse_fault
 from rillkeeper.design.limits.derive import settings_of
+from rillkeeper.site.change import parse_value, with_value
 from rillkeeper.site.file import read_site
 from rillsim.site import Site
 
 from .events import EVENTS
+from .person import Deed, read_deeds, tick_of
 
 HERE = Path(__file__).parent
 SITE = HERE / "site.toml"
 
 _KEYS = {"what", "nights", "seed", "faults", "stalls", "expect", "end", "set", "never"} | {
-    "site",
-    "settings",
+    *("site", "settings", "person", "parts", "begins", "watered", "why", "answers"),
 }
 _EXPECTED = re.compile(r"(?P<event>.+?)(?: within (?P<time>[\d.]+ \w+) of (?P<origin>[\w ]+))?")
 _STALL = re.compile(r"(?P<offset>.+) for (?P<length>.+)")
@@ -70,37 +80,95 @@ class Scenario:
     seed: int = 1
     stalls: tuple[tuple[float, float], ...] = ()
     """Seconds after the first set, and how long."""
+    deeds: tuple[Deed, ...] = ()
+    begins_n: tuple[int, ...] | None = None
+    """Ticks at which sets are taken up; None where a scenario does not say."""
+    watered_s: tuple[float, ...] = ()
+    """For each night, or nothing where a scenario does not say."""
+    why: tuple[str, ...] | None = None
+    """The causes that are named; None where nobody asks."""
+    answers: tuple[str, ...] = ()
+    """What each answer begins with, in a story on the whole firmware."""
+
+    def site_at(self, n: int) -> Site:
+        """The site as it is at a tick, with all that was fitted before."""
+        fitted = [deed.site for deed in self.deeds if deed.site is not None and deed.n < n]
+        return fitted[-1] if fitted else self.site
 
 
 def scenario_files() -> list[Path]:
     return sorted(path for path in HERE.glob("*.toml") if path != SITE)
 
 
+def story_files() -> list[Path]:
+    return sorted((HERE / "stories").glob("*.toml"))
+
+
 def read_scenario(path: Path) -> Scenario:
     """Raises ValueError for a key, an event or an origin that means nothing."""
-    data = tomllib.loads(path.read_text(encoding="utf-8"))
+    return scenario_of(path.read_text(encoding="utf-8"), path.name)
+
+
+def scenario_of(text: str, source: str) -> Scenario:
+    """The same of a text; ``source`` is what it is called."""
+    data = tomllib.loads(text)
     unknown = set(data) - _KEYS
     if unknown:
-        raise ValueError(f"{path.name}: nothing is called {', '.join(sorted(unknown))}")
+        raise ValueError(f"{source}: nothing is called {', '.join(sorted(unknown))}")
     base = tomllib.loads(SITE.read_text(encoding="utf-8"))
-    site = read_site(_site_text(_merged(base, data.get("site", {}))), path.name)
+    site = read_site(_site_text(_merged(base, data.get("site", {}))), source)
     faults = tuple(parse_fault(text) for text in data.get("faults", ()))
-    settings = settings_of(site) | data.get("settings", {})
-    site = replace(site, faults=site.faults + faults)
+    changed = data.get("settings", {})
+    deeds, trips = read_deeds(
+        data.get("person", []),
+        site,
+        {name: partial(_fitted, tables) for name, tables in data.get("parts", {}).items()},
+        lambda found: settings_of(found) | changed,
+    )
+    settings = settings_of(site) | changed
+    site = replace(site, faults=site.faults + faults, battery_trips=site.battery_trips + trips)
     names = [spec.name for spec in site.faults]
+    nights = data.get("nights", 1)
+    why = data.get("why")
     return Scenario(
-        name=path.stem,
+        name=source.removesuffix(".toml"),
         what=data["what"],
         site=site,
         settings=settings,
-        expect=tuple(_expected(text, names, path.name) for text in data["expect"]),
+        expect=tuple(_expected(text, names, source) for text in data["expect"]),
         end=data["end"],
         set_end=data["set"],
         never=tuple(data.get("never", ())),
-        nights=data.get("nights", 1),
+        nights=nights,
         seed=data.get("seed", 1),
         stalls=tuple(_stall(text) for text in data.get("stalls", ())),
+        deeds=deeds,
+        begins_n=tuple(tick_of(text) for text in data["begins"]) if "begins" in data else None,
+        watered_s=_nightly(data["watered"], nights) if "watered" in data else (),
+        answers=tuple(data.get("answers", ())),
+        why=() if why == "nothing" else why and tuple(why),
     )
+
+
+def _nightly(table: dict[str, str], nights: int) -> tuple[float, ...]:
+    """Seconds for each night; a later line ("7" or "1-40") overrides one before it."""
+    found: dict[int, float] = {}
+    for place, text in table.items():
+        first, _, last = place.partition("-")
+        for night in range(int(first), int(last or first) + 1):
+            found[night] = units.parse(text, "time")
+    if sorted(found) != list(range(1, nights + 1)):
+        raise ValueError(f"[watered] speaks of nights {sorted(found)}, not of 1 to {nights}")
+    return tuple(found[night] for night in range(1, nights + 1))
+
+
+def _fitted(tables: dict[str, dict[str, object]], site: Site) -> Site:
+    """The site with some of its keys changed, as in a site file."""
+    for table, rows in tables.items():
+        for key, value in rows.items():
+            name = f"{table}.{key}"
+            site = with_value(site, name, parse_value(name, str(value), site.units))
+    return site
 
 
 def _expected(text: str, fault_names: list[str], source: str) -> Expected:

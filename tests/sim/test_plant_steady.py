@@ -242,6 +242,34 @@ def test_a_battery_that_comes_back_from_home_is_full() -> None:
     assert plant.truth(back + 1).soc > 0.9999 > used.soc + 0.1
 
 
+def test_a_battery_may_come_back_late_and_half_charged() -> None:
+    """At half past eleven, when the night's set of ten should have begun."""
+    trip = BatteryTrip(1, 9 * 3600, 23 * 3600 + 1800, charged=0.5)
+    plant = Plant(replace(SITE, battery_trips=(trip,)))
+    full_ah = plant.truth(0).charge_ah
+    back = plant.timeline.night_n(1) + 25 * HOUR + HOUR // 2
+    plant.read(back - 1)
+    assert not plant.board_powered
+    plant.read(back + 1)
+    assert plant.board_powered
+    assert plant.truth(back + 1).charge_ah == pytest.approx(0.5 * full_ah, rel=1e-3)
+
+
+def test_another_nozzle_is_fitted_while_the_pump_rests() -> None:
+    """From then on the plant is as one that had it from the start; the battery stays."""
+    small = replace(SITE, sprinkler=replace(SITE.sprinkler, nozzle_bore_m=3.5e-3))
+    fitted, other = Plant(SITE, 1), Plant(small, 1)
+    n = fitted.timeline.night_n(1)
+    used = pump_to_end(fitted, n, HOUR)
+    fitted.read(n + 2 * HOUR)
+    fitted.fit(n + 2 * HOUR, small)
+    assert fitted.truth(n + 2 * HOUR).charge_ah == pytest.approx(used.charge_ah, rel=1e-3)
+    again = pump_to_end(fitted, n + 24 * HOUR, HOUR)
+    sound = pump_to_end(other, n, HOUR)
+    assert again.flow_m3_s < 0.9 * used.flow_m3_s
+    assert again.flow_m3_s == pytest.approx(sound.flow_m3_s, rel=0.03)
+
+
 def test_too_thin_a_cable_takes_the_board_down_and_up_again() -> None:
     cord = replace(SITE.cable, length_m=30.0, area_m2=0.82e-6)
     plant = Plant(replace(SITE, cable=cord))

@@ -299,7 +299,7 @@ SET = Table(
 
 BATTERY_TRIP = Table(
     "battery_trip", "battery_trips", site.BatteryTrip,
-    "The battery is taken home on the day after this night and comes back full.",
+    "The battery is taken home on the day after this night and comes back charged.",
     (
         Row("after_night", "after_night", "whole", "1", "365",
             "Counted from 1."),
@@ -307,6 +307,8 @@ BATTERY_TRIP = Table(
             "When it leaves."),
         Row("back_at",     "back_at_s",   "clock", "",  "",
             "When it is connected again, the same day."),
+        Row("charged",     "charged",     "share", "5 %", "100 %",
+            "How full it then is."),
     ),
     many=True,
 )

@@ -12,7 +12,7 @@ TICK_MS = 100
 
 
 class Board:
-    """One board with one set of settings; it forgets what ``keeper.memory`` does not keep."""
+    """One board; it forgets what ``keeper.memory`` does not keep."""
 
     def __init__(self, settings: Settings, first_ms: int = 0) -> None:
         """``first_ms``: what its millisecond counter shows at tick 0."""
@@ -23,7 +23,8 @@ class Board:
         self.clock_set: tuple[int, int] | None = None
         """Nobody sets the clock of this one."""
         self._first_ms = first_ms
-        self._kept: str | None = None
+        self.kept: str | None = None
+        """What it would find on its flash after a start."""
         self._seen = 0
         self.keeper = Keeper(settings, POWER_UP)
 
@@ -38,7 +39,7 @@ class Board:
             self._write()
         if keeper.changed != self._seen:
             self._seen = keeper.changed
-            self._kept = memory.save(keeper)
+            self.kept = memory.save(keeper)
         return int(level)
 
     def nap_ticks(self) -> int:
@@ -47,10 +48,22 @@ class Board:
 
     def power_back(self) -> None:
         """Power is there again after a loss: start with what was remembered."""
-        self.keeper = Keeper(self.settings, POWER_BACK)
+        self._start(self.settings)
+
+    def apply(self, settings: Settings, trial: bool = False) -> None:
+        """Go on with other settings; those on trial are gone with the next start."""
+        before = self.keeper
+        self.kept = memory.save(before)
+        self._start(settings)
+        self.keeper.take_over(before, trial)
+        if not trial:
+            self.settings = settings
+
+    def _start(self, settings: Settings) -> None:
+        self.keeper = Keeper(settings, POWER_BACK)
         self._seen = 0
-        if self._kept is not None:
-            memory.load(self.keeper, self._kept)
+        if self.kept is not None:
+            memory.load(self.keeper, self.kept)
         if self.log:
             # As on flash: the log itself says where its numbers go on.
             self.keeper.journal.go_on_from(lines.parse_line(self.log[-1])[SEQ])

@@ -38,19 +38,24 @@ def set_clock(clock: BoardClock, n: int, before: Conditions, now: Conditions) ->
         clock.start(n)
 
 
-def swap_battery(state: State, battery: Battery, came_back: bool, missing: float) -> None:
-    """A battery that comes back is full; one that somebody drew on has less.
+def swap_battery(state: State, battery: Battery, charged: float | None, missing: float) -> None:
+    """A battery comes back, charged to a share of what it holds; or somebody draws on it.
 
-    ``missing`` is the share of a full charge that is gone at once. The ledger keeps what was
-    put in or taken out.
+    ``charged`` is None where none came back. ``missing`` is the share of the rated charge that
+    is gone at once. The ledger keeps what was put in or taken out.
     """
     battery.restore(state.battery)
     before_ah = battery.charge_ah
     taken, near, polarisation, lost = state.battery
-    if came_back:
+    gone = 0.0
+    if charged is not None:
         taken = near = polarisation = 0.0
+        battery.restore((taken, near, polarisation, lost))
+        gone = (1.0 - charged) * battery.charge_ah
     if missing > 0.0:
-        gone = min(missing * battery.spec.capacity_ah, battery.soc * battery.charge_ah)
+        left = battery.soc * battery.charge_ah - gone
+        gone += min(missing * battery.spec.capacity_ah, left)
+    if gone > 0.0:
         near += gone * CHEMISTRY[battery.spec.chemistry].share
         taken += gone
     state.battery = (taken, near, polarisation, lost)
