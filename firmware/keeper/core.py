@@ -64,6 +64,7 @@ class Keeper:
         self.in_state_ms = 0
         self.nap_ms = 0
         self.rest_mv = 0
+        self.held_mv = 0
         self.rest_pa = 0
         self._last_ms = -1
         self._quiet_ms = 0
@@ -136,7 +137,7 @@ class Keeper:
             self._look(dt_ms, load_on, contacts)
         self._load_on = load_on
         self.contacts = contacts
-        if self.state == RUN or self.state == PRIME:
+        if self.pumping():
             self.relay.renew()
         else:
             self.relay.release()
@@ -206,17 +207,24 @@ class Keeper:
         """First look after power came: which battery is this?"""
         self.facts.judged = 1
         self.journal.add(records.BOOT, self.cause, 1, self.state, self.facts.left_mah)
-        self.battery_changed()
+        self.waiting.feel_battery(0)
 
     def battery_changed(self) -> None:
         """A battery has been put on, or has been charged where it stands."""
         rest_mv = self.q[BATTERY_MV]
-        good = self.settings.battery_fitted and not self.q[BATTERY_BAD]
-        if good:
-            self.charge.changed(rest_mv)
+        self.charge.changed(rest_mv)
+        self.changed += 1
         self.journal.add(records.BATTERY, rest_mv, self.facts.left_mah)
-        if good and rest_mv >= self.settings.reconnect_mv:
+        if rest_mv + self.facts.reads_low_mv >= self.settings.reconnect_mv:
             self.move(cycle.CHARGED, records.NO_BATTERY)
+
+    def reads_battery(self) -> bool:
+        """Whether the battery's voltage is known."""
+        return bool(self.settings.battery_fitted) and not self.q[BATTERY_BAD]
+
+    def pumping(self) -> bool:
+        """Whether the relay is told to be closed."""
+        return self.state == RUN or self.state == PRIME
 
     def take_over(self, before, trial: bool = False) -> None:
         """Go on from a keeper with other settings: no power was lost, nobody has come.
@@ -226,6 +234,7 @@ class Keeper:
         if self.settings and before.settings:
             self.facts.take_over(before.facts)
             self.clock.go_on(before.clock)
+            self.charge.go_on(before.charge)
             if not trial and self.facts.is_new_line(before.facts):
                 self.facts.end(LINE)
                 self.changed += 1
@@ -313,6 +322,7 @@ class Keeper:
         pumps_on = pumping and after == RUN
         if pumping and not pumps_on:
             self.facts.off_ms = 0
+            self.facts.worked = 1
             self.watering.stopped(cause)
         self.state = after
         self.in_state_ms = 0

@@ -6,6 +6,7 @@ looked": it clears a lockout, or a stop for the night. A flat battery is not sta
 
 from . import cycle, plan, records
 from .facts import PERSON
+from .quantities import BATTERY_MV
 from .records import HAND
 from .rules import CHARGE_RESERVE
 
@@ -109,6 +110,8 @@ class Hand:
             keeper.facts.hold_until_night = keeper.facts.night + value
         elif wish == BATTERY:
             keeper.charge.renewed(value)
+            if keeper.reads_battery() and not keeper.pumping():
+                keeper.charge.told(keeper.q[BATTERY_MV])
             keeper.move(cycle.CHARGED, records.BY_HAND)
         elif wish == CLOCK:
             keeper.clock.set_again()

@@ -95,8 +95,9 @@ class Watering:
         sag_mv = keeper.rest_mv - battery_mv
         # With pressure the pump turns, however deep the sag: then it is the supply.
         q[SAG_MV] = 0 if q[PRESSURE_PA] > self._turns_pa else sag_mv
-        watch.pump_on(min(dt_ms, RENEW_MS), on_ms, load_on, sag_mv, self.pump_ma)
-        q[RESTED_MV] = battery_mv + self._lift_mv
+        felt_mv = sag_mv + keeper.held_mv
+        watch.pump_on(min(dt_ms, RENEW_MS), on_ms, load_on, felt_mv, self.pump_ma)
+        q[RESTED_MV] = battery_mv + self._lift_mv + keeper.facts.reads_low_mv
         q[GAP_MS] = dt_ms
         q[ON_S] = on_ms // 1000
         q[OPEN_ON] = watch.open_on
@@ -131,7 +132,7 @@ class Watering:
         q = keeper.q
         on_s = keeper.relay.on_ms // 1000
         keeper.facts.night_run_s += on_s
-        sag_mv = keeper.rest_mv - q[BATTERY_MV]
+        sag_mv = keeper.rest_mv + keeper.held_mv - q[BATTERY_MV]
         keeper.relaywatch.stopped(sag_mv, q[BATTERY_MV], self._lift_mv)
         keeper.waiting.watch_decay()
         keeper.journal.add(
@@ -211,7 +212,7 @@ class Watering:
         keeper.plan.deliver(seconds, ml)
         if keeper.operating.second(pressure_pa, battery_mv):
             self._say_normal()
-        if self._seconds == LEARN_S and keeper.settings.battery_fitted:
+        if self._seconds == LEARN_S and keeper.settings.battery_fitted and not keeper.held_mv:
             self._learn(battery_mv)
         if self.tally.add(pressure_pa, battery_mv, self.pump_ma, flow_ml_min):
             self._say_minute()

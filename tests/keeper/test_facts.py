@@ -41,6 +41,9 @@ KNOWN: dict[str, int] = {
     "night_ml": 420000,
     "used_mah": 1200,
     "left_mah": 20000,
+    "rest_over_mv": -147,
+    "worked": 1,
+    "reads_low_mv": -20,
     "part_ma_ms": 1000000,
     "night_use_mah": 3000,
     "resistance_mohm": 77,
@@ -119,6 +122,7 @@ ANEW: dict[tuple[str, str], int] = {
     ("power", "clock_bad"): GOOD,
     ("clock set", "clock_bad"): GOOD,
     ("battery", "left_mah"): SITE["capacity_mah"],
+    ("battery", "rest_over_mv"): 12400 - SITE["charged_mv"],
 }
 
 
@@ -141,7 +145,7 @@ def test_what_an_event_lets_go_and_what_it_leaves(event: str, weather: str) -> N
     assert bench.state == "idle"
     for row in FACTS:
         name = row[NAME]
-        start = getattr(bench.settings, row[START]) if row[START] == "capacity_mah" else row[START]
+        start = row[START] if isinstance(row[START], int) else getattr(bench.settings, row[START])
         if (event, name) in ANEW:
             expected = [ANEW[event, name]] * len(before[name])
         elif event == "power" and name in ("rain_closed", "dry_ms") and weather == "rain":

@@ -189,9 +189,7 @@ def _by_battery(
                 usual.idle_a,
                 usual.used_ah * (1.0 + less),
             )
-            ahead = nights_ahead(
-                one.battery, left_ah, _NOON_TO_START_S, night, keeping, one.channel_v
-            )
+            ahead = nights_ahead(one.battery, left_ah, _NOON_TO_START_S, night, keeping)
             nights.append((ahead, weight * share))
     note = "" if runs else "This battery has not worked yet: the first night will tell more."
     low, middle, high = (_quantile(nights, q) for q in (0.5 - BAND / 2, 0.5, 0.5 + BAND / 2))
