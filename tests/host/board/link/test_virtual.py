@@ -146,6 +146,10 @@ def test_a_hold_and_a_battery_are_told(start: Callable[..., Running]) -> None:
     assert say("hold", "2").exit_code == 0
     told = say("battery", "20")
     assert told.exit_code == 0, told.stderr
+    assert "counts on from 20.0 Ah that may be taken" in told.stdout
+    assert say("battery", "80").exit_code == 3, "the label"
+    assert say("battery", "full").exit_code == 0
+    assert say("battery", "20").exit_code == 0
     until(lambda: state()["left_mah"] == pytest.approx(20_000, abs=100))
     log = say("log").stdout
     assert " hand command=1 value=2 " in log
