@@ -104,6 +104,7 @@ class Check:
             keeper.held_mv = keeper.rest_mv - settings.charged_mv
             keeper.rest_mv = settings.charged_mv
         keeper.rest_pa = self._sum_pa // self._samples if settings.pressure_fitted else 0
+        keeper.ahead.starts(keeper.rest_mv)
         keeper.move(cycle.CHECKS_PASSED, records.COMPLETE)
 
     def _held(self) -> bool:

@@ -5,6 +5,7 @@ be. Nothing here reads a clock, a pin or a file, and no step allocates memory.
 """
 
 from . import cycle, plan, records, rules
+from .ahead import Ahead
 from .charge import Charge
 from .check import Check
 from .clockwatch import ClockWatch
@@ -76,6 +77,7 @@ class Keeper:
             self.senses = Senses(settings)
             self.guard = Guard(settings, facts)
             self.charge = Charge(settings, facts)
+            self.ahead = Ahead(settings, facts, self.charge)
             self.clock = ClockWatch(settings, facts)
             self.plan = Plan(settings, facts)
             self.operating = Operating(settings, facts)

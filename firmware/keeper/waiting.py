@@ -120,10 +120,10 @@ class Waiting:
     def _tell_night(self) -> None:
         keeper = self.keeper
         facts = keeper.facts
-        charge = keeper.charge
+        rest_mv = keeper.q[BATTERY_MV] if self._has_rested() else 0
         planned_s = keeper.plan.planned_s(keeper.settings.flow_ml_min)
         if planned_s > 0 and facts.night_run_s * 10 >= planned_s * 9:
-            charge.learn_night()
+            keeper.ahead.learn_night()
         planned_mah = planned_s * (keeper.normal_ma // 10) // 360
         # A flat board starts no set, whatever the count of charge still says.
         flat = keeper.state == FLAT
@@ -133,9 +133,11 @@ class Waiting:
             facts.night_ml,
             facts.used_mah,
             facts.left_mah,
-            0 if flat else charge.nights_left_tenths(planned_mah),
+            0 if flat else keeper.ahead.nights_tenths(planned_mah, rest_mv),
             keeper.q[BATTERY_MV],
         )
+        if rest_mv:
+            keeper.ahead.rested(rest_mv)
 
     def feel_battery(self, dt_ms: int) -> None:
         """Which battery is this, and has it been charged? Whatever powers the board."""
@@ -197,8 +199,7 @@ class Waiting:
         keeper = self.keeper
         settings = keeper.settings
         mv = keeper.q[BATTERY_MV]
-        rested = keeper.facts.off_ms >= RESTED_MS and keeper.reads_battery()
-        if not rested or settings.panel_fitted or mv >= settings.charging_mv:
+        if not self._has_rested() or settings.panel_fitted or mv >= settings.charging_mv:
             return
         # A flat one comes up by itself, one with a weak cell by much.
         if keeper.state != FLAT and self._is_charged(mv):
@@ -206,6 +207,10 @@ class Waiting:
         else:
             keeper.charge.check(mv, False)
         keeper.changed += 1
+
+    def _has_rested(self) -> bool:
+        keeper = self.keeper
+        return keeper.facts.off_ms >= RESTED_MS and keeper.reads_battery()
 
     def dark(self) -> bool:
         """Whether no sun can lift the battery."""
@@ -218,7 +223,7 @@ class Waiting:
         keeper = self.keeper
         q = keeper.q
         self._day = keeper.journal.day
-        if not keeper.reads_battery() or not self.dark() or keeper.facts.off_ms < RESTED_MS:
+        if not self._has_rested() or not self.dark():
             return
         keeper.charge.check(q[BATTERY_MV], True)
         keeper.changed += 1

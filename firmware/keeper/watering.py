@@ -133,6 +133,7 @@ class Watering:
         on_s = keeper.relay.on_ms // 1000
         keeper.facts.night_run_s += on_s
         sag_mv = keeper.rest_mv + keeper.held_mv - q[BATTERY_MV]
+        keeper.ahead.stopped(q[RESTED_MV])
         keeper.relaywatch.stopped(sag_mv, q[BATTERY_MV], self._lift_mv)
         keeper.waiting.watch_decay()
         keeper.journal.add(

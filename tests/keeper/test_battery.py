@@ -20,6 +20,9 @@ LEAD = {**CURVE, "battery_error_mv": 200, "cutout_mv": 12100, "reconnect_mv": 12
 FULL = SITE["capacity_mah"]
 NEAR = FULL // 100
 HOUR_S = 3600
+ROOM_MV = 30
+"""Kept, for what counting misses."""
+ROOM_SHARE = ROOM_MV / 400
 RESTED_S = 4 * HOUR_S + 120
 
 
@@ -86,14 +89,16 @@ def test_a_full_battery_shows_how_the_channel_reads() -> None:
     bench = put_on(12450)
     assert bench.keeper.facts.reads_low_mv == 200, "it may still come up"
     bench.sleep(RESTED_S)
-    assert bench.keeper.facts.reads_low_mv == pytest.approx(150, abs=2)
+    assert bench.keeper.facts.reads_low_mv == pytest.approx(150 + ROOM_MV, abs=2)
     other = put_on(12600)
     other.sleep(RESTED_S)
-    assert other.keeper.facts.reads_low_mv == 0
+    assert other.keeper.facts.reads_low_mv == pytest.approx(ROOM_MV, abs=2)
     other.keeper.facts.left_mah = FULL // 4
     other.keeper.facts.worked = 1
     other.keeper.charge.check(12360, False)
-    assert other.keeper.facts.reads_low_mv == -60, "it reads more than the charge counted can"
+    assert other.keeper.facts.reads_low_mv == ROOM_MV - 60, (
+        "it reads more than the charge counted can"
+    )
     other.keeper.charge.check(12700, False)
     assert other.keeper.facts.reads_low_mv == -200, "but no more than the parts allow"
 
@@ -127,7 +132,8 @@ def test_batteries_carried_home_are_counted_whatever_the_channel(error_mv: int) 
         bench.sleep(5 * HOUR_S)
         bench.rest_mv = rest_mv + error_mv
         bench.reboot()
-        assert left(bench) == pytest.approx(share * FULL, abs=2 * NEAR)
+        most = min(share + ROOM_SHARE, 1.0)
+        assert share * FULL - NEAR <= left(bench) <= most * FULL + NEAR
 
 
 def test_a_rested_battery_that_reads_less_is_counted_down() -> None:
@@ -155,9 +161,9 @@ def test_the_cut_out_allows_for_a_channel_that_reads_low() -> None:
 def test_calibration_forgets_how_the_channel_read() -> None:
     bench = put_on(12500)
     bench.sleep(RESTED_S)
-    assert bench.keeper.facts.reads_low_mv == pytest.approx(100, abs=2)
+    assert bench.keeper.facts.reads_low_mv == pytest.approx(100 + ROOM_MV, abs=2)
     bench.apply(battery_offset_mv=100)
-    assert bench.keeper.facts.reads_low_mv == pytest.approx(0, abs=5), "and sees it anew"
+    assert bench.keeper.facts.reads_low_mv == pytest.approx(ROOM_MV, abs=5), "and sees it anew"
     assert bench.keeper.facts.rest_over_mv == pytest.approx(0, abs=5)
     bench.apply(starts_max=7)
     assert bench.keeper.facts.rest_over_mv == pytest.approx(0, abs=5)
@@ -194,11 +200,11 @@ def test_an_unrested_voltage_lowers_the_count_only_as_far_as_it_may_still_rise()
     bench.go("run")
     bench.rest_mv = 12360
     bench.reboot()
-    assert left(bench) == pytest.approx(0.65 * FULL, abs=NEAR)
+    assert left(bench) == pytest.approx((0.65 + ROOM_SHARE) * FULL, abs=NEAR)
     assert bench.records(BATTERY)[-1]["rest_mv"] == 12360
     bench.keeper.command(3, 0)
     bench.sleep(RESTED_S)
-    assert left(bench) == pytest.approx(0.4 * FULL, abs=NEAR)
+    assert left(bench) == pytest.approx((0.4 + ROOM_SHARE) * FULL, abs=NEAR)
 
 
 @pytest.mark.parametrize(("rise_mv", "seen"), [(STEP_MV - 5, False), (STEP_MV + 5, True)])

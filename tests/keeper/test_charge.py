@@ -64,18 +64,6 @@ def test_what_is_left_in_time() -> None:
     assert counted.seconds_left(12000) == 0
 
 
-def test_nights_left_follow_what_a_night_takes() -> None:
-    counted = charge()
-    assert counted.nights_left_tenths(12000) == 35
-    assert counted.nights_left_tenths(0) == 0
-    counted.facts.used_mah = 10000
-    counted.learn_night()
-    assert counted.nights_left_tenths(12000) == 43
-    counted.facts.used_mah = 6000
-    counted.learn_night()
-    assert counted.facts.night_use_mah == 9000
-
-
 def test_a_channel_below_zero_gives_no_charge_back() -> None:
     """While there is no pressure; with pressure such a channel is a bad one."""
     bench = Bench(current_fitted=1, current_zero_count=500)
