@@ -35,8 +35,12 @@ class Ahead:
 
     def rested(self, rest_mv: int) -> None:
         """It has worked, and rests: one that began above the curve can be followed from here."""
-        if self.facts.worked and not self._followed():
+        facts = self.facts
+        if facts.worked and not self._followed():
+            # What it has given is a larger share of one that is tired.
+            more_mah = facts.since_mah // 7 * (10 - _HEALTH_LEAST // 100)
             self._begin(rest_mv)
+            facts.begun_mah = max(facts.left_mah - more_mah, 0)
 
     def stopped(self, rested_mv: int) -> None:
         """The pump stops at this voltage, made good as the low-charge rule has it."""

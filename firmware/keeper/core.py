@@ -237,6 +237,7 @@ class Keeper:
             self.facts.take_over(before.facts)
             self.clock.go_on(before.clock)
             self.charge.go_on(before.charge)
+            self.waiting.seen_mv = before.waiting.seen_mv
             if not trial and self.facts.is_new_line(before.facts):
                 self.facts.end(LINE)
                 self.changed += 1

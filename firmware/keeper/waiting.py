@@ -37,7 +37,7 @@ class Waiting:
         self.charged_ms = 0
         self._decay = len(DECAYS_MS)
         self._day = -1
-        self._seen_mv = 0
+        self.seen_mv = 0
         self._held_ms = 0
         self._rested = False
 
@@ -120,36 +120,42 @@ class Waiting:
     def _tell_night(self) -> None:
         keeper = self.keeper
         facts = keeper.facts
-        rest_mv = keeper.q[BATTERY_MV] if self._has_rested() else 0
         planned_s = keeper.plan.planned_s(keeper.settings.flow_ml_min)
         if planned_s > 0 and facts.night_run_s * 10 >= planned_s * 9:
             keeper.ahead.learn_night()
-        planned_mah = planned_s * (keeper.normal_ma // 10) // 360
-        # A flat board starts no set, whatever the count of charge still says.
-        flat = keeper.state == FLAT
         keeper.journal.add(
             records.NIGHT,
             facts.night_run_s,
             facts.night_ml,
             facts.used_mah,
             facts.left_mah,
-            0 if flat else keeper.ahead.nights_tenths(planned_mah, rest_mv),
+            self.nights_left_tenths(),
             keeper.q[BATTERY_MV],
         )
-        if rest_mv:
-            keeper.ahead.rested(rest_mv)
+        if self._has_rested():
+            keeper.ahead.rested(keeper.q[BATTERY_MV])
+
+    def nights_left_tenths(self) -> int:
+        """Nights that the battery still gives at the least, in tenths."""
+        keeper = self.keeper
+        # A flat board starts no set, whatever the count of charge still says.
+        if keeper.state == FLAT:
+            return 0
+        rest_mv = keeper.q[BATTERY_MV] if self._has_rested() else 0
+        planned_s = keeper.plan.planned_s(keeper.settings.flow_ml_min)
+        return keeper.ahead.nights_tenths(planned_s * (keeper.normal_ma // 10) // 360, rest_mv)
 
     def feel_battery(self, dt_ms: int) -> None:
         """Which battery is this, and has it been charged? Whatever powers the board."""
         keeper = self.keeper
         settings = keeper.settings
-        before_mv = self._seen_mv
+        before_mv = self.seen_mv
         if not keeper.reads_battery():
             # It may have been taken off: the next reading is looked at as after a power loss.
-            self._seen_mv = 0
+            self.seen_mv = 0
             self.charged_ms = 0
             return
-        mv = self._seen_mv = keeper.q[BATTERY_MV]
+        mv = self.seen_mv = keeper.q[BATTERY_MV]
         if settings.panel_fitted:
             self._watch_panel(dt_ms, mv)
         elif keeper.state == FLAT:
@@ -210,7 +216,8 @@ class Waiting:
 
     def _has_rested(self) -> bool:
         keeper = self.keeper
-        return keeper.facts.off_ms >= RESTED_MS and keeper.reads_battery()
+        stood = keeper.facts.off_ms >= RESTED_MS and not keeper.pumping()
+        return stood and keeper.reads_battery()
 
     def dark(self) -> bool:
         """Whether no sun can lift the battery."""

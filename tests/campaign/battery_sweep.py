@@ -53,11 +53,12 @@ class Carried:
     chemistry: str
     charge: float
     error_v: float
+    nights: int = NIGHTS
 
     def site(self) -> Site:
         base = demo_site()
         back_s = 17 * 3600
-        trips = tuple(BatteryTrip(night, 9 * 3600, back_s) for night in range(2, NIGHTS, 2))
+        trips = tuple(BatteryTrip(night, 9 * 3600, back_s) for night in range(2, self.nights, 2))
         start_s = base.sets[0].start_s
         faults = []
         if self.error_v:
@@ -70,7 +71,7 @@ class Carried:
             # Gone at the very moment at which the battery, full in the plant, comes back.
             faults += [
                 FaultSpec("flat_battery", night, back_s - start_s, missing, 60.0)
-                for night in range(3, NIGHTS + 1, 2)
+                for night in range(3, self.nights + 1, 2)
             ]
         return replace(
             base,
@@ -86,7 +87,7 @@ class Carried:
         site = self.site()
         return [
             record[0]
-            for record in _records(replay(site, settings_of(site), nights=NIGHTS), "night")
+            for record in _records(replay(site, settings_of(site), nights=self.nights), "night")
         ]
 
     def lost(self) -> list[int]:
@@ -107,6 +108,7 @@ class Panelled:
     power_w: float
     hour: int
     day: int
+    nights: int = NIGHTS
 
     def site(self) -> Site:
         base = demo_site()
@@ -123,7 +125,7 @@ class Panelled:
     def false_stops(self) -> list[str]:
         """Stops that the battery gave no reason for."""
         site = self.site()
-        week = replay(site, settings_of(site), nights=NIGHTS)
+        week = replay(site, settings_of(site), nights=self.nights)
         battery = Battery(site.battery)
         usable_ah = week.settings["capacity_mah"] / 1e3
         empty_ah = battery.charge_ah - usable_ah

@@ -81,6 +81,8 @@ def test_one_that_begins_above_the_curve_is_followed_from_its_first_rest() -> No
     assert made.spare_mah(12560) == pytest.approx(0.75 * 0.7 * FULL - FULL // 8, abs=10)
     made.rested(12560)
     assert (made.facts.begun_mv, made.facts.since_mah) == (12560, 0)
+    tired_mah = 0.75 * FULL - FULL / 8 * 3 / 7
+    assert made.facts.begun_mah == pytest.approx(tired_mah, abs=20), "as if it were tired"
     made.facts.since_mah = FULL // 8
     made.rested(12500)
     assert made.facts.begun_mv == 12560

@@ -355,3 +355,16 @@ def test_the_night_of_a_battery_brought_back_after_noon_counts_the_new_one() -> 
     bench.rest_mv = 12600
     bench.reboot(away_ms=8 * HOUR_S * 1000)
     assert bench.records(NIGHT)[-1]["left_mah"] == pytest.approx(FULL, abs=NEAR)
+
+
+def test_noon_in_a_run_takes_no_loaded_voltage_for_rest() -> None:
+    bench = put_on(12600, clock="07:50:00", hand_minutes=30)
+    bench.sleep_until("11:58:00")
+    bench.loaded_mv = 12150
+    bench.go("run")
+    before = left(bench)
+    bench.ticks(300000)
+    assert bench.state == "run"
+    assert bench.records(NIGHT)
+    assert left(bench) == pytest.approx(before, abs=NEAR * 3)
+    assert bench.keeper.facts.rest_over_mv == pytest.approx(0, abs=10)

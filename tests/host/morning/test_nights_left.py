@@ -13,7 +13,7 @@ from rillkeeper.morning.report.verdict import verdict_of
 from rillkeeper.site.file import demo_site
 from rillsim.site import BatterySpec
 from rillsim.supply.battery import Battery
-from tests.bench.nights_left import draw, log_of, mornings
+from tests.bench.nights_left import draw, draw_tired, log_of, mornings
 from tests.host.runlog.sample_log import Writer, minutes, sample
 
 USUAL = Usual(run_s=1200.0, current_a=12.0, idle_a=0.004, used_ah=4.1)
@@ -127,6 +127,17 @@ def test_readings_of_a_battery_make_it_the_likely_one() -> None:
         chance * one.battery.spec.capacity_ah for chance, one in zip(chances, found, strict=True)
     )
     assert mean == pytest.approx(60.0 * 0.78, rel=0.1)
+
+
+@pytest.mark.slow
+@pytest.mark.xdist_group("nights left")
+@pytest.mark.parametrize("number", [0])
+def test_the_board_promises_no_more_than_a_tired_battery_gives(number: int) -> None:
+    """Seven tenths of its label; forty such are in ``make bench``."""
+    found = list(mornings(draw_tired(number), log_of(draw_tired(number))))
+    assert found
+    for morning in found:
+        assert 0.3 * morning.came <= morning.board <= morning.came + 0.1
 
 
 @pytest.mark.slow
