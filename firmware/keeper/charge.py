@@ -18,7 +18,7 @@ METER_ERROR_MV = 80
 """A channel that was held against a meter may err as the meter does: half a percent and two digits
 (common practice, no source)."""
 
-_ROOM_MV = 30
+ROOM_MV = 30
 """Counting misses something: without it, one part-charged battery after the other would be held
 for a little less (found in a sweep of two weeks in the plant)."""
 
@@ -188,7 +188,7 @@ class Charge:
         if not settings.empty_mv or (full and not (self._top_tells and facts.reads_low_mv > 0)):
             return
         known_mah = settings.capacity_mah if settings.panel_fitted else facts.left_mah
-        low_mv = self.mv_at(known_mah) - rest_mv + _ROOM_MV
+        low_mv = self.mv_at(known_mah) - rest_mv + ROOM_MV
         if settings.panel_fitted or full or not facts.worked:
             low_mv = max(low_mv, 0)
         facts.reads_low_mv = max(min(facts.reads_low_mv, low_mv), -self.error_mv)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from keeper.charge import STEP_MV, Charge
+from keeper.charge import ROOM_MV, STEP_MV, Charge
 from keeper.facts import UNSEEN_MV
 from keeper.records import BATTERY, NIGHT, START, TRIP
 
@@ -20,8 +20,6 @@ LEAD = {**CURVE, "battery_error_mv": 200, "cutout_mv": 12100, "reconnect_mv": 12
 FULL = SITE["capacity_mah"]
 NEAR = FULL // 100
 HOUR_S = 3600
-ROOM_MV = 30
-"""Kept, for what counting misses."""
 ROOM_SHARE = ROOM_MV / 400
 RESTED_S = 4 * HOUR_S + 120
 

@@ -4,12 +4,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from keeper.charge import ROOM_MV
 from keeper.settings import CURVE
 from rillsim.supply.battery import Battery
 
 _DAY_S = 86400.0
 _LEARN_S = 7.0
 _PART_S = 300.0
+_ROOM_V = ROOM_MV / 1000.0
 SHORTEST_S = 300.0
 """For less than this the board does not start the pump."""
 NIGHTS_MAX = 60
@@ -77,7 +79,7 @@ def nights_ahead(
 ) -> float:
     """Nights until the board stops for this battery: whole ones, and a share of the last.
 
-    What its channel reads beside the truth the board has seen from a full battery.
+    What its channel reads beside the truth the board has seen from a full battery, but for a room.
 
     Parameters
     ----------
@@ -97,12 +99,12 @@ def nights_ahead(
     rest_s = rested_s
     while nights < NIGHTS_MAX:
         battery.step(usual.idle_a, rest_s)
-        left_ah = keeping.believed_ah(left_ah, battery.emf_v)
+        left_ah = keeping.believed_ah(left_ah, battery.emf_v + _ROOM_V)
         by_count_s = (left_ah - keeping.reserve_ah) / usual.current_a * 3600.0
         want_s = usual.run_s if by_count_s >= usual.run_s else by_count_s
         if want_s < SHORTEST_S and want_s < usual.run_s:
             break
-        given_s = _pumped_s(battery, want_s, usual.current_a, keeping.cutout_v)
+        given_s = _pumped_s(battery, want_s, usual.current_a, keeping.cutout_v - _ROOM_V)
         if given_s < usual.run_s:
             nights += given_s / usual.run_s
             break
