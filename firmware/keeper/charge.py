@@ -198,10 +198,12 @@ class Charge:
         volts = self._curve
         if rest_mv >= volts[-1]:
             return self.settings.capacity_mah
+        if rest_mv <= volts[0]:
+            return 0
         part = 0
         while rest_mv >= volts[part + 1]:
             part += 1
-        above_mv = max(rest_mv - volts[part], 0)
+        above_mv = rest_mv - volts[part]
         # In 31 bits: a twentieth of a part.
         step_mah = self._part_mah // 20
         return part * self._part_mah + above_mv * step_mah // (volts[part + 1] - volts[part]) * 20

@@ -67,6 +67,12 @@ def test_the_curve_there_and_back(left_mah: int) -> None:
     assert counted.mah_at(counted.mv_at(left_mah)) == pytest.approx(left_mah, abs=FULL // 50)
 
 
+def test_a_curve_as_steep_as_can_be_set_divides_by_nothing() -> None:
+    line = charge(empty_mv=12599, rest_25_mv=0, rest_50_mv=0, rest_75_mv=0)
+    assert [line.mah_at(mv) for mv in (12598, 12599, 12600)] == [0, 0, FULL]
+    assert line.mv_at(FULL // 2) in (12599, 12600)
+
+
 def test_without_points_between_it_is_a_line() -> None:
     line = charge(rest_25_mv=0, rest_50_mv=0, rest_75_mv=0)
     assert line.mah_at(12350) == pytest.approx(0.375 * FULL, abs=NEAR)

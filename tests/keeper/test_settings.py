@@ -120,3 +120,18 @@ def test_scales_of_no_such_pump_are_refused() -> None:
     assert found.startswith("pressure_high_band_count: stands for 6962 kPa")
     (found,) = problems({**SITE, "current_ma_per_bar": 20000})
     assert found.startswith("current_ma_per_bar: gives")
+
+
+@pytest.mark.parametrize(
+    ("rest_mv", "good"),
+    [((0, 0, 0), True), ((12300, 12400, 12500), True), ((12300, 12300, 12500), False)]
+    + [((12300, 0, 12500), False), ((12100, 12400, 12500), False), ((12300, 12400, 12550), False)],
+)
+def test_rest_voltages_rise_with_the_charge(rest_mv: tuple[int, int, int], good: bool) -> None:
+    inner = dict(zip(("rest_25_mv", "rest_50_mv", "rest_75_mv"), rest_mv, strict=True))
+    found = problems({**SITE, "empty_mv": 12200, **inner})
+    assert [problem.split(":")[0] for problem in found] == ([] if good else ["rest_50_mv"])
+
+
+def test_rest_voltages_out_of_their_range_are_said_once() -> None:
+    assert len(problems({**SITE, "rest_50_mv": -1})) == 1
