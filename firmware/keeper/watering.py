@@ -133,7 +133,9 @@ class Watering:
         on_s = keeper.relay.on_ms // 1000
         keeper.facts.night_run_s += on_s
         sag_mv = keeper.rest_mv + keeper.held_mv - q[BATTERY_MV]
-        keeper.ahead.stopped(q[RESTED_MV])
+        if cause < records.CAUSE_RULE:
+            # A line that was shut drew another current than the moment's.
+            keeper.ahead.stopped(q[RESTED_MV])
         keeper.relaywatch.stopped(sag_mv, q[BATTERY_MV], self._lift_mv)
         keeper.waiting.watch_decay()
         keeper.journal.add(

@@ -5,10 +5,11 @@ import pytest
 from keeper.ahead import Ahead
 from keeper.charge import Charge
 from keeper.facts import Facts
+from keeper.hand import STOP
 from keeper.records import NIGHT
 from keeper.settings import Settings
 
-from .bench import SITE, Bench
+from .bench import LOADED_MV, SITE, Bench
 from .test_battery import FULL, LEAD
 
 RESERVE = 2000
@@ -113,3 +114,18 @@ def test_the_record_of_the_night_tells_it() -> None:
     bench.sleep_until("12:01:00")
     told = bench.records(NIGHT)[-1]
     assert 20 < told["nights_tenths"] < (told["left_mah"] - RESERVE) * 10 // told["used_mah"]
+
+
+def test_a_run_that_a_rule_has_stopped_tells_no_room() -> None:
+    bench = Bench(**LEAD)
+    bench.go("run")
+    bench.ticks(8000)
+    bench.pressure_pa = 300000
+    bench.until("rest")
+    assert bench.keeper.facts.room_mv == 0
+    bench.pressure_pa = None
+    bench.until("run", 600)
+    bench.ticks(8000)
+    bench.keeper.command(STOP, 0)
+    bench.until("done")
+    assert bench.keeper.facts.room_mv == pytest.approx(LOADED_MV + 600 + 200 - 12100, abs=60)
