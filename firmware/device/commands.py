@@ -38,7 +38,7 @@ HELP = (
     "stop                 stop whatever is going on",
     "clear                I have looked: clear a lockout",
     "hold NIGHTS          skip the sets of so many nights",
-    "battery MAH          a battery with this charge has been put on",
+    "battery MAH          one that may give so much, its label's usable part; 0: full",
     "relearn              nozzle or hose is another: learn what is normal anew",
     "set-clock DATE TIME  as 2026-07-09 22:30:00",
     "set KEY VALUE        stage a setting",
@@ -50,12 +50,14 @@ HELP = (
     "service              start again without the pump, to copy files",
 )
 
+_MAH_MAX = 500000
+
 _HAND = {
     "run": (hand.RUN, hand.MINUTES_MAX),
     "stop": (hand.STOP, 0),
     "clear": (hand.CLEAR, 0),
     "hold": (hand.HOLD, 30),
-    "battery": (hand.BATTERY, 500000),
+    "battery": (hand.BATTERY, _MAH_MAX),
     "relearn": (hand.RELEARN, 0),
 }
 LONGEST = " minutes, with priming the longest run that run_max_s allows"
@@ -194,6 +196,8 @@ class Commands:
             return "no " + name + " takes nothing"
         if self._board.trouble:
             return "no the board does not pump: " + self._board.trouble
+        if name == "battery":
+            return _put_on(keeper, value)
         if name == "hold" and keeper.facts.clock_bad:
             return "no the clock is not to be believed, and a hold counts nights; set-clock first"
         return "ok asked " + name if keeper.command(code, value) else _BUSY
@@ -301,6 +305,16 @@ _CHANGES = {
     "restart": Commands._restart,
     "service": Commands._service,
 }
+
+
+def _put_on(keeper, mah: int) -> str:
+    """A battery of which so much may be taken; none gives more than the site's full one."""
+    full_mah = keeper.settings.capacity_mah
+    if mah > full_mah:
+        return "no of a full battery " + str(full_mah) + " may be taken, not its label; 0: full"
+    if not keeper.command(hand.BATTERY, mah):
+        return _BUSY
+    return "ok asked battery left_mah=" + str(mah or full_mah) + " full_mah=" + str(full_mah)
 
 
 def _marked(texts):

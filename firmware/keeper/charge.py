@@ -2,17 +2,30 @@
 
 A displacement pump's current follows its pressure, so a line in pressure stands in for a
 current sensor. From it come the charge used, the supply's resistance at each start, the
-voltage made good for that resistance, and the nights that are left.
+voltage made good for that resistance, and what is in the battery.
 """
 
-from .facts import BATTERY
+from .facts import BATTERY, UNSEEN_MV
+from .settings import CURVE
 
 _MA_MS_PER_MAH = 3600000
 _SLICE_MS = 50000
 _PUMPED_SLICE_MS = 5000
 """So long 80 A (settings.TOP_MA_MAX) stay in 31 bits."""
-_TRUST_SHARE = 7
-"""A seventh of the capacity: how far counting may be above what the rest voltage says."""
+STEP_MV = 60
+"""A rested battery does not read so much higher by itself: the converter's noise, and the
+warmth of a day, are less (common practice, no source)."""
+
+METER_ERROR_MV = 80
+"""A channel that was held against a meter may err as the meter does: half a percent and two digits
+(common practice, no source)."""
+
+ROOM_MV = 30
+"""Counting misses something: without it, one part-charged battery after the other would be held
+for a little less (found in a sweep of two weeks in the plant)."""
+
+_CLEARLY_SHARE = 16
+_PARTS = len(CURVE) - 1
 
 
 class Charge:
@@ -21,6 +34,24 @@ class Charge:
     def __init__(self, settings, facts) -> None:
         self.settings = settings
         self.facts = facts
+        volts = [getattr(settings, key) for key in CURVE]
+        if not settings.rest_50_mv:
+            # Where nothing is known, only a full battery can be told from others.
+            first, last = volts[0] or volts[-1] - _PARTS, volts[-1]
+            volts = [first + (last - first) * part // _PARTS for part in range(_PARTS + 1)]
+        self._curve = volts
+        self._part_mah = settings.capacity_mah // _PARTS
+        calibrated = settings.battery_full_trim_mv or settings.battery_offset_mv
+        self.error_mv = settings.battery_error_mv
+        if calibrated:
+            self.error_mv = min(self.error_mv, METER_ERROR_MV)
+        facts.reads_low_mv = min(facts.reads_low_mv, self.error_mv)
+        self._top_tells = (volts[-1] - volts[-2]) * _PARTS > self.error_mv
+        gap_mv = settings.empty_mv - settings.cutout_mv
+        self.unrested_mv = max(gap_mv, (volts[-1] - volts[0]) // 4)
+        """A battery at the end of a night's pumping reads so much lower than when it has rested:
+        the cut-out is what an emptying one shows at work, made good for the wiring. A proof that
+        raises the cut-out for a trial makes no battery emptier."""
 
     def pump_ma(self, pressure_pa: int) -> int:
         """Pump current at this outlet pressure: the line that the sizing gives."""
@@ -54,6 +85,7 @@ class Charge:
         while facts.part_ma_ms >= _MA_MS_PER_MAH:
             facts.part_ma_ms -= _MA_MS_PER_MAH
             facts.used_mah += 1
+            facts.since_mah += 1
             if facts.left_mah > 0:
                 facts.left_mah -= 1
 
@@ -71,45 +103,131 @@ class Charge:
         mohm = min(mohm, self.settings.resistance_refuse_mohm)
         return ma * mohm // 1000
 
-    def is_charged(self, rest_mv: int) -> bool:
+    def holds_charge(self, rest_mv: int) -> bool:
         """Whether count and rest voltage both say that there is charge left."""
         settings = self.settings
         return rest_mv > settings.cutout_mv and self.facts.left_mah > settings.capacity_mah >> 2
 
     def changed(self, rest_mv: int) -> None:
-        """A battery has been put on: how full is it?"""
+        """A battery has been put on, or charged: count the most that fits its voltage."""
         settings = self.settings
         self.facts.end(BATTERY)
-        if rest_mv >= settings.charged_mv:
+        top_mv = rest_mv + self.facts.reads_low_mv
+        if top_mv >= settings.charged_mv:
             self.facts.left_mah = settings.capacity_mah
         else:
-            self.check(rest_mv)
+            self.bound(rest_mv, 0)
+            if settings.empty_mv:
+                self.facts.left_mah = self.mah_at(top_mv)
+        self.note(rest_mv)
 
     def renewed(self, left_mah: int) -> None:
         """A person says what is in the battery now; 0: all that it holds."""
         capacity_mah = self.settings.capacity_mah
         self.facts.end(BATTERY)
+        self.facts.rest_over_mv = 0
         self.facts.left_mah = left_mah if 0 < left_mah < capacity_mah else capacity_mah
 
-    def check(self, rest_mv: int) -> None:
-        """Believe the rest voltage where it says clearly less than the count.
+    def go_on(self, before) -> None:
+        """Other settings: the same battery, on another curve or read by another scale."""
+        facts = self.facts
+        now, then = self.settings, before.settings
+        full_mv = now.battery_full_mv + now.battery_full_trim_mv
+        full_before_mv = then.battery_full_mv + then.battery_full_trim_mv
+        calibrated = full_mv != full_before_mv or now.battery_offset_mv != then.battery_offset_mv
+        if facts.rest_over_mv != UNSEEN_MV:
+            rest_mv = before.mv_at(before.facts.left_mah) + facts.rest_over_mv
+            rest_mv = (rest_mv - then.battery_offset_mv) * full_mv // full_before_mv
+            self.note(rest_mv + now.battery_offset_mv)
+        if calibrated:
+            facts.reads_low_mv = self.error_mv
 
-        With a panel, whose charge nobody counts, also where it says clearly more; but not while
-        the panel lifts the voltage.
+    def told(self, rest_mv: int) -> None:
+        """A person has said what is in a battery that rests at this: so reads the channel."""
+        low_mv = self.mv_at(self.facts.left_mah) - rest_mv
+        if self.settings.empty_mv:
+            self.facts.reads_low_mv = max(min(low_mv, self.error_mv), -self.error_mv)
+        self.note(rest_mv)
+
+    def is_charged(self, rest_mv: int) -> bool:
+        """Whether it reads higher than a battery can that nobody has charged, rested or not."""
+        over_mv = self.facts.rest_over_mv
+        return (
+            over_mv == UNSEEN_MV or rest_mv >= self.mv_at(self.facts.left_mah) + over_mv + STEP_MV
+        )
+
+    def gains(self, rest_mv: int) -> bool:
+        """Whether by its voltage there may be clearly more in it than was counted."""
+        by_voltage = self.mah_at(rest_mv + self.facts.reads_low_mv)
+        return by_voltage > self.facts.left_mah + self.settings.capacity_mah // _CLEARLY_SHARE
+
+    def bound(self, rest_mv: int, unrested_mv: int) -> None:
+        """There is no more in it than its voltage allows, if it may still rise by so much."""
+        settings = self.settings
+        facts = self.facts
+        top_mv = rest_mv + facts.reads_low_mv + unrested_mv
+        if settings.empty_mv:
+            facts.left_mah = min(facts.left_mah, self.mah_at(top_mv))
+        elif top_mv < settings.cutout_mv:
+            facts.left_mah = 0
+
+    def check(self, rest_mv: int, dark: bool) -> None:
+        """A battery that has rested: no more is in it than its voltage allows.
+
+        A panel's charge nobody counts: in the dark the voltage shows it.
+        """
+        facts = self.facts
+        self.bound(rest_mv, 0)
+        if dark and self.settings.panel_fitted and self.settings.empty_mv:
+            low_mv = rest_mv + facts.reads_low_mv - STEP_MV
+            facts.left_mah = max(facts.left_mah, self.mah_at(low_mv))
+        self.learn_channel(rest_mv)
+        self.note(rest_mv)
+
+    def note(self, rest_mv: int) -> None:
+        """Remember how this battery reads at rest: one that is charged reads higher."""
+        self.facts.rest_over_mv = rest_mv - self.mv_at(self.facts.left_mah)
+
+    def learn_channel(self, rest_mv: int) -> None:
+        """What is counted is the most that fits: the channel reads no lower than it then does.
+
+        Before a battery has pumped, a charger may have left volts on it: they do not show that
+        the channel reads high. Nor does a flat top of the curve show that it reads low.
         """
         settings = self.settings
-        if settings.empty_mv == 0:
-            return
-        span_mv = settings.charged_mv - settings.empty_mv
-        above_mv = min(max(rest_mv - settings.empty_mv, 0), span_mv)
-        twentieth = settings.capacity_mah // 20
-        by_voltage = above_mv * twentieth // span_mv * 20
-        trust_mah = settings.capacity_mah // _TRUST_SHARE
         facts = self.facts
-        if facts.left_mah > by_voltage + trust_mah:
-            facts.left_mah = by_voltage + trust_mah
-        elif settings.panel_fitted and rest_mv < settings.charging_mv:
-            facts.left_mah = max(facts.left_mah, by_voltage - trust_mah)
+        if not facts.worked and rest_mv >= settings.charged_mv + STEP_MV:
+            return
+        full = facts.left_mah > settings.capacity_mah - settings.capacity_mah // _CLEARLY_SHARE
+        if not settings.empty_mv or (full and not (self._top_tells and facts.reads_low_mv > 0)):
+            return
+        known_mah = settings.capacity_mah if settings.panel_fitted else facts.left_mah
+        low_mv = self.mv_at(known_mah) - rest_mv + ROOM_MV
+        if settings.panel_fitted or full or not facts.worked:
+            low_mv = max(low_mv, 0)
+        facts.reads_low_mv = max(min(facts.reads_low_mv, low_mv), -self.error_mv)
+
+    def mah_at(self, rest_mv: int) -> int:
+        """Charge that may be taken from a battery that rests at this true voltage, in mAh."""
+        volts = self._curve
+        if rest_mv >= volts[-1]:
+            return self.settings.capacity_mah
+        if rest_mv <= volts[0]:
+            return 0
+        part = 0
+        while rest_mv >= volts[part + 1]:
+            part += 1
+        above_mv = rest_mv - volts[part]
+        # In 31 bits: a twentieth of a part.
+        step_mah = self._part_mah // 20
+        return part * self._part_mah + above_mv * step_mah // (volts[part + 1] - volts[part]) * 20
+
+    def mv_at(self, left_mah: int) -> int:
+        """True rest voltage of a battery that may give this charge, in mV."""
+        volts = self._curve
+        part = min(left_mah // self._part_mah, _PARTS - 1)
+        step = min((left_mah - part * self._part_mah) // 20, self._part_mah // 20)
+        return volts[part] + (volts[part + 1] - volts[part]) * step // (self._part_mah // 20)
 
     def spare_mah(self, pump_s: int, ma: int) -> int:
         """Charge above the reserve that is left after pumping for so long."""
@@ -122,19 +240,3 @@ class Charge:
         if spare <= 0 or ma <= 0:
             return 0
         return spare * 36 // ((ma + 99) // 100)
-
-    def learn_night(self) -> None:
-        """The whole of the sets was given: this is what a night takes."""
-        facts = self.facts
-        if facts.night_use_mah == 0:
-            facts.night_use_mah = facts.used_mah
-        else:
-            facts.night_use_mah += (facts.used_mah - facts.night_use_mah) // 4
-
-    def nights_left_tenths(self, planned_mah: int) -> int:
-        """Nights that the charge above the reserve covers, in tenths."""
-        use = self.facts.night_use_mah or planned_mah
-        spare = self.facts.left_mah - self.settings.reserve_mah
-        if use <= 0 or spare <= 0:
-            return 0
-        return spare * 10 // use

@@ -4,7 +4,6 @@ from . import cycle, records
 from .cycle import CHECK
 from .plausible import SHORTEST_S
 from .quantities import (
-    BATTERY_BAD,
     BATTERY_MV,
     PRESSURE_PA,
     RESISTANCE,
@@ -83,9 +82,11 @@ class Check:
         keeper = self.keeper
         charge = keeper.charge
         self._weighed = True
-        if keeper.facts.off_ms >= RESTED_MS and keeper.settings.battery_fitted:
-            if not keeper.q[BATTERY_BAD]:
-                charge.check(self._rest_mv())
+        if keeper.reads_battery():
+            if keeper.facts.off_ms >= RESTED_MS and not self._held():
+                charge.check(self._rest_mv(), keeper.waiting.dark())
+            else:
+                charge.bound(self._rest_mv(), charge.unrested_mv)
         seconds = keeper.plan.seconds_to_go(keeper.settings.flow_ml_min)
         keeper.q[SPARE] = charge.spare_mah(seconds, keeper.normal_ma)
 
@@ -93,11 +94,18 @@ class Check:
         keeper = self.keeper
         settings = keeper.settings
         keeper.rest_mv = self._rest_mv()
-        if settings.panel_fitted and keeper.rest_mv >= settings.charging_mv:
+        keeper.held_mv = 0
+        if self._held():
             # The panel holds a full battery at its limit: that is no rest to reckon sag from.
+            keeper.held_mv = keeper.rest_mv - settings.charged_mv
             keeper.rest_mv = settings.charged_mv
         keeper.rest_pa = self._sum_pa // self._samples if settings.pressure_fitted else 0
+        keeper.ahead.starts(keeper.rest_mv)
         keeper.move(cycle.CHECKS_PASSED, records.COMPLETE)
+
+    def _held(self) -> bool:
+        settings = self.keeper.settings
+        return bool(settings.panel_fitted) and self._rest_mv() >= settings.charging_mv
 
     def _rest_mv(self) -> int:
         """Mean from _REST_FROM_MS on; asked for only after that, so there is a sample."""

@@ -5,6 +5,7 @@ be. Nothing here reads a clock, a pin or a file, and no step allocates memory.
 """
 
 from . import cycle, plan, records, rules
+from .ahead import Ahead
 from .charge import Charge
 from .check import Check
 from .clockwatch import ClockWatch
@@ -68,6 +69,7 @@ class Keeper:
         self.in_state_ms = 0
         self.nap_ms = 0
         self.rest_mv = 0
+        self.held_mv = 0
         self.rest_pa = 0
         self._last_ms = -1
         self.quiet_ms = 0
@@ -82,6 +84,7 @@ class Keeper:
                 guard.judges(state, frost) for state in (PRIME, RUN) for frost in _FROST
             )
             self.charge = Charge(settings, facts)
+            self.ahead = Ahead(settings, facts, self.charge)
             self.clock = ClockWatch(settings, facts)
             self.plan = Plan(settings, facts)
             self.operating = Operating(settings, facts)
@@ -149,8 +152,7 @@ class Keeper:
             self._look(dt_ms, load_on, contacts)
         self._load_on = load_on
         self.contacts = contacts
-        state = self.state
-        if state == RUN or state == PRIME:
+        if self.pumping():
             relay.renew()
         else:
             relay.release()
@@ -232,17 +234,24 @@ class Keeper:
             self.changed += 1
             cause = records.POWER_BROKE_RUN
         self.journal.add(records.BOOT, cause, 1, self.state, facts.left_mah)
-        self.battery_changed()
+        self.waiting.feel_battery(0)
 
     def battery_changed(self) -> None:
         """A battery has been put on, or has been charged where it stands."""
         rest_mv = self.q[BATTERY_MV]
-        good = self.settings.battery_fitted and not self.q[BATTERY_BAD]
-        if good:
-            self.charge.changed(rest_mv)
+        self.charge.changed(rest_mv)
+        self.changed += 1
         self.journal.add(records.BATTERY, rest_mv, self.facts.left_mah)
-        if good and rest_mv >= self.settings.reconnect_mv:
+        if rest_mv + self.facts.reads_low_mv >= self.settings.reconnect_mv:
             self.move(cycle.CHARGED, records.NO_BATTERY)
+
+    def reads_battery(self) -> bool:
+        """Whether the battery's voltage is known."""
+        return bool(self.settings.battery_fitted) and not self.q[BATTERY_BAD]
+
+    def pumping(self) -> bool:
+        """Whether the relay is told to be closed."""
+        return self.state == RUN or self.state == PRIME
 
     def take_over(self, before, trial: bool = False) -> None:
         """Go on from a keeper with other settings: no power was lost, nobody has come.
@@ -257,6 +266,8 @@ class Keeper:
             # What has passed since the last look has passed for the clock, too.
             self._last_ms = before._last_ms
             self.quiet_ms = before.quiet_ms
+            self.charge.go_on(before.charge)
+            self.waiting.seen_mv = before.waiting.seen_mv
             if not trial and self.facts.is_new_line(before.facts):
                 self.facts.end(LINE)
                 self.changed += 1
@@ -366,6 +377,7 @@ class Keeper:
         pumps_on = pumping and after == RUN
         if pumping and not pumps_on:
             self.facts.off_ms = 0
+            self.facts.worked = 1
             self.watering.stopped(cause)
         self.state = after
         self.in_state_ms = 0

@@ -26,6 +26,8 @@ GAP_MS_MAX = 1 << 28
 HOUR_MS = 3600000
 CLOCK_NOT_SET = 1
 NEVER = -1
+UNSEEN_MV = -32768
+"""No rest voltage is so far beside its charge: none was seen yet."""
 
 # fmt: off
 FACTS: tuple = (
@@ -46,7 +48,14 @@ FACTS: tuple = (
     ("night_run_s",      "",      "kept", "kept",   "noon",           0,              "status", "s"),        # pumped this night
     ("night_ml",         "",      "kept", "kept",   "noon",           0,              "status", "ml"),       # water of this night
     ("used_mah",         "",      "kept", "kept",   "noon",           0,              "status", "mAh"),      # charge used this night
-    ("left_mah",         "",      "kept", "kept",   "",               "capacity_mah", "",       "mAh"),      # charge in the battery; judged anew when a battery is put on
+    ("left_mah",         "",      "kept", "kept",   "",               "capacity_mah", "",       "mAh"),      # charge in the battery, the most that fits; judged anew when a battery is put on
+    ("rest_over_mv",     "",      "kept", "kept",   "battery",        UNSEEN_MV,      "",       "mV"),        # what it last read at rest, over what that charge should
+    ("worked",           "",      "kept", "kept",   "battery",        0,              "",       "0/1"),       # it has pumped since it was put on: a charger's last volts are gone
+    ("begun_mv",         "",      "kept", "kept",   "battery",        0,              "",       "mV"),        # what it read at rest when it began to be followed; 0: not yet
+    ("begun_mah",        "",      "kept", "kept",   "battery",        "capacity_mah", "",       "mAh"),       # what was counted in it then
+    ("since_mah",        "",      "kept", "kept",   "battery",        0,              "",       "mAh"),       # charge used since then
+    ("room_mv",          "",      "kept", "kept",   "battery",        0,              "",       "mV"),        # how far above the cut-out its last run ended
+    ("reads_low_mv",     "",      "kept", "kept",   "",               "battery_error_mv", "",     "mV"),        # the battery channel reads so much too low, at the most
     ("part_ma_ms",       "",      "lost", "kept",   "",               0,              "",       "mA ms"),    # charge used that is not yet a whole mAh
     ("night_use_mah",    "",      "kept", "kept",   "line",           0,              "status", "mAh"),      # what a whole night takes
     ("resistance_mohm",  "",      "lost", "kept",   "battery person", 0,              "status", "mohm"),     # of the supply, learned at the last start; 0: not yet
@@ -61,7 +70,7 @@ FACTS: tuple = (
     ("start_ages_ms",    "start", "lost", "kept",   "",               HOUR_MS,        "",       "ms"),       # how long ago each was; after a power loss all were just now
     ("run_open",         "",      "kept", "kept",   "",               0,              "",       "0/1"),       # a run has begun and was not seen to end; kept before the relay closes
     ("broken_runs",      "",      "kept", "kept",   "person",         0,              "status", "runs"),      # broken off by a loss of power, one after the other
-    ("off_ms",           "",      "lost", "kept",   "",               GAP_MS_MAX,     "",       "ms"),       # how long the pump has stood still
+    ("off_ms",           "",      "lost", "kept",   "",               0,              "",       "ms"),       # how long the pump is known to have stood still
     ("rain_closed",      "",      "lost", "kept",   "",               0,              "",       "0/1"),      # the rain contact is closed
     ("rain_said",        "",      "lost", "kept",   "",               0,              "",       "0/1"),       # the log says that it rains
     ("rain_records",     "",      "lost", "kept",   "noon",           0,              "",       "records"),   # of rain, this night

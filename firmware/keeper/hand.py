@@ -15,7 +15,7 @@ planned set ends the night.
 
 from . import cycle, plan, records
 from .facts import PERSON
-from .quantities import PRESSURE_PA
+from .quantities import BATTERY_MV, PRESSURE_PA
 from .records import HAND
 from .rules import CHARGE_RESERVE, DUTY, OVER_RUN, TOO_MANY_STARTS
 
@@ -132,6 +132,8 @@ class Hand:
             keeper.facts.hold_until_night = keeper.facts.night + value
         elif wish == BATTERY:
             keeper.charge.renewed(value)
+            if keeper.reads_battery() and not keeper.pumping():
+                keeper.charge.told(keeper.q[BATTERY_MV])
             keeper.move(cycle.CHARGED, records.BY_HAND)
         elif wish == CLOCK:
             keeper.clock.set_again()

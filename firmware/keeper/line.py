@@ -76,7 +76,7 @@ class Line:
         By the mean, so that it is never quicker than the pressure of a sound start.
         """
         keeper = self.keeper
-        share = keeper.operating.permille(self.smooth_pa)
+        share = share_permille(self.smooth_pa, keeper.operating.expected_pa)
         return share > keeper.settings.line_open_permille
 
     def filled(self) -> None:

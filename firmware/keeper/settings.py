@@ -96,7 +96,12 @@ _SUPPLY = (
     ("capacity_mah", "mAh", 1000, 500000, None),  # Charge that may be taken from a full battery.
     ("reserve_mah", "mAh", 0, 500000, 2000),  # Charge that is left in it.
     ("charged_mv", "mV", 6000, 30000, None),  # Rest voltage that shows a full battery.
+    ("rest_75_mv", "mV", 0, 30000, 0),  # Rest voltage when 75 % of that charge is left; 0: a line.
+    ("rest_50_mv", "mV", 0, 30000, 0),  # The same at 50 %.
+    ("rest_25_mv", "mV", 0, 30000, 0),  # The same at 25 %.
+    ("battery_error_mv", "mV", 0, 1000, 0),  # How far the battery channel may read wrong.
     ("empty_mv", "mV", 0, 30000, 0),  # Rest voltage when that charge is used; 0: not known.
+    ("held_mv", "mV", 6000, 30000, 14000),  # A panel that holds the posts so high has filled it.
     ("panel_fitted", "0/1", 0, 1, 0),  # A solar panel charges the battery by day.
     ("board_ua", "uA", 0, 200000, 10000),  # What the board itself draws, on average.
 )
@@ -256,7 +261,23 @@ def _reach_problems(known: dict) -> list:
             )
     for number in range(1, SETS + 1):
         found += _set_problems(known, "set" + str(number) + "_")
+    found += _curve_problems(known)
     return found + _trim_problems(known) + _range_problems(known)
+
+
+def _curve_problems(known: dict) -> list:
+    """Rest voltages that do not rise with the charge; none of them, or all, are given."""
+    inner = [known[key] for key in CURVE[1:-1] if key in known]
+    if len(inner) < len(CURVE) - 2 or not any(inner):
+        return []
+    volts = [known[key] for key in CURVE if key in known]
+    if all(low < high for low, high in zip(volts, volts[1:])):
+        return []
+    return ["rest_50_mv: the rest voltages must rise from " + ", ".join(CURVE)]
+
+
+CURVE = ("empty_mv", "rest_25_mv", "rest_50_mv", "rest_75_mv", "charged_mv")
+"""Rest voltages at no usable charge, a quarter, half, three quarters and all of it."""
 
 
 def _trim_problems(known: dict) -> list:

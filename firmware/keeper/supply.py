@@ -77,7 +77,7 @@ class Supply:
         self.strained = False
         self._since_strain_ms = _LONG_AGO_MS
         self.source_mv = rest_mv
-        self._charged = keeper.charge.is_charged(rest_mv)
+        self._charged = keeper.charge.holds_charge(rest_mv)
         self._learned = False
         self._jump_s = 0
         self._mohm = _UNKNOWN

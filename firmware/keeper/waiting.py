@@ -1,10 +1,11 @@
 """The quiet states: waiting for a set, pausing, stopped for the night, flat, locked out."""
 
 from . import cycle, plan, records
+from .charge import STEP_MV
 from .check import RESTED_MS
 from .cycle import CHECK, DONE, FLAT, IDLE, REST, SOAK
-from .facts import NOON
-from .quantities import BATTERY_BAD, BATTERY_MV, CLOCK_BAD, CLOSED_OFF, PRESSURE_PA
+from .facts import NOON, UNSEEN_MV
+from .quantities import BATTERY_MV, CLOCK_BAD, CLOSED_OFF, PRESSURE_PA, RESTED_MV
 from .rules import NO_CLOCK
 
 DECAYS_MS = (500, 1000, 2000, 5000, 15000, 60000, 600000)
@@ -18,8 +19,16 @@ _NO_DECAY_MS = 1 << 28
 _LAST_S = 120
 """So long before its window closes comes the last chance of a set: looks are a minute apart."""
 
-_MIDNIGHT_S = 1800
-"""The first look of a day that comes later than this may see the sun."""
+_DARK_FROM_S = 21 * 3600
+_DARK_UNTIL_S = 1800
+"""Between these a panel that lies flat gives nothing to speak of, in most places and seasons."""
+
+_SETTLED_MS = 600000
+"""So long after a stop a battery comes up by no more than a converter's step from look to look
+(the two wells of the plant's battery; Manwell and McGowan 1993)."""
+
+_HELD_MS = 600000
+"""A panel's controller must hold the posts this long (common practice, no source)."""
 
 
 class Waiting:
@@ -31,6 +40,9 @@ class Waiting:
         self.charged_ms = 0
         self._decay = len(DECAYS_MS)
         self._day = -1
+        self.seen_mv = 0
+        self._held_ms = 0
+        self._rested = False
 
     def watch_decay(self) -> None:
         """The pump has just stopped: log how pressure and battery settle."""
@@ -62,6 +74,9 @@ class Waiting:
                 # What came due and went by meanwhile did so for what has just ended.
                 for _ in range(plan.SETS):
                     self._say_missed(before, by_hand)
+        if state == FLAT and keeper.settings.battery_fitted:
+            # What has been used up reads so: after a charge it reads more.
+            keeper.charge.note(keeper.q[RESTED_MV] - keeper.facts.reads_low_mv)
 
     def _note_stop(self, state: int, cause: int) -> None:
         """Why it stopped, for whoever asks. What ends a stop is none, nor is a soak; and a run by
@@ -94,15 +109,13 @@ class Waiting:
     def tick(self, dt_ms: int) -> None:
         """One look around, after the rules and the person had nothing to say."""
         keeper = self.keeper
-        state = keeper.state
         self._decay_tick()
+        self.feel_battery(dt_ms)
         if keeper.settings.panel_fitted and keeper.journal.day != self._day:
             self._midnight()
-            state = keeper.state
+        state = keeper.state
         if state == SOAK or state == REST:
             self._pause(dt_ms)
-        elif state == FLAT:
-            self._watch_charge(dt_ms)
         elif state == IDLE and keeper.clock.known and not keeper.guard.past(NO_CLOCK):
             self._take_up_due()
         if keeper.clock.known and keeper.state != CHECK:
@@ -123,6 +136,7 @@ class Waiting:
         if night < before:
             facts.told_night = min(facts.told_night, night)
             return
+        self._weigh()
         if before != plan.NONE and (before > facts.told_night or facts.night_run_s):
             self._tell_night()
             facts.told_night = before
@@ -136,7 +150,7 @@ class Waiting:
         facts = keeper.facts
         planned_s = keeper.plan.planned_s(keeper.settings.flow_ml_min)
         if planned_s > 0 and facts.night_run_s * 10 >= planned_s * 9:
-            keeper.charge.learn_night()
+            keeper.ahead.learn_night()
         keeper.journal.add(
             records.NIGHT,
             facts.night_run_s,
@@ -146,27 +160,111 @@ class Waiting:
             self.nights_left_tenths(),
             keeper.q[BATTERY_MV],
         )
+        if self._has_rested():
+            keeper.ahead.rested(keeper.q[BATTERY_MV])
 
     def nights_left_tenths(self) -> int:
-        """Nights that the battery still gives, in tenths."""
+        """Nights that the battery still gives at the least, in tenths."""
         keeper = self.keeper
         # A flat board starts no set, whatever the count of charge still says.
         if keeper.state == FLAT:
             return 0
+        rest_mv = keeper.q[BATTERY_MV] if self._has_rested() else 0
         planned_s = keeper.plan.planned_s(keeper.settings.flow_ml_min)
-        return keeper.charge.nights_left_tenths(planned_s * (keeper.normal_ma // 10) // 360)
+        return keeper.ahead.nights_tenths(planned_s * (keeper.normal_ma // 10) // 360, rest_mv)
+
+    def feel_battery(self, dt_ms: int) -> None:
+        """Which battery is this, and has it been charged? Whatever powers the board."""
+        keeper = self.keeper
+        settings = keeper.settings
+        before_mv = self.seen_mv
+        if not keeper.reads_battery():
+            # It may have been taken off: the next reading is looked at as after a power loss.
+            self.seen_mv = 0
+            self.charged_ms = 0
+            return
+        mv = self.seen_mv = keeper.q[BATTERY_MV]
+        if settings.panel_fitted:
+            self._watch_panel(dt_ms, mv)
+        elif keeper.state == FLAT:
+            self._watch_charge(dt_ms, mv)
+        off_ms = keeper.facts.off_ms
+        if before_mv == 0:
+            self._judge(mv)
+        elif mv < settings.charging_mv and off_ms >= _SETTLED_MS:
+            if abs(mv - before_mv) >= STEP_MV:
+                self._judge(mv)
+        if off_ms < RESTED_MS:
+            self._rested = False
+        elif not self._rested:
+            self._rested = True
+            self._weigh()
+
+    def _judge(self, mv: int) -> None:
+        """The battery has come back, or reads otherwise all at once: is it another?"""
+        keeper = self.keeper
+        charge = keeper.charge
+        facts = keeper.facts
+        first = facts.rest_over_mv == UNSEEN_MV
+        if keeper.settings.panel_fitted and not first:
+            # The sun lifts it and lets go of it: the dark will tell.
+            return
+        if first or self._is_charged(mv):
+            keeper.battery_changed()
+            return
+        counted_mah = facts.left_mah
+        charge.bound(mv, 0 if facts.off_ms >= RESTED_MS else charge.unrested_mv)
+        if facts.left_mah < counted_mah:
+            charge.note(mv)
+            keeper.changed += 1
+            keeper.journal.add(records.BATTERY, mv, facts.left_mah)
+
+    def _is_charged(self, mv: int) -> bool:
+        keeper = self.keeper
+        charge = keeper.charge
+        if not charge.is_charged(mv):
+            return False
+        if keeper.state == FLAT:
+            return mv + keeper.facts.reads_low_mv >= keeper.settings.reconnect_mv
+        return charge.gains(mv)
+
+    def _weigh(self) -> None:
+        """The battery has long rested: hold the count against its voltage."""
+        keeper = self.keeper
+        settings = keeper.settings
+        mv = keeper.q[BATTERY_MV]
+        if not self._has_rested() or settings.panel_fitted or mv >= settings.charging_mv:
+            return
+        # A flat one comes up by itself, one with a weak cell by much.
+        if keeper.state != FLAT and self._is_charged(mv):
+            keeper.battery_changed()
+        else:
+            keeper.charge.check(mv, False)
+        keeper.changed += 1
+
+    def _has_rested(self) -> bool:
+        keeper = self.keeper
+        stands = not keeper.pumping() and not keeper.q[CLOSED_OFF]
+        stood = keeper.facts.off_ms >= RESTED_MS and stands
+        return stood and keeper.reads_battery()
+
+    def dark(self) -> bool:
+        """Whether no sun can lift the battery."""
+        second = self.keeper.journal.second
+        dark = second >= _DARK_FROM_S or second < _DARK_UNTIL_S
+        return dark and not self.keeper.q[CLOCK_BAD]
 
     def _midnight(self) -> None:
         """A panel's battery shows what is in it when it is dark, and the pump has long stood."""
         keeper = self.keeper
         q = keeper.q
         self._day = keeper.journal.day
-        dark = keeper.journal.second < _MIDNIGHT_S and not q[CLOCK_BAD]
-        good = keeper.settings.battery_fitted and not q[BATTERY_BAD] and not q[CLOSED_OFF]
-        if not good or not dark or keeper.facts.off_ms < RESTED_MS:
+        if not self._has_rested() or not self.dark():
             return
-        keeper.charge.check(q[BATTERY_MV])
-        if keeper.state == FLAT and q[BATTERY_MV] >= keeper.settings.reconnect_mv:
+        keeper.charge.check(q[BATTERY_MV], True)
+        keeper.changed += 1
+        top_mv = q[BATTERY_MV] + keeper.facts.reads_low_mv
+        if keeper.state == FLAT and top_mv >= keeper.settings.reconnect_mv:
             keeper.battery_changed()
 
     def _decay_tick(self) -> None:
@@ -191,21 +289,36 @@ class Waiting:
             self.pause_ms = 0
             keeper.move(cycle.SOAKED if keeper.state == SOAK else cycle.RESTED, records.COMPLETE)
 
-    def _watch_charge(self, dt_ms: int) -> None:
+    def _watch_charge(self, dt_ms: int, mv: int) -> None:
         """Charged where it stands: the voltage is higher than any battery rests.
 
         A flat battery comes up again by itself when the pump stops; that is not charge.
         """
-        keeper = self.keeper
-        q = keeper.q
-        settings = keeper.settings
-        good = settings.battery_fitted and not q[BATTERY_BAD]
-        if not good or settings.panel_fitted or q[BATTERY_MV] < settings.charging_mv:
+        settings = self.keeper.settings
+        if mv < settings.charging_mv:
             self.charged_ms = 0
             return
         # The first look counts for a millisecond: it only starts the hold.
         self.charged_ms += dt_ms if self.charged_ms else 1
         if self.charged_ms >= settings.charging_hold_ms:
+            self.keeper.battery_changed()
+
+    def _watch_panel(self, dt_ms: int, mv: int) -> None:
+        """A panel's controller that holds the posts has nothing more to put in: it is full."""
+        keeper = self.keeper
+        facts = keeper.facts
+        settings = keeper.settings
+        if mv < settings.held_mv:
+            self._held_ms = 0
+            return
+        before_ms = self._held_ms
+        self._held_ms = min(before_ms + dt_ms, _HELD_MS) if before_ms else 1
+        if self._held_ms < _HELD_MS:
+            return
+        facts.left_mah = settings.capacity_mah
+        if before_ms < _HELD_MS:
+            keeper.changed += 1
+        if keeper.state == FLAT:
             keeper.battery_changed()
 
     def _take_up_due(self) -> None:

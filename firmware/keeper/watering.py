@@ -90,11 +90,11 @@ class Watering:
         sag_mv = supply.source_mv - battery_mv
         pumped_ms = dt_ms if dt_ms < RENEW_MS else RENEW_MS
         ma = keeper.charge.pump_ma(q[PRESSURE_PA])
-        watch.pump_on(pumped_ms, on_ms, load_on, sag_mv, ma, supply.is_at_work())
+        watch.pump_on(pumped_ms, on_ms, load_on, sag_mv + keeper.held_mv, ma, supply.is_at_work())
         supply.tick(dt_ms, load_on)
         keeper.standstill.pump_on(on_ms, sag_mv, self._lift_mv)
         q[CLOSED_OFF] = keeper.standstill.works
-        q[RESTED_MV] = battery_mv + self._lift_mv
+        q[RESTED_MV] = battery_mv + self._lift_mv + keeper.facts.reads_low_mv
         q[GAP_MS] = dt_ms
         q[ON_S] = on_ms // 1000
         q[OPEN_ON] = watch.open_on
@@ -134,7 +134,10 @@ class Watering:
         keeper.facts.night_run_s += on_s
         keeper.facts.run_open = 0
         keeper.facts.broken_runs = 0
-        sag_mv = keeper.rest_mv - q[BATTERY_MV]
+        sag_mv = keeper.rest_mv + keeper.held_mv - q[BATTERY_MV]
+        if cause < records.CAUSE_RULE:
+            # A line that was shut drew another current than the moment's.
+            keeper.ahead.stopped(q[RESTED_MV])
         keeper.standstill.stopped(sag_mv, q[BATTERY_MV], self._lift_mv, q[PRESSURE_PA])
         keeper.waiting.watch_decay()
         keeper.journal.add(
@@ -214,7 +217,7 @@ class Watering:
         if keeper.operating.second(pressure_pa, battery_mv):
             self._say_normal()
         self.supply.second(self.pump_ma)
-        if self._seconds == LEARN_S and keeper.settings.battery_fitted:
+        if self._seconds == LEARN_S and keeper.settings.battery_fitted and not keeper.held_mv:
             self._learn(battery_mv)
         if self.tally.add(pressure_pa, battery_mv, self.pump_ma, flow_ml_min):
             self._say_minute()

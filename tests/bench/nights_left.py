@@ -27,8 +27,15 @@ CHEMISTRIES = ("flooded", "agm", "lfp")
 MEDIAN_GOAL = 0.5
 OPTIMISM_GOAL = 1.0
 NIGHTS_MAX = 12
+HEALTH = (0.7, 1.0)
+"""Of the charge that the label says: batteries in use, of which nobody has told the site file."""
+BOARD_GOAL = 0.05
+TOO_MANY = 0.5
+"""Nights: so many too many are a broken promise."""
 MISSING_PART = 0.95
 """Of a full charge: what the fault takes at severity 1."""
+_GOLDEN = 0.6180339
+"""Its multiples spread evenly, however many there are (Weyl)."""
 
 
 @dataclass(frozen=True)
@@ -96,6 +103,16 @@ def draw(number: int, worse: bool = False) -> Case:
     return Case(number, replace(site, battery=real, faults=faults), site)
 
 
+def draw_tired(number: int) -> Case:
+    """The battery of this number with less charge than its label says, by how it was used."""
+    case = draw(number)
+    low, high = HEALTH
+    health = low + (high - low) * (_GOLDEN * number % 1.0)
+    sound = case.real.battery
+    real = replace(sound, capacity_ah=round(sound.capacity_ah * health, 1))
+    return replace(case, real=replace(case.real, battery=real))
+
+
 def log_of(case: Case) -> tuple[str, ...]:
     """The board's log of a case, over more nights than the battery has; empty where no safe
     limits are found."""
@@ -157,11 +174,30 @@ def rows(count: int = 100, worse_count: int = 40) -> list[Row]:
         _band_row(found),
         _row(f"  {_batteries(worse)} that are less than their label", worse),
         _band_row(worse),
+        _board_row([draw_tired(number) for number in range(min(count, worse_count))]),
     ]
 
 
+def _board_row(cases: list[Case]) -> Row:
+    """What the board says by itself: a lower bound."""
+    found = _mornings(cases)
+    off = np.array([one.board - one.came for one in found])
+    share = float(np.mean(off > TOO_MANY))
+    return Row(
+        f"  the board's own, {_batteries(found)} of 0.7 to 1 of their label: too many by half",
+        f"{100.0 * share:.0f} %; median {np.median(off):+.2f} night",
+        "-",
+        f"{len(found)} mornings",
+        f"{100.0 * BOARD_GOAL:.0f} %",
+        share <= BOARD_GOAL,
+    )
+
+
 def _predictions(count: int, worse: bool) -> list[Morning]:
-    cases = [draw(number, worse) for number in range(count)]
+    return _mornings([draw(number, worse) for number in range(count)])
+
+
+def _mornings(cases: list[Case]) -> list[Morning]:
     return [morning for case in cases for morning in mornings(case, log_of(case))]
 
 

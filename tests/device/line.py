@@ -8,6 +8,7 @@ from device.flashlog import FlashLog
 from device.serial import SerialLine
 from device.trial import Trial
 from keeper import Keeper, Settings
+from keeper.hand import BATTERY
 from tests.interpreters.board import BOARD
 from tests.power.recordedflash import Flash, empty_image
 
@@ -91,6 +92,8 @@ class Line:
     def _command(self, code: int, value: int) -> bool:
         if not self.full:
             self.asked.append((code, value))
+            if code == BATTERY:
+                self.keeper.facts.left_mah = value or self.keeper.settings.capacity_mah
         return not self.full
 
     def _restart(self, service: bool) -> bool:

@@ -20,7 +20,7 @@ CHANGES = (
     "stop",
     "clear",
     "hold 2",
-    "battery 60000",
+    "battery 30000",
     "set-clock 2026-07-09 22:30:00",
     "set hand_minutes 5",
     "drop",
@@ -85,14 +85,14 @@ def test_a_change_counts_once(change: str, line: Line) -> None:
 
 
 def test_what_the_changes_do(line: Line) -> None:
-    for change in ("run 3", "stop", "clear", "hold 2", "battery 60000"):
+    for change in ("run 3", "stop", "clear", "hold 2", "battery 30000"):
         line.make(change)
     assert line.asked == [
         (hand.RUN, 3),
         (hand.STOP, 0),
         (hand.CLEAR, 0),
         (hand.HOLD, 2),
-        (hand.BATTERY, 60000),
+        (hand.BATTERY, 30000),
     ]
     line.make("set-clock 2026-07-09 22:30:05")
     assert line.clock_set == [(2026, 7, 9, 81005)]
@@ -102,7 +102,21 @@ def test_what_the_changes_do(line: Line) -> None:
     assert line.restarts == [False, True]
 
 
-@pytest.mark.parametrize("change", ["run 3", "clear", "set-clock 2026-07-09 22:30:05"])
+def test_a_battery_says_what_the_board_then_holds(line: Line) -> None:
+    full_mah = line.keeper.settings.capacity_mah
+    said = line.make("battery 30000")
+    assert said.startswith(f"ok asked battery left_mah=30000 full_mah={full_mah} ")
+    said = line.make("battery 0")
+    assert said.startswith(f"ok asked battery left_mah={full_mah} full_mah={full_mah} ")
+    asked = len(line.asked)
+    for absurd in (full_mah + 1, 500000, 500001):
+        assert line.make(f"battery {absurd}").startswith("no ")
+    assert len(line.asked) == asked
+
+
+@pytest.mark.parametrize(
+    "change", ["run 3", "battery 0", "clear", "set-clock 2026-07-09 22:30:05"]
+)
 def test_a_board_that_is_busy_says_so(change: str, line: Line) -> None:
     before = line.state()
     line.full = True

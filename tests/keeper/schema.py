@@ -74,7 +74,12 @@ current_ma_per_bar 0 20000 -
 capacity_mah 1000 500000 -
 reserve_mah 0 500000 2000
 charged_mv 6000 30000 -
+rest_75_mv 0 30000 0
+rest_50_mv 0 30000 0
+rest_25_mv 0 30000 0
+battery_error_mv 0 1000 0
 empty_mv 0 30000 0
+held_mv 6000 30000 14000
 panel_fitted 0 1 0
 board_ua 0 200000 10000
 run_max_s 60 14400 5400

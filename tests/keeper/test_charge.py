@@ -55,33 +55,6 @@ def test_lift_is_bounded_by_the_refused_resistance() -> None:
     assert counted.lift_mv(12000) == 12000 * 250 // 1000
 
 
-@pytest.mark.parametrize(
-    ("rest_mv", "left_mah"),
-    # A line from empty to charged, and a seventh of the capacity of trust above it.
-    [(12600, 45000), (12300, 22500 + 6428), (12000, 6428), (11000, 6428), (13000, 45000)],
-)
-def test_voltage_is_believed_where_it_says_clearly_less(rest_mv: int, left_mah: int) -> None:
-    counted = charge()
-    counted.check(rest_mv)
-    assert counted.facts.left_mah == left_mah
-    counted.facts.left_mah = 100
-    counted.check(rest_mv)
-    assert counted.facts.left_mah == 100, "and never where it says more"
-
-
-def test_a_battery_put_on_is_full_or_weighed() -> None:
-    counted = charge()
-    counted.facts.left_mah = 500
-    counted.changed(12600)
-    assert counted.facts.left_mah == 45000
-    counted.changed(12300)
-    assert counted.facts.left_mah == 22500 + 6428
-    counted.renewed(30000)
-    assert counted.facts.left_mah == 30000
-    counted.renewed(99999)
-    assert counted.facts.left_mah == 45000
-
-
 def test_what_is_left_in_time() -> None:
     counted = charge()
     assert counted.seconds_left(12000) == 43000 * 36 // 120
@@ -89,26 +62,6 @@ def test_what_is_left_in_time() -> None:
     assert counted.seconds_left(0) == 0
     counted.facts.left_mah = 2000
     assert counted.seconds_left(12000) == 0
-
-
-def test_nights_left_follow_what_a_night_takes() -> None:
-    counted = charge()
-    assert counted.nights_left_tenths(12000) == 35
-    assert counted.nights_left_tenths(0) == 0
-    counted.facts.used_mah = 10000
-    counted.learn_night()
-    assert counted.nights_left_tenths(12000) == 43
-    counted.facts.used_mah = 6000
-    counted.learn_night()
-    assert counted.facts.night_use_mah == 9000
-
-
-def test_rest_voltage_is_weighed_before_the_first_start() -> None:
-    bench = Bench(empty_mv=12000, charged_mv=12600)
-    bench.rest_mv = 12300
-    bench.ticks(1000)
-    bench.go("run")
-    assert bench.keeper.facts.left_mah == pytest.approx(22500 + 6428, abs=5)
 
 
 def test_a_channel_below_zero_gives_no_charge_back() -> None:

@@ -56,7 +56,7 @@ def test_charge_is_not_refilled_by_the_same_battery() -> None:
     bench.keeper.facts.left_mah = 20000
     bench.reboot()
     assert bench.keeper.facts.left_mah == 20000
-    assert bench.records(BATTERY)[-1] == {"rest_mv": 12400, "left_mah": 20000}
+    assert len(bench.records(BATTERY)) == 1, "that of the first look: a restart is no battery"
 
 
 def test_sequence_goes_on() -> None:

@@ -39,6 +39,7 @@ class Watch:
         self.keeper = Keeper(self.settings)
         if seed % 3 == 2:  # The battery is nearly empty, so that it may be found flat.
             self.keeper.facts.judged = 1
+            self.keeper.facts.rest_over_mv = 2000
             self.keeper.facts.left_mah = self.settings.capacity_mah >> 2
         self.chaos = Chaos(seed, wildness)
         self.level = 0

@@ -117,7 +117,7 @@ def test_a_flat_board_has_no_nights_left_whatever_its_count_says() -> None:
     bench.sleep_until("12:00:30")
     (settled,) = bench.records(NIGHT)
     assert bench.state == "flat"
-    assert bench.keeper.charge.nights_left_tenths(6000) > 0
+    assert bench.keeper.ahead.nights_tenths(6000, 0) > 0
     assert settled["nights_tenths"] == 0
 
 

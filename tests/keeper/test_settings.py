@@ -167,3 +167,18 @@ def test_a_scale_that_just_fits_31_bits(changes: dict[str, int], complaint: str)
     found = problems({**SITE, **TOP_SCALE, **changes})
     assert complaint in "; ".join(found)
     assert bool(found) == bool(complaint)
+
+
+@pytest.mark.parametrize(
+    ("rest_mv", "good"),
+    [((0, 0, 0), True), ((12300, 12400, 12500), True), ((12300, 12300, 12500), False)]
+    + [((12300, 0, 12500), False), ((12100, 12400, 12500), False), ((12300, 12400, 12550), False)],
+)
+def test_rest_voltages_rise_with_the_charge(rest_mv: tuple[int, int, int], good: bool) -> None:
+    inner = dict(zip(("rest_25_mv", "rest_50_mv", "rest_75_mv"), rest_mv, strict=True))
+    found = problems({**SITE, "empty_mv": 12200, **inner})
+    assert [problem.split(":")[0] for problem in found] == ([] if good else ["rest_50_mv"])
+
+
+def test_rest_voltages_out_of_their_range_are_said_once() -> None:
+    assert len(problems({**SITE, "rest_50_mv": -1})) == 1

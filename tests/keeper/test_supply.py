@@ -82,14 +82,11 @@ def test_a_battery_goes_down_slowly_and_is_flat() -> None:
     assert words(bench) == "low charge"
 
 
-@pytest.mark.parametrize("knob", ["count", "rest"])
-def test_an_empty_battery_that_is_put_on_is_flat_whatever_it_resists(knob: str) -> None:
+def test_a_battery_that_is_counted_empty_is_flat_whatever_it_resists() -> None:
+    """One that rests below empty is not started at all."""
     bench = Bench()
     bench.loaded_mv = 9000
-    if knob == "rest":
-        bench.rest_mv = 11850
-    else:
-        bench.keeper.facts.left_mah = 9000
+    bench.keeper.facts.left_mah = 9000
     bench.go("run")
     assert words(bench) == "low charge"
     assert bench.records(LEARNED)[-1]["resistance_mohm"] == 50

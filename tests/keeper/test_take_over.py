@@ -2,7 +2,6 @@
 
 from keeper import Keeper, Settings, hand
 from keeper.clockwatch import GOOD
-from keeper.facts import GAP_MS_MAX
 
 from .bench import SITE
 
@@ -19,7 +18,7 @@ def test_no_start_no_other_battery_no_longer_rest() -> None:
     before = looked(SITE)
     before.facts.off_ms = 1234
     after = Keeper(Settings({**SITE, "starts_max": 9}))
-    assert (after.facts.off_ms, after.facts.clock_bad != GOOD) == (GAP_MS_MAX, True)
+    assert (after.facts.off_ms, after.facts.clock_bad != GOOD) == (0, True)
     after.take_over(before)
     after.step(1000, 20643, 43201, 1, 2500, 410, 0, 0, 900, 0)
     assert after.facts.off_ms == 1234 + 1000  # A second since the look at tick 0.
@@ -52,5 +51,5 @@ def test_what_was_asked_for_just_before_is_done() -> None:
 def test_one_without_settings_has_nothing_to_hand_on() -> None:
     after = Keeper(Settings(SITE))
     after.take_over(Keeper(None))
-    assert after.facts.off_ms == GAP_MS_MAX
+    assert after.facts.off_ms == 0
     Keeper(None).take_over(after)

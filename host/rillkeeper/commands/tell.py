@@ -17,7 +17,9 @@ CLEARABLE = ("lockout", "done", "flat")
 CLEAR_S = 5.0
 _LOOK_S = 0.2
 NIGHTS_MAX = 30
-CHARGE_MAX_AH = 500.0
+CHARGE_MIN_AH, CHARGE_MAX_AH = 0.1, 500.0
+_MISSED_MAH = 100
+"""What the pump may take between the wish and the look."""
 
 
 @click.command()
@@ -73,21 +75,63 @@ def hold(nights: int, port: str | None) -> None:
     click.echo(f"the sets of {counted(nights, 'night')} are skipped" if nights else "no hold")
 
 
+class _Charge(click.ParamType[float]):
+    """Ampere-hours, or "full"."""
+
+    name = "charge"
+
+    def convert(
+        self, value: str | float, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float:
+        if value == "full":
+            return 0.0
+        try:
+            charge_ah = float(value)
+        except ValueError:
+            charge_ah = 0.0
+        if not CHARGE_MIN_AH <= charge_ah <= CHARGE_MAX_AH:
+            self.fail(f"{value!r} is neither full nor ampere-hours of a battery", param, ctx)
+        return charge_ah
+
+
 @click.command()
-@click.argument("charge_ah", metavar="AH", type=click.FloatRange(0.1, CHARGE_MAX_AH))
+@click.argument("charge_ah", metavar="AH|full", type=_Charge())
 @port_option
 def battery(charge_ah: float, port: str | None) -> None:
-    """Say that a battery with AH ampere-hours in it has been put on.
+    """Say that another battery has been put on, and what may be taken from it.
 
-    A full battery is recognised by its rest voltage; this is for one that is not full.
+    AH are the ampere-hours that it may give, which are fewer than its label says: half of it for
+    lead, at its age and warmth (capacity_mah of the board's settings, and what `status` shows for
+    a full one). More than that is refused. A board with a battery channel sees by itself when a
+    charged battery is put on; this is for one without, and where it has counted wrong: after
+    `full` it also knows how its channel reads.
 
     \b
-    Example:
-      rillkeeper battery 38
+    Examples:
+      rillkeeper battery full
+      rillkeeper battery 20
     """
     with Port(choose(port)) as opened:
-        make(Talk(opened), f"battery {round(charge_ah * 1000)}")
-    click.echo(f"the board counts on from {charge_ah:g} Ah")
+        talk = Talk(opened)
+        told = dict(
+            word.split("=") for word in make(talk, f"battery {round(charge_ah * 1e3)}").split()[3:]
+        )
+        wanted_mah = int(told["left_mah"])
+        begun = monotonic()
+        now = state.status(talk)
+        while _differs(now, wanted_mah) and monotonic() - begun < CLEAR_S:
+            sleep(_LOOK_S)
+            now = state.status(talk)
+    if _differs(now, wanted_mah):
+        raise BoardStopped("the board counts as before; see rillkeeper status")
+    click.echo(
+        f"the board counts on from {(now.left_mah or 0) / 1e3:.1f} Ah that may be taken; of a "
+        f"full battery it is {int(told['full_mah']) / 1e3:.1f} Ah"
+    )
+
+
+def _differs(now: state.Status, wanted_mah: int) -> bool:
+    return now.left_mah is None or abs(now.left_mah - wanted_mah) > _MISSED_MAH
 
 
 @click.command()

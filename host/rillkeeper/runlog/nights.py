@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from keeper.plan import HAND
 from keeper.records import CAUSE_RULE, RAINED
 from keeper.settings import MINUTES, SETS, UNITS
+from rillkeeper.runlog.batteries import batteries_put_on
 from rillkeeper.runlog.lines import Entry, RunLog
 from rillkeeper.runlog.runs import (
     Fitted,
@@ -201,10 +202,7 @@ def nights_of(
     >>> nights_of(read_log([])).nights
     ()
     """
-    reader = _Reader(Fitted.of(board))
-    for entry in log.entries:
-        reader.take(entry)
-    reader.close()
+    reader = _Reader(Fitted.of(board), log.entries)
     asked = {**sets_of_settings(settings or {}), **sets_of_log(log.entries)}
     closings = _closings(log.entries)
     nights = tuple(
@@ -258,10 +256,10 @@ class _Reading:
 
 
 class _Reader:
-    """Walks through the records once. Runs whose clock was not to be believed stand where they
-    were written."""
+    """Walks through the records of a log once. Runs whose clock was not to be believed stand
+    where they were written."""
 
-    def __init__(self, fitted: Fitted) -> None:
+    def __init__(self, fitted: Fitted, entries: Sequence[Entry]) -> None:
         self.fitted = fitted
         self.nights: dict[int, _Reading] = {}
         self.runs: list[Run] = []
@@ -270,6 +268,10 @@ class _Reader:
         self._tripped_run: tuple[int, int] | None = None
         self._batteries = 0
         self._set_nights: dict[int, int] = {}
+        self._put_on = {id(entry) for entry in batteries_put_on(entries)}
+        for entry in entries:
+            self.take(entry)
+        self.close()
 
     def take(self, entry: Entry) -> None:
         """The next record."""
@@ -321,7 +323,7 @@ class _Reader:
             self._night(entry.night).trips.append(judgement_of(entry))
         elif kind == "warn":
             self._night(entry.night).warns.append(judgement_of(entry))
-        elif kind == "battery":
+        elif id(entry) in self._put_on:
             self._batteries += 1
             if self._batteries > 1:
                 self._night(entry.night).battery_put_on = True

@@ -13,11 +13,11 @@ from rillkeeper.morning.report.verdict import verdict_of
 from rillkeeper.site.file import demo_site
 from rillsim.site import BatterySpec
 from rillsim.supply.battery import Battery
-from tests.bench.nights_left import draw, log_of, mornings
+from tests.bench.nights_left import draw, draw_tired, log_of, mornings
 from tests.host.runlog.sample_log import Writer, minutes, sample
 
 USUAL = Usual(run_s=1200.0, current_a=12.0, idle_a=0.004, used_ah=4.1)
-KEEPING = Keeping(cutout_v=11.9, capacity_ah=30.0, reserve_ah=1.5, charged_v=12.55, empty_v=12.2)
+KEEPING = Keeping(cutout_v=11.9, capacity_ah=30.0, reserve_ah=1.5, rest_v=(12.2, 12.55))
 
 
 # The count.
@@ -85,15 +85,10 @@ def test_a_smaller_battery_ends_sooner_and_is_left_as_it_was() -> None:
     for size in (1.0, 0.7, 0.5):
         one = battery(size)
         before = one.save()
-        found.append(nights_ahead(one, 30.0, 36000.0, USUAL, KEEPING, 0.0))
+        found.append(nights_ahead(one, 30.0, 36000.0, USUAL, KEEPING))
         assert one.save() == before
     assert found[0] == pytest.approx(nights_by_count(28.5, USUAL), abs=0.35), "the count ends it"
     assert found[0] > found[1] > found[2]
-
-
-def test_a_channel_that_reads_high_puts_the_stop_off() -> None:
-    low, high = (nights_ahead(battery(0.6), 30.0, 36000.0, USUAL, KEEPING, v) for v in (-0.1, 0.1))
-    assert low < high
 
 
 def test_the_board_cuts_its_count_by_the_rest_voltage() -> None:
@@ -107,7 +102,7 @@ def test_the_board_cuts_its_count_by_the_rest_voltage() -> None:
     board = Charge(settings, Facts(settings))
     for mv in (12100, 12250, 12400, 12600):
         board.facts.left_mah = 30000
-        board.check(mv)
+        board.check(mv, False)
         assert KEEPING.believed_ah(30.0, mv / 1000.0) == pytest.approx(
             board.facts.left_mah / 1000.0, abs=0.1
         )
@@ -136,6 +131,17 @@ def test_readings_of_a_battery_make_it_the_likely_one() -> None:
 
 @pytest.mark.slow
 @pytest.mark.xdist_group("nights left")
+@pytest.mark.parametrize("number", [0])
+def test_the_board_promises_no_more_than_a_tired_battery_gives(number: int) -> None:
+    """Seven tenths of its label; forty such are in ``make bench``."""
+    found = list(mornings(draw_tired(number), log_of(draw_tired(number))))
+    assert found
+    for morning in found:
+        assert 0.3 * morning.came <= morning.board <= morning.came + 0.1
+
+
+@pytest.mark.slow
+@pytest.mark.xdist_group("nights left")
 @pytest.mark.parametrize("number", [1])
 def test_predicted_against_what_then_happened(number: int) -> None:
     """One battery; a hundred of all chemistries are in ``make bench``."""
@@ -149,10 +155,10 @@ def test_predicted_against_what_then_happened(number: int) -> None:
 @pytest.mark.slow
 @pytest.mark.xdist_group("nights left")
 def test_a_battery_less_than_its_label_is_found_out() -> None:
-    """A quarter smaller and not full: the board's count is too high, the readings tell."""
+    """A quarter smaller and not full: the readings tell, and the board too promises no more."""
     case = draw(3, worse=True)
     found = list(mornings(case, log_of(case)))
-    assert max(morning.board - morning.came for morning in found) > 1.0
+    assert max(morning.board - morning.came for morning in found) <= 0.5
     last = found[len(found) // 2 :]
     assert all(morning.middle - morning.came < 0.6 for morning in last)
 

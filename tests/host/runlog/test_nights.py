@@ -125,6 +125,25 @@ def test_battery_away_over_noon_closes_the_right_night() -> None:
     assert "battery charged" in [event.told.short for event in found.events_of(found.nights[1])]
 
 
+@pytest.mark.parametrize(
+    ("left_mah", "booted", "another"),
+    [(5000, True, False), (4000, True, False), (5900, True, False), (6500, True, True)]
+    + [(4000, False, True)],
+)
+def test_a_restart_is_no_battery(left_mah: int, booted: bool, another: bool) -> None:
+    """Older firmware wrote such a record at each start; one that comes alone is a battery."""
+    log = sample()
+    if booted:
+        log.add("3 13:00:00", "boot", 1, 1, 1, 5000, trusted=False)
+    log.add("3 13:00:00", "battery", 12400, left_mah, trusted=False)
+    log.add("3 22:00:02", "start", 1, 1, 12400, left_mah, 150, 10000)
+    found = report_of(log.lines)
+    assert found.nights[-1].battery_put_on is another
+    shorts = [event.told.short for event in found.events_of(found.nights[-1])]
+    assert ("battery charged" in shorts) is another
+    assert found.nights[-1].runs[-1].battery == (2 if another else 1)
+
+
 def test_a_night_without_records_is_not_hidden() -> None:
     log = Writer()
     log.add("0 22:00:00", "skip", 1, 1, 3)

@@ -4,6 +4,8 @@ from math import isinf
 
 from rillkeeper.design.limits.working_site import ROOM, Limit, WorkingSite
 from rillkeeper.errors import NoSafeLimit
+from rillsim.supply.battery import REFERENCE_C, Battery
+from rillsim.supply.chemistry import CHEMISTRY
 from rillsim.supply.fuse import Fuse
 
 SAG_ROOM = 1.15
@@ -21,6 +23,15 @@ CHARGER_V = 0.3
 LITHIUM_CHARGING_V = 13.8
 """A charger lifts a lead battery this far above its rest voltage at the least, and a lithium
 one to this voltage (common practice, no source)."""
+CHANNEL_ERROR = 0.02
+"""Two resistors of 1 % that err in opposite ways are 1.64 % of the reading, and the converter has
+an offset of its own (common practice, no source)."""
+HELD_ROOM_V = 0.05
+FLAT_TOP = 0.95
+"""Above this share of its charge a lithium battery's rest voltage climbs so steeply that it says
+nothing more (the set Prada2013 of PyBaMM, at C/50)."""
+_GONE = (1.0, 0.75, 0.5, 0.25, 0.0)
+"""Shares of the usable charge at which the board is told the rest voltage."""
 
 
 def supply(work: WorkingSite) -> list[Limit]:
@@ -164,14 +175,12 @@ def charge(work: WorkingSite) -> list[Limit]:
     """How far the battery may be used, and when it may work again."""
     site = work.site
     lead = site.battery.chemistry != "lfp"
-    left = 1.0 - work.discharge
     capacity_ah = work.discharge * work.battery(1.0).capacity_ah(20.0)
-    full_share = 0.85 if lead else 0.98
+    usable = capacity_ah / Battery(site.battery, temperature_c=REFERENCE_C).capacity_ah(20.0)
     cutout_v = work.used.emf_v
-    charged_v = work.battery(full_share).rest_v
-    reconnect_v = max(
-        work.battery(left + 0.3 * (1.0 - left)).rest_v, work.battery(left).rest_v + 0.12
-    )
+    rest_v = [work.battery(1.0 - usable * gone).rest_v for gone in _GONE]
+    reconnect_v = max(work.battery(1.0 - 0.7 * usable).rest_v, rest_v[0] + 0.12)
+    rest_v[-1] = min(rest_v[-1], work.battery(FLAT_TOP).rest_v) if not lead else rest_v[-1]
     charging_v = work.battery(1.0).rest_v + CHARGER_V if lead else LITHIUM_CHARGING_V
     pump_s = work.night_s()
     board = site.board
@@ -207,13 +216,14 @@ def charge(work: WorkingSite) -> list[Limit]:
             "A twentieth of that is kept back, for what the count of the charge misses.",
         ),
         Limit(
-            "charged_mv",
-            round(charged_v * 1e3),
-            f"A battery that rests at {charged_v:.2f} V holds {100.0 * full_share:.0f} % of its "
-            "charge or more.",
+            "battery_error_mv",
+            round(CHANNEL_ERROR * rest_v[-1] * 1e3),
+            f"Until the channel is held against a meter (rillkeeper prove), it may read "
+            f"{100.0 * CHANNEL_ERROR:.0f} % too low or too high: the board allows for it where a "
+            "good battery would go without its night.",
         ),
-        _empty(work, left),
-        _panel(work),
+        *_rest_curve(rest_v),
+        *_panel(work),
         Limit(
             "board_ua",
             min(round(board_a * 1e6), 200000),
@@ -223,21 +233,47 @@ def charge(work: WorkingSite) -> list[Limit]:
     ]
 
 
-def _panel(work: WorkingSite) -> Limit:
+def _rest_curve(rest_v: list[float]) -> list[Limit]:
+    """What a battery reads at rest, from one that may give no more to a full one."""
+    empty_v, *between_v, full_v = rest_v
+    return [
+        Limit(
+            "empty_mv",
+            round(empty_v * 1e3),
+            f"A battery that rests at {empty_v:.2f} V has given all the charge that it may give.",
+        ),
+        *(
+            Limit(
+                f"rest_{share}_mv",
+                round(volts * 1e3),
+                f"At {volts:.2f} V {share} % of that charge is left.",
+            )
+            for share, volts in zip((25, 50, 75), between_v, strict=True)
+        ),
+        Limit(
+            "charged_mv",
+            round(full_v * 1e3),
+            f"A battery that rests at {full_v:.2f} V is full.",
+        ),
+    ]
+
+
+def _panel(work: WorkingSite) -> list[Limit]:
     power_w = work.site.solar.power_w
+    held_v = CHEMISTRY[work.site.battery.chemistry].charge_v
+    least_v = held_v * (1.0 - CHANNEL_ERROR) - HELD_ROOM_V
+    held = Limit(
+        "held_mv",
+        round(least_v * 1e3),
+        f"A panel's controller holds a full battery at {held_v:.1f} V: nothing else reads more "
+        f"than {least_v:.2f} V for minutes.",
+    )
     if power_w <= 0.0:
-        return Limit("panel_fitted", 0, "No solar panel charges the battery between the nights.")
+        reason = "No solar panel charges the battery between the nights."
+        return [Limit("panel_fitted", 0, reason), held]
     reason = (
         f"A panel of {power_w:g} W charges by day, which the board cannot count: it believes the "
-        "battery's rest voltage where that says more."
+        "battery's rest voltage in the dark, and that a battery is full when the panel's "
+        "controller holds it."
     )
-    return Limit("panel_fitted", 1, reason)
-
-
-def _empty(work: WorkingSite, left: float) -> Limit:
-    if work.site.battery.chemistry == "lfp":
-        reason = "The rest voltage of this battery is flat and says nothing about its charge."
-        return Limit("empty_mv", 0, reason)
-    empty_v = work.battery(left).rest_v
-    reason = f"A battery that rests at {empty_v:.2f} V has given all the charge that it may give."
-    return Limit("empty_mv", round(empty_v * 1e3), reason)
+    return [Limit("panel_fitted", 1, reason), held]

@@ -27,6 +27,7 @@ from rillkeeper.inquiry.learn.inputs import (
     site_at,
     with_battery_ohm,
 )
+from rillkeeper.runlog.batteries import CHARGED_JUMP_MAH
 from rillkeeper.runlog.runs import Minute, Run
 from rillsim.site import Site
 from rillsim.supply.battery import Battery
@@ -39,7 +40,6 @@ Floats = NDArray[np.float64]
 RUNS_MAX = 40
 """The latest runs are enough, and an older site was another one."""
 MINUTES_MIN = 3
-CHARGED_JUMP_MAH = 1000
 DAY_S = 86400.0
 LEARN_S = 7.0
 """From the closing of the relay: prime, and the board's wait before it learns the supply."""

@@ -2,13 +2,16 @@
 
 from dataclasses import dataclass
 
+import numpy as np
+
+from keeper.charge import ROOM_MV
+from keeper.settings import CURVE
 from rillsim.supply.battery import Battery
 
 _DAY_S = 86400.0
 _LEARN_S = 7.0
 _PART_S = 300.0
-_TRUST_SHARE = 7
-"""A seventh of the capacity: how far the board lets its count stand above the rest voltage."""
+_ROOM_V = ROOM_MV / 1000.0
 SHORTEST_S = 300.0
 """For less than this the board does not start the pump."""
 NIGHTS_MAX = 60
@@ -33,9 +36,8 @@ class Keeping:
     cutout_v: float
     capacity_ah: float
     reserve_ah: float
-    charged_v: float
-    empty_v: float
-    """0: the rest voltage is not asked."""
+    rest_v: tuple[float, ...]
+    """From no usable charge to all of it, in equal steps; empty: the rest voltage is not asked."""
 
     @classmethod
     def of(cls, settings: dict[str, int]) -> "Keeping":
@@ -44,17 +46,23 @@ class Keeping:
             settings["cutout_mv"] / 1000.0,
             settings["capacity_mah"] / 1000.0,
             settings["reserve_mah"] / 1000.0,
-            settings["charged_mv"] / 1000.0,
-            settings["empty_mv"] / 1000.0,
+            _rest_curve(settings),
         )
 
     def believed_ah(self, left_ah: float, rest_v: float) -> float:
-        """The count, cut down where the rest voltage says clearly less."""
-        if self.empty_v <= 0.0:
+        """The count, cut down where the rest voltage says less."""
+        if not self.rest_v:
             return left_ah
-        share = (rest_v - self.empty_v) / (self.charged_v - self.empty_v)
-        by_voltage = min(1.0, max(0.0, share)) + 1.0 / _TRUST_SHARE
-        return min(left_ah, by_voltage * self.capacity_ah)
+        steps = np.linspace(0.0, self.capacity_ah, len(self.rest_v))
+        return min(left_ah, float(np.interp(rest_v, self.rest_v, steps)))
+
+
+def _rest_curve(settings: dict[str, int]) -> tuple[float, ...]:
+    """As the board has it: straight from empty to charged where no points between are given."""
+    if not settings["empty_mv"]:
+        return ()
+    keys = CURVE if settings.get("rest_50_mv") else (CURVE[0], CURVE[-1])
+    return tuple(settings[key] / 1000.0 for key in keys)
 
 
 def nights_by_count(spare_ah: float, usual: Usual) -> float:
@@ -67,9 +75,11 @@ def nights_by_count(spare_ah: float, usual: Usual) -> float:
 
 
 def nights_ahead(
-    battery: Battery, left_ah: float, rested_s: float, usual: Usual, keeping: Keeping, off_v: float
+    battery: Battery, left_ah: float, rested_s: float, usual: Usual, keeping: Keeping
 ) -> float:
     """Nights until the board stops for this battery: whole ones, and a share of the last.
+
+    What its channel reads beside the truth the board has seen from a full battery, but for a room.
 
     Parameters
     ----------
@@ -83,20 +93,18 @@ def nights_ahead(
         The nights to come
     keeping : Keeping
         The board's limits
-    off_v : float
-        What the board's channel reads too much
     """
     state = battery.save()
     nights = 0.0
     rest_s = rested_s
     while nights < NIGHTS_MAX:
         battery.step(usual.idle_a, rest_s)
-        left_ah = keeping.believed_ah(left_ah, battery.emf_v + off_v)
+        left_ah = keeping.believed_ah(left_ah, battery.emf_v + _ROOM_V)
         by_count_s = (left_ah - keeping.reserve_ah) / usual.current_a * 3600.0
         want_s = usual.run_s if by_count_s >= usual.run_s else by_count_s
         if want_s < SHORTEST_S and want_s < usual.run_s:
             break
-        given_s = _pumped_s(battery, want_s, usual.current_a, keeping.cutout_v - off_v)
+        given_s = _pumped_s(battery, want_s, usual.current_a, keeping.cutout_v - _ROOM_V)
         if given_s < usual.run_s:
             nights += given_s / usual.run_s
             break

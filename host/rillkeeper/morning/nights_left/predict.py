@@ -16,6 +16,7 @@ from rillkeeper.design.limits.working_site import DEPTH_OF_DISCHARGE
 from rillkeeper.errors import NoSafeLimit
 from rillkeeper.morning.nights_left.ahead import Keeping, Usual, nights_ahead, nights_by_count
 from rillkeeper.morning.nights_left.candidates import Candidate, candidates, live_through, weights
+from rillkeeper.runlog.batteries import CHARGED_JUMP_MAH, batteries_put_on
 from rillkeeper.runlog.nights import Night
 from rillkeeper.runlog.runs import Run
 from rillsim.site import Site
@@ -28,7 +29,6 @@ PLAN_SPREAD = 0.25
 """Of what a set takes by its plan alone (common practice, no source)."""
 USE_SPREAD = 0.03
 """At least so much one night's use differs from the next (common practice, no source)."""
-CHARGED_JUMP_AH = 1.0
 MORNINGS_MAX = 30
 """So many mornings are enough to see whether the predictions hold."""
 _NOON_TO_START_S = 36000.0
@@ -124,10 +124,12 @@ def each_morning(
 def _flat(nights: Sequence[Night]) -> bool:
     """Whether the board has stopped until the battery is charged, and it has not been."""
     flat = False
-    for entry in (entry for night in nights for entry in night.entries):
+    entries = [entry for night in nights for entry in night.entries]
+    put_on = {id(entry) for entry in batteries_put_on(entries)}
+    for entry in entries:
         if entry.kind == "trip":
             flat = flat or entry["action"] == rules.FLAT
-        elif entry.kind in ("battery", "primed"):
+        elif entry.kind == "primed" or id(entry) in put_on:
             flat = False
     return flat
 
@@ -189,9 +191,7 @@ def _by_battery(
                 usual.idle_a,
                 usual.used_ah * (1.0 + less),
             )
-            ahead = nights_ahead(
-                one.battery, left_ah, _NOON_TO_START_S, night, keeping, one.channel_v
-            )
+            ahead = nights_ahead(one.battery, left_ah, _NOON_TO_START_S, night, keeping)
             nights.append((ahead, weight * share))
     note = "" if runs else "This battery has not worked yet: the first night will tell more."
     low, middle, high = (_quantile(nights, q) for q in (0.5 - BAND / 2, 0.5, 0.5 + BAND / 2))
@@ -230,10 +230,10 @@ def _this_charge(runs: Sequence[Run], last: Night) -> list[Run]:
     """Runs since the count last went up: those on the charge that is in the battery now."""
     found: list[Run] = []
     for run in runs:
-        if found and run.left_mah > found[-1].left_mah + 1000.0 * CHARGED_JUMP_AH:
+        if found and run.left_mah > found[-1].left_mah + CHARGED_JUMP_MAH:
             found = []
         found.append(run)
-    if found and last.left_mah and last.left_mah > found[-1].left_mah + 1000.0 * CHARGED_JUMP_AH:
+    if found and last.left_mah and last.left_mah > found[-1].left_mah + CHARGED_JUMP_MAH:
         return []
     return found
 

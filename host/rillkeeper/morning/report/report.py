@@ -11,6 +11,7 @@ from rillkeeper.morning.nights_left import NightsLeft, nights_left
 from rillkeeper.morning.report.other_site import other_site
 from rillkeeper.morning.weather import Balance, DayBalance
 from rillkeeper.runlog import sentences
+from rillkeeper.runlog.batteries import batteries_put_on
 from rillkeeper.runlog.lines import Entry, RunLog, read_log
 from rillkeeper.runlog.nights import Night, nights_of
 from rillkeeper.runlog.runs import Run
@@ -224,10 +225,12 @@ def _events(
 
 
 def _said_before(entries: Sequence[Entry], place: int, clock_said: bool) -> bool:
-    """Whether a record only says again what another has said, or opens the log as it must."""
+    """Whether a record only says again what another has said, or opens the log as it must; or a
+    restart that older firmware wrote down as a battery."""
     entry = entries[place]
     if entry.kind == "battery":
-        return all(other.kind == "boot" for other in entries[:place])
+        opens = all(other.kind == "boot" for other in entries[:place])
+        return opens or all(entry is not other for other in batteries_put_on(entries))
     return entry.kind == "warn" and entry["rule"] == NO_CLOCK and clock_said
 
 

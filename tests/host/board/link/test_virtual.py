@@ -154,6 +154,12 @@ def test_a_hold_and_a_battery_are_told(start: Callable[..., Running]) -> None:
     assert say("hold", "2").exit_code == 0
     told = say("battery", "20")
     assert told.exit_code == 0, told.stderr
+    assert "counts on from 20.0 Ah that may be taken" in told.stdout
+    refused = say("battery", "80")
+    assert refused.exit_code == 1
+    assert "may be taken, not its label" in refused.stderr
+    assert say("battery", "full").exit_code == 0
+    assert say("battery", "20").exit_code == 0
     until(lambda: state()["left_mah"] == pytest.approx(20_000, abs=100))
     held_until = date.fromisoformat(state()["held"]["until"])
     assert held_until == datetime.fromisoformat(state()["clock"]).date() + timedelta(days=2)
