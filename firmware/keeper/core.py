@@ -23,12 +23,8 @@ from .quantities import (
     CLOSED_OFF,
     CURRENT_BAD,
     CURRENT_MA,
-    FROST_BAD,
-    FROST_DC,
-    PRESSURE_BAD,
     PRESSURE_PA,
     QUANTITIES,
-    SWAPPED,
 )
 from .rain import Rain
 from .records import CAUSE_RULE, Journal
@@ -45,7 +41,6 @@ _LOOK_MS = 60000
 _FRESH_MS = 1000
 _JOURNAL_ROWS = 32
 _RUN_SLACK_MS = 1000
-_FROST = (FROST_DC, FROST_BAD)
 
 
 class Keeper:
@@ -79,10 +74,7 @@ class Keeper:
         if settings:
             self.facts = facts = begun(settings)
             self.senses = Senses(settings)
-            self.guard = guard = Guard(settings, facts)
-            self._frost_on = any(
-                guard.judges(state, frost) for state in (PRIME, RUN) for frost in _FROST
-            )
+            self.guard = Guard(settings, facts)
             self.charge = Charge(settings, facts)
             self.ahead = Ahead(settings, facts, self.charge)
             self.clock = ClockWatch(settings, facts)
@@ -143,7 +135,7 @@ class Keeper:
         journal.second = second
         journal.trust = 0 if self.facts.clock_bad else 1
         self._clock_ok = clock_ok
-        self._feel(dt_ms, battery_n, pressure_n, frost_n, current_n, pumping)
+        self.senses.feel(self, dt_ms, battery_n, pressure_n, frost_n, current_n)
         if pumping:
             self.watering.tick(dt_ms, load_on, contacts)
         elif state == CHECK:
@@ -157,35 +149,6 @@ class Keeper:
         else:
             relay.release()
         return relay.level
-
-    def _feel(self, dt_ms, battery_n, pressure_n, frost_n, current_n, pumping) -> None:
-        """Read the fitted channels into the quantities that the rules judge."""
-        settings = self.settings
-        senses = self.senses
-        q = self.q
-        if pumping:
-            self.watering.supply.look(battery_n, current_n)
-        if settings.battery_fitted:
-            q[BATTERY_BAD] = senses.read_battery(battery_n, dt_ms, pumping)
-        q[BATTERY_MV] = senses.battery_mv
-        if settings.pressure_fitted:
-            # Before water comes a sound transducer may well stand still, on a quiet line.
-            water = pumping and (
-                self.state == RUN
-                or senses.pressure_pa > settings.primed_pa
-                or self.watering.line.loaded
-            )
-            q[PRESSURE_BAD] = senses.read_pressure(pressure_n, dt_ms, water)
-        q[PRESSURE_PA] = senses.pressure_pa
-        q[SWAPPED] = 1 if senses.are_swapped(pumping) else 0
-        if settings.frost_fitted and (self._frost_on or not pumping):
-            q[FROST_BAD] = senses.read_frost(frost_n, dt_ms)
-            q[FROST_DC] = senses.frost_dc
-        if settings.current_fitted:
-            turning = pumping and self.watering.supply.must_draw()
-            strained = pumping and self.watering.supply.strained
-            q[CURRENT_BAD] = senses.read_current(current_n, dt_ms, turning, strained)
-            q[CURRENT_MA] = senses.current_ma
 
     def pass_quiet_time(self, dt_ms: int, load_on: int, contacts: int) -> None:
         """Time has passed with the pump told to stand still."""

@@ -12,8 +12,8 @@ would only name the symptom of another ("gives way to") waits while that one is 
 cause has its own hold, and a symptom's may be the shorter.
 """
 
-from .cycle import STATES
-from .quantities import QUANTITIES
+from .cycle import PRIME, RUN, STATES
+from .quantities import FROST_BAD, FROST_DC, QUANTITIES
 from .rules import (
     ABOVE,
     ACTION,
@@ -72,6 +72,9 @@ class Guard:
         # By state: what a quantity may reach before any rule is past its limit.
         self._ceilings = [self._tightest(rules, ABOVE) for rules in watched]
         self._floors = [self._tightest(rules, BELOW) for rules in watched]
+        pumping = self.watched[PRIME] + self.watched[RUN]
+        self.judges_frost = any(self.quantity(rule) in (FROST_DC, FROST_BAD) for rule in pumping)
+        """Whether a rule wants the frost sensor while the pump runs."""
         self.held_ms = [_CLEAR] * len(RULES)
         self._any_held = True
         self.said = facts.said
@@ -87,10 +90,6 @@ class Guard:
                 first = min if side == ABOVE else max
                 limits[quantity] = first(limit, limits.get(quantity, limit))
         return tuple([(quantity, limits[quantity]) for quantity in sorted(limits)])
-
-    def judges(self, state: int, quantity: int) -> bool:
-        """Whether a rule that is watched in this state wants this quantity."""
-        return any(self.quantity(rule) == quantity for rule in self.watched[state])
 
     def quantity(self, rule: int) -> int:
         """The number of the quantity that a rule judges."""

@@ -4,6 +4,19 @@ A reading is good only when nothing speaks against it. Zero, missing and impossi
 never taken for "no data, carry on": they are qualities, and the rules act on them.
 """
 
+from .cycle import RUN
+from .quantities import (
+    BATTERY_BAD,
+    BATTERY_MV,
+    CURRENT_BAD,
+    CURRENT_MA,
+    FROST_BAD,
+    FROST_DC,
+    PRESSURE_BAD,
+    PRESSURE_PA,
+    SWAPPED,
+)
+
 GOOD, BELOW_BAND, ABOVE_BAND, STUCK, JUMP, STALE = range(6)
 QUALITIES = ("good", "below band", "above band", "stuck", "jumping", "stale")
 _NO_VALUE = (BELOW_BAND, ABOVE_BAND, STALE)
@@ -119,6 +132,36 @@ class Senses:
         self.frost_dc = 0
         self.current_ma = 0
         self._span_per_count = settings.pressure_span_kpa * 125
+
+    def feel(self, keeper, dt_ms, battery_n, pressure_n, frost_n, current_n) -> None:
+        """Read the fitted channels into the quantities that the rules judge."""
+        settings = self.settings
+        watering = keeper.watering
+        pumping = keeper.pumping()
+        q = keeper.q
+        if pumping:
+            watering.supply.look(battery_n, current_n)
+        if settings.battery_fitted:
+            q[BATTERY_BAD] = self.read_battery(battery_n, dt_ms, pumping)
+        q[BATTERY_MV] = self.battery_mv
+        if settings.pressure_fitted:
+            # Before water comes a sound transducer may well stand still, on a quiet line.
+            water = pumping and (
+                keeper.state == RUN
+                or self.pressure_pa > settings.primed_pa
+                or watering.line.loaded
+            )
+            q[PRESSURE_BAD] = self.read_pressure(pressure_n, dt_ms, water)
+        q[PRESSURE_PA] = self.pressure_pa
+        q[SWAPPED] = 1 if self.are_swapped(pumping) else 0
+        if settings.frost_fitted and (keeper.guard.judges_frost or not pumping):
+            q[FROST_BAD] = self.read_frost(frost_n, dt_ms)
+            q[FROST_DC] = self.frost_dc
+        if settings.current_fitted:
+            turning = pumping and watering.supply.must_draw()
+            strained = pumping and watering.supply.strained
+            q[CURRENT_BAD] = self.read_current(current_n, dt_ms, turning, strained)
+            q[CURRENT_MA] = self.current_ma
 
     def read_battery(self, count: int, dt_ms: int, watch_stuck: bool) -> int:
         """Battery voltage in mV, of the median."""

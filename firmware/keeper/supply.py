@@ -177,8 +177,7 @@ class Supply:
         settings = keeper.settings
         if settings.pressure_fitted:
             return keeper.senses.pressure_pa > settings.primed_pa
-        if not settings.battery_fitted:
-            return True
+        # Settings have one of the two (plausible.py).
         quarter_mv = keeper.relaywatch.quarter_mv
         return self.source_mv - keeper.senses.battery_mv > 2 * quarter_mv > 0
 
