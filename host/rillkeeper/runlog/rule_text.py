@@ -110,13 +110,6 @@ RULES = {
         "Disconnect the battery, then turn the pump by hand: grit, ice or a seized bearing "
         "holds it. Check the fuse.",
     ),
-    "fuse blown": RuleWords(
-        "pump's fuse blown (pump stuck?)",
-        "nothing feeds the pump any more",
-        "Disconnect the battery, then turn the pump by hand: grit, ice or a seized bearing holds "
-        "it. Look along the cable for a chafed place. Only then put in a new fuse of the same "
-        "rating. If the fuse is whole, look at its holder and at the battery clamps.",
-    ),
     "charge reserve": RuleWords(
         "charge too low",
         "{value} short of what the set takes above the reserve",
@@ -132,12 +125,6 @@ RULES = {
         "too many starts",
         "{value} starts within an hour, allowed are {limit}",
         "See what stopped the earlier starts: their trips are in this list.",
-    ),
-    "runs broken off": RuleWords(
-        "power lost in mid-run, again",
-        "the power went while the pump ran, {value} times one after the other; allowed is {limit}",
-        "Was the battery taken off while the pump ran? Stop the pump first, then clear. If not, "
-        "look at the pump's fuse, and whether the pump turns; then at both battery clamps.",
     ),
     "duty": RuleWords(
         "motor must cool",
@@ -210,6 +197,19 @@ RULES = {
         "{value} at the sensor, no start below {limit}",
         "Nothing to mend. Drain pump and hose if hard frost is coming.",
         harmless=True,
+    ),
+    "fuse blown": RuleWords(
+        "pump's fuse blown (pump stuck?)",
+        "nothing feeds the pump any more",
+        "Disconnect the battery, then turn the pump by hand: grit, ice or a seized bearing holds "
+        "it. Look along the cable for a chafed place. Only then put in a new fuse of the same "
+        "rating. If the fuse is whole, look at its holder and at the battery clamps.",
+    ),
+    "runs broken off": RuleWords(
+        "power lost in mid-run, again",
+        "the power went while the pump ran, {value} times one after the other; allowed is {limit}",
+        "Was the battery taken off while the pump ran? Stop the pump first, then clear. If not, "
+        "look at the pump's fuse, and whether the pump turns; then at both battery clamps.",
     ),
     "dry too long": RuleWords(
         "pump dry for too long",

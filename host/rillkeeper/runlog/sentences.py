@@ -290,6 +290,15 @@ def _battery(entry: Entry, shown: Shown) -> Told:
     return Told(NOTE, "battery charged", seen)
 
 
+def count_brought_down(entry: Entry, shown: Shown) -> Told:
+    """A record "battery" of a board that has brought its own count down."""
+    rest = shown.text(entry["rest_mv"] * 1e-3, "voltage")
+    left = shown.text(entry["left_mah"] * 3.6, "charge")
+    seen = f"The battery rests lower than it should, {rest}: taken for {left} from here on."
+    look = "Did something else draw on it, is it tired, or is it another one?"
+    return Told(NOTE, "battery lower", seen, look=look)
+
+
 def _boot(entry: Entry, shown: Shown) -> Told:
     cause = entry["cause"]
     what = (

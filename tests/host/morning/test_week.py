@@ -108,7 +108,7 @@ def test_bad_site_lists_every_mistake(tmp_path: Path) -> None:
 def test_site_without_a_safe_limit_is_refused_with_the_reason(tmp_path: Path) -> None:
     """A nozzle so small that normal pressure comes near the rating."""
     demo = Path(sys.modules["rillkeeper"].__path__[0]) / "demo/site.toml"
-    text = demo.read_text(encoding="utf-8").replace('"5.5 mm"', '"3.4 mm"')
+    text = demo.read_text(encoding="utf-8").replace('"5.5 mm"', '"3 mm"')
     site = tmp_path / "plot.toml"
     site.write_text(text, encoding="utf-8")
     result = run("week", str(site))

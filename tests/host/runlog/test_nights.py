@@ -128,10 +128,11 @@ def test_battery_away_over_noon_closes_the_right_night() -> None:
 @pytest.mark.parametrize(
     ("left_mah", "booted", "another"),
     [(5000, True, False), (4000, True, False), (5900, True, False), (6500, True, True)]
-    + [(4000, False, True)],
+    + [(30000, False, True), (4000, False, False)],
 )
 def test_a_restart_is_no_battery(left_mah: int, booted: bool, another: bool) -> None:
-    """Older firmware wrote such a record at each start; one that comes alone is a battery."""
+    """Older firmware wrote such a record at each start; one that comes alone is a battery,
+    unless the board has brought its own count down."""
     log = sample()
     if booted:
         log.add("3 13:00:00", "boot", 1, 1, 1, 5000, trusted=False)
@@ -141,6 +142,7 @@ def test_a_restart_is_no_battery(left_mah: int, booted: bool, another: bool) -> 
     assert found.nights[-1].battery_put_on is another
     shorts = [event.told.short for event in found.events_of(found.nights[-1])]
     assert ("battery charged" in shorts) is another
+    assert ("battery lower" in shorts) is (not booted and not another)
     assert found.nights[-1].runs[-1].battery == (2 if another else 1)
 
 

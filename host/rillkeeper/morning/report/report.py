@@ -11,7 +11,7 @@ from rillkeeper.morning.nights_left import NightsLeft, nights_left
 from rillkeeper.morning.report.other_site import other_site
 from rillkeeper.morning.weather import Balance, DayBalance
 from rillkeeper.runlog import sentences
-from rillkeeper.runlog.batteries import batteries_put_on
+from rillkeeper.runlog.batteries import batteries_put_on, counts_brought_down
 from rillkeeper.runlog.lines import Entry, RunLog, read_log
 from rillkeeper.runlog.nights import Night, nights_of
 from rillkeeper.runlog.runs import Run
@@ -203,7 +203,12 @@ def _days(entries: Sequence[Entry], start_day: int | None, truths: int) -> list[
 def _events(
     entries: Sequence[Entry], start_day: int, nights: Sequence[Night], shown: Shown
 ) -> list[Event]:
-    derived = {**_slow_primes(nights), **_cut_runs(nights)}
+    lower = {id(entry): entry for entry in counts_brought_down(entries)}
+    derived = {
+        **_slow_primes(nights),
+        **_cut_runs(nights),
+        **{key: sentences.count_brought_down(entry, shown) for key, entry in lower.items()},
+    }
     primes = [place for place, entry in enumerate(entries) if entry.kind == "primed"]
     last_prime = primes[-1] if primes else -1
     last_night = entries[last_prime].night if primes else None
@@ -214,7 +219,9 @@ def _events(
         told = derived.get(id(entry)) or sentences.tell(entry, shown)
         if entry.kind == "clock":
             clock_said = entry["verdict"] != 0
-        if told.level == sentences.ROUTINE or _said_before(entries, place, clock_said):
+        if told.level == sentences.ROUTINE:
+            continue
+        if id(entry) not in lower and _said_before(entries, place, clock_said):
             continue
         still = place > last_prime
         if told.level == sentences.WARNING:

@@ -29,7 +29,7 @@ ALONE = {
     "tired battery": ("battery_tired", 0.8),
     "battery not full": ("flat_battery", 0.2),
     "pressure sensor off or stuck": ("pressure_offset", -0.4),
-    "battery reading off or stuck": ("battery_offset", 0.4),
+    "battery reading off or stuck": ("battery_offset", -0.4),
 }
 """Moderate troubles that the two sensors can tell from all others."""
 IN_A_GROUP = {
@@ -38,6 +38,8 @@ IN_A_GROUP = {
     "relay worn": ("relay_worn", 0.3),
     "hose kinked or crushed": ("hose_kinked", 0.75),
     "sprinkler blocked": ("sprinkler_blocked", 0.15),
+    # It reads as one that was charged, and the board takes it for that.
+    "battery reading off or stuck": ("battery_offset", 0.4),
 }
 """Those that look like another one."""
 
