@@ -24,7 +24,7 @@ pytestmark = [
 
 # Twice through all troubles of the garden: what one night leaves behind is met in the next.
 LONG = {"garden": "garden", "start_ms": 0, "seed": 1, "steps": 102_000}
-CHAOS = [{"garden": "chaos", "start_ms": 12345, "seed": seed, "steps": 40_000} for seed in (1, 23)]
+CHAOS = [{"garden": "chaos", "start_ms": 12345, "seed": seed, "steps": 40_000} for seed in (1, 13)]
 UNSET = {
     "garden": "garden",
     "start_ms": 0x3FFFFFFF - 50000,
@@ -37,7 +37,7 @@ WALKS = [UNSET, *WRAPS, LONG, *CHAOS]
 
 # What they pass through at the least (see walks.py). A million steps and more that were not
 # chosen for it had 37, 28 and 33.
-PAIRS = {"moves": 46, "changes": 31, "acts": 34}
+PAIRS = {"moves": 52, "changes": 33, "acts": 37}
 
 
 # Each interpreter walks once, for all tests that ask.
@@ -71,12 +71,15 @@ def test_no_step_allocates(name: str, request: pytest.FixtureRequest) -> None:
 
 
 def test_the_walk_passes_through_everything(cpython: Walks) -> None:
-    """Each state, each kind of record, each rule; unset has a walk of its own."""
+    """Each state, each kind of record, each rule; unset has a walk of its own.
+
+    Runs are broken off by losses of power only, and there are none in the garden.
+    """
     long = cpython[WALKS.index(LONG)]
     missing = [state for state, n in zip(STATES, long["states"], strict=True) if not n]
     missing += [kind[0] for kind, n in zip(KINDS, long["kinds"], strict=True) if not n]
     missing += [rule[0] for rule, n in zip(RULES, long["rules"], strict=True) if not n]
-    assert missing == ["unset"]
+    assert missing == ["unset", "runs broken off"]
     unset = cpython[WALKS.index(UNSET)]
     assert unset["states"][STATES.index("unset")] == unset["steps"]
     assert sum(unset["wraps"]) == 1

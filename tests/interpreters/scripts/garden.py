@@ -192,6 +192,7 @@ class Garden:
         trouble = self.trouble
         on = self._on_ticks
         late = on > 300
+        odd = self.day // len(TROUBLES) & 1
         if trouble == OUTLET_SHUT and late:
             self.pressure_n = 1500
         elif trouble == BATTERY_WEAK and late:
@@ -212,14 +213,20 @@ class Garden:
             self.battery_n -= 330
         elif trouble == STALLED and late:
             self.battery_n -= 580
+            self.current_n = 3800
             self.pressure_n = 410 + (on & 1)
         elif trouble == SEIZED and late:
-            self.current_n = 3800
-            self.battery_n -= 240
+            self.pressure_n = 410 + (on & 1)
+            if odd and on > 310:  # In every other round the fuse melts first.
+                self.current_n = 0
+                self.battery_n = REST_N
+            else:
+                self.current_n = 3800
+                self.battery_n -= 240
         elif trouble == WELDED:
             # In every other round already while the readings are checked.
-            early = self.day // len(TROUBLES) & 1
-            self.load_on = 1 if self._night_ticks > (205 if early else 400) else level
+            stuck = self._night_ticks - (205 if odd else 400)
+            self.load_on = 1 if 0 < stuck < 200 else level
         elif trouble == RELAY_OPEN:
             self.load_on = 0
         elif trouble == CHATTERS and level:
@@ -281,6 +288,8 @@ class Garden:
             self.wish_value = 2050
         elif self.trouble == HALF_USED:
             self.wish_value = 2900
+        elif self.trouble == BATTERY_WEAK or self.trouble == LIFTED:
+            self.wish_value = 14000  # Of a fuller one it would be the supply that fails.
 
 
 class Chaos(Garden):

@@ -26,6 +26,7 @@ except ImportError:  # CPython has no such lock
 
 QUIET = tuple([STATES.index(name) for name in ("idle", "done", "flat", "lockout")])
 AFTER_WRAP = 300
+MOST_STEPS = 150000
 GARDENS = {"garden": Garden, "chaos": Chaos}
 
 
@@ -144,6 +145,8 @@ def wrapping_walk(settings, case):
     scout = Walk(settings, case["garden"], 0, case["seed"])
     while scout.keeper.state != state or scout.state_steps[state] < 3:
         scout.step()
+        if scout.steps > MOST_STEPS:
+            raise ValueError("the garden never leads to " + case["wrap_in"])
     start_ms = 0x3FFFFFFF - scout.garden.now_ms
     steps = scout.steps + AFTER_WRAP
     scout.go(AFTER_WRAP)
