@@ -11,7 +11,7 @@ from pathlib import Path
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.inquiry.why.signatures import work_out
 from tests.bench import noise, why
-from tests.campaign import mutants, nights, pairs, phases, wild_settings
+from tests.campaign import battery_sweep, mutants, nights, pairs, phases, wild_settings
 from tests.campaign.part import EVERYTHING, Case, Part, of_seeds
 from tests.effort import VARIABLE
 from tests.power.__main__ import sweeps
@@ -121,6 +121,9 @@ PARTS = (
     of_seeds("sites", sites, "Drawn sites: a sound week, and three troubles that must trip."),
     of_seeds(
         "stories", stories, "Five nights of what people do, drawn: each watered, none missed."
+    ),
+    of_seeds(
+        "battery", battery_sweep.attempt, "Batteries carried home or under a panel: none lost."
     ),
     of_seeds("stepping", stepping, "A week ticked through and stepped over: the same log."),
     of_seeds(
