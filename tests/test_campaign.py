@@ -10,7 +10,9 @@ from typing import Any
 import pytest
 from hypothesis import settings
 
+from keeper import plausible
 from keeper.settings import problems
+from keeper.standstill import KINDS
 from rillsim.faults.catalogue import CATALOGUE
 from rillsim.site import FaultSpec
 from tests import effort
@@ -134,6 +136,7 @@ def test_the_table_and_the_status(call: Any, capsys: pytest.CaptureFixture[str])
 def test_every_fault_has_its_right_words() -> None:
     assert list(WORDS) == [fault.name for fault in CATALOGUE]
     known = {event.removeprefix("trip ").removeprefix("warn ") for event in EVENTS}
+    known = known - {"relay closed"} | {f"relay closed: {kind}" for kind in KINDS}
     for name, right in WORDS.items():
         assert {*right.words, *right.blind} <= known, name
     assert set(FOLLOWS) <= EVENTS
@@ -154,23 +157,26 @@ def test_cells_of_the_matrix(case: str, verdict: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("fault", "without", "told"),
+    ("fault", "without", "told", "key"),
     [
-        ("source_empty", {"dry_hold_ms": 119_000, "line_open_permille": 0}, "dry for"),
-        ("outlet_shut", {"dead_head_hold_ms": 60_000, "rating_pa": 900_000}, "of the rating"),
-        ("pump_stalled", {"stall_hold_ms": 10_000, "floor_hold_ms": 10_000}, "hot:"),
+        ("source_empty", {"dry_hold_ms": 119_000, "dry_night_s": 600}, "dry for", "dry_s"),
+        ("outlet_shut", {"dead_head_hold_ms": 10_000, "rating_pa": 900_000}, "above", "over_s"),
+        ("pump_stalled", {"stall_hold_ms": 10_000, "floor_hold_ms": 10_000}, "hot:", "heat_s"),
     ],
 )
 def test_harm_is_seen_where_the_board_lets_it_happen(
-    fault: str, without: dict[str, int], told: str
+    fault: str, without: dict[str, int], told: str, key: str
 ) -> None:
-    """The plant's truth, with the protections set far beyond what the pump stands."""
+    """The plant's truth, with the protections set as far beyond what the pump stands as the
+    board accepts, beside those of the site."""
     at = phases.place(SITE)
     site = replace(at.site, cable=replace(at.site.cable, fuse_a=60.0))
+    trouble = (FaultSpec(fault, 1, 100.0),)
     lax = at.settings | {"line_open_hold_ms": 120_000} | without
-    night = run_night(site, lax, SITE, (FaultSpec(fault, 1, 100.0),))
-    row = phases.row_of(at, night, 100.0)
-    assert any(told in words for words in verdicts.harm(row)), row
+    row = phases.row_of(at, run_night(site, lax, SITE, trouble), 100.0)
+    assert any(words.startswith(told) for words in verdicts.harm(row)), row
+    guarded = run_night(site, at.settings, SITE, trouble)
+    assert row["toll"][key] > 1.5 * vars(guarded.toll)[key]
 
 
 def test_wrong_words_silence_and_a_lockout_that_ends() -> None:
@@ -178,6 +184,9 @@ def test_wrong_words_silence_and_a_lockout_that_ends() -> None:
     row |= {"capacity_ah": 80.0, "load_sense": True}
     assert verdicts.judge(row, ("hose_burst",)) == "wrong"
     assert verdicts.judge(row, ("source_empty",)) == "right"
+    row["said"] = ["trip relay closed: closed by itself"]
+    assert verdicts.judge(row, ("relay_bridged",)) == "right"
+    assert verdicts.judge(row, ("relay_welded",)) == "wrong"
     row["said"] = ["skip missed"]
     assert verdicts.wrong(row, ("pump_stalled",), False) == ["stopped without a word"]
     assert verdicts.judge(row, ("battery_lifted",)) == "silent"
@@ -228,6 +237,7 @@ def test_settings_that_ruin_the_pump_are_found() -> None:
     assert not problems(good | wild_settings.draw(7))
     row = wild_settings.attempt("7")
     assert set(row) == {"changes", "sound", *wild_settings.TROUBLES}
+    assert wild_settings.PART.verdict("7", row) == "safe", row
     lax = {"source_empty": {"dry_s": 300.0}, "outlet_shut": {"on_s": 61.0}, "sound": {}}
     row = {name: {"toll": toll, "said": ["trip duty"]} for name, toll in lax.items()}
     assert wild_settings.found(row) == [
@@ -237,6 +247,26 @@ def test_settings_that_ruin_the_pump_are_found() -> None:
     ]
 
 
+@pytest.mark.parametrize(
+    ("changes", "found"),
+    [
+        ({"dry_pa": 0, "line_open_permille": 0}, "pumps dry for"),
+        ({"dead_head_pa": 800_000, "rating_pa": 900_000}, "pumps against a shut line for"),
+    ],
+)
+def test_a_board_that_accepts_what_ruins_the_pump_is_found(
+    changes: dict[str, int], found: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Settings are refused that do this; the part must find it where they are not."""
+    _, good = wild_settings.base()
+    assert problems(good | changes)
+    monkeypatch.setattr(plausible, "harmful", lambda known: [])
+    monkeypatch.setattr(wild_settings, "draw", lambda seed: changes)
+    row = wild_settings.attempt("7")
+    assert wild_settings.PART.verdict("7", row) == "unsafe"
+    assert wild_settings.found(row)[0].startswith(found)
+
+
 def test_mutants_are_small_and_named_by_line_and_change() -> None:
     cycle = mutants_of(mutants.KEEPER / "cycle.py")
     first = next(iter(cycle.values()))
@@ -244,6 +274,7 @@ def test_mutants_are_small_and_named_by_line_and_change() -> None:
     assert first.line.startswith('("set due",')
     told = {mutant.change for mutant in mutants.all_mutants().values()}
     assert {"dead head: action RETRY->NIGHT", "ORDER row dropped dry_pa<primed_pa"} <= told
+    assert "relay open: does not give way to fuse blown" in told
     assert {"return 0", "cmp Lt->LtE", "bool And->Or", "bin Add->Sub", "const 0->1"} <= told
     for mutant in islice(mutants.all_mutants().values(), 0, None, 20):
         source = (mutants.KEEPER / f"{mutant.module}.py").read_text()

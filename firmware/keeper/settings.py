@@ -69,7 +69,7 @@ _WATER = (
     ("prime_ms", "ms", 1000, 600000, None),  # Time allowed for the pump to prime.
     ("dry_tries", "times", 0, 5, 2),  # Retries after a dry run or no prime, in one night.
     ("retry_rest_s", "s", 1, 7200, 300),  # Rest between a trip and its retry.
-    ("dry_night_s", "s", 10, 600, 120),  # Most pumping without water in a night, first fill apart.
+    ("dry_night_s", "s", 10, 600, 115),  # Most pumping without water in a night, first fill apart.
     ("line_open_permille", "permille", 0, 1000, 550),  # Below this share of normal: line open.
     ("line_open_hold_ms", "ms", 0, 600000, 10000),  # An open line must last this long.
     ("drift_permille", "permille", 10, 1000, 200),  # Drift of the nightly pressure that warns.
@@ -242,7 +242,7 @@ def problems(values: dict, trial: bool = False) -> list:
     found += _reach_problems(known)
     if len(known) < len(SCHEMA):
         return found  # What hangs together is judged when all of it is there.
-    found += plausible.harmful(known)
+    found += _trim_problems(known) + _range_problems(known) + plausible.harmful(known)
     return found if trial else found + plausible.idle(known, _sets_of(known))
 
 
@@ -261,8 +261,7 @@ def _reach_problems(known: dict) -> list:
             )
     for number in range(1, SETS + 1):
         found += _set_problems(known, "set" + str(number) + "_")
-    found += _curve_problems(known)
-    return found + _trim_problems(known) + _range_problems(known)
+    return found + _curve_problems(known)
 
 
 def _curve_problems(known: dict) -> list:
@@ -283,31 +282,16 @@ CURVE = ("empty_mv", "rest_25_mv", "rest_50_mv", "rest_75_mv", "charged_mv")
 def _trim_problems(known: dict) -> list:
     """Calibrations that take a band out of the converter's reach."""
     found = []
-    if all(key in known for key in _BATTERY_SCALE):
-        trim_mv = known["battery_full_trim_mv"] + known["battery_offset_mv"]
-        top_mv = known["battery_full_mv"] + trim_mv
-        if trim_mv < 0 and known["battery_high_band_mv"] >= top_mv:
-            top = "the converter now ends at " + str(top_mv) + " mV"
-            found.append("battery_full_trim_mv: " + top + ", inside the band")
-    if all(key in known for key in _PRESSURE_ZERO):
-        trim = known["pressure_zero_trim_count"]
-        zero = known["pressure_zero_count"] + trim
-        if trim < 0 and known["pressure_low_band_count"] >= zero:
-            found.append("pressure_zero_trim_count: no pressure would read as a wire that is off")
+    trim_mv = known["battery_full_trim_mv"] + known["battery_offset_mv"]
+    top_mv = known["battery_full_mv"] + trim_mv
+    if trim_mv < 0 and known["battery_high_band_mv"] >= top_mv:
+        top = "the converter now ends at " + str(top_mv) + " mV"
+        found.append("battery_full_trim_mv: " + top + ", inside the band")
+    trim = known["pressure_zero_trim_count"]
+    zero = known["pressure_zero_count"] + trim
+    if trim < 0 and known["pressure_low_band_count"] >= zero:
+        found.append("pressure_zero_trim_count: no pressure would read as a wire that is off")
     return found
-
-
-_BATTERY_SCALE = (
-    "battery_full_mv",
-    "battery_full_trim_mv",
-    "battery_offset_mv",
-    "battery_high_band_mv",
-)
-_PRESSURE_ZERO = (
-    "pressure_zero_count",
-    "pressure_zero_trim_count",
-    "pressure_low_band_count",
-)
 
 
 def _set_problems(known: dict, key: str) -> list:
@@ -350,18 +334,6 @@ def _sets_of(known: dict) -> list:
 
 def _range_problems(known: dict) -> list:
     """Scales on which a plausible reading is no pressure, or no current, of such a pump."""
-    needed = (
-        "pressure_high_band_count",
-        "pressure_zero_count",
-        "pressure_zero_trim_count",
-        "pressure_span_kpa",
-        "pressure_span_count",
-        "pressure_span_trim_count",
-        "current_zero_ma",
-        "current_ma_per_bar",
-    )
-    if not all(key in known for key in needed):
-        return []
     zero = known["pressure_zero_count"] + known["pressure_zero_trim_count"]
     span = known["pressure_span_count"] + known["pressure_span_trim_count"]
     counts = known["pressure_high_band_count"] - zero

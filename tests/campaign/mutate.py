@@ -174,8 +174,8 @@ def _cells(table: ast.AST, module: str) -> Iterator[Change]:
         elif module == "rules":
             yield from _rule(row)
         else:
-            smaller, larger = (ast.literal_eval(cell) for cell in row.elts[:2])
-            yield f"ORDER row dropped {smaller}<{larger}", row, '("no", "no", "")'
+            smaller, larger = (ast.literal_eval(cell) for cell in row.elts)
+            yield f"ORDER row dropped {smaller}<{larger}", row, '("no", "no")'
 
 
 def _states(row: ast.Tuple) -> Iterator[Change]:
@@ -189,7 +189,8 @@ def _states(row: ast.Tuple) -> Iterator[Change]:
 
 
 def _rule(row: ast.Tuple) -> Iterator[Change]:
-    name, _, side, limit, hold, states, after, action, tries, then, cleared, needs = row.elts
+    name, _, side, limit, hold, states, after, action, tries, then, cleared = row.elts[:11]
+    needs, causes = row.elts[11:]
     assert isinstance(name, ast.Constant)
     rule = name.value
     for column, cell in (("side", side), ("action", action), ("then", then)):
@@ -207,9 +208,14 @@ def _rule(row: ast.Tuple) -> Iterator[Change]:
             yield f"{rule}: {column} {cell.value}->0", cell, "0"
     assert isinstance(states, ast.Constant)
     assert isinstance(needs, ast.Constant)
+    assert isinstance(causes, ast.Constant)
     watched = states.value.split()
     for state in watched:
         left = " ".join(one for one in watched if one != state)
         yield f"{rule}: not watched in {state}", states, f'"{left}"'
     if needs.value:
         yield f"{rule}: needs nothing", needs, '""'
+    waited_for = [cause for cause in causes.value.split(", ") if cause]
+    for cause in waited_for:
+        left = ", ".join(one for one in waited_for if one != cause)
+        yield f"{rule}: does not give way to {cause}", causes, f'"{left}"'

@@ -8,6 +8,9 @@ from dataclasses import asdict, dataclass, replace
 
 from keeper import Settings, lines
 from keeper.cycle import STATES
+from keeper.records import FIRST
+from keeper.rules import RELAY_CLOSED, RULES
+from keeper.standstill import KINDS
 from rillkeeper.design.limits.working_site import DEPTH_OF_DISCHARGE
 from rillsim.boards.board import Board
 from rillsim.plant import Plant
@@ -23,6 +26,8 @@ FROM_HOME = BatteryTrip(1, away_from_s=6 * 3600, back_at_s=7 * 3600)
 """In the morning the battery comes back full, with a sound fuse: the board may then speak."""
 END_S = 19 * 3600 + 600
 """The night ends ten minutes after that, counted from noon."""
+BY_KIND = f"trip {RULES[RELAY_CLOSED][0]}"
+"""The one trip whose value says where to look: how the pump came to work."""
 SOC_TICKS = 20
 """The charge is looked at so often."""
 FOLLOWS_S = 2.0
@@ -195,4 +200,6 @@ class _Night:
 
 
 def _event(line: str) -> str:
-    return event_of(lines.parse_line(line))
+    row = lines.parse_line(line)
+    event = event_of(row)
+    return f"{event}: {KINDS[row[FIRST + 1]]}" if event == BY_KIND else event

@@ -1,11 +1,14 @@
 """Which words of the board are right for which fault: one table, held against every cell.
 
-Words are those of the log: "trip NAME", "warn NAME", "clock VERDICT", "skip CAUSE". A word is
+Words are those of the log: "trip NAME", "warn NAME", "clock VERDICT", "skip CAUSE"; "relay closed"
+goes on with how the pump came to work, since the report names another culprit for each. A word is
 right where what the morning report says about it (``rillkeeper/runlog/rule_text.py``) sends the
 gardener to the thing that is wrong. A reason stands where that is not obvious.
 """
 
 from typing import NamedTuple
+
+from keeper.standstill import KINDS
 
 FOLLOWS = ("skip missed", "skip battery", "short", "warn charge reserve")
 """What only follows from a stop that was told before: neither right nor wrong."""
@@ -22,12 +25,14 @@ class Right(NamedTuple):
     why: str = ""
 
 
-DRY = ("dry run", "no prime")
+DRY = ("dry run", "no prime", "dry too long")
 SHUT = ("dead head", "high pressure", "slow choke")
 SUPPLY = ("weak supply", "bad supply", "brown-out")
 SPENT = ("low charge", "charge reserve", *SUPPLY)
 NO_TIME = ("no clock", "clock not set", "clock went back", "clock stopped", "skip clock")
 APART = "clock apart from the ticks"
+BROKEN_OFF = ("power lost in a run", "runs broken off")
+STAYED, BY_ITSELF, SINCE_POWER, INVERTED = (f"relay closed: {kind}" for kind in KINDS[1:])
 
 WORDS: dict[str, Right] = {
     "source_empty": Right(DRY),
@@ -48,12 +53,13 @@ WORDS: dict[str, Right] = {
     "nozzle_worn": Right(("slow choke", "line open")),
     "nozzle_gone": Right(("line open", "slow choke")),
     "pump_stalled": Right(
-        ("stall", "stall by sag", "relay open"),
-        why="relay open: the fuse melts first, and its words send to the fuse first",
+        ("stall", "stall by sag", "fuse blown", "relay open", *BROKEN_OFF),
+        why="relay open, power lost: the fuse melts first, and their words send to the fuse",
     ),
     "pump_worn": Right(
-        ("slow choke", "no prime"),
-        why="slow choke: its words name wear; no prime: worn valves do not lift a dry line",
+        ("slow choke", "no prime", "dry too long"),
+        why="slow choke: its words name wear; no prime, and dry too long after several of them: "
+        "worn valves do not lift a dry line",
     ),
     "weak_cell": Right(SPENT),
     "battery_tired": Right(SPENT),
@@ -62,11 +68,15 @@ WORDS: dict[str, Right] = {
         ("low charge", "charge reserve", "brown-out"),
         why="brown-out: its words end at charge and test the battery; bad supply is wrong",
     ),
-    "battery_lifted": Right((), silent=True, why="a board without supply says nothing"),
+    "battery_lifted": Right(
+        BROKEN_OFF, silent=True, why="a board without supply says nothing until it is back"
+    ),
     "thin_cable": Right(
         SUPPLY, why="brown-out: its words begin with clamps and cable; low charge is wrong"
     ),
-    "corroded_clamp": Right(SUPPLY, why="as thin_cable"),
+    "corroded_clamp": Right(
+        (*SUPPLY, *BROKEN_OFF), why="as thin_cable; power lost: its words end at the clamps"
+    ),
     "over_voltage": Right(
         ("over-voltage",),
         why="bad battery is wrong: it sends to the sensor's wire while a charger boils it",
@@ -88,7 +98,20 @@ WORDS: dict[str, Right] = {
         why="bad battery, bad pressure: both send to the plugs of the sensors",
     ),
     "relay_open": Right(("relay open",)),
-    "relay_welded": Right(("relay closed",)),
+    "relay_welded": Right(
+        (STAYED, SINCE_POWER),
+        why="closed since power came: after a loss of power nobody knows how it came to be",
+    ),
+    "relay_bridged": Right(
+        (BY_ITSELF, STAYED, SINCE_POWER),
+        why="stayed closed: bridged while the pump ran it is as a welded one; since power came: "
+        "as relay_welded",
+    ),
+    "relay_inverted": Right(
+        (SINCE_POWER, INVERTED, BY_ITSELF, "relay open"),
+        why="closed by itself: such a module is so from power-up on, and here it begins in the "
+        "night; relay open: it is, and its words end at the relay",
+    ),
     "relay_chatter": Right(
         ("relay chatter",),
         blind=("relay open",),

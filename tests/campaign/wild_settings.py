@@ -46,7 +46,7 @@ def free_rows() -> list[tuple[str, int, int]]:
     """Key, least and most of every setting that is changed."""
     return [
         (key, low, high)
-        for key, _, low, high, _, _ in SCHEMA
+        for key, _, low, high, _ in SCHEMA
         if not key.endswith(FIXED) and key not in FIXED_KEYS and not key.startswith("set")
     ]
 

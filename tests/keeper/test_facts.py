@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from keeper import Keeper, Settings, facts, memory
+from keeper import Keeper, facts, memory
 from keeper.clockwatch import APART, GOOD
 from keeper.facts import (
     CLOCK_NOT_SET,
@@ -315,74 +315,6 @@ def test_noon_in_the_middle_of_a_run_learns_no_wrong_pressure() -> None:
     bench.ticks(500000)
     bench.until(lambda: len(bench.records(NORMAL)) == 2, 300)
     assert bench.records(NORMAL)[-1]["pressure_pa"] == pytest.approx(200000, abs=500)
-
-
-# Memory by name (K24).
-
-
-def test_a_firmware_with_more_or_less_rows_reads_what_it_knows() -> None:
-    bench = Bench()
-    bench.go("lockout")
-    bench.keeper.facts.tries[DRY_RUN] = 2
-    lines = memory.save(bench.keeper).split("\n")
-    newer = [*lines, "future_fact 7", "tries no_such_rule 2", "given_s 1 2 3 4 5 6", "odd x y", ""]
-    older = [line for line in lines if not line.startswith(("heat_ms", "left_mah"))]
-    for text, heat_ms in ((newer, bench.keeper.facts.heat_ms), (older, 0)):
-        keeper = Keeper(bench.settings)
-        memory.load(keeper, "\n".join(text))
-        assert keeper.locked()
-        assert keeper.facts.tries[DRY_RUN] == 2
-        assert keeper.facts.heat_ms == heat_ms
-        assert keeper.facts.night == DAY0
-        assert len(keeper.facts.given_s) == COUNTS["set"]
-
-
-def test_a_rule_more_moves_no_other_rules_tries(monkeypatch: pytest.MonkeyPatch) -> None:
-    bench = Bench()
-    bench.keeper.facts.tries[DRY_RUN] = 2
-    text = memory.save(bench.keeper)
-    shifted = (("new rule", *memory.RULES[0][1:]), *memory.RULES[:-1])
-    monkeypatch.setattr(memory, "RULES", shifted)
-    keeper = Keeper(bench.settings)
-    memory.load(keeper, text)
-    assert keeper.facts.tries.index(2) == DRY_RUN + 1
-
-
-@pytest.mark.parametrize(
-    ("word", "state"), [("idle", "idle"), ("flat", "flat"), ("run", "lockout"), ("x", "lockout")]
-)
-def test_a_state_that_is_not_known_is_a_lockout(word: str, state: str) -> None:
-    keeper = Keeper(Settings(SITE))
-    memory.load(keeper, "state " + word)
-    assert memory.STATES[keeper.state] == state
-
-
-# As firmware 0.1.0 saved it: head, four numbers for each of done, begun, seconds and litres, and
-# 29 tries by the place of their rule.
-OLD = "1 {} 20635 417 21000 900 3100 199000 3 2 50000 600 140000 -1" + " -1 20635 -1 -1" * 2
-OLD += " 0 600 0 0 0 140000 0 0" + " 0 0 1" + " 0" * 26
-
-
-@pytest.mark.parametrize(
-    ("number", "state"), [(1, "idle"), (7, "done"), (8, "flat"), (9, "lockout"), (77, "lockout")]
-)
-def test_the_row_of_the_firmware_before_is_read(number: int, state: str) -> None:
-    """An updated board starts, and one that was locked out stays so."""
-    keeper = Keeper(Settings(SITE))
-    memory.load(keeper, OLD.format(number))
-    assert memory.STATES[keeper.state] == state
-    known = keeper.facts
-    assert (known.night, keeper.journal.seq, known.left_mah, known.used_mah) == (
-        20635,
-        417,
-        21000,
-        900,
-    )
-    assert (known.base_pa, known.base_nights, known.starts, known.heat_ms) == (199000, 3, 2, 50000)
-    assert known.done_night == [-1, 20635, -1, -1]
-    assert known.given_s == [0, 600, 0, 0]
-    assert known.given_ml == [0, 140000, 0, 0]
-    assert not any(known.tries)
 
 
 def test_memory_stays_small() -> None:
