@@ -29,31 +29,26 @@ def harmful(known: dict) -> list:
     found = []
     if not known["battery_fitted"] and not known["pressure_fitted"]:
         found.append(
-            "battery_fitted (0): without the battery's voltage and without a pressure transducer "
-            "no limit guards pump or battery; fit one of them, better both"
+            "battery_fitted (0): and no pressure transducer, so that nothing guards the pump; "
+            "fit one of them, better both"
         )
     if known["pressure_fitted"]:
         least_pa = max(known["static_pa"], 0) + known["pressure_span_kpa"] * DRY_ROOM_PA_PER_KPA
         if known["dry_pa"] < least_pa:
             found.append(
                 _reads(known, "dry_pa")
-                + "water that only stands in the line would pass for a pump at work; set it to "
+                + "standing water would pass for a pump at work; at least "
                 + str(least_pa)
-                + " or more"
             )
         most_pa = known["normal_pa"] // 100 * (DEAD_HEAD_PERMILLE_MAX // 10)
         if known["dead_head_pa"] > most_pa:
             found.append(
                 _reads(known, "dead_head_pa")
-                + "a shut line might never come up to it; set it to "
+                + "a shut line might never reach it; at most "
                 + str(most_pa)
-                + " or less, which is 2.5 times normal_pa"
             )
     if known["rating_pa"] > RATING_PA_MAX:
-        found.append(
-            _reads(known, "rating_pa")
-            + "no 12 V pump is rated so high; copy it from the pump's plate, in Pa"
-        )
+        found.append(_reads(known, "rating_pa") + "no 12 V pump is rated so high; see its plate")
     return found
 
 
@@ -71,17 +66,11 @@ def idle(known: dict, sets: list) -> list:
     if known["battery_fitted"]:
         found += _idle_by_battery(known, normal_ma)
     if known["current_fitted"] and known["stall_ma"] <= normal_ma:
-        found.append(
-            _reads(known, "stall_ma")
-            + "the pump takes "
-            + str(normal_ma)
-            + " when all is well; set it above that"
-        )
+        found.append(_reads(known, "stall_ma") + "a sound pump takes it; above " + str(normal_ma))
     least_mah = known["reserve_mah"] + normal_ma * SHORTEST_S // HOUR_S
     if known["capacity_mah"] < least_mah:
         found.append(
-            _reads(known, "reserve_mah")
-            + "what capacity_mah leaves above it gives no set; lower it, or fit a larger battery"
+            _reads(known, "reserve_mah") + "capacity_mah leaves nothing for a set; lower it"
         )
     for key, _start_s, runs, run_s, soak_s in sets:
         found += _idle_by_set(known, key, runs, run_s, soak_s)
@@ -95,29 +84,25 @@ def _idle_by_pressure(known: dict) -> list:
     if known["dead_head_pa"] < normal_pa + room_pa:
         found.append(
             _reads(known, "dead_head_pa")
-            + "normal pressure would often pass it; set it to "
+            + "normal pressure would pass it; at least "
             + str(normal_pa + room_pa)
-            + " or more"
         )
     if known["primed_pa"] > normal_pa - room_pa:
         found.append(
             _reads(known, "primed_pa")
-            + "a used battery would not reach it; set it to "
+            + "a used battery would not reach it; at most "
             + str(normal_pa - room_pa)
-            + " or less"
         )
     if known["line_open_permille"] > LINE_OPEN_PERMILLE_MAX:
         found.append(
             _reads(known, "line_open_permille")
-            + "the pressure's own swings would pass it; set it to "
+            + "normal pressure would pass it; at most "
             + str(LINE_OPEN_PERMILLE_MAX)
-            + " or less"
         )
     if known["normal_pa"] // 1000 * known["line_open_permille"] < known["dry_pa"]:
         found.append(
             _reads(known, "line_open_permille")
-            + "between that share of normal_pa and dry_pa nothing would stop a pump at an open "
-            "line; raise it"
+            + "of normal_pa is below dry_pa: an open line would go on; raise it"
         )
     return found
 
@@ -128,23 +113,17 @@ def _idle_by_battery(known: dict, normal_ma: int) -> list:
     normal_mv = known["normal_mv"]
     if known["floor_mv"] >= normal_mv:
         found.append(
-            _reads(known, "floor_mv")
-            + "a battery at work reads "
-            + str(normal_mv)
-            + "; set it below that"
+            _reads(known, "floor_mv") + "a battery at work reads it; below " + str(normal_mv)
         )
     if known["cutout_mv"] >= normal_mv + sag_mv:
         found.append(
             _reads(known, "cutout_mv")
-            + "a half used battery would count as flat; set it below "
+            + "a half used battery would be flat; below "
             + str(normal_mv + sag_mv)
         )
     if known["stall_sag_mv"] <= sag_mv:
         found.append(
-            _reads(known, "stall_sag_mv")
-            + "a sound pump pulls the battery down by "
-            + str(sag_mv)
-            + "; set it above that"
+            _reads(known, "stall_sag_mv") + "a sound pump sags so far; above " + str(sag_mv)
         )
     return found
 
@@ -154,24 +133,21 @@ def _idle_by_set(known: dict, key: str, runs: int, run_s: int, soak_s: int) -> l
     if run_s > known["run_max_s"]:
         found.append(
             _reads(known, "run_max_s")
-            + "a run of "
-            + key
-            + "amount takes "
+            + "a run takes "
             + str(run_s)
-            + " s; split it into more "
+            + "; more "
             + key
-            + "runs, or allow more"
+            + "runs, or allow it"
         )
     in_an_hour = min(runs, HOUR_S // max(run_s + soak_s, 1) + 1)
     if in_an_hour > known["starts_max"]:
         found.append(
             _reads(known, "starts_max")
-            + key
-            + "runs asks for "
+            + "an hour takes "
             + str(in_an_hour)
-            + " within an hour; allow them, or lengthen "
+            + "; longer "
             + key
-            + "soak_s"
+            + "soak_s, or allow it"
         )
     return found
 
@@ -181,9 +157,9 @@ def _idle_by_heat(known: dict, sets: list) -> list:
     if night_s * 1000 > known["duty_permille"] * DAY_S:
         return [
             _reads(known, "duty_permille")
-            + "a night's sets pump "
+            + "no day cools a motor from "
             + str(night_s)
-            + " s, and the motor does not cool from that in a day; water less, or allow more"
+            + " s; water less, or allow it"
         ]
     heat_s = heat_of(sets, known["duty_permille"])
     if heat_s <= known["duty_s"]:
@@ -192,7 +168,7 @@ def _idle_by_heat(known: dict, sets: list) -> list:
         _reads(known, "duty_s")
         + "the sets heat the motor for "
         + str(heat_s)
-        + " s; water less, lengthen the soaks, or allow more"
+        + "; water less, soak longer, or allow it"
     ]
 
 

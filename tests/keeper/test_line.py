@@ -127,7 +127,7 @@ def dry_on_s(bench: Bench) -> float:
 
 def test_the_first_filling_is_apart_and_all_other_tries_share_two_minutes() -> None:
     bench = priming(0)
-    assert 90 + 120 <= dry_on_s(bench) <= 90 + 122
+    assert 90 + 115 <= dry_on_s(bench) <= 90 + 117
     assert [trip["tries"] for trip in bench.said("no prime")] == [1, 2]
     assert len(bench.said("dry too long")) == 1
 
@@ -136,7 +136,7 @@ def test_a_pump_that_lost_its_water_has_two_minutes_in_all() -> None:
     bench = Bench()
     bench.go("run")
     bench.pressure_pa = 0
-    assert 120 <= dry_on_s(bench) <= 122
+    assert 115 <= dry_on_s(bench) <= 117
 
 
 def test_a_start_that_brings_water_was_not_dry() -> None:
