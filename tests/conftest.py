@@ -13,7 +13,7 @@ from tests import effort, outside
 IN_CI = os.environ.get("CI") == "true"
 
 # Scripts for other interpreters: they import what CPython does not have.
-collect_ignore = ["interpreters/scripts"]
+collect_ignore = ["bench/scripts", "interpreters/scripts"]
 
 effort.load_profile()
 

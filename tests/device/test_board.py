@@ -9,6 +9,7 @@ import pytest
 from littlefs import LittleFS
 
 from keeper import crc
+from keeper.records import POWER_BROKE_RUN
 from rillsim.boards.virtualboard import VirtualBoardStopped
 from tests.bench.noise import relay_under_noise
 from tests.device.desk import Desk
@@ -279,7 +280,7 @@ def test_power_lost_while_pumping(micropython: Path, tmp_path: Path) -> None:
         assert desk.ticks(10) == [0] * 10
         numbers = [int(line.split(" ")[0]) for line in desk.board.log]
         assert numbers == sorted(set(numbers))
-        assert any(" boot cause=1 " in line for line in desk.board.log)
+        assert any(f" boot cause={POWER_BROKE_RUN} " in line for line in desk.board.log)
 
 
 def test_noise_on_the_port_moves_no_relay(micropython: Path, tmp_path: Path) -> None:

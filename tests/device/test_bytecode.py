@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from rillkeeper.board.flash.firmware import COMPILE
 from tests.device.desk import Desk
 from tests.interpreters import rigs
 from tests.interpreters.board import BOARD
@@ -13,7 +14,8 @@ from tests.interpreters.board import BOARD
 pytestmark = pytest.mark.interpreter
 
 BYTES_MAX = 90 * 1024
-"""All bytecode of a board: a small part of the 1.4 MB of flash that is left for files."""
+"""All bytecode of a board, as `rillkeeper flash` compiles it: a small part of the 1.4 MB of flash
+that is left for files."""
 
 
 def test_the_board_from_bytecode(need: Callable[[str], Path], tmp_path: Path) -> None:
@@ -23,7 +25,7 @@ def test_the_board_from_bytecode(need: Callable[[str], Path], tmp_path: Path) ->
         (firmware / package).mkdir(parents=True)
         for source in sorted((rigs.FIRMWARE / package).glob("*.py")):
             target = firmware / package / (source.stem + ".mpy")
-            subprocess.run([need("mpy-cross"), "-o", target, source], check=True)
+            subprocess.run([need("mpy-cross"), *COMPILE, "-o", target, source], check=True)
             size += target.stat().st_size
     for name in ("boot.py", "main.py", "virtual"):
         (firmware / name).symlink_to(rigs.FIRMWARE / name)

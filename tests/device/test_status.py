@@ -151,6 +151,8 @@ def test_a_lockout_is_told_after_a_power_cut_too(
 
 
 def test_a_flat_battery(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A battery of which little is left: of a fuller one such a fall would be the supply's."""
+    desk.make("battery 14000")
     a_set_is_due(desk)
     until(desk, "run", 200)
     desk.ticks(100)  # The supply is learned with a battery that is still good.

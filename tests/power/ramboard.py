@@ -33,8 +33,10 @@ SETTINGS = {
     "prime_ms": 5000,
     "retry_rest_s": 2,
     "pressure_pa_per_v": 0,
+    "empty_mv": 12430,
 }
-"""One set of half an hour, and a run limit two minutes above it."""
+"""One set of half an hour, and a run limit two minutes above it. By its rest voltage the battery
+is not a quarter full: what it falls by at once is its own, and no joint's."""
 
 
 class MemoryFile(BytesIO):

@@ -14,7 +14,7 @@ from pathlib import Path
 from keeper import cycle, facts, rules, settings
 from rillkeeper import row_words
 from rillkeeper.board.proof.step import BENCH, START, WATER, Step, rule_needs
-from rillkeeper.board.proof.steps import NOT_ON_SITE, STEPS, TIMED_WORDS
+from rillkeeper.board.proof.steps import NOT_ON_SITE, NOT_WITHOUT_LOAD_SENSE, STEPS, TIMED_WORDS
 from rillkeeper.design.limits.working_site import WorkingSite
 from rillkeeper.design.size.shopping import shopping_of
 from rillkeeper.design.size.wires import wires_of
@@ -217,7 +217,8 @@ def proof_page() -> str:
     parts += ["## Not to be met on site", ""]
     if not NOT_ON_SITE:
         parts += ["Nothing: every rule of the board has its step.", ""]
-    parts += [f"- **{rule}**: {reason}" for rule, reason in NOT_ON_SITE.items()]
+    reasons = NOT_ON_SITE | NOT_WITHOUT_LOAD_SENSE
+    parts += [f"- **{rule}**: {reason}" for rule, reason in reasons.items()]
     return "\n".join(parts).rstrip("\n") + "\n"
 
 

@@ -20,7 +20,7 @@ from keeper.ticks import MASK
 from micropython import heap_lock, heap_unlock
 from virtual import chips
 
-TICKS = 9000
+TICKS = 11500
 UNSET_TICKS = 60
 WRAP_IN = 5
 DAY_1 = day_of(2024, 10, 1)

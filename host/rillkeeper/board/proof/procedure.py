@@ -2,14 +2,13 @@
 
 from collections.abc import Callable, Mapping
 
-from keeper.rules import NAME, RULES
 from rillkeeper.board.proof.outcome import FAILED, NOT_PROVED, PASSED, UNPROTECTED, Outcome
 from rillkeeper.board.proof.person import Person
 from rillkeeper.board.proof.records import Calibration, Proof, ProofRecords
 from rillkeeper.board.proof.runner import walk
 from rillkeeper.board.proof.session import Session
 from rillkeeper.board.proof.step import Step, unprotected
-from rillkeeper.board.proof.steps import BY_ID, NOT_ON_SITE, STEPS
+from rillkeeper.board.proof.steps import BY_ID, NOT_ON_SITE, NOT_WITHOUT_LOAD_SENSE, STEPS
 from rillkeeper.errors import BoardStopped, RillkeeperError, UsageMistake
 
 Said = Callable[[Outcome], None]
@@ -93,8 +92,19 @@ def not_fitted(settings: Mapping[str, int]) -> list[Outcome]:
         Outcome(first.get(rule, rule), rule, UNPROTECTED, "its sensor is not fitted")
         for rule in bare
     ]
-    names = [row[NAME] for row in RULES if row[NAME] in NOT_ON_SITE and row[NAME] not in bare]
-    return rows + [Outcome(name, name, NOT_PROVED, NOT_ON_SITE[name]) for name in names]
+    reasons = not_on_site(settings)
+    return rows + [
+        Outcome(first.get(rule, rule), rule, NOT_PROVED, reasons[rule]) for rule in reasons
+    ]
+
+
+def not_on_site(settings: Mapping[str, int]) -> dict[str, str]:
+    """Rules that guard this board and that no step can meet on it, each with the reason."""
+    reasons = dict(NOT_ON_SITE)
+    if not settings["load_sense_fitted"]:
+        reasons |= NOT_WITHOUT_LOAD_SENSE
+    bare = unprotected(settings)
+    return {rule: reason for rule, reason in reasons.items() if rule not in bare}
 
 
 def undo(session: Session, records: ProofRecords) -> Calibration:

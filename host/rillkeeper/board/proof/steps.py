@@ -40,6 +40,16 @@ _UNPLUGGED = "The pump is unplugged."
 _NO_CHARGER = "No charger is on the battery."
 _BATTERY_OFF = "Hand switch off, then the battery, before you touch a plug; the switch on last."
 
+_SEEMS_TO_STAND = (
+    "normal_pa = dead_head_pa - 1",
+    "primed_pa = dead_head_pa - 2",
+    "dry_pa = normal_pa + 1500",
+    "static_pa = normal_pa - 2000",
+    "current_fitted = 0",
+)
+"""A pump whose pressure is that of standing water, and whose current nobody sees, is none that
+turns."""
+
 # fmt: off
 STEPS = (
     # On the bench.
@@ -125,8 +135,7 @@ STEPS = (
          trial=("resistance_mohm = 1", "resistance_warn_mohm = 2", "resistance_refuse_mohm = 3"),
          timed=PRIMED, within=(6000,), patience=_PRIME),
     Step("stall-by-sag", "Pump stuck, by the sag", START, "Outlet open.", "locked out",
-         "stall by sag", trial=("stall_sag_mv = 100", "normal_pa = dead_head_pa - 1",
-                                "primed_pa = dead_head_pa - 2"),
+         "stall by sag", trial=("stall_sag_mv = 100", *_SEEMS_TO_STAND),
          within=("stall_hold_ms", SLACK_MS), patience=(30_000,)),
     Step("stall", "Pump stuck, by the current", START, "Outlet open.", "locked out", "stall",
          trial=("stall_ma = 1000", "current_high_band_count = 4095"),
@@ -203,6 +212,12 @@ NOT_ON_SITE: dict[str, str] = {
     "power at every tick of a run and of a trip",
 }
 """Rules that no step can provoke safely, each with the reason and how it is proved instead."""
+
+NOT_WITHOUT_LOAD_SENSE: dict[str, str] = {
+    "relay chatter": "without load sense it is told by the battery, and only a contact that "
+    "breaks the pump's current again and again would show it; the project's tests play that",
+}
+"""The same, for boards that do not read the load side back."""
 
 TIMED_WORDS = {
     HELD: "how long the board saw the limit passed before it acted",

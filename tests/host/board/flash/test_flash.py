@@ -116,7 +116,7 @@ def test_what_would_hide_the_firmware_goes(
 def test_not_while_the_pump_runs(board: PromptBoard, new: Path, settings: Path) -> None:
     say(board, "settings", "--write", str(settings), "--yes")
     with Port(board.path) as port:
-        make(Talk(port), "run 5")
+        make(Talk(port), "run 2")
     until(lambda: board.relay)
     done = flash(board, "--firmware", str(new))
     assert done.exit_code == 1

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from keeper.records import POWER_BROKE_RUN
 from rillkeeper.board.link.change import make
 from rillkeeper.board.link.port import Port
 from rillkeeper.board.link.talk import Talk
@@ -81,7 +82,7 @@ def test_ctrl_c_opens_the_relay_and_gives_a_prompt(start: Start) -> None:
     assert state()["relay"] == 0
     log = say("log").stdout
     assert " boot cause=0 " in log
-    assert " boot cause=1 " in log
+    assert f" boot cause={POWER_BROKE_RUN} " in log
 
 
 def test_the_watchdog_ends_a_prompt_that_it_was_armed_for(start: Start) -> None:
