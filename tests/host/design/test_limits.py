@@ -239,7 +239,7 @@ REFUSALS: tuple[tuple[str, Site, tuple[str, ...]], ...] = (
     (
         "neither battery channel nor transducer",
         changed(board={"battery_fitted": False, "pressure_fitted": False}),
-        ("battery_fitted (0): without the battery's voltage", "fit one of them"),
+        ("battery_fitted (0): and no pressure transducer", "fit one of them"),
     ),
     (
         "a line that is full at once",
