@@ -39,11 +39,17 @@ def steps_us(keeper, piece):
     return time.ticks_diff(time.ticks_us(), begun)
 
 
+def keeper_of(kept, settings):
+    """A keeper of this package; an older one has no use for settings that are new."""
+    known = [row[0] for row in kept.settings.SCHEMA]
+    return kept.Keeper(kept.Settings({key: settings[key] for key in settings if key in known}))
+
+
 def main():
     """Go through the recording once."""
     with open("case.json") as file:
         settings = json.load(file)["settings"]
-    keepers = [kept.Keeper(kept.Settings(settings)) for kept in (before, after)]
+    keepers = [keeper_of(kept, settings) for kept in (before, after)]
     found = []
     turn = 0
     with open("week.bin", "rb") as file:
