@@ -66,6 +66,10 @@ class Standstill:
         self._up_ms = 0
         self._powered_ms = 0
         self._minute_ms = 0
+        self._last_pa = -1
+        self._moved = True
+        """The pressure reading has changed since the pump was stopped, or since it came up: that of
+        a pump at work does, and that of a line; a transducer that is stuck tells nothing."""
         self._stop_mv = 0
         self._recovery_mv = 0
         self._stop_pa = 0
@@ -105,7 +109,8 @@ class Standstill:
         # A pump that the battery did not feel is not missed by it either.
         self._recovery_mv = quarter_mv if sag_mv > quarter_mv else 0
         self._rest_mv = -1
-        self._stop_pa = self._still_pa = pressure_pa
+        self._stop_pa = self._still_pa = self._last_pa = pressure_pa
+        self._moved = False
         fall_pa = pressure_pa - self.settings.static_pa
         flows = self._rise_pa <= fall_pa and pressure_pa < self._flow_pa_max
         self._fall_pa = fall_pa // 4 if flows else 0
@@ -116,6 +121,9 @@ class Standstill:
         ``lift_mv``: what the pump at this pressure would take from the battery's voltage.
         """
         self.doubt = False
+        if q[PRESSURE_PA] != self._last_pa:
+            self._last_pa = q[PRESSURE_PA]
+            self._moved = True
         if self._live(load_on, q):
             self.works = self._kind
             return
@@ -168,7 +176,7 @@ class Standstill:
         if off_ms < last_ms:
             return tells and not recovered and not fallen
         if flowed and (self.settings.panel_fitted or not tells):
-            goes_on = not fallen
+            goes_on = not fallen and self._moved
         else:
             goes_on = self.works > 0 and not fallen and not (tells and recovered)
         if not goes_on:
@@ -193,10 +201,12 @@ class Standstill:
             # Wires that are exchanged look so; a pump has a limit.
             return False
         # The first look counts for a millisecond: it only starts the hold.
+        if not self._up_ms:
+            self._moved = False
         self._up_ms = min(self._up_ms + dt_ms, _STAYS_MS) if self._up_ms else 1
         if alone:
             self.doubt = self._up_ms < _STAYS_MS
-            return not self.doubt
+            return not self.doubt and self._moved
         self.doubt = self._up_ms < _UNFELT_MS
         if not self.doubt:
             self.looked(pressure_pa)

@@ -41,8 +41,11 @@ class Watch:
         dt_ms: int = MINUTE,
         off_ms: int = 1 << 28,
         load_on: int = 0,
+        stuck: bool = False,
         **bad: int,
     ) -> int:
+        if not stuck:
+            self.it._last_pa = -1  # No two readings of a sound transducer are the same.
         self.q[PRESSURE_PA], self.q[BATTERY_MV] = pa, mv
         self.q[BATTERY_BAD], self.q[PRESSURE_BAD] = bad.get("battery", 0), bad.get("pressure", 0)
         self.q[CURRENT_MA], self.q[CURRENT_BAD] = bad.get("ma", 0), bad.get("current", 0)

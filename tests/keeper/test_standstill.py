@@ -259,3 +259,17 @@ def test_a_load_side_that_is_dead_leaves_pressure_and_sag() -> None:
 def test_half_the_current_at_no_pressure(now: dict[str, int], works: int) -> None:
     assert resting(current_fitted=1).look(**now) == works
     assert resting(current_fitted=0).look(**now) == STANDS
+
+
+def test_a_transducer_that_is_stuck_is_no_pump_at_work() -> None:
+    """Found by the campaign: a lockout on the morning after, with words of a pump at work."""
+    for stuck, works in ((True, STANDS), (False, SINCE_POWER)):
+        watch = Watch(**NO_BATTERY)
+        for _ in range(130):
+            watch.look(FLOWING_PA, 0, 1000, stuck=stuck)
+        assert watch.it.works == works
+        watch = Watch(**NO_BATTERY)
+        watch.stop(FLOWING_PA)
+        for off_ms in (14900, 15000, 75000):
+            watch.look(FLOWING_PA, 0, 100, off_ms, stuck=stuck)
+        assert (watch.it.works == STANDS) == stuck

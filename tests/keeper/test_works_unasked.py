@@ -85,7 +85,9 @@ def test_an_active_low_module_without_load_sense() -> None:
     bench.reboot()
     bench.until(lambda: bench.keeper.standstill.doubt, 70)
     assert bench.keeper.nap_ms == 0
-    bench.sleep(120)
+    bench.sleep(30)
+    bench.pressure_pa = 200800
+    bench.sleep(90)
     (said,) = bench.said("relay closed")
     assert said["value"] == SINCE_POWER
     bench.clear()
