@@ -68,8 +68,8 @@ class Standstill:
         self._minute_ms = 0
         self._last_pa = -1
         self._moved = True
-        """The pressure reading has changed since the pump was stopped, or since it came up: that of
-        a pump at work does, and that of a line; a transducer that is stuck tells nothing."""
+        """The reading of pressure has changed since the pump was stopped, or since it came up:
+        that of a pump at work does, and that of a line; a stuck transducer tells nothing."""
         self._stop_mv = 0
         self._recovery_mv = 0
         self._stop_pa = 0
