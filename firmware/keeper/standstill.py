@@ -84,6 +84,8 @@ class Standstill:
         self._stop_mv = before._stop_mv
         self._recovery_mv = before._recovery_mv
         self._stop_pa = before._stop_pa
+        self._last_pa = before._last_pa
+        self._moved = before._moved
         self._fall_pa = before._fall_pa
 
     def looked(self, pressure_pa: int) -> None:

@@ -139,3 +139,10 @@ def test_a_battery_that_comes_up_at_the_start(
     watch = Watch(**settings)
     watch.it.pump_on(on_ms, sag_mv, lift_mv)
     assert watch.it.works == works
+
+
+def test_other_settings_do_not_make_a_stuck_reading_a_pump() -> None:
+    watch = Watch(**NO_BATTERY)
+    watch.stop()
+    other = handed_on(watch, **NO_BATTERY)
+    assert other.look(FLOWING_PA, 0, 100, 15000, stuck=True) == STANDS
