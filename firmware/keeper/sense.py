@@ -196,15 +196,17 @@ class Senses:
         settings = self.settings
         if not settings.battery_fitted or not settings.pressure_fitted:
             return False
+        raw = self.battery.raw
+        above_zero = raw - settings.pressure_zero_count
+        if pumping:
+            like_transducer = above_zero > -_NEAR_ZERO_COUNTS and raw < self.battery.low_count
+        else:
+            like_transducer = abs(above_zero) < _NEAR_ZERO_COUNTS
+        if not like_transducer:
+            return False  # Nearly always, and there is no more to judge.
         as_battery_mv = self.pressure.raw * settings.battery_full_mv >> 12
         like_battery = _BATTERY_LIKE_MV[0] < as_battery_mv < _BATTERY_LIKE_MV[1]
-        above_zero = self.battery.raw - settings.pressure_zero_count
-        if pumping:
-            return like_battery and (
-                above_zero > -_NEAR_ZERO_COUNTS and self.battery.raw < self.battery.low_count
-            )
-        like_battery = like_battery or self.pressure.quality > GOOD
-        return like_battery and abs(above_zero) < _NEAR_ZERO_COUNTS
+        return like_battery or (not pumping and self.pressure.quality > GOOD)
 
     def read_frost(self, count: int, dt_ms: int) -> int:
         """Temperature in tenths of a degree C."""
