@@ -279,6 +279,7 @@ def test_what_is_given_between_two_noons_of_a_night_is_told() -> None:
     assert [record["run_s"] > 200 for record in told] == [False, True]
 
 
+@pytest.mark.no_cover
 def test_a_clock_that_was_a_year_ahead_does_not_silence_a_year() -> None:
     bench = Bench(clock="11:00:00")
     bench.clock_off_ms = 366 * 86400000
@@ -317,6 +318,7 @@ def test_noon_in_the_middle_of_a_run_learns_no_wrong_pressure() -> None:
     assert bench.records(NORMAL)[-1]["pressure_pa"] == pytest.approx(200000, abs=500)
 
 
+@pytest.mark.no_cover
 def test_memory_stays_small() -> None:
     """Up to 512 bytes a file of littlefs needs no block of its own (inline, an eighth of 4 KiB):
     a save then erases no more than it did when memory was a row of numbers."""

@@ -6,7 +6,7 @@ import pytest
 
 from keeper import Settings, guard
 from keeper.cycle import STATES
-from keeper.facts import Facts
+from keeper.facts import GAP_MS_MAX, Facts
 from keeper.guard import Guard
 from keeper.quantities import FROST_DC, QUANTITIES
 from keeper.rules import ABOVE, NAME, QUANTITY, RULES, SIDE, WATCHED_IN
@@ -62,6 +62,18 @@ def test_a_quantity_is_calm_again_once_it_is_back() -> None:
     quantities[over] -= 1
     assert made.look(run, LONG_MS, TICK_MS, quantities) == -1
     assert not made.holding(run)
+
+
+def test_a_hold_of_days_stays_a_small_number() -> None:
+    """A rule that was said may hold on for months: the count stops short of 31 bits."""
+    made, quantities = calm_guard()
+    run = STATES.index("run")
+    quantities[QUANTITIES.index("on_s")] += 1
+    rule = made.look(run, LONG_MS, TICK_MS, quantities)
+    made.said[rule] = 1
+    for _ in range(10):
+        assert made.look(run, LONG_MS, GAP_MS_MAX, quantities) == -1
+    assert made.held_ms[rule] == guard._HELD_MS_MAX
 
 
 def felt_in_run(frost_dc: int) -> int:

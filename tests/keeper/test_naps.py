@@ -61,6 +61,7 @@ def same(changes: list[Change], hours: int, **settings: int) -> Bench:
 WET = {"set1_runs": 2, "set1_soak_s": 700, "retry_rest_s": 130, "rain_skip_s": 3600}
 
 
+@pytest.mark.no_cover
 def test_two_days_with_weather_and_mishaps() -> None:
     hour = 3600000
     changes = [
@@ -97,6 +98,7 @@ change = st.one_of(
 )
 
 
+@pytest.mark.no_cover
 @examples(3, 12)
 @given(st.lists(change, max_size=12))
 def test_any_evening(changes: list[Change]) -> None:

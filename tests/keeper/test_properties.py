@@ -94,6 +94,7 @@ class Watch:
                 assert self.bad_ms[name] < self.settings.sensor_hold_ms + self.waits_ms[name]
 
 
+@pytest.mark.no_cover
 @examples(20, 60)
 @given(st.integers(0, 127), st.integers(0, 2**32), st.sampled_from((0.02, 0.1, 0.5)))
 @example(127, 1, 0.02)
@@ -114,6 +115,7 @@ def test_relay_is_closed_only_when_it_may_be(fitted: int, seed: int, wildness: f
     )
 
 
+@pytest.mark.no_cover
 def test_the_walks_above_do_pump_and_trip() -> None:
     """Or they would prove nothing."""
     reached = set()
@@ -140,6 +142,7 @@ def far_settings(seed: int, fitted: int) -> dict[str, int]:
     return values
 
 
+@pytest.mark.no_cover
 @examples(30, 150)
 @given(st.integers(0, 127), st.integers(0, 2**32), st.sampled_from((0.02, 0.1, 0.5)))
 def test_no_result_leaves_31_bits(fitted: int, seed: int, wildness: float) -> None:
@@ -158,6 +161,7 @@ def test_no_result_leaves_31_bits(fitted: int, seed: int, wildness: float) -> No
             keeper.journal.take()
 
 
+@pytest.mark.no_cover
 def test_small_objects() -> None:
     with pytest.raises(OverflowError):
         Small(1 << 20) * 1024

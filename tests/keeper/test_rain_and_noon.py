@@ -83,6 +83,7 @@ def test_rain_is_over_for_the_sets_only_after_its_time() -> None:
     assert bench.keeper.rain.skips_for_s() == pytest.approx(6600, abs=61)
 
 
+@pytest.mark.no_cover
 @pytest.mark.parametrize(("wet_s", "dry_s"), [(1, 1), (70, 5), (61, 600)])
 def test_a_contact_that_flickers_all_night_does_not_flood_the_log(wet_s: int, dry_s: int) -> None:
     bench = Bench()
@@ -181,3 +182,11 @@ def test_a_set_that_runs_over_noon_belongs_to_its_own_night() -> None:
     assert len(bench.records(NIGHT)) == 1
     bench.sleep_until("11:50:00")
     assert len(bench.records(SET)) == 1
+
+
+def test_rain_that_no_sensor_feels_skips_nothing() -> None:
+    bench = Bench(rain_fitted=0)
+    bench.rain = 1
+    night(bench)
+    assert not bench.records(SKIP)
+    assert bench.records(START)

@@ -174,3 +174,9 @@ def test_tally_is_full_after_a_minute() -> None:
     assert (tally.pressure_sum_pa, tally.flow_sum_ml_min) == (6000, 24000)
     tally.clear()
     assert tally.seconds == tally.battery_sum_mv == tally.current_sum_ma == 0
+
+
+def test_a_button_that_is_not_fitted_is_not_felt() -> None:
+    bench = Bench(button_fitted=0)
+    press(bench, 200)
+    assert bench.state == "idle"

@@ -25,6 +25,7 @@ def life(bench: Bench, state: str) -> tuple[int, int]:
     return entered_ms, left_ms
 
 
+@pytest.mark.no_cover
 @pytest.mark.parametrize("where", ["early", "late"])
 @pytest.mark.parametrize("state", STATES[1:])
 def test_crossing_the_wrap_changes_no_record(state: str, where: str) -> None:

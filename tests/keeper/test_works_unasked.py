@@ -138,6 +138,7 @@ def test_settings_that_come_just_after_a_stop_hide_no_weld() -> None:
     assert [trip["value"] for trip in bench.said("relay closed")] == [STAYED]
 
 
+@pytest.mark.no_cover
 @pytest.mark.parametrize("settings", [BLIND, {**BLIND, "panel_fitted": 1}, NO_BATTERY])
 def test_nights_with_a_line_that_holds_do_not_trip(settings: dict[str, int]) -> None:
     """Two runs a night; a tap that is shut after one, a battery carried home, the sun."""
