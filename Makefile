@@ -21,6 +21,9 @@ NODE    := tests/interpreters/node
 OPEN    := $(if $(filter Darwin,$(shell uname)),open,xdg-open)
 SAY     := @printf '\n== %s\n'
 
+# Where it is set, each of the hundreds of processes of a test run compiles all libraries anew.
+unexport PYTHONDONTWRITEBYTECODE
+
 .PHONY: week test lint types campaign twin bench notes page sizes clean
 
 week: .venv/page.stamp

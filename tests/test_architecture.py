@@ -277,3 +277,10 @@ def test_keeper_speaks_plain_micropython(path: Path) -> None:
         elif isinstance(node, ast.ImportFrom) and node.module == "__future__":
             wrong.append(f"{name_of(path)}:{node.lineno} from __future__")
     assert not wrong, "\n".join(wrong)
+
+
+@pytest.mark.xdist_group("groups")
+def test_groups_stay_on_one_worker(request: pytest.FixtureRequest) -> None:
+    """Or each worker works out again what a group shares: xdist writes the group into the name."""
+    if request.config.getoption("loadgroup", False):
+        assert request.node.nodeid.endswith("@groups")
