@@ -26,6 +26,8 @@ SAID = (
     ("sensing.md", "they leak some {:g} nA", "clamp_leak_na"),
     ("sensing.md", "One step is {:g} mV at the transducer", "pressure_step_mv"),
     ("sensing.md", "transducer, {:g} Pa", "pressure_step_pa"),
+    ("sensing.md", "drives {:g} mA into", "lead_clamp_ma"),
+    ("wiring.md", "a tenth of its coil's {:g} mA", "coil_ma"),
     ("sensing.md", "wanted share by {:g} %", "pressure_off_percent"),
     ("power.md", "next rating above {:g} A", "fuse_wanted_a"),
     ("power.md", "is {:g} A, no more than the", "fuse_a"),
@@ -66,6 +68,16 @@ def test_settings_that_the_pages_name_exist() -> None:
         text = (NOTES / page).read_text(encoding="utf-8")
         for name in re.findall(r"`([a-z]+(?:_[a-z]+)+)`", text):
             assert name in known or name in site_only, f"{page}: {name}"
+
+
+@pytest.mark.parametrize("page", [*PAGES, "README.md", "flashing.md"])
+def test_no_page_has_more_than_five_cautions(page: str) -> None:
+    """Nobody reads ten. The bullets before the first part of a page, or under "Before"."""
+    text = (NOTES / page).read_text(encoding="utf-8")
+    if page == "README.md":
+        text = text.partition("## Before you build")[2]
+    first = re.split(r"^## ", text, maxsplit=1, flags=re.MULTILINE)[0]
+    assert len(re.findall(r"^- ", first, re.MULTILINE)) <= 5
 
 
 @pytest.mark.parametrize("page", PAGES)
