@@ -25,6 +25,8 @@ PAGES = (
     "gravity.md",
     "frost.md",
     "solar.md",
+    "build.md",
+    "wires.md",
 )
 _BLOCK = re.compile(r"^```sums\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 _EXPRESSION = re.compile(r"[\w\s.+*/()-]+")

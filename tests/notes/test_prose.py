@@ -35,6 +35,7 @@ SAID = (
     ("power.md", "clean clamps: {:g} A", "short_behind_fuse_a"),
     ("power.md", "breaks {:g} A (ISO", "blade_breaks_a"),
     ("power.md", "any fuse, flow {:g} A", "short_at_posts_a"),
+    ("power.md", "more than {:g} A into a short", "board_short_a"),
     ("power.md", "costs {:g} seconds of pumping a day", "idle_pump_s_day"),
     ("power.md", "costs {:g} mAh a day", "awake_mah_day"),
     ("battery.md", "cut-out there are but 531 mV, {:g} steps", "cutout_to_charged_steps"),
