@@ -51,10 +51,10 @@ MAKING = (
         (Need(1, "thick wire for the box"), Need(1, "relay")),
         "screwdrivers, stripper, crimping tools for ferrules and for 6.3 mm contacts",
         (
-            "Four wires; each crimp is pulled by hand before it goes into its place. Each pole "
-            "of a strip has two screws that are one: outside cables go to the lower, wires of "
-            "the box to the upper one. Screws as tight as their maker says, and again after a "
-            "day: copper gives way.",
+            "Four wires, those to S1 long enough for the lid to open; each crimp is pulled by "
+            "hand before it goes into its place. Each pole of a strip has two screws that are "
+            "one: outside cables go to the lower, wires of the box to the upper one. Screws as "
+            "tight as their maker says, and again after a day: copper gives way.",
             "Push the relay in. Its contact 87a, if it has one, stays empty and is covered.",
         ),
         (

@@ -148,9 +148,9 @@ POWERING = (
         "meter, laptop on its own battery",
         (
             "The lamp between X1.4 and X2.2, in the pump's place; test fuse in F1, S1 on. It "
-            "stays **dark** with F2 out; with F2 in and the board's reset held for ten "
-            "seconds; with the wire off A1's pin `relay`; while the board starts and then "
-            "stands idle.",
+            "stays **dark** with F2 out; with F2 in and the board's reset held for ten seconds "
+            "(no reset button: its pin RUN or EN to GND); with the wire off A1's pin `relay`; "
+            "while the board starts and then stands idle.",
             "`rillkeeper run 1`: the relay clicks, the lamp burns, until the board says that "
             "no pressure comes. While it burns, the wire off X2.3: **dark within a second**. "
             "F2 out and in, that wire still off: dark. The wire back on; the same with the "
@@ -200,10 +200,11 @@ POWERING = (
             "red wire, and `rillkeeper run 1`. Minus means that red and black are turned "
             "round: swap them in the plug and read again. With the main fuse in, that short "
             "circuit may weld the relay.",
-            "S1 off. Plug the pump in, **main fuse** into F1 in the place of the test fuse.",
+            "S1 off. **The pump stays unplugged and the test fuse in**: the bench part of "
+            "commissioning comes first, and says when pump and main fuse go in.",
         ),
         (Check("M1.+", "M1.-", VOLT, "10 to 15 V during the run, not minus"),),
-        caution="From here on the pump may start. Hands off, hose ends held.",
+        caution="The plug is live during the run: nothing but the probes in it.",
     ),
     Step(
         "Close and label",
@@ -216,7 +217,7 @@ POWERING = (
             "drinking**. Where it stands: [enclosure](enclosure.md).",
             "Then [commissioning](commissioning.md): what was not proved is not there.",
         ),
-        (Check("F1.2", "BAT.-", VOLT, "12 to 13 V: the main fuse is in and whole"),),
+        (Check("F1.2", "BAT.-", VOLT, "12 to 13 V: the fuse in F1 is whole"),),
         picture="closed",
         also="A gentle pull at each cable moves nothing inside.",
     ),
