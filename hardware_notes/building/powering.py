@@ -72,7 +72,7 @@ POWERING = (
             Check("U1.OUT+", "U1.IN-", VOLT, "5.00 to 5.10 V"),
             Check("X4.6", "X4.5", VOLT, "5.00 to 5.10 V"),
             Check("X3.2", "X3.3", VOLT, "4.9 to 5.1 V"),
-            Check("X5.10", "X4.5", VOLT, "0.05 to 0.5 V less than that"),
+            Check("X5.10", "X4.5", VOLT, "0.05 to 0.5 V less than at X4.6"),
             Check("A1.3V3", "A1.GND1", VOLT, "3.25 to 3.35 V"),
             Check("X3.5", "X3.6", VOLT, "3.25 to 3.35 V"),
             Check("A1.battery", "A1.GND1", VOLT, "2.1 to 2.4 V, S1 on"),
@@ -121,7 +121,7 @@ POWERING = (
             "F2 out. Solder the sensor to its cable, each leg in its own heat-shrink, then all "
             "in one with glue. It will hang in the open air under a small roof. F2 in.",
         ),
-        (Check("X3.4", "X3.6", VOLT, "0.70 V at 20 °C, 10 mV more for each degree"),),
+        (Check("X3.4", "X3.6", VOLT, "0.70 V at 20 °C, 10 mV a degree"),),
         wires=(("T1.out", "X3.4"), ("T1.+", "X3.5"), ("T1.-", "X3.6")),
     ),
     Step(

@@ -139,6 +139,6 @@ def _values(sheet: Sheet, parts: tuple[card.Part, ...]) -> None:
     rows = (len(named) + 2) // 3
     for number, part in enumerate(named):
         x, y = 30 + number // rows * 280, top + number % rows * 18
-        only = ", only with current sensor" if part.only else ""
+        only = ", current only" if part.only else ""
         sheet.say((x, y), part.id, size=11, bold=True)
         sheet.say((x + 32, y), f"{part.value}{only}  {' - '.join(part.holes)}", size=11)

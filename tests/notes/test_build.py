@@ -289,7 +289,24 @@ def test_steps_have_pictures_and_checks_and_no_volts_before_the_first_power() ->
             assert {check.dial for check in step.checks} <= {BEEP, OHM, "diode"}, step.title
 
 
-def test_the_second_steps_that_are_named_are_those() -> None:
+@pytest.mark.parametrize("number", range(1, len(STEPS) + 1))
+def test_words_stay_on_the_picture(number: int) -> None:
+    """A letter is reckoned as 0.6 of its size, the mean of a sans-serif face (from memory)."""
+    svg = (NOTES / f"pictures/step_{number:02}.svg").read_text(encoding="utf-8")
+    width = float(re.findall(r'viewBox="0 0 ([\d.]+)', svg)[0])
+    found = re.findall(
+        r'<text x="([\d.]+)" y="[\d.]+" font-size="([\d.]+)" text-anchor="(\w+)"[^>]*>([^<]*)<',
+        svg,
+    )
+    assert found
+    for x, size, anchor, words in found:
+        long = 0.6 * float(size) * len(words)
+        left = float(x) - {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor] * long
+        assert left >= 0.0, words
+        assert left + long <= width, words
+
+
+def test_steps_that_are_named_by_number_are_those() -> None:
     """Steps that name another by its number."""
     assert STEPS[11].title.startswith("The converter")
     assert "Its output waits for step 12." in GUIDE
