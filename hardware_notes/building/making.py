@@ -35,7 +35,7 @@ MAKING = (
         (
             "Screw X1, X2, X3 and the relay's socket K1 to the plate as in the picture, the "
             "socket with its terminals down. Number the screws from the left: X1.1 to X1.6, "
-            "X2.1 to X2.3, X3.1 to X3.12.",
+            "X2.1 to X2.4, X3.1 to X3.12.",
             "Hand switch S1 and button S4 go into the front, within reach when the lid is "
             "shut. Write ON and OFF beside S1.",
         ),
@@ -92,7 +92,7 @@ MAKING = (
             "Solder in the order links, resistors, diodes, transistor, capacitors. A hole is "
             "named by its row and letter; L- is the left rail marked minus. The yellow points "
             "stay free for wires. Diodes: the ring where the picture has its bar. Electrolytic "
-            "capacitors: the stripe is minus.",
+            "capacitors: the stripe is minus. X4.5 is a loop of wire for the meter's probe.",
             "The transistor's legs in the order of its data sheet: collector in row 7, base 8, "
             "emitter 9. Turned round it may fit and not switch.",
             "A rail that is cut in the middle is bridged with a link. Where legs are close, "
@@ -151,7 +151,8 @@ MAKING = (
             "Two GND screws of A1 are used: one goes to the ground bar, the other to the card. "
             "**Nothing of the card goes to the bar itself**: with its emitter there the relay "
             "could close when the board loses its ground ([why](wiring.md#grounds)).",
-            "Converter: only its inputs now. Its output waits for step 12.",
+            "Converter: only its inputs now, its minus to the bar and not to the card: without "
+            "its ground it may pass 12 V. Its output waits for step 12.",
         ),
         (
             Check("X4.5", "X2.3", BEEP, "beeps"),
@@ -163,7 +164,7 @@ MAKING = (
             ("A1.GND2", "X5.11"),
             ("A1.3V3", "X5.9"),
             ("X4.2", "U1.IN+"),
-            ("X4.5", "U1.IN-"),
+            ("U1.IN-", "X2.4"),
             ("X5.12", "U2.VCC"),
             ("X5.13", "U2.GND"),
         ),

@@ -57,7 +57,13 @@ PLACES = {
         },
     ),
     "X2": Place(
-        "ground bar", {"1": "battery, minus", "2": "pump, minus", "3": "the board's ground"}
+        "ground bar",
+        {
+            "1": "battery, minus",
+            "2": "pump, minus",
+            "3": "the board's ground",
+            "4": "converter, ground",
+        },
     ),
     "X3": Place(
         "sensor strip",
@@ -83,7 +89,7 @@ PLACES = {
             "2": "12 V to the converter",
             "3": "coil, plus",
             "4": "coil, minus: the transistor",
-            "5": "ground to the converter",
+            "5": "ground, for the meter",
             "6": "5 V from the converter",
             "7": "battery sense",
             "8": "load sense",

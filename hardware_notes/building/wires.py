@@ -101,7 +101,7 @@ WIRES = (
     Wire("X1.3", "X4.7", "reading", 0.3),
     Wire("X1.5", "X4.8", "reading", 0.3),
     Wire("X4.2", "U1.IN+", "feed", 0.15),
-    Wire("X4.5", "U1.IN-", "ground", 0.15),
+    Wire("U1.IN-", "X2.4", "ground", 0.25),
     Wire("U1.OUT+", "X4.6", "5 V", 0.15),
     Wire("A1.GND1", "X2.3", "ground", 0.25),
     Wire("A1.GND2", "X5.11", "ground", 0.15),

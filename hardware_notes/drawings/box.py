@@ -41,7 +41,7 @@ _INSIDE = (
     (76, 12, 98, 34, "S4", "button", True),
     (10, 78, 62, 130, "K1", "relay in its socket,\nterminals down", False),
     (10, 160, 72, 192, "X1", "1  2  3  4  5  6", False),
-    (80, 160, 112, 192, "X2", "1  2  3", False),
+    (80, 160, 112, 192, "X2", "1 2 3 4", False),
     (120, 160, 192, 192, "X3", "1  to  12", False),
     (76, 44, 118, 76, "U1", "converter", False),
     (76, 90, 118, 116, "U2", "clock", False),

@@ -86,7 +86,7 @@ def _supply(sheet: schemdraw.Drawing, y: float, board: str) -> None:
     tag(sheet, (10.2, y + 0.9), "+12 V", "top")
     box(sheet, (11.4, y - 1.0), (14.4, y + 1.0), "converter\n12 V to 5 V")
     wire(sheet, (12.9, y - 1.0), (12.9, y - 1.8))
-    board_ground(sheet, (12.9, y - 1.8))
+    ground(sheet, (12.9, y - 1.8))
     wire(sheet, (14.4, y), (18.0, y))
     _to_ground(sheet, elm.Zener, (15.6, y), "suppressor 5 V", upward=True)
     dot(sheet, (17.0, y))
