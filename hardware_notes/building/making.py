@@ -95,8 +95,9 @@ MAKING = (
             "capacitors: the stripe is minus. X4.5 is a loop of wire for the meter's probe.",
             "The transistor's legs in the order of its data sheet: collector in row 7, base 8, "
             "emitter 9. Turned round it may fit and not switch.",
-            "A rail that is cut in the middle is bridged with a link. Where legs are close, "
-            "parts stand on end; a leg that crosses a rail wears a sleeve.",
+            "A rail that is cut in the middle is bridged with a link. Rails in another order "
+            "on your board: go by their names, not their places. Where legs are close, parts "
+            "stand on end; a leg that crosses a rail wears a sleeve.",
         ),
         (
             Check("X4.1", "X4.2", DIODE, "0.15 to 0.40 V"),
@@ -146,8 +147,9 @@ MAKING = (
         FINGERS + ", soldering iron for the card's points",
         (
             "Put the card, the board in its adapter A1, converter U1 and clock U2 on the plate "
-            "as in the picture of step 2, on spacers. Read on [parts](parts.md#clock) which "
-            "cell the clock takes.",
+            "as in the picture of step 2, on spacers, the USB socket where a cable can reach "
+            "it. A wire to a point of the card: 5 mm of bare end through the hole, soldered "
+            "below. Read on [parts](parts.md#clock) which cell the clock takes.",
             "Two GND screws of A1 are used: one goes to the ground bar, the other to the card. "
             "**Nothing of the card goes to the bar itself**: with its emitter there the relay "
             "could close when the board loses its ground ([why](wiring.md#grounds)).",

@@ -15,8 +15,8 @@ _MADE = (
 
 _BEFORE = f"""\
 For someone who has wired a lamp, and no controller yet. {len(STEPS)} steps, each with a picture
-and with what the meter must read **before you go on**. Two weekends; the first evening is for
-reading and for counting parts. It builds the demonstration site; for your own, `rillkeeper size`
+and with what the meter must read **before you go on**. Read it once whole, and count the
+parts, before you begin. It builds the demonstration site; for your own, `rillkeeper size`
 gives pump, cable, fuses and relay, and where its figures differ from those here, **its figures
 hold**. Nothing of this has run on silicon yet: the readings are reckoned, not measured.
 

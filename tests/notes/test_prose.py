@@ -83,6 +83,22 @@ def test_no_page_has_more_than_five_cautions(page: str) -> None:
     assert len(re.findall(r"^- ", first, re.MULTILINE)) <= 5
 
 
+def _anchors(page: str) -> set[str]:
+    """The ids that a page's headings get where it is shown: small letters, blanks to hyphens."""
+    text = (NOTES / page).read_text(encoding="utf-8")
+    headings = re.findall(r"^#+ (.*)$", text, re.MULTILINE)
+    return {re.sub(r"[^\w -]", "", one.lower()).replace(" ", "-") for one in headings}
+
+
+@pytest.mark.parametrize("page", sorted(path.name for path in NOTES.glob("*.md")))
+def test_links_lead_somewhere(page: str) -> None:
+    text = (NOTES / page).read_text(encoding="utf-8")
+    for target, anchor in re.findall(r"\]\(([\w./-]*)(?:#([\w-]+))?\)", text):
+        assert not target or (NOTES / target).exists(), target
+        if anchor:
+            assert anchor in _anchors(target or page), f"{target}#{anchor}"
+
+
 @pytest.mark.parametrize("page", PAGES)
 def test_every_page_has_a_caution(page: str) -> None:
     text = (NOTES / page).read_text(encoding="utf-8")
