@@ -151,10 +151,10 @@ POWERING = (
             "stays **dark** with F2 out; with F2 in and the board's reset held for ten seconds "
             "(no reset button: its pin RUN or EN to GND); with the wire off A1's pin `relay`; "
             "while the board starts and then stands idle.",
-            "`rillkeeper run 1`: the relay clicks, the lamp burns, until the board says that "
-            "no pressure comes. While it burns, the wire off X2.3: **dark within a second**. "
-            "F2 out and in, that wire still off: dark. The wire back on; the same with the "
-            "wire at X5.11.",
+            "`rillkeeper run 1`: the relay clicks, the lamp burns for a minute, or less where "
+            "the board stops for want of pressure. While it burns, the wire off X2.3: **dark "
+            "within a second**. F2 out and in, that wire still off: dark. The wire back on; "
+            "the same with the wire at X5.11.",
             "The board may try again by itself: `rillkeeper stop`. `rillkeeper clear` ends "
             "what it has stopped for.",
         ),

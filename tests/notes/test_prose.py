@@ -27,7 +27,7 @@ SAID = (
     ("sensing.md", "One step is {:g} mV at the transducer", "pressure_step_mv"),
     ("sensing.md", "transducer, {:g} Pa", "pressure_step_pa"),
     ("sensing.md", "drives {:g} mA into", "lead_clamp_ma"),
-    ("wiring.md", "flow up to {:g} mA", "ground_off_base_ma"),
+    ("wiring.md", "emitter flow some {:g} mA", "ground_off_base_ma"),
     ("wiring.md", "{:g} mA, where a relay lets go", "ground_off_lead_ma"),
     ("wiring.md", "a tenth of its coil's {:g} mA", "coil_ma"),
     ("sensing.md", "wanted share by {:g} %", "pressure_off_percent"),
