@@ -61,6 +61,7 @@ bench: .venv/dev.stamp .venv/node.stamp
 notes: .venv/dev.stamp
 	$(BIN)/python -m rillkeeper.pages.notes hardware_notes
 	$(BIN)/python -m rillkeeper.board.flash.package firmware
+	PYTHONPATH=firmware $(BIN)/python -m hardware_notes.building hardware_notes
 	PYTHONPATH=firmware $(BIN)/python -m hardware_notes.drawings hardware_notes/pictures
 
 .venv/made.stamp:

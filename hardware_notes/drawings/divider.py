@@ -4,15 +4,16 @@ import schemdraw
 from schemdraw import elements as elm
 
 from device.pins import TABLE
-from hardware_notes.drawings.marks import dot, ground, part, say, tag, wire
+from hardware_notes.drawings.marks import board_ground, dot, part, say, tag, wire
 
 
 def draw(sheet: schemdraw.Drawing) -> None:
     """Battery and pressure, one above the other."""
-    _divider(sheet, 0.0, "Battery", "A", ("100 kΩ", "22 kΩ", "100 nF"), "battery", "88 Hz")
+    _divider(sheet, 0.0, "Battery", "battery", ("100 kΩ", "22 kΩ", "100 nF"), "battery", "88 Hz")
     _divider(
         sheet, -9.0, "Pressure", "transducer", ("5.1 kΩ", "10 kΩ", "1000 nF"), "pressure", "47 Hz"
     )
+    say(sheet, (-1.0, -13.6), "The 100 kΩ sit at the terminal where the battery is tapped.")
 
 
 def _divider(
@@ -37,6 +38,6 @@ def _divider(
     tag(sheet, (9.6, y + 2.0), "3.3 V", "top")
     for x in (4, 6.6, 9.6):
         dot(sheet, (x, y))
-        ground(sheet, (x, y - 2.6))
+        board_ground(sheet, (x, y - 2.6))
     pins = f"GP{TABLE['rp2'][pin]} or GPIO{TABLE['esp32'][pin]}"
     tag(sheet, (13.4, y), pins)

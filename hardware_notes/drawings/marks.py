@@ -33,8 +33,13 @@ def dot(sheet: schemdraw.Drawing, at: Point) -> None:
 
 
 def ground(sheet: schemdraw.Drawing, at: Point) -> None:
-    """The common ground."""
+    """The common point of all grounds, at the battery's minus."""
     sheet.add(elm.Ground().at(at).theta(0))
+
+
+def board_ground(sheet: schemdraw.Drawing, at: Point) -> None:
+    """The board's own ground, which one wire joins to the common point."""
+    sheet.add(elm.GroundSignal().at(at).theta(0))
 
 
 def tag(sheet: schemdraw.Drawing, at: Point, text: str, side: str = "right") -> None:

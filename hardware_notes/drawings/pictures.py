@@ -6,7 +6,8 @@ from functools import partial
 
 import schemdraw
 
-from hardware_notes.drawings import divider, water, wiring
+from hardware_notes.building.steps import STEPS
+from hardware_notes.drawings import divider, guide, water, wiring
 
 schemdraw.use("svg")
 schemdraw.svgconfig.text = "text"
@@ -26,4 +27,7 @@ PICTURES = {
     "wiring_esp32.svg": partial(_svg, partial(wiring.draw, board="esp32")),
     "divider.svg": partial(_svg, divider.draw),
     "water.svg": partial(_svg, water.draw),
+} | {
+    f"step_{number:02}.svg": partial(guide.draw, step, number)
+    for number, step in enumerate(STEPS, 1)
 }

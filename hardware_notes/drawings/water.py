@@ -17,6 +17,8 @@ def draw(sheet: schemdraw.Drawing) -> None:
     _at_outlet(sheet)
     _sprinkler(sheet)
     say(sheet, (6.0, 1.4), "suction line:\nrises all the way")
+    box(sheet, (6.1, 3.0), (6.9, 3.6), "")
+    say(sheet, (6.5, 4.6), "a valve here, where the\nwater stands above the nozzle", "center")
     sheet.add(elm.Line(arrow="<->").at((4.2, -1.0)).to((4.2, 3.4)).linestyle(":"))
     say(sheet, (4.0, 1.2), "suction lift", "right")
 
@@ -46,6 +48,9 @@ def _at_outlet(sheet: schemdraw.Drawing) -> None:
         _line(sheet, (x, 3.4), (x, 4.4))
         box(sheet, (x - 1.1, 4.4), (x + 1.1, 5.8), text)
     say(sheet, (13.3, 2.7), "hose", "center")
+    _line(sheet, (16.6, 3.4), (16.6, 2.6))
+    box(sheet, (16.2, 2.0), (17.0, 2.6), "")
+    say(sheet, (17.2, 2.3), "drain point")
 
 
 def _sprinkler(sheet: schemdraw.Drawing) -> None:

@@ -4,18 +4,31 @@ import schemdraw
 from schemdraw import elements as elm
 
 from device.pins import TABLE
-from hardware_notes.drawings.marks import box, dot, ground, part, say, tag, wire
+from hardware_notes.drawings.marks import (
+    board_ground,
+    box,
+    dot,
+    ground,
+    part,
+    say,
+    tag,
+    wire,
+)
 
 TITLES = {"rp2": "RP2040 class", "esp32": "ESP32"}
 PREFIX = {"rp2": "GP", "esp32": "GPIO"}
+SUPPLY_PIN = {"rp2": "VSYS", "esp32": "5V"}
+"""The pin of 5 V behind the board's own diode from its USB; where there is none, see the page."""
+_DOWN = 1.9
+"""From a wire to the ground below it."""
 _BOARD_X = 4.0
 """Right edge of the board; its pins go on from there."""
 
 
 def draw(sheet: schemdraw.Drawing, board: str) -> None:
     """The whole sheet for one board of the table."""
-    _pump_path(sheet, 21.0)
-    _supply(sheet, 14.0)
+    _pump_path(sheet, 23.6)
+    _supply(sheet, 15.4, board)
     _pins(sheet, board)
 
 
@@ -32,13 +45,14 @@ def _pump_path(sheet: schemdraw.Drawing, y: float) -> None:
     part(sheet, elm.Switch, (3.6, y), (6.6, y), "hand switch")
     wire(sheet, (6.6, y), (8.4, y))
     dot(sheet, (7.5, y))
-    wire(sheet, (7.5, y), (7.5, y - 1.2))
-    tag(sheet, (7.5, y - 1.2), "A", "bottom")
+    part(sheet, elm.Resistor, (7.5, y), (7.5, y - 2.4), "100 kΩ", "bottom")
+    tag(sheet, (7.5, y - 2.4), "A", "bottom")
     part(sheet, elm.Switch, (8.4, y), (11.4, y), "contact of the relay")
     wire(sheet, (11.4, y), (13.2, y))
     dot(sheet, (12.3, y))
-    wire(sheet, (12.3, y), (12.3, y - 1.2))
-    tag(sheet, (12.3, y - 1.2), "L", "bottom")
+    part(sheet, elm.Resistor, (12.3, y), (12.3, y - 2.4), "10 kΩ", "bottom")
+    tag(sheet, (12.3, y - 2.4), "L", "bottom")
+    say(sheet, (9.0, y - 3.3), "both at the terminal")
     part(sheet, elm.Switch, (13.2, y), (16.2, y), "pressure switch")
     wire(sheet, (16.2, y), (21.0, y))
     part(sheet, elm.Motor, (17.4, y), (17.4, low), "pump", "top")
@@ -51,27 +65,52 @@ def _pump_path(sheet: schemdraw.Drawing, y: float) -> None:
     dot(sheet, (10.0, low))
     ground(sheet, (10.0, low))
     say(sheet, (10.5, low - 0.6), "the one common point")
+    wire(sheet, (5.0, low), (5.0, low - 0.5))
+    dot(sheet, (5.0, low))
+    board_ground(sheet, (5.0, low - 0.5))
+    say(sheet, (4.5, low - 0.8), "the board's ground: one wire", "right")
 
 
-def _supply(sheet: schemdraw.Drawing, y: float) -> None:
-    """From the battery's post, past the main fuse, to 5 V."""
-    say(sheet, (0, y + 1.4), "The board's supply")
+def _supply(sheet: schemdraw.Drawing, y: float, board: str) -> None:
+    """From the battery's post, past the main fuse, to the board's pin of 5 V."""
+    say(sheet, (0, y + 1.7), "The board's supply")
     tag(sheet, (0, y), "P", "left")
     part(sheet, elm.Fuse, (0, y), (3, y), "board fuse\n1 A, at the post")
     wire(sheet, (3, y), (4.5, y))
-    dot(sheet, (4.2, y))
-    part(sheet, elm.Zener, (4.2, y - 2.2), (4.2, y), "suppressor 18 V", "bottom")
-    ground(sheet, (4.2, y - 2.2))
+    _to_ground(sheet, elm.Zener, (4.2, y), "suppressor 18 V", upward=True)
     part(sheet, elm.Schottky, (4.5, y), (7.5, y), "reverse polarity")
-    wire(sheet, (7.5, y), (10.5, y))
-    dot(sheet, (8.6, y))
-    wire(sheet, (8.6, y), (8.6, y - 1.0))
-    tag(sheet, (8.6, y - 1.0), "+12 V", "bottom")
-    box(sheet, (10.5, y - 1.0), (14.1, y + 1.0), "converter\n12 V to 5 V")
-    wire(sheet, (12.3, y - 1.0), (12.3, y - 1.8))
-    ground(sheet, (12.3, y - 1.8))
-    wire(sheet, (14.1, y), (15.6, y))
-    tag(sheet, (15.6, y), "+5 V")
+    wire(sheet, (7.5, y), (11.4, y))
+    _to_ground(sheet, elm.Capacitor2, (8.4, y), "470 µF")
+    dot(sheet, (10.2, y))
+    wire(sheet, (10.2, y), (10.2, y + 0.9))
+    tag(sheet, (10.2, y + 0.9), "+12 V", "top")
+    box(sheet, (11.4, y - 1.0), (14.4, y + 1.0), "converter\n12 V to 5 V")
+    wire(sheet, (12.9, y - 1.0), (12.9, y - 1.8))
+    ground(sheet, (12.9, y - 1.8))
+    wire(sheet, (14.4, y), (18.0, y))
+    _to_ground(sheet, elm.Zener, (15.6, y), "suppressor 5 V", upward=True)
+    dot(sheet, (17.0, y))
+    part(sheet, elm.Fuse, (17.0, y), (17.0, y + 2.4), "0.2 A, resettable", "bottom")
+    tag(sheet, (17.0, y + 2.4), "+5 V out", "top")
+    part(sheet, elm.Schottky, (18.0, y), (21.0, y))
+    wire(sheet, (21.0, y), (23.0, y))
+    _to_ground(sheet, elm.Capacitor2, (22.0, y), "100 µF")
+    tag(sheet, (23.0, y), f"to {SUPPLY_PIN[board]}", "top")
+
+
+def _to_ground(
+    sheet: schemdraw.Drawing,
+    kind: type[elm.Element2Term],
+    at: tuple[float, float],
+    text: str,
+    upward: bool = False,
+) -> None:
+    """A part from a wire down to the board's ground, or ``upward`` from there to the wire."""
+    low = (at[0], at[1] - _DOWN)
+    dot(sheet, at)
+    start, end = (low, at) if upward else (at, low)
+    part(sheet, kind, start, end, text, "bottom")
+    board_ground(sheet, low)
 
 
 def _pins(sheet: schemdraw.Drawing, board: str) -> None:
@@ -80,33 +119,38 @@ def _pins(sheet: schemdraw.Drawing, board: str) -> None:
     say(sheet, (0, 9.9), f"The board: {TITLES[board]}")
     circuits = [
         ("relay", 7.6, _relay),
-        ("load_sense", 3.4, _load_sense),
-        ("battery", -0.2, _battery),
-        ("pressure", -3.8, _pressure),
-        ("frost", -7.4, _frost),
-        ("current", -9.2, _current),
-        ("rain", -10.8, _rain),
-        ("button", -12.4, _button),
-        ("sda", -14.2, _clock),
-        ("scl", -15.2, None),
+        ("load_sense", 3.0, _load_sense),
+        ("battery", -1.4, _battery),
+        ("pressure", -6.0, _pressure),
+        ("frost", -10.6, _frost),
+        ("current", -15.2, _current),
+        ("rain", -19.8, _rain),
+        ("button", -24.4, _button),
+        ("sda", -28.2, _clock),
+        ("scl", -29.2, None),
     ]
-    bottom = -16.4
+    bottom = -30.4
     if row["lamp"] != 25:
-        circuits.append(("lamp", -17.2, _lamp))
-        bottom = -18.2
+        circuits.append(("lamp", -31.2, _lamp))
+        bottom = -32.2
     box(sheet, (0, bottom), (_BOARD_X, 9.0), "")
     for name, y, circuit in circuits:
         text = f"{PREFIX[board]}{row[name]} {name}"
         say(sheet, (_BOARD_X - 0.15, y), text, "right")
         if circuit:
             circuit(sheet, y)
-    for y, text, name in ((8.4, "5 V", "+5 V"), (6.8, "3V3", "3.3 V")):
+    for y, text, name in ((8.4, SUPPLY_PIN[board], ""), (6.8, "3V3", "3.3 V")):
         wire(sheet, (0, y), (-1.0, y))
         tag(sheet, (-1.0, y), name, "left")
         say(sheet, (0.15, y), text)
-    wire(sheet, (0, 5.2), (-1.0, 5.2), (-1.0, 4.6))
-    ground(sheet, (-1.0, 4.6))
-    say(sheet, (0.15, 5.2), "GND")
+    part(sheet, elm.Fuse, (0, 5.6), (-2.6, 5.6), "0.1 A, resettable", "bottom")
+    tag(sheet, (-2.6, 5.6), "3.3 V out", "left")
+    say(sheet, (0.15, 5.6), "3V3")
+    for y in (4.0, 2.8):
+        wire(sheet, (0, y), (-1.0, y))
+        say(sheet, (0.15, y), "GND")
+    wire(sheet, (-1.0, 4.0), (-1.0, 2.4))
+    board_ground(sheet, (-1.0, 2.4))
 
 
 def _relay(sheet: schemdraw.Drawing, y: float) -> None:
@@ -114,12 +158,12 @@ def _relay(sheet: schemdraw.Drawing, y: float) -> None:
     dot(sheet, (8.0, y))
     wire(sheet, (7.5, y), (9.0, y))
     part(sheet, elm.Resistor, (8.0, y), (8.0, y - 2.2), "10 kΩ", "bottom")
-    ground(sheet, (8.0, y - 2.2))
+    board_ground(sheet, (8.0, y - 2.2))
     transistor = sheet.add(elm.BjtNpn(circle=True).theta(0).anchor("base").at((9.0, y)))
     collector = tuple(transistor.absanchors["collector"])
     emitter = tuple(transistor.absanchors["emitter"])
     wire(sheet, emitter, (emitter[0], y - 1.4))
-    ground(sheet, (emitter[0], y - 1.4))
+    board_ground(sheet, (emitter[0], y - 1.4))
     x = collector[0]
     wire(sheet, collector, (x, y + 0.9), (12.0, y + 0.9))
     part(sheet, elm.Inductor2, (12.0, y + 0.9), (15.5, y + 0.9), "coil of the relay")
@@ -130,70 +174,69 @@ def _relay(sheet: schemdraw.Drawing, y: float) -> None:
     wire(sheet, (15.5, y - 0.6), (15.5, y + 0.9))
     dot(sheet, (12.0, y + 0.9))
     dot(sheet, (15.5, y + 0.9))
+    lines = (
+        "The emitter returns to the board's ground.",
+        "With that wire off nothing closes a circuit",
+        "through coil or base: the relay stays open.",
+    )
+    say(sheet, (11.0, y - 2.6), "\n".join(lines))
 
 
-def _divided(
-    sheet: schemdraw.Drawing, y: float, top: str, bottom: str, capacitor: str, source: str
-) -> None:
-    """Pin, lower resistor, filter, upper resistor, source."""
-    wire(sheet, (_BOARD_X, y), (9.0, y))
-    dot(sheet, (6.0, y))
-    part(sheet, elm.Resistor, (6.0, y), (6.0, y - 2.2), bottom, "bottom")
-    ground(sheet, (6.0, y - 2.2))
-    if capacitor:
-        dot(sheet, (8.6, y))
-        part(sheet, elm.Capacitor, (8.6, y), (8.6, y - 2.2), capacitor, "bottom")
-        ground(sheet, (8.6, y - 2.2))
-    part(sheet, elm.Resistor, (9.0, y), (12.0, y), top)
-    wire(sheet, (12.0, y), (13.5, y))
-    if source:
-        tag(sheet, (13.5, y), source)
+def _input(sheet: schemdraw.Drawing, y: float, top: str, bottom: str, capacitor: str) -> None:
+    """Pin, 1 kΩ, clamp diodes, what divides and filters, and the first resistor of the lead."""
+    part(sheet, elm.Resistor, (_BOARD_X, y), (6.6, y), "1 kΩ")
+    wire(sheet, (6.6, y), (12.4, y))
+    _to_ground(sheet, elm.Diode, (7.2, y), "", upward=True)
+    part(sheet, elm.Diode, (7.2, y), (7.2, y + 1.4))
+    tag(sheet, (7.2, y + 1.4), "3.3 V", "right")
+    for x, kind, text in ((9.4, elm.Resistor, bottom), (11.4, elm.Capacitor, capacitor)):
+        if text:
+            _to_ground(sheet, kind, (x, y), text)
+    if top:
+        part(sheet, elm.Resistor, (12.4, y), (15.2, y), top)
+    else:
+        wire(sheet, (12.4, y), (15.2, y))
 
 
 def _load_sense(sheet: schemdraw.Drawing, y: float) -> None:
-    _divided(sheet, y, "10 kΩ", "4.7 kΩ", "", "L")
-    lines = (
-        "load_sense, battery, pressure:",
-        "two clamp diodes and 1 kΩ before",
-        "the pin: see the divider",
-    )
-    say(sheet, (15.0, y - 1.5), "\n".join(lines))
+    _input(sheet, y, "", "4.7 kΩ", "")
+    tag(sheet, (15.2, y), "L")
 
 
 def _battery(sheet: schemdraw.Drawing, y: float) -> None:
-    _divided(sheet, y, "100 kΩ", "22 kΩ", "100 nF", "A")
+    _input(sheet, y, "", "22 kΩ", "100 nF")
+    tag(sheet, (15.2, y), "A")
 
 
 def _sensor(sheet: schemdraw.Drawing, y: float, text: str, supply: str) -> None:
     """A bought sensor with output, supply and ground."""
-    box(sheet, (13.5, y - 0.8), (17.5, y + 0.8), text)
-    wire(sheet, (17.5, y + 0.4), (18.6, y + 0.4))
-    tag(sheet, (18.6, y + 0.4), supply)
-    wire(sheet, (17.5, y - 0.4), (18.6, y - 0.4))
-    ground(sheet, (18.6, y - 0.4))
+    box(sheet, (15.2, y - 0.8), (19.2, y + 0.8), text)
+    wire(sheet, (19.2, y + 0.4), (20.3, y + 0.4))
+    tag(sheet, (20.3, y + 0.4), supply)
+    wire(sheet, (19.2, y - 0.4), (20.3, y - 0.4))
+    board_ground(sheet, (20.3, y - 0.4))
 
 
 def _pressure(sheet: schemdraw.Drawing, y: float) -> None:
-    _divided(sheet, y, "5.1 kΩ", "10 kΩ", "1000 nF", "")
-    _sensor(sheet, y, "pressure\n0.5 to 4.5 V", "+5 V")
+    _input(sheet, y, "5.1 kΩ", "10 kΩ", "1000 nF")
+    _sensor(sheet, y, "pressure\n0.5 to 4.5 V", "+5 V out")
 
 
 def _frost(sheet: schemdraw.Drawing, y: float) -> None:
-    wire(sheet, (_BOARD_X, y), (13.5, y))
-    _sensor(sheet, y, "frost sensor\n10 mV/°C", "3.3 V")
+    _input(sheet, y, "4.7 kΩ", "", "100 nF")
+    _sensor(sheet, y, "frost sensor\n10 mV/°C", "3.3 V out")
 
 
 def _current(sheet: schemdraw.Drawing, y: float) -> None:
-    wire(sheet, (_BOARD_X, y), (5.5, y))
-    say(sheet, (5.8, y), "current sensor, where one is fitted (0 to 3.3 V)")
+    _input(sheet, y, "4.7 kΩ", "", "100 nF")
+    say(sheet, (15.5, y), "current sensor, where one is fitted\n(0 to 3.3 V)")
 
 
 def _contact(sheet: schemdraw.Drawing, y: float, kind: type[elm.Element2Term], text: str) -> None:
-    wire(sheet, (_BOARD_X, y), (6.0, y))
-    part(sheet, kind, (6.0, y), (9.0, y))
-    wire(sheet, (9.0, y), (10.0, y))
-    ground(sheet, (10.0, y))
-    say(sheet, (11.0, y), text)
+    _input(sheet, y, "4.7 kΩ", "", "")
+    part(sheet, kind, (15.2, y), (18.2, y), text)
+    wire(sheet, (18.2, y), (19.2, y))
+    board_ground(sheet, (19.2, y))
 
 
 def _rain(sheet: schemdraw.Drawing, y: float) -> None:
@@ -211,11 +254,11 @@ def _clock(sheet: schemdraw.Drawing, y: float) -> None:
     wire(sheet, (17.5, y), (18.6, y))
     tag(sheet, (18.6, y), "3.3 V")
     wire(sheet, (17.5, y - 1.0), (18.6, y - 1.0))
-    ground(sheet, (18.6, y - 1.0))
+    board_ground(sheet, (18.6, y - 1.0))
 
 
 def _lamp(sheet: schemdraw.Drawing, y: float) -> None:
     part(sheet, elm.Resistor, (_BOARD_X, y), (7.0, y), "1 kΩ")
     part(sheet, elm.LED, (7.0, y), (10.0, y))
     wire(sheet, (10.0, y), (10.6, y))
-    ground(sheet, (10.6, y))
+    board_ground(sheet, (10.6, y))

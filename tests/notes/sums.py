@@ -21,6 +21,12 @@ PAGES = (
     "water.md",
     "commissioning.md",
     "failures.md",
+    "sums.md",
+    "gravity.md",
+    "frost.md",
+    "solar.md",
+    "build.md",
+    "wires.md",
 )
 _BLOCK = re.compile(r"^```sums\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 _EXPRESSION = re.compile(r"[\w\s.+*/()-]+")

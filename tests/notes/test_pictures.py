@@ -14,7 +14,7 @@ from tests.notes.sums import NOTES, blocks
 
 CHOSEN = {line.name: line.value for line in blocks("parts.md")[0]}
 ON_THE_BOARD = {"rp2": {"lamp", "usb_power"}, "esp32": {"usb_power"}}
-NOT_DRAWN = ("coil_ohm", "guard_ohm")
+NOT_DRAWN = ("coil_ohm",)
 NOT_PINS = {"timer", "i2c", "look_ms", "nap_ms_max", "hold_ms", "write_bytes"}
 
 
@@ -66,7 +66,7 @@ def test_divider_has_values_corners_and_pins() -> None:
     shown = texts("divider.svg")
     corners = {
         line.name: line.value
-        for block in blocks("sensing.md")
+        for block in blocks("sums.md")
         for line in block
         if line.name.endswith("corner_hz")
     }

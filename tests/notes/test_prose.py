@@ -26,6 +26,10 @@ SAID = (
     ("sensing.md", "they leak some {:g} nA", "clamp_leak_na"),
     ("sensing.md", "One step is {:g} mV at the transducer", "pressure_step_mv"),
     ("sensing.md", "transducer, {:g} Pa", "pressure_step_pa"),
+    ("sensing.md", "drives {:g} mA into", "lead_clamp_ma"),
+    ("wiring.md", "emitter flow some {:g} mA", "ground_off_base_ma"),
+    ("wiring.md", "{:g} mA, where a relay lets go", "ground_off_lead_ma"),
+    ("wiring.md", "a tenth of its coil's {:g} mA", "coil_ma"),
     ("sensing.md", "wanted share by {:g} %", "pressure_off_percent"),
     ("power.md", "next rating above {:g} A", "fuse_wanted_a"),
     ("power.md", "is {:g} A, no more than the", "fuse_a"),
@@ -33,6 +37,7 @@ SAID = (
     ("power.md", "clean clamps: {:g} A", "short_behind_fuse_a"),
     ("power.md", "breaks {:g} A (ISO", "blade_breaks_a"),
     ("power.md", "any fuse, flow {:g} A", "short_at_posts_a"),
+    ("power.md", "more than {:g} A into a short", "board_short_a"),
     ("power.md", "costs {:g} seconds of pumping a day", "idle_pump_s_day"),
     ("power.md", "costs {:g} mAh a day", "awake_mah_day"),
     ("battery.md", "cut-out there are but 531 mV, {:g} steps", "cutout_to_charged_steps"),
@@ -66,6 +71,32 @@ def test_settings_that_the_pages_name_exist() -> None:
         text = (NOTES / page).read_text(encoding="utf-8")
         for name in re.findall(r"`([a-z]+(?:_[a-z]+)+)`", text):
             assert name in known or name in site_only, f"{page}: {name}"
+
+
+@pytest.mark.parametrize("page", [*PAGES, "README.md", "flashing.md"])
+def test_no_page_has_more_than_five_cautions(page: str) -> None:
+    """Nobody reads ten. The bullets before the first part of a page, or under "Before"."""
+    text = (NOTES / page).read_text(encoding="utf-8")
+    if page == "README.md":
+        text = text.partition("## Before you build")[2]
+    first = re.split(r"^## ", text, maxsplit=1, flags=re.MULTILINE)[0]
+    assert len(re.findall(r"^- ", first, re.MULTILINE)) <= 5
+
+
+def _anchors(page: str) -> set[str]:
+    """The ids that a page's headings get where it is shown: small letters, blanks to hyphens."""
+    text = (NOTES / page).read_text(encoding="utf-8")
+    headings = re.findall(r"^#+ (.*)$", text, re.MULTILINE)
+    return {re.sub(r"[^\w -]", "", one.lower()).replace(" ", "-") for one in headings}
+
+
+@pytest.mark.parametrize("page", sorted(path.name for path in NOTES.glob("*.md")))
+def test_links_lead_somewhere(page: str) -> None:
+    text = (NOTES / page).read_text(encoding="utf-8")
+    for target, anchor in re.findall(r"\]\(([\w./-]*)(?:#([\w-]+))?\)", text):
+        assert not target or (NOTES / target).exists(), target
+        if anchor:
+            assert anchor in _anchors(target or page), f"{target}#{anchor}"
 
 
 @pytest.mark.parametrize("page", PAGES)

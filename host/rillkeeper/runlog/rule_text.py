@@ -174,8 +174,8 @@ RULES = {
     "no sag": RuleWords(
         "battery reading does not move",
         "the pump ran and the battery reading did not sag as it must",
-        "Look at the battery sense wire: it must sit at the battery's own clamps, not on a "
-        "charger or another battery.",
+        "Look at the battery sense wire: it must sit behind the pump's fuse, at the relay, not on "
+        "a charger or another battery.",
     ),
     "bad frost": RuleWords(
         "temperature reading bad",
