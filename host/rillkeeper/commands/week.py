@@ -86,6 +86,7 @@ def week(
         truth=done.truth,
         trace=done.trace,
         faults=done.faults,
+        soil=done.soil,
         settings=done.settings,
         start_day=done.start_day,
     )

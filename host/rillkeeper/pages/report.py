@@ -79,6 +79,8 @@ def _plan_facts(spread: Spread, shown: Shown) -> list[tuple[str, str]]:
     return [
         ("Mean depth, all nights", shown.text(spread.mean_mm * 1e-3, "water depth")),
         ("Driest quarter of the plot", shown.text(spread.driest_mm * 1e-3, "water depth")),
+        ("Needed of the sprinkler", shown.text(spread.needed_mm * 1e-3, "water depth")),
+        ("Plot that got what it needed", f"{100 * spread.fed:.0f} %"),
         ("Uniformity CU (Christiansen)", f"{spread.cu:.0f} %"),
         ("Uniformity DU (driest quarter)", f"{spread.du:.0f} %"),
         ("Plot that got half the mean or more", f"{100 * spread.covered:.0f} %"),
