@@ -91,7 +91,8 @@ def week(
         start_day=done.start_day,
     )
     if as_json:
-        click.echo(json_text(json_document.document(report)))
+        ledger = json_document.ledger(done.accounts)
+        click.echo(json_text({**json_document.document(report), "ledger": ledger}))
     else:
         terminal.show(report, console())
     if csv_file:

@@ -48,6 +48,20 @@ def test_json_is_one_document() -> None:
     assert len(document["nights"]) == 1
 
 
+def test_json_has_the_ledger() -> None:
+    """Energy, charge, water and soil: each closes within 0.01 %, and can be added up again."""
+    ledger = json.loads(run(*ONE_NIGHT, "--json").stdout)["ledger"]
+    assert set(ledger) == {"energy", "charge", "water", "soil_mean", "soil_driest_quarter"}
+    for name, account in ledger.items():
+        came, became = (sum(account[side].values()) for side in ("came", "became"))
+        assert came > 1.0, name
+        assert came == pytest.approx(became, rel=1e-4), name
+        assert abs(account["off_percent"]) < 0.01, name
+    assert ledger["water"]["became"]["on_plot_m3"] > 0.1
+    soil, driest = (ledger[name]["came"] for name in ("soil_mean", "soil_driest_quarter"))
+    assert 0.0 < driest["spray_mm"] < soil["spray_mm"]
+
+
 def test_csv_and_log(tmp_path: Path) -> None:
     table, log = tmp_path / "week.csv", tmp_path / "run.log"
     result = run(*ONE_NIGHT, "--csv", str(table), "--log", str(log))
