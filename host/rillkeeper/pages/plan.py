@@ -156,7 +156,7 @@ def applied_plan(report: Report, spread: Spread) -> Picture:
         drawn = np.ma.array(depth, mask=~away)
         lines = axes.contour(east, north, drawn, levels[1:], colors=pictures.INK, linewidths=0.35)
         axes.clabel(lines, levels[2::2], fontsize=5.5, fmt="%g", inline_spacing=2)
-        _draw_fed(axes, east, north, spread)
+        _draw_fed(axes, east, north, spread.depth_mm - spread.need_mm)
         label = "depth in the whole report"
         _finish(figure, axes, filled, site, shown, spread.throw_m, label)
         words = (
@@ -171,10 +171,14 @@ def applied_plan(report: Report, spread: Spread) -> Picture:
 
 
 def _draw_fed(
-    axes: Axes, east: NDArray[np.float64], north: NDArray[np.float64], spread: Spread
+    axes: Axes,
+    east: NDArray[np.float64],
+    north: NDArray[np.float64],
+    over: NDArray[np.float64],
 ) -> None:
-    """The line where the gift is what was needed, and the driest quarter of the plot."""
-    over = spread.depth_mm - spread.need_mm
+    """The line where the gift is just what is needed, and the driest quarter."""
+    if over.min() == over.max():  # An even gift, or none: no quarter is the driest.
+        return
     if over.min() < 0.0 < over.max():
         axes.contour(east, north, over, [0.0], colors=pictures.INK, linewidths=1.5)
     driest = low_quarter_weights(over) > 0.0
@@ -227,9 +231,14 @@ def hourly_plan(work: Workings, shown: Shown) -> Picture:
         east = np.concatenate(([0.0], (np.arange(columns) + 0.5) * width / columns, [width]))
         north = np.concatenate(([0.0], (np.arange(rows) + 0.5) * height / rows, [height]))
         filled = axes.contourf(east, north, np.pad(depth, 1, mode="edge"), levels, cmap=colours)
+        found = work.watering
+        east, north = east[1:-1], north[1:-1]
+        _draw_fed(axes, east, north, work.depth_mm_h * found.set_s / 3600.0 - found.need_mm)
         _finish(figure, axes, filled, site, shown, throw_m, "depth in an hour")
         words = (
             f"The plot from above with the sprinkler, its throw of "
-            f"{shown.text(throw_m, 'length')}, and the depth of an hour."
+            f"{shown.text(throw_m, 'length')}, and the depth of an hour; the heavy line is where "
+            "a night's sets give what crop and wet ground use on a usual day, dotted the driest "
+            "quarter."
         )
         return picture_of(figure, "plan", words)
