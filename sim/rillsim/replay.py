@@ -259,7 +259,6 @@ class _Run:
                 truth.current_a,
                 truth.flow_m3_s,
                 truth.charge_ah,
-                *self.garden.deficits_mm,
                 float(level),
             )
         )
@@ -274,6 +273,14 @@ class _Run:
             return n + _PUMPING_TICKS
         return n - n % _RESTING_TICKS + _RESTING_TICKS
 
+    def _trace(self) -> Trace:
+        """What was sampled, and the soil's course between its own steps."""
+        rows = np.array(self.rows).T
+        soil_s, mean_mm, low_mm = np.array(self.garden.course).T
+        at_s = rows[0] + NOON_S
+        lacks = [np.interp(at_s, soil_s, mm) for mm in (mean_mm, low_mm)]
+        return Trace(*np.vstack([rows[:-1], *lacks, rows[-1]]))
+
     def week(self, settings: dict[str, int]) -> Week:
         """What came of it."""
         felt = [n for _, n in self.plant.felt]
@@ -285,7 +292,7 @@ class _Run:
             start_day=self.start_day,
             settings=settings,
             log=tuple(self.board.log),
-            trace=Trace(*np.array(self.rows).T),
+            trace=self._trace(),
             truth=tuple(self.truth),
             soil=soil,
             accounts=accounts_of(self.plant, soil),

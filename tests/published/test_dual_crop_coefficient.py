@@ -1,10 +1,13 @@
 """The dual crop coefficient against FAO-56 chapter 7 and a program of others that follows it.
 
 Examples 32, 33 and 35 are quoted from memory, and so are the figures that they print, which are
-rounded at every step. pyfao56 (Thorp 2022, SoftwareX 19, 101208; version 1.4.3) works by the day
-and takes Kr and Ks of a day as they are in the morning; ours takes them as they go. So it is run
-twice: on days, where the two may differ by what that makes, and with hours in the place of its
-days, where they must not.
+rounded at every step; 36 and 37 are in `test_crops_and_soils`, and 31 and 34 are about stages in
+between and ground that is wetted in part, which the model has not.
+
+pyfao56 (Thorp 2022, SoftwareX 19, 101208; version 1.4.3) works by the day and takes Kr and Ks of
+a day as they are in the morning; ours takes them as they go. So it is run twice: on days, where
+the two may differ by what that makes, and with hours in the place of its days, where they must
+not.
 """
 
 import datetime

@@ -22,7 +22,7 @@ from rillsim.site import Site
 Floats = NDArray[np.float64]
 
 STEP_S = 60.0
-"""The soil is looked at once a minute at most: within it rain and spray fall evenly."""
+"""While water falls the soil is looked at once a minute at most; within it that falls evenly."""
 
 
 @dataclass(frozen=True)
@@ -126,7 +126,10 @@ class Garden:
         self._seen_s = self._now_s = start_s
         self._landed_mm = self.spray.depth_mm
         self._litres = self._air_l = self._pumped_l = self._back_l = 0.0
-        self._deficits_mm: tuple[float, float] | None = None
+        self._wet = False
+        """Whether water has fallen since the soil's second, or stands."""
+        self.course: list[tuple[float, float, float]] = [(start_s, *self.deficits_mm)]
+        """Seconds with the plot's mean deficit and that of its driest quarter, step by step."""
         self._night = 1
         self._before = self._sums()
 
@@ -136,6 +139,9 @@ class Garden:
             self._back_l -= litres
             return
         now_s = self._seen_s
+        if not self._wet:
+            self._advance(now_s)
+            self._wet = True
         weather = self.weather
         self._litres += litres
         self.spray.add_in_air(
@@ -148,42 +154,53 @@ class Garden:
         )
 
     def live(self, until_s: float) -> None:
-        """Let rain, spray and sun work up to a second, in steps of a minute to an hour.
+        """Let rain, spray and sun work up to a second.
 
-        Less than a minute waits for the next call, save at the end of an hour.
+        The soil goes on by whole hours while nothing falls, else by a minute at least; what is
+        less waits for the next call.
         """
-        self._seen_s = until_s
-        while self._now_s < until_s:
-            next_hour = (self._now_s // HOUR_S + 1.0) * HOUR_S
-            if until_s < min(next_hour, self._now_s + STEP_S):
-                return
-            self._step(min(until_s, next_hour))
+        seen_s, self._seen_s = self._seen_s, until_s
+        if not self._wet and self._rain_mm(seen_s, until_s) > 0.0:
+            self._advance(seen_s)
+            self._wet = True
+        hour_s = until_s // HOUR_S * HOUR_S
+        if self._wet and until_s >= self._now_s + STEP_S:
+            self._advance(until_s)
+        elif hour_s > self._now_s:
+            self._advance(hour_s)
 
     @property
     def deficits_mm(self) -> tuple[float, float]:
         """What the root zone lacks: mean of the plot, and of its driest quarter [mm]."""
-        if self._deficits_mm is None:
-            deficit_mm = self.zone.deficit_mm
-            self._deficits_mm = float(deficit_mm.mean()), -low_quarter_mean(-deficit_mm)
-        return self._deficits_mm
+        deficit_mm = self.zone.deficit_mm
+        return float(deficit_mm.mean()), -low_quarter_mean(-deficit_mm)
+
+    def _advance(self, until_s: float) -> None:
+        """Take the soil up to a second, within each hour by itself."""
+        while self._now_s < until_s:
+            self._step(min(until_s, (self._now_s // HOUR_S + 1.0) * HOUR_S))
+            self._wet = self.zone.stands
+            self.course.append((self._now_s, *self.deficits_mm))
 
     def _step(self, until_s: float) -> None:
         landed_mm = self.spray.depth_mm
         fresh_mm = 0.0 if landed_mm is self._landed_mm else landed_mm - self._landed_mm
-        rain_mm = self.weather.rain_mm(self._now_s, until_s) + sum(
-            rate_mm_h * max(0.0, min(until_s, end_s) - max(self._now_s, start_s)) / HOUR_S
-            for start_s, end_s, rate_mm_h in self.showers
-        )
         self.zone.step(
             until_s - self._now_s,
-            rain_mm,
+            self._rain_mm(self._now_s, until_s),
             fresh_mm,
             self.weather.evaporation_mm(self._now_s, until_s),
             self._kc_of(self.weather.day_at(self._now_s)),
         )
         self._landed_mm = landed_mm
         self._now_s = until_s
-        self._deficits_mm = None
+
+    def _rain_mm(self, start_s: float, end_s: float) -> float:
+        """The weather's rain and the showers between two seconds."""
+        return self.weather.rain_mm(start_s, end_s) + sum(
+            rate_mm_h * max(0.0, min(end_s, stop_s) - max(start_s, begin_s)) / HOUR_S
+            for begin_s, stop_s, rate_mm_h in self.showers
+        )
 
     def _kc_of(self, day: Day) -> DualKc:
         """The crop's coefficients in a day's wind and dryness."""

@@ -148,7 +148,8 @@ class RootZone:
         self.dried_mm = np.minimum(self.deficit_mm, self.evaporable_mm)
         """What the bare ground has given up since it was last wet, De."""
         self.standing_mm = np.zeros(shape)
-        self._stands = False
+        self.stands = False
+        """Whether water stands in any cell."""
         self.sums = SoilWater(*np.zeros((5, *shape)))
 
     @property
@@ -175,7 +176,7 @@ class RootZone:
                 f"a step of {step_s:g} s with {rain_mm:g} mm rain, {np.min(spray_mm):g} mm spray "
                 f"and {reference_mm:g} mm reference: none may be below 0"
             )
-        wetted = self._stands or rain_mm > 0.0 or bool(np.any(spray_mm))
+        wetted = self.stands or rain_mm > 0.0 or bool(np.any(spray_mm))
         if wetted:
             self._soak(step_s, rain_mm, spray_mm)
         if kc is not None and reference_mm > 0.0:
@@ -195,7 +196,7 @@ class RootZone:
         soaked_mm = np.minimum(offered_mm, self.soil.infiltration_mm_h * step_s / HOUR_S)
         left_mm = offered_mm - soaked_mm
         self.standing_mm = np.minimum(left_mm, self.soil.surface_mm)
-        self._stands = bool(self.standing_mm.any())
+        self.stands = bool(self.standing_mm.any())
         sums.runoff_mm += left_mm - self.standing_mm
         self.deficit_mm -= soaked_mm
         self.dried_mm -= soaked_mm
