@@ -7,7 +7,7 @@ from rillkeeper.board.proof import record_page
 from rillkeeper.board.proof.records import Proof
 from rillkeeper.display_units import Shown, clock_text, counted, day_text, long_day_text
 from rillkeeper.morning.report.report import Report, minutes_of
-from rillkeeper.morning.report.terminal import columns
+from rillkeeper.morning.report.terminal import DRIEST, columns
 from rillkeeper.morning.report.verdict import verdict_of
 from rillkeeper.pages import template
 from rillkeeper.pages.course import Course, course_of
@@ -46,7 +46,8 @@ def html_of(report: Report, proof: Proof | None = None) -> str:
         columns=columns(report),
         nights=[_night_row(report, night) for night in report.nights],
         table_note="Outlet and Loaded: pressure at the pump, and the lowest voltage while it ran. "
-        "Nights left: as the board counts them.",
+        "Nights left: as the board counts them."
+        + (f" {DRIEST}" if report.truth or report.balance else ""),
         balance=balance_chart(report, balance) if balance and report.nights else None,
         balance_notes=balance.notes if balance else (),
         plan=applied_plan(report, spread) if spread else None,

@@ -251,7 +251,7 @@ def balance_chart(report: Report, balance: Balance) -> Picture:
 
 def _bars(axes: Axes, report: Report, days: tuple[DayBalance, ...]) -> None:
     shown = report.shown
-    lane(axes, f"Given and rain (left) against what the crop used (right), {_unit(report)}")
+    lane(axes, f"Given and rain (left) against what crop and ground used (right), {_unit(report)}")
 
     def heights(values: list[float | None]) -> list[float]:
         return [shown.number((value or 0.0) * 1e-3, "water depth") for value in values]
@@ -299,6 +299,6 @@ def _unit(report: Report) -> str:
 def _balance_words(report: Report, balance: Balance) -> str:
     known = len([one for one in balance.days if one.used_mm is not None])
     return (
-        f"Water given and rain against what the crop used, {report.dates}; the crop's use is "
+        f"Water given and rain against what crop and ground used, {report.dates}; their use is "
         f"known on {known} of {len(balance.days)} days."
     )

@@ -78,7 +78,7 @@ def test_given_rain_and_use_add_up(report: Report) -> None:
     assert report.balance is not None
     assert report.balance.days[-1].surplus_mm == pytest.approx(4.08 + 16.5 - 10.8)
     assert (
-        "In 3 days the crop used 10.8 mm; 4.1 mm were given and 16.5 mm of rain fell."
+        "In 3 days crop and ground used 10.8 mm; 4.1 mm were given and 16.5 mm of rain fell."
         in html_of(report)
     )
 

@@ -116,7 +116,8 @@ def show(report: Report, console: Console) -> None:
 
 
 def _nights(report: Report, wide: bool) -> Table:
-    table = Table(box=None, pad_edge=False, padding=(0, 1, 0, 0), header_style="bold")
+    gap = 1 if report.truth or report.balance else 2  # The soil's columns take the room.
+    table = Table(box=None, pad_edge=False, padding=(0, gap, 0, 0), header_style="bold")
     table.add_column("\n\nNight of", no_wrap=True)
     table.add_column("\n\nSet", no_wrap=True)
     numbers = columns(report)
@@ -159,11 +160,12 @@ def _notes(report: Report) -> list[Text]:
 def garden_notes(report: Report) -> list[str]:
     """How the depths of a log from a garden came about, and what is not known."""
     if report.balance:
-        first = "Depth on the plot as the board reckons it, against the crop's use by the weather."
+        first = "Depth on the plot as the board reckons it, against the use by the weather. "
+        first += "Crop used: with what the wet ground gave off."
         return [first, *report.balance.notes]
     return [
-        "Depth on the plot as the board reckons it. What the crop used, and what the soil lacks, "
-        "is not known without the weather: give --weather and --site."
+        "Depth on the plot as the board reckons it. What crop and ground used, and what the soil "
+        "lacks, is not known without the weather: give --weather and --site."
     ]
 
 

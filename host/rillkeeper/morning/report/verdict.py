@@ -74,13 +74,13 @@ def _balance(report: Report, balance: Balance) -> str:
     """Given against used, over the nights of which both are known."""
     known = [one for one in balance.days if one.used_mm is not None and one.given_mm is not None]
     if not known:
-        return "What the crop used is not known: no day of the weather table has it."
+        return "What crop and ground used is not known: no day of the weather table has it."
     shown = report.shown
     used = shown.text(sum(one.used_mm or 0.0 for one in known) * 1e-3, "water depth")
     given = shown.text(sum(one.given_mm or 0.0 for one in known) * 1e-3, "water depth")
     rain = shown.text(sum(one.rain_mm or 0.0 for one in known) * 1e-3, "water depth")
     days = counted(len(known), "day")
-    text = f"In {days} the crop used {used}; {given} were given and {rain} of rain fell."
+    text = f"In {days} crop and ground used {used}; {given} were given and {rain} of rain fell."
     last = balance.days[-1]
     if last.deficit_mm is not None and last.deficit_low_mm is not None:
         text += f" {_lacks(report, last.deficit_low_mm, last.deficit_mm)}"

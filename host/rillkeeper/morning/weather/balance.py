@@ -97,8 +97,9 @@ class Balance:
         missing = [day_text(one.day) for one in self.days if one.wanted_mm is None]
         if missing:
             found.append(
-                f"What the crop used is not known on {', '.join(missing)}: the weather table has "
-                "no temperatures and no ET0 there. From then on the soil's water is not known."
+                f"What crop and ground used is not known on {', '.join(missing)}: the weather "
+                "table has no temperatures and no ET0 there. From then on the soil's water is "
+                "not known."
             )
         dry = [
             day_text(one.day)
