@@ -86,6 +86,11 @@ class Spread:
     """What crop and ground asked of the sprinkler: their use at will less the rain."""
     fed: float
     """Share of the plot that got as much from it, or more."""
+    crop_got: float
+    """Share of its demand that the crop got on the driest quarter."""
+    runoff_mm: float
+    drained_mm: float
+    """Of rain and gift, mean over the plot: off it, and below the roots."""
 
     @property
     def needed_mm(self) -> float:
@@ -117,6 +122,9 @@ def spread_of(report: Report) -> Spread | None:
         throw_m=throw_m(report, site),
         need_mm=need_mm,
         fed=float(np.mean(depth_mm >= need_mm)),
+        crop_got=report.soil.driest.crop_mm / max(report.soil.demand_mm, 1e-9),
+        runoff_mm=report.soil.mean.runoff_mm,
+        drained_mm=report.soil.mean.drained_mm,
     )
 
 

@@ -82,10 +82,13 @@ def _plan_facts(spread: Spread, shown: Shown) -> list[tuple[str, str]]:
         ("Driest quarter of the plot", shown.text(spread.driest_mm * 1e-3, "water depth")),
         ("Needed of the sprinkler", shown.text(spread.needed_mm * 1e-3, "water depth")),
         ("Plot that got what it needed", f"{100 * spread.fed:.0f} %"),
+        ("Crop's share of its need, driest quarter", f"{100 * spread.crop_got:.0f} %"),
         ("Uniformity CU (Christiansen)", f"{spread.cu:.0f} %"),
         ("Uniformity DU (driest quarter)", f"{spread.du:.0f} %"),
         ("Plot that got half the mean or more", f"{100 * spread.covered:.0f} %"),
         ("Water that came down on the plot", f"{100 * spread.landed:.0f} %"),
+        ("Ran off the plot", shown.text(spread.runoff_mm * 1e-3, "water depth")),
+        ("Drained below the roots", shown.text(spread.drained_mm * 1e-3, "water depth")),
         ("Throw in still air", shown.text(spread.throw_m, "length")),
     ]
 
