@@ -124,7 +124,8 @@ def test_example_33_cotton_has_just_been_sprinkled() -> None:
     most = kc_max(0.9, climate_term(3.0, 20.0, 1.0))
     cover = ground_cover(0.9, most, 1.0)
     assert (most, cover) == (pytest.approx(1.30, abs=0.005), pytest.approx(0.53, abs=0.005))
-    assert DualKc(0.9, most, 1.0 - cover).wet == pytest.approx(0.40, abs=0.005)
+    (found,) = by_the_day([DualKc(0.9, most, 1.0 - cover)], [7.0], [99.0], 8.0, 18.0)
+    assert found == pytest.approx(0.40, abs=0.005)
 
 
 def test_example_35_ten_days_of_cotton() -> None:

@@ -43,11 +43,6 @@ class DualKc(NamedTuple):
     exposed: float
     """Share of the ground that is bare, and so few; 0.01 to 1."""
 
-    @property
-    def wet(self) -> float:
-        """Ke while the surface is wet, Kr = 1 [-] (eq. 71)."""
-        return min(self.most - self.basal, self.exposed * self.most)
-
 
 def climate_term(wind_m_s: float, humidity_min: float, height_m: float) -> float:
     """What wind at 2 m and the day's lowest humidity add to Kcb and Kc max [-] (eq. 70, 72).
@@ -110,8 +105,8 @@ def dual_kc(crop: Crop, stage: str, wind_m_s: float, humidity_min: float) -> Dua
 
     >>> lettuce = Crop("lettuce", 0.15, 0.90, 0.90, 0.3, 0.3, 0.5, 0.30)
     >>> day = dual_kc(lettuce, "mid", 2.0, 45.0)
-    >>> round(day.basal, 2), round(day.wet, 2), round(day.exposed, 2)
-    (0.9, 0.3, 0.32)
+    >>> round(day.basal, 2), round(day.most, 2), round(day.exposed, 2)
+    (0.9, 1.2, 0.32)
     """
     height_m = crop.height_at(stage)
     climate = climate_term(wind_m_s, humidity_min, height_m)

@@ -241,7 +241,7 @@ class Garden:
             deficit_mm=mean_mm,
             deficit_low_mm=low_mm,
             stress_low=crop_low_mm / demand_mm if demand_mm > 0.0 else 1.0,
-            stressed=float(np.mean(self.zone.deficit_mm > self.zone.readily_mm)),
+            stressed=float(np.mean(self.zone.stress < 1.0)),
             depth_map_mm=spray.depth_mm.copy(),
         )
         self._night += 1
