@@ -18,6 +18,7 @@ from tests.bench import (
     tick,
     walk,
     week,
+    week_beside,
 )
 from tests.bench.table import Row, ratio_row, table_lines
 from tests.bench.timing import Times, take_turns
@@ -93,6 +94,15 @@ def test_what_the_firmware_takes() -> None:
 def test_the_board_on_its_line_and_flash() -> None:
     for rows in (log_rate.rows(records=400), loop_time.rows(seconds=300)):
         assert all(line.endswith("  met") for line in figures(rows))
+
+
+def test_the_week_beside_itself() -> None:
+    """The log is no matter of the machine: this one is judged."""
+    if not (Path(__file__).parents[1] / ".git").exists():
+        pytest.skip("not a checkout of git: there is no other revision")
+    time, log = figures(week_beside.rows("HEAD", nights=1, repeats=1))
+    assert "at most 1.15x" in time
+    assert log.endswith("  met")
 
 
 def test_verdicts_are_said() -> None:

@@ -12,10 +12,11 @@ from numpy.typing import NDArray
 
 from keeper import Settings
 from keeper.lines import day_number
+from rillsim.accounts import Accounts, accounts_of
 from rillsim.boards.anyboard import AnyBoard
 from rillsim.boards.board import Board
 from rillsim.faults.catalogue import find
-from rillsim.garden.garden import Garden, NightTruth
+from rillsim.garden.garden import Garden, NightTruth, SoilTruth
 from rillsim.garden.weather import DAY_S, Weather
 from rillsim.garden.weatherdraw import draw_weather
 from rillsim.plant import Plant
@@ -63,6 +64,9 @@ class Trace:
     flow_m3_s: Floats
     charge_ah: Floats
     deficit_mm: Floats
+    """Mean of the plot."""
+    deficit_low_mm: Floats
+    """Of its driest quarter."""
     on: Floats
 
 
@@ -79,6 +83,8 @@ class Week:
     log: tuple[str, ...]
     trace: Trace
     truth: tuple[NightTruth, ...]
+    soil: SoilTruth
+    accounts: Accounts
     faults: tuple[FeltFault, ...]
     control_steps: int
 
@@ -253,7 +259,6 @@ class _Run:
                 truth.current_a,
                 truth.flow_m3_s,
                 truth.charge_ah,
-                self.garden.zone.deficit_mm,
                 float(level),
             )
         )
@@ -268,9 +273,18 @@ class _Run:
             return n + _PUMPING_TICKS
         return n - n % _RESTING_TICKS + _RESTING_TICKS
 
+    def _trace(self) -> Trace:
+        """What was sampled, and the soil's course between its own steps."""
+        rows = np.array(self.rows).T
+        soil_s, mean_mm, low_mm = np.array(self.garden.course).T
+        at_s = rows[0] + NOON_S
+        lacks = [np.interp(at_s, soil_s, mm) for mm in (mean_mm, low_mm)]
+        return Trace(*np.vstack([rows[:-1], *lacks, rows[-1]]))
+
     def week(self, settings: dict[str, int]) -> Week:
         """What came of it."""
         felt = [n for _, n in self.plant.felt]
+        soil = self.garden.soil()
         return Week(
             site=self.site,
             seed=self.seed,
@@ -278,8 +292,10 @@ class _Run:
             start_day=self.start_day,
             settings=settings,
             log=tuple(self.board.log),
-            trace=Trace(*np.array(self.rows).T),
+            trace=self._trace(),
             truth=tuple(self.truth),
+            soil=soil,
+            accounts=accounts_of(self.plant, soil),
             faults=tuple(
                 FeltFault(spec, felt_n is not None, find(spec.name).sentence)
                 for spec, felt_n in zip(self.site.faults, felt, strict=True)

@@ -145,7 +145,7 @@ class PlotSpec:
     depth_m: float = 12.2
     crop: str = "lettuce"
     stage: str = "mid"
-    """"ini", "mid" or "end" (FAO-56 table 12)."""
+    """"ini", "mid" or "end" (FAO-56 table 17)."""
     soil: str = "loam"
     root_m: float = 0.4
     deficit_mm: float = 10.0

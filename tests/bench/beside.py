@@ -11,6 +11,7 @@ import subprocess
 import sys
 import tarfile
 import tempfile
+from collections.abc import Iterable
 from pathlib import Path
 from statistics import median
 
@@ -36,13 +37,18 @@ def rows(revision: str, nights: int = 2) -> list[Row]:
     return found
 
 
-def _packages(revision: str, library: Path) -> None:
-    """The package of a revision as ``before``, that of the tree as ``after``."""
+def unpack(revision: str, folders: Iterable[str], library: Path) -> None:
+    """Put folders of a revision into a library, as they lie in the tree."""
     archive = subprocess.run(
-        ["git", "archive", revision, PACKAGE], cwd=rigs.ROOT, check=True, capture_output=True
+        ["git", "archive", revision, *folders], cwd=rigs.ROOT, check=True, capture_output=True
     )
     with tarfile.open(fileobj=io.BytesIO(archive.stdout)) as file:
         file.extractall(library, filter="data")
+
+
+def _packages(revision: str, library: Path) -> None:
+    """The package of a revision as ``before``, that of the tree as ``after``."""
+    unpack(revision, (PACKAGE,), library)
     (library / PACKAGE).rename(library / "before")
     shutil.copytree(rigs.ROOT / PACKAGE, library / "after")
 

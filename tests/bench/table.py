@@ -28,7 +28,7 @@ class Row:
 
 def ratio_row(figure: str, here: str, against: str, ratio: float, most: float) -> Row:
     """A ratio that is to be ``most`` or less."""
-    return Row(figure, here, against, f"{ratio:.2f}x", f"at most {most:.1f}x", ratio <= most)
+    return Row(figure, here, against, f"{ratio:.2f}x", f"at most {most}x", ratio <= most)
 
 
 def accuracy_row(figure: str, off_percent: float, most_percent: float) -> Row:

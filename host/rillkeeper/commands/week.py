@@ -86,11 +86,13 @@ def week(
         truth=done.truth,
         trace=done.trace,
         faults=done.faults,
+        soil=done.soil,
         settings=done.settings,
         start_day=done.start_day,
     )
     if as_json:
-        click.echo(json_text(json_document.document(report)))
+        ledger = json_document.ledger(done.accounts)
+        click.echo(json_text({**json_document.document(report), "ledger": ledger}))
     else:
         terminal.show(report, console())
     if csv_file:

@@ -17,7 +17,7 @@ from rillkeeper.display_units import Shown
 from rillkeeper.morning.report.report import Report
 from rillkeeper.pages import pictures
 from rillkeeper.pages.pictures import Picture, page_figure, picture_of
-from rillsim.garden.uniformity import christiansen_cu, du_low_quarter
+from rillsim.garden.uniformity import christiansen_cu, du_low_quarter, low_quarter_weights
 from rillsim.site import Site
 from rillsim.water.sprinkler import Sprinkler
 
@@ -82,12 +82,26 @@ class Spread:
     landed: float
     """Share of the sprinkler's water that came down on the plot."""
     throw_m: float
+    need_mm: NDArray[np.float64]
+    """What crop and ground asked of the sprinkler: their use at will less the rain."""
+    fed: float
+    """Share of the plot that got as much from it, or more."""
+    crop_got: float
+    """Share of its demand that the crop got on the driest quarter."""
+    runoff_mm: float
+    drained_mm: float
+    """Of rain and gift, mean over the plot: off it, and below the roots."""
+
+    @property
+    def needed_mm(self) -> float:
+        """Mean of what was asked of the sprinkler."""
+        return float(self.need_mm.mean())
 
 
 def spread_of(report: Report) -> Spread | None:
     """The figures of the plot; None where a log alone cannot tell, or nothing was given."""
     site = report.site
-    if site is None or not report.truth:
+    if site is None or not report.truth or report.soil is None:
         return None
     depth_mm = np.sum([night.depth_map_mm for night in report.truth], axis=0)
     mean_mm = float(depth_mm.mean())
@@ -95,6 +109,8 @@ def spread_of(report: Report) -> Spread | None:
     if mean_mm <= 0.0 or litres <= 0.0:
         return None
     du = du_low_quarter(depth_mm)
+    rain_mm = sum(night.rain_mm for night in report.truth)
+    need_mm = np.maximum(0.0, report.soil.need_map_mm - rain_mm)
     return Spread(
         depth_mm=depth_mm,
         mean_mm=mean_mm,
@@ -104,6 +120,11 @@ def spread_of(report: Report) -> Spread | None:
         covered=float(np.mean(depth_mm >= ENOUGH_SHARE * mean_mm)),
         landed=mean_mm * site.plot.width_m * site.plot.depth_m / litres,
         throw_m=throw_m(report, site),
+        need_mm=need_mm,
+        fed=float(np.mean(depth_mm >= need_mm)),
+        crop_got=report.soil.driest.crop_mm / max(report.soil.demand_mm, 1e-9),
+        runoff_mm=report.soil.mean.runoff_mm,
+        drained_mm=report.soil.mean.drained_mm,
     )
 
 
@@ -143,14 +164,37 @@ def applied_plan(report: Report, spread: Spread) -> Picture:
         drawn = np.ma.array(depth, mask=~away)
         lines = axes.contour(east, north, drawn, levels[1:], colors=pictures.INK, linewidths=0.35)
         axes.clabel(lines, levels[2::2], fontsize=5.5, fmt="%g", inline_spacing=2)
+        _draw_fed(axes, east, north, spread.depth_mm - spread.need_mm)
         label = "depth in the whole report"
         _finish(figure, axes, filled, site, shown, spread.throw_m, label)
         words = (
             f"The plot from above, {shown.text(site.plot.width_m, 'length')} by "
             f"{shown.text(site.plot.depth_m, 'length')}: depth of water applied, mean "
-            f"{shown.text(spread.mean_mm * 1e-3, 'water depth')}, with sprinkler and throw."
+            f"{shown.text(spread.mean_mm * 1e-3, 'water depth')}, with sprinkler and throw. The "
+            f"gift meets the need of {shown.text(spread.needed_mm * 1e-3, 'water depth')} on "
+            f"{100.0 * spread.fed:.0f} % of it, up to the heavy line; dotted is the driest "
+            "quarter."
         )
         return picture_of(figure, "plan", words)
+
+
+def _draw_fed(
+    axes: Axes,
+    east: NDArray[np.float64],
+    north: NDArray[np.float64],
+    over: NDArray[np.float64],
+) -> None:
+    """The line where the gift is just what is needed, and the driest quarter."""
+    if over.min() == over.max():  # An even gift, or none: no quarter is the driest.
+        return
+    if over.min() < 0.0 < over.max():
+        axes.contour(east, north, over, [0.0], colors=pictures.INK, linewidths=1.5)
+    driest = low_quarter_weights(over) > 0.0
+    hatched = axes.contourf(
+        east, north, driest.astype(float), [0.5, 1.5], colors="none", hatches=["....."]
+    )
+    hatched.set_edgecolor(pictures.FAINT)
+    hatched.set_linewidth(0.0)
 
 
 def _levels(depth: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -195,9 +239,14 @@ def hourly_plan(work: Workings, shown: Shown) -> Picture:
         east = np.concatenate(([0.0], (np.arange(columns) + 0.5) * width / columns, [width]))
         north = np.concatenate(([0.0], (np.arange(rows) + 0.5) * height / rows, [height]))
         filled = axes.contourf(east, north, np.pad(depth, 1, mode="edge"), levels, cmap=colours)
+        found = work.watering
+        east, north = east[1:-1], north[1:-1]
+        _draw_fed(axes, east, north, work.depth_mm_h * found.set_s / 3600.0 - found.need_mm)
         _finish(figure, axes, filled, site, shown, throw_m, "depth in an hour")
         words = (
             f"The plot from above with the sprinkler, its throw of "
-            f"{shown.text(throw_m, 'length')}, and the depth of an hour."
+            f"{shown.text(throw_m, 'length')}, and the depth of an hour; the heavy line is where "
+            "a night's sets give what crop and wet ground use on a usual day, dotted the driest "
+            "quarter."
         )
         return picture_of(figure, "plan", words)

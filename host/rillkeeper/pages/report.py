@@ -7,7 +7,7 @@ from rillkeeper.board.proof import record_page
 from rillkeeper.board.proof.records import Proof
 from rillkeeper.display_units import Shown, clock_text, counted, day_text, long_day_text
 from rillkeeper.morning.report.report import Report, minutes_of
-from rillkeeper.morning.report.terminal import columns
+from rillkeeper.morning.report.terminal import DRIEST, columns
 from rillkeeper.morning.report.verdict import verdict_of
 from rillkeeper.pages import template
 from rillkeeper.pages.course import Course, course_of
@@ -46,7 +46,8 @@ def html_of(report: Report, proof: Proof | None = None) -> str:
         columns=columns(report),
         nights=[_night_row(report, night) for night in report.nights],
         table_note="Outlet and Loaded: pressure at the pump, and the lowest voltage while it ran. "
-        "Nights left: as the board counts them.",
+        "Nights left: as the board counts them."
+        + (f" {DRIEST}" if report.truth or report.balance else ""),
         balance=balance_chart(report, balance) if balance and report.nights else None,
         balance_notes=balance.notes if balance else (),
         plan=applied_plan(report, spread) if spread else None,
@@ -79,10 +80,15 @@ def _plan_facts(spread: Spread, shown: Shown) -> list[tuple[str, str]]:
     return [
         ("Mean depth, all nights", shown.text(spread.mean_mm * 1e-3, "water depth")),
         ("Driest quarter of the plot", shown.text(spread.driest_mm * 1e-3, "water depth")),
+        ("Needed of the sprinkler", shown.text(spread.needed_mm * 1e-3, "water depth")),
+        ("Plot that got what it needed", f"{100 * spread.fed:.0f} %"),
+        ("Crop's share of its need, driest quarter", f"{100 * spread.crop_got:.0f} %"),
         ("Uniformity CU (Christiansen)", f"{spread.cu:.0f} %"),
         ("Uniformity DU (driest quarter)", f"{spread.du:.0f} %"),
         ("Plot that got half the mean or more", f"{100 * spread.covered:.0f} %"),
         ("Water that came down on the plot", f"{100 * spread.landed:.0f} %"),
+        ("Ran off the plot", shown.text(spread.runoff_mm * 1e-3, "water depth")),
+        ("Drained below the roots", shown.text(spread.drained_mm * 1e-3, "water depth")),
         ("Throw in still air", shown.text(spread.throw_m, "length")),
     ]
 

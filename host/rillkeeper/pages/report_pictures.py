@@ -23,6 +23,8 @@ from rillkeeper.pages.pictures import (
 from rillkeeper.runlog.nights import Night
 
 _WEEK_STRIP_IN, _WEEK_LANE_IN = 0.22, 0.98
+_DRIEST = "driest quarter of the plot (dashed: mean)"
+_MEAN_LINE: dict[str, Any] = {"linewidth": 0.7, "linestyle": (0, (4, 3))}
 _MARK_S_PER_NIGHT = 0.3 * DAY_S / 7
 """Two marks closer than this, for each night of the chart, would touch."""
 
@@ -125,12 +127,16 @@ def _left(axes: Axes, report: Report) -> None:
 
 def _soil(axes: Axes, report: Report) -> None:
     shown = report.shown
-    lane(axes, f"Water that the soil lacks, {shown.unit('water depth')}, 0 is full")
+    lane(axes, f"Water that the soil lacks, {shown.unit('water depth')}, 0 is full; {_DRIEST}")
     assert report.trace is not None
-    lacks = [shown.number(mm * 1e-3, "water depth") for mm in report.trace.deficit_mm]
+    lacks, mean = (
+        [shown.number(mm * 1e-3, "water depth") for mm in course]
+        for course in (report.trace.deficit_low_mm, report.trace.deficit_mm)
+    )
     t = report.trace.t_s / DAY_S
     axes.fill_between(t, lacks, color=pictures.SOIL_FILL, linewidth=0)
     axes.plot(t, lacks, color=pictures.SOIL)
+    axes.plot(t, mean, color=pictures.SOIL, **_MEAN_LINE)
     stress_mm = report.stress_mm
     deepest = max(lacks)
     if stress_mm is not None:
@@ -245,7 +251,7 @@ def balance_chart(report: Report, balance: Balance) -> Picture:
 
 def _bars(axes: Axes, report: Report, days: tuple[DayBalance, ...]) -> None:
     shown = report.shown
-    lane(axes, f"Given and rain (left) against what the crop used (right), {_unit(report)}")
+    lane(axes, f"Given and rain (left) against what crop and ground used (right), {_unit(report)}")
 
     def heights(values: list[float | None]) -> list[float]:
         return [shown.number((value or 0.0) * 1e-3, "water depth") for value in values]
@@ -270,15 +276,17 @@ def _bars(axes: Axes, report: Report, days: tuple[DayBalance, ...]) -> None:
 
 def _lacks(axes: Axes, report: Report, balance: Balance) -> None:
     shown = report.shown
-    lane(axes, f"Water that the soil lacks when the night is over, {_unit(report)}, 0 is full")
-    lacks = [
-        float("nan")
-        if one.deficit_mm is None
-        else shown.number(one.deficit_mm * 1e-3, "water depth")
-        for one in balance.days
-    ]
+    lane(axes, f"Water that the soil lacks after the night, {_unit(report)}, 0 is full; {_DRIEST}")
+    lacks, mean = (
+        [float("nan") if mm is None else shown.number(mm * 1e-3, "water depth") for mm in course]
+        for course in (
+            [one.deficit_low_mm for one in balance.days],
+            [one.deficit_mm for one in balance.days],
+        )
+    )
     stress = shown.number(balance.stress_mm * 1e-3, "water depth")
     axes.plot(lacks, color=pictures.SOIL, marker=".", markersize=4.0)
+    axes.plot(mean, color=pictures.SOIL, **_MEAN_LINE)
     limit_line(axes, stress, "below this line the crop suffers", under=True)
     deepest = max([stress, *(value for value in lacks if value == value)])
     axes.set_ylim(1.35 * deepest, 0.0)
@@ -291,6 +299,6 @@ def _unit(report: Report) -> str:
 def _balance_words(report: Report, balance: Balance) -> str:
     known = len([one for one in balance.days if one.used_mm is not None])
     return (
-        f"Water given and rain against what the crop used, {report.dates}; the crop's use is "
+        f"Water given and rain against what crop and ground used, {report.dates}; their use is "
         f"known on {known} of {len(balance.days)} days."
     )

@@ -200,7 +200,7 @@ PLOT = Table(
         Row("depth",   "depth_m",    "length",      "0.5 m",  "200 m",
             "South to north."),
         Row("crop",    "crop",       "crop",        "",       "",
-            "What grows, by its name in FAO-56 table 12."),
+            "What grows, by its name in FAO-56 table 17."),
         Row("stage",   "stage",      "choice",      "",       "",
             "Of the crop: first weeks, full leaf, ripening.", choices=("ini", "mid", "end")),
         Row("soil",    "soil",       "choice",      "",       "",

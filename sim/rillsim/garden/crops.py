@@ -1,8 +1,9 @@
 """What grows on the plot and what it stands in.
 
-Crops: single crop coefficients of FAO-56 table 12 (sub-humid climate, wind 2 m/s), range of
-the greatest rooting depth and depletion fraction p of its table 22. Soils: water held between
-field capacity and wilting point, and the rate at which a wet soil still takes water in.
+Crops: basal crop coefficients of FAO-56 table 17 and greatest heights of its table 12 (sub-humid
+climate, wind 2 m/s), range of the greatest rooting depth and depletion fraction p of its table
+22. Soils: water held between field capacity and wilting point, water that the bare surface gives
+up freely, and the rate at which a wet soil still takes water in.
 """
 
 from dataclasses import dataclass
@@ -10,26 +11,34 @@ from difflib import get_close_matches
 
 STAGES = ("ini", "mid", "end")
 """Just sown or planted; ground covered; ripening (FAO-56 chapter 6)."""
+HEIGHT_INI_M = 0.1
+"""Of a crop in its first weeks: common practice, no source."""
 
 
 @dataclass(frozen=True)
 class Crop:
-    """A row of FAO-56 table 12 and of table 22."""
+    """A row of FAO-56 tables 17, 12 and 22."""
 
     name: str
-    kc_ini: float
-    kc_mid: float
-    kc_end: float
+    kcb_ini: float
+    kcb_mid: float
+    kcb_end: float
+    height_m: float
+    """When it is full grown."""
     root_min_m: float
     root_max_m: float
     depletion_fraction: float
     """Share of the available water that the crop uses before it suffers, at ETc = 5 mm/day."""
 
-    def coefficient(self, stage: str) -> float:
-        """Crop coefficient Kc of a stage: "ini", "mid" or "end" [-]."""
-        if stage not in STAGES:
-            raise ValueError(f"stage {stage!r} is not one of {', '.join(STAGES)}")
-        return {"ini": self.kc_ini, "mid": self.kc_mid, "end": self.kc_end}[stage]
+    def basal(self, stage: str) -> float:
+        """Basal crop coefficient Kcb of a stage, the ground dry: "ini", "mid" or "end" [-]."""
+        _check_stage(stage)
+        return {"ini": self.kcb_ini, "mid": self.kcb_mid, "end": self.kcb_end}[stage]
+
+    def height_at(self, stage: str) -> float:
+        """Height at a stage [m]."""
+        _check_stage(stage)
+        return min(HEIGHT_INI_M, self.height_m) if stage == "ini" else self.height_m
 
 
 @dataclass(frozen=True)
@@ -39,6 +48,8 @@ class Soil:
     name: str
     field_capacity: float
     wilting_point: float
+    evaporable_mm: float
+    """REW: what its bare wet surface gives up as fast as sun and wind will have it."""
     infiltration_mm_h: float
     """Basic rate: what the soil takes in once it is wet."""
     surface_mm: float
@@ -46,42 +57,47 @@ class Soil:
 
 
 _CROP_ROWS = (
-    #    name           Kc ini  mid   end   root m from to  p
-    Crop("broccoli", 0.70, 1.05, 0.95, 0.4, 0.6, 0.45),
-    Crop("cabbage", 0.70, 1.05, 0.95, 0.5, 0.8, 0.45),
-    Crop("carrot", 0.70, 1.05, 0.95, 0.5, 1.0, 0.35),
-    Crop("garlic", 0.70, 1.00, 0.70, 0.3, 0.5, 0.30),
-    Crop("lettuce", 0.70, 1.00, 0.95, 0.3, 0.5, 0.30),
-    Crop("onion", 0.70, 1.05, 0.75, 0.3, 0.6, 0.30),
-    Crop("spinach", 0.70, 1.00, 0.95, 0.3, 0.5, 0.20),
-    Crop("radish", 0.70, 0.90, 0.85, 0.3, 0.5, 0.30),
-    Crop("tomato", 0.60, 1.15, 0.80, 0.7, 1.5, 0.40),
-    Crop("cucumber", 0.60, 1.00, 0.75, 0.7, 1.2, 0.50),
-    Crop("courgette", 0.50, 0.95, 0.75, 0.6, 1.0, 0.50),
-    Crop("potato", 0.50, 1.15, 0.75, 0.4, 0.6, 0.35),
-    Crop("green bean", 0.50, 1.05, 0.90, 0.5, 0.7, 0.45),
-    Crop("strawberry", 0.40, 0.85, 0.75, 0.2, 0.3, 0.20),
-    Crop("turf", 0.90, 0.95, 0.95, 0.5, 1.0, 0.40),
+    #    name        Kcb ini   mid   end  height m  root m from to  p
+    Crop("broccoli", 0.15, 0.95, 0.85, 0.3, 0.4, 0.6, 0.45),
+    Crop("cabbage", 0.15, 0.95, 0.85, 0.4, 0.5, 0.8, 0.45),
+    Crop("carrot", 0.15, 0.95, 0.85, 0.3, 0.5, 1.0, 0.35),
+    Crop("garlic", 0.15, 0.90, 0.60, 0.3, 0.3, 0.5, 0.30),
+    Crop("lettuce", 0.15, 0.90, 0.90, 0.3, 0.3, 0.5, 0.30),
+    Crop("onion", 0.15, 0.95, 0.65, 0.4, 0.3, 0.6, 0.30),
+    Crop("spinach", 0.15, 0.90, 0.85, 0.3, 0.3, 0.5, 0.20),
+    Crop("radish", 0.15, 0.85, 0.75, 0.3, 0.3, 0.5, 0.30),
+    Crop("tomato", 0.15, 1.10, 0.70, 0.6, 0.7, 1.5, 0.40),
+    Crop("cucumber", 0.15, 0.95, 0.70, 0.3, 0.7, 1.2, 0.50),
+    Crop("courgette", 0.15, 0.90, 0.70, 0.3, 0.6, 1.0, 0.50),
+    Crop("potato", 0.15, 1.10, 0.65, 0.6, 0.4, 0.6, 0.35),
+    Crop("green bean", 0.15, 1.00, 0.80, 0.4, 0.5, 0.7, 0.45),
+    Crop("strawberry", 0.30, 0.80, 0.70, 0.2, 0.2, 0.3, 0.20),
+    Crop("turf", 0.85, 0.90, 0.90, 0.1, 0.5, 1.0, 0.40),
 )
 
-# Field capacity and wilting point: middle of the ranges of FAO-56 table 19, from memory;
+# Field capacity, wilting point and REW: middle of the ranges of FAO-56 table 19, from memory;
 # clay loam is not in it and is from Saxton and Rawls (2006), Soil Sci. Soc. Am. J. 70, 1569,
-# from memory. Infiltration: middle of the ranges of FAO Irrigation Water Management, training
-# manual 5, annex 2 (sandy loam 20-30, loam 10-20, clay loam 5-10, clay 1-5 mm/h); sand passes
-# 30, which is taken for both sands. Hollows: Hicks (1944), Trans. ASCE 109 (sand 0.20 in, loam
-# 0.15 in, clay 0.10 in), from memory.
+# from memory, its REW that of silty clay loam. Infiltration: middle of the ranges of FAO
+# Irrigation Water Management, training manual 5, annex 2 (sandy loam 20-30, loam 10-20, clay
+# loam 5-10, clay 1-5 mm/h); sand passes 30, which is taken for both sands. Hollows: Hicks
+# (1944), Trans. ASCE 109 (sand 0.20 in, loam 0.15 in, clay 0.10 in), from memory.
 _SOIL_ROWS = (
-    #    name            FC     WP     mm/h  hollows mm
-    Soil("sand", 0.120, 0.045, 30.0, 5.1),
-    Soil("loamy sand", 0.150, 0.065, 30.0, 5.1),
-    Soil("sandy loam", 0.230, 0.110, 25.0, 3.8),
-    Soil("loam", 0.250, 0.120, 15.0, 3.8),
-    Soil("clay loam", 0.360, 0.220, 7.5, 2.5),
-    Soil("clay", 0.360, 0.220, 3.0, 2.5),
+    #    name            FC     WP    REW mm  mm/h  hollows mm
+    Soil("sand", 0.120, 0.045, 4.5, 30.0, 5.1),
+    Soil("loamy sand", 0.150, 0.065, 6.0, 30.0, 5.1),
+    Soil("sandy loam", 0.230, 0.110, 8.0, 25.0, 3.8),
+    Soil("loam", 0.250, 0.120, 9.0, 15.0, 3.8),
+    Soil("clay loam", 0.360, 0.220, 9.5, 7.5, 2.5),
+    Soil("clay", 0.360, 0.220, 10.0, 3.0, 2.5),
 )
 
 CROPS = {crop.name: crop for crop in _CROP_ROWS}
 SOILS = {soil.name: soil for soil in _SOIL_ROWS}
+
+
+def _check_stage(stage: str) -> None:
+    if stage not in STAGES:
+        raise ValueError(f"stage {stage!r} is not one of {', '.join(STAGES)}")
 
 
 def _unknown(kind: str, name: str, known: list[str]) -> ValueError:
@@ -93,8 +109,8 @@ def _unknown(kind: str, name: str, known: list[str]) -> ValueError:
 def find_crop(name: str) -> Crop:
     """The crop of that name.
 
-    >>> find_crop("lettuce").coefficient("mid")
-    1.0
+    >>> find_crop("lettuce").basal("mid")
+    0.9
     """
     if name not in CROPS:
         raise _unknown("crop", name, list(CROPS))

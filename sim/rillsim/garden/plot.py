@@ -2,7 +2,7 @@
 
 A map is the depth that one litre leaves. Pumping is gathered into bins of throw, wind and
 pressure as it happens, which costs a dictionary entry; the map of a bin is drawn once, when the
-depths are asked for.
+depths are first asked for, and what is in a bin is added to the depths whenever they are.
 """
 
 from math import ceil, floor
@@ -79,8 +79,9 @@ class SprayPlot:
 
     def clear(self) -> None:
         """Forget the water, keep the maps."""
-        self._litres: dict[Bin, float] = {}
-        self._depth_mm: Floats | None = None
+        self._fresh: dict[Bin, float] = {}
+        self._depth_mm: Floats = np.zeros((self.rows, self.columns))
+        self._depth_mm.setflags(write=False)
         self.litres_pumped = 0.0
         self.litres_lost = 0.0
 
@@ -103,8 +104,7 @@ class SprayPlot:
         self.litres_pumped += litres
         self.litres_lost += lost
         key = bin_of(throw_m, wind_m_s, wind_from_deg, pressure_pa)
-        self._litres[key] = self._litres.get(key, 0.0) + litres - lost
-        self._depth_mm = None
+        self._fresh[key] = self._fresh.get(key, 0.0) + litres - lost
 
     def add_in_air(
         self,
@@ -130,12 +130,13 @@ class SprayPlot:
     @property
     def depth_mm(self) -> Floats:
         """Depth in each cell so far [mm], rows from the south, columns from the west."""
-        if self._depth_mm is None:
-            total = np.zeros((self.rows, self.columns))
-            for key, litres in self._litres.items():
+        if self._fresh:
+            total = self._depth_mm.copy()
+            for key, litres in self._fresh.items():
                 total += litres * self.depth_per_litre_mm(key)
             total.setflags(write=False)
             self._depth_mm = total
+            self._fresh = {}
         return self._depth_mm
 
     @property

@@ -1,10 +1,15 @@
 """How evenly water lies: figures from catch cans or from the cells of a map."""
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
+
+Floats = NDArray[np.float64]
+
+LOW_QUARTER = 0.25
+"""Share of the ground that the trade judges a sprinkler by (ASAE S398)."""
 
 
-def _depths(depths_mm: ArrayLike) -> tuple[np.ndarray[tuple[int], np.dtype[np.float64]], float]:
+def _depths(depths_mm: ArrayLike) -> tuple[Floats, float]:
     flat = np.asarray(depths_mm, dtype=np.float64).ravel()
     if flat.size == 0 or not np.all(np.isfinite(flat)) or np.any(flat < 0.0):
         raise ValueError("uniformity needs at least one depth, and every depth at 0 mm or more")
@@ -42,20 +47,43 @@ def cu_from_sums(total_mm: float, deviation_mm: float) -> float:
     return 100.0 * (1.0 - deviation_mm / total_mm)
 
 
-def du_low_quarter(depths_mm: ArrayLike) -> float:
-    """Distribution uniformity, mean of the driest quarter over the mean of all [%].
+def low_quarter_mean(values: ArrayLike) -> float:
+    """Mean of the quarter with the smallest values.
 
     Where the number of cans is not a multiple of four, the can at the quarter counts in part.
     ASAE S398 (low quarter).
+
+    >>> low_quarter_mean([12, 10, 11, 9, 8, 10, 13, 7])
+    7.5
+    """
+    flat = np.asarray(values, dtype=np.float64).ravel()
+    quarter = LOW_QUARTER * flat.size
+    whole = int(quarter)
+    flat = np.partition(flat, whole)
+    return float((flat[:whole].sum() + (quarter - whole) * flat[whole]) / quarter)
+
+
+def low_quarter_weights(values: ArrayLike) -> Floats:
+    """What each can or cell counts in that mean; in the shape of the values, sum 1.
+
+    >>> low_quarter_weights([12, 10, 11, 9, 8, 10, 13, 7]).tolist()
+    [0.0, 0.0, 0.0, 0.0, 0.5, 0.0, 0.0, 0.5]
+    """
+    cells = np.asarray(values, dtype=np.float64)
+    quarter = LOW_QUARTER * cells.size
+    whole = int(quarter)
+    order = np.argsort(cells, axis=None, kind="stable")
+    weights = np.zeros(cells.size)
+    weights[order[:whole]] = 1.0 / quarter
+    weights[order[whole]] = (quarter - whole) / quarter
+    return weights.reshape(cells.shape)
+
+
+def du_low_quarter(depths_mm: ArrayLike) -> float:
+    """Distribution uniformity, mean of the driest quarter over the mean of all [%].
 
     >>> round(du_low_quarter([12, 10, 11, 9, 8, 10, 13, 7]), 9)
     75.0
     """
     flat, mean = _depths(depths_mm)
-    if mean == 0.0:
-        return 0.0
-    flat = np.sort(flat)
-    quarter = flat.size / 4.0
-    whole = int(quarter)
-    dry = float(flat[:whole].sum()) + (quarter - whole) * float(flat[whole])
-    return 100.0 * dry / quarter / mean
+    return 100.0 * low_quarter_mean(flat) / mean if mean > 0.0 else 0.0

@@ -237,3 +237,26 @@ def test_stand_in_a_corner_is_told_to_move() -> None:
     cover = next(a for a in verdict.verdict_of(found, Shown()).answers if a.key == "cover")
     assert "x = 5.3 m and y = 6.1 m" in cover.detail
     assert "99 % of it" in cover.detail
+
+
+def test_minutes_are_those_of_the_driest_quarter() -> None:
+    """Demonstration: 6 mm a night are nearly what is used, and two thirds of it in the corners."""
+    found = answers(DEMO)["need"]
+    assert found.state == LOOK
+    assert found.short == "the sets give the driest quarter less than the crop uses"
+    assert found.detail == "Water longer or oftener."
+    assert "the sets give 4.0 mm there and 6.0 mm on average in 60 min" in found.sentence
+    (set_,) = DEMO.sets
+    longer = replace(DEMO, sets=(replace(set_, amount=1.5 * set_.amount),))
+    assert answers(longer)["need"].state == GOOD
+
+
+def test_an_uneven_spray_wants_no_longer_sets() -> None:
+    """With a quarter of the plot out of reach no minutes are enough."""
+    corner = replace(DEMO.sprinkler, x_m=0.0, y_m=0.0)
+    uneven = answers(replace(DEMO, sprinkler=corner))["need"]
+    assert (uneven.state, uneven.detail) == (LOOK, verdict.MORE_EVEN)
+    far = replace(DEMO, plot=replace(DEMO.plot, width_m=25.0))
+    assert watering_of(WorkingSite(far)).need_low_s == float("inf")
+    assert answers(far)["need"].short == "a quarter of the plot gets no water"
+    assert "limits" in answers(far)

@@ -24,6 +24,7 @@ def demo_report() -> Report:
         week.truth,
         week.trace,
         week.faults,
+        soil=week.soil,
         settings=week.settings,
         start_day=week.start_day,
     )

@@ -2,7 +2,6 @@
 
 import math
 from contextlib import suppress
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -13,13 +12,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rillkeeper.cli import cli
-from rillkeeper.morning.report.report import Report, report_of
-from rillkeeper.morning.weather import balance_of, read_file, read_text, reference_of
+from rillkeeper.morning.weather import read_file, read_text, reference_of
 from rillkeeper.morning.weather.columns import COLUMNS, Column, heading_of
 from rillkeeper.morning.weather.reader import WeatherMistakes
 from rillkeeper.morning.weather.reference import GIVEN, HARGREAVES, PENMAN_MONTEITH
-from rillkeeper.site.file import DEMO, demo_site
-from tests.host.runlog.sample_log import FIRST_DAY, sample
+from rillkeeper.site.file import DEMO
+from tests.host.runlog.sample_log import sample
 
 UCCLE = (50.8, 100.0)
 LYON = (45.72, 200.0)
@@ -232,66 +230,9 @@ def test_all_mistakes_at_once_and_never_too_many() -> None:
     assert text.endswith("and 10 more")
 
 
-# Given against used.
+# The command.
 
 WEATHER = "date,et0 mm,rain mm\n2026-06-01,5.0,0\n2026-06-02,4.0,1.5\n2026-06-03,6.0,0\n"
-
-
-def with_weather(text: str) -> Report:
-    site = replace(demo_site(), name="plot")
-    report = report_of(sample().lines, site)
-    return replace(report, balance=balance_of(site, report.nights, read_text(text)))
-
-
-def test_given_against_used_adds_up() -> None:
-    """Lettuce in mid season has Kc 1.00 (FAO-56 table 12): it uses ET0 while it has easy water.
-
-    By hand: 12 mm are lacking at first; night 1 gives 3.2 mm, night 2 gives 0.88 mm, night 3
-    nothing; rain of 1.5 mm falls on the second day.
-    """
-    report = with_weather(WEATHER)
-    assert report.balance is not None
-    days = report.balance.days
-    assert [one.day for one in days] == [FIRST_DAY, FIRST_DAY + 1, FIRST_DAY + 2]
-    assert [one.given_mm for one in days] == [3.2, 0.88, 0.0]
-    assert [one.wanted_mm for one in days] == [5.0, 4.0, 6.0]
-    assert days[0].deficit_mm == pytest.approx(12.0 + 5.0 - 3.2, abs=0.35)
-    for before, after in zip(days, days[1:], strict=False):
-        assert before.deficit_mm is not None
-        assert after.deficit_mm is not None
-        assert after.used_mm is not None
-        expected = before.deficit_mm + after.used_mm - (after.given_mm or 0) - (after.rain_mm or 0)
-        assert after.deficit_mm == pytest.approx(expected, abs=1e-9)
-    assert days[-1].surplus_mm == pytest.approx(
-        3.2 + 0.88 + 1.5 - sum(one.used_mm or 0.0 for one in days)
-    )
-
-
-def test_a_crop_past_its_easy_water_uses_less() -> None:
-    """FAO-56 eq. 84: from the readily available water on the crop gets less than it asks for."""
-    report = with_weather(WEATHER)
-    assert report.balance is not None
-    last = report.balance.days[-1]
-    assert last.deficit_mm is not None
-    assert last.deficit_mm > report.balance.stress_mm
-    assert last.used_mm is not None
-    assert last.wanted_mm is not None
-    assert last.used_mm < last.wanted_mm
-
-
-def test_a_missing_day_is_not_known_from_then_on() -> None:
-    report = with_weather("date,et0 mm\n2026-06-01,5.0\n2026-06-03,6.0\n")
-    assert report.balance is not None
-    first, second, third = report.balance.days
-    assert first.deficit_mm is not None
-    assert (second.used_mm, second.deficit_mm, second.surplus_mm) == (None, None, None)
-    assert (third.used_mm, third.deficit_mm) == (6.0, None)
-    notes = " ".join(report.balance.notes)
-    assert "not known on Tue 2 Jun" in notes
-    assert "Rain is not in the weather table on Mon 1 Jun, Wed 3 Jun" in notes
-
-
-# The command.
 
 
 def say(*args: str) -> Result:
@@ -315,13 +256,16 @@ def test_the_report_with_weather(tmp_path: Path, log: Path) -> None:
     )
     assert result.exit_code == 0, result.stderr
     assert "Crop" in result.stdout
-    assert "In 3 days the crop used" in " ".join(result.stdout.split())
+    assert "In 3 days crop and ground used" in " ".join(result.stdout.split())
     assert "crop_use [mm]" in table.read_text().splitlines()[0]
 
 
 def test_without_weather_it_is_not_known(log: Path) -> None:
     text = " ".join(say("report", str(log)).stdout.split())
-    assert "What the crop used, and what the soil lacks, is not known without the weather" in text
+    assert (
+        "What crop and ground used, and what the soil lacks, is not known without the weather"
+        in text
+    )
 
 
 def test_weather_needs_a_site_and_mistakes_are_told(tmp_path: Path, log: Path) -> None:

@@ -5,6 +5,7 @@ import json
 import re
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,12 @@ from click.testing import CliRunner, Result
 
 from keeper.lines import parse_line
 from rillkeeper.cli import cli
+from rillkeeper.design.limits.derive import settings_of
+from rillkeeper.morning.report.report import report_of
+from rillkeeper.morning.report.verdict import verdict_of
+from rillkeeper.site.file import demo_site
+from rillkeeper.verdict import GOOD, LOOK
+from rillsim.replay import replay
 
 ONE_NIGHT = ("week", "--nights", "1")
 
@@ -46,6 +53,38 @@ def test_json_is_one_document() -> None:
     document = json.loads(run(*ONE_NIGHT, "--json").stdout)
     assert isinstance(document["schema"], int)
     assert len(document["nights"]) == 1
+
+
+def test_json_has_the_ledger() -> None:
+    """Energy, charge, water and soil: each closes within 0.01 %, and can be added up again."""
+    ledger = json.loads(run(*ONE_NIGHT, "--json").stdout)["ledger"]
+    assert set(ledger) == {"energy", "charge", "water", "soil_mean", "soil_driest_quarter"}
+    for name, account in ledger.items():
+        came, became = (sum(account[side].values()) for side in ("came", "became"))
+        assert came > 1.0, name
+        assert came == pytest.approx(became, rel=1e-4), name
+        assert abs(account["off_percent"]) < 0.01, name
+    assert ledger["water"]["became"]["on_plot_m3"] > 0.1
+    soil, driest = (ledger[name]["came"] for name in ("soil_mean", "soil_driest_quarter"))
+    assert 0.0 < driest["spray_mm"] < soil["spray_mm"]
+
+
+@pytest.mark.parametrize(("deficit_mm", "state"), [(12.0, LOOK), (0.0, GOOD)])
+def test_sets_that_all_run_are_not_all_that_the_crop_needs(deficit_mm: float, state: str) -> None:
+    """Both nights are whole; the driest quarter is past its easy water at the end of one."""
+    demo = demo_site()
+    plot = replace(demo.plot, deficit_mm=deficit_mm)
+    site = replace(demo, plot=plot, faults=(), battery_trips=())
+    done = replay(site, settings_of(site), nights=2)
+    made = report_of(done.log, done.site, done.truth, done.trace, soil=done.soil)
+    water = verdict_of(made)["water"]
+    assert water.sentence == "The garden got its full water on all of 2 nights."
+    assert water.state == state
+    last, stress_mm = done.truth[-1], done.soil.readily_mm
+    assert (last.deficit_low_mm > stress_mm) == (state == LOOK)
+    assert f"the driest quarter of the plot lacks {last.deficit_low_mm:.1f} mm" in water.detail
+    assert f"the plot on average {last.deficit_mm:.1f} mm" in water.detail
+    assert made.stress_mm == pytest.approx(stress_mm)
 
 
 def test_csv_and_log(tmp_path: Path) -> None:

@@ -1,7 +1,9 @@
 """The numbers on the page, read in a browser, for a log written by hand; and its CSV, strictly.
 
 The log is `sample_log.sample`: its figures are round, so that every number below can be had with
-a pencil. 20 min at 16 L/min are 320 L; 5.5 min are 88 L; over 100 m2 a litre is 0.01 mm.
+a pencil. 20 min at 16 L/min are 320 L; 5.5 min are 88 L; over 100 m2 a litre is 0.01 mm. The soil
+is full at first: crop and wet ground use 1.2 of the reference (lettuce, FAO-56 eq. 72). The driest
+quarter of the plot gets two thirds of the mean.
 """
 
 import csv
@@ -22,17 +24,32 @@ from tests.host.pages.browser import open_page
 from tests.host.runlog.sample_log import Writer, sample
 
 NIGHTS = [
-    # Night of, set, min, L, plot mm, crop used mm, soil lacks mm, bar, V, Ah, nights, what
-    ("Mon 1 Jun", "20 min", "20", "320", "3.2", "4.0", "12.8", "1.50", "11.98", "4.1", "5.8"),
-    ("Tue 2 Jun", "20 min", "6", "88", "0.9", "3.0", "13.4", "1.50", "11.90", "1.2", "5.5"),
-    ("Wed 3 Jun", "20 min", "0", "0", "0.0", "2.0", "0.4", "-", "-", "0.1", "0.8"),
+    # Night of, set, min, L, plot mm, used mm, soil lacks mm, driest quarter mm, bar, V, Ah, nights
+    (
+        "Mon 1 Jun",
+        "20 min",
+        "20",
+        "320",
+        "3.2",
+        "4.8",
+        "1.6",
+        "2.7",
+        "1.50",
+        "11.98",
+        "4.1",
+        "5.8",
+    ),
+    ("Tue 2 Jun", "20 min", "6", "88", "0.9", "3.6", "2.8", "4.2", "1.50", "11.90", "1.2", "5.5"),
+    ("Wed 3 Jun", "20 min", "0", "0", "0.0", "2.4", "0.0", "0.0", "-", "-", "0.1", "0.8"),
 ]
 WEATHER = "date,et0 mm,rain mm\n2026-06-01,4.0,0\n2026-06-02,3.0,1.5\n2026-06-03,2.0,15\n"
 
 
 @pytest.fixture(scope="module")
 def report() -> Report:
-    made = report_of(sample().lines, replace(demo_site(), name="Three nights by hand"))
+    full = replace(demo_site().plot, deficit_mm=0.0)
+    site = replace(demo_site(), name="Three nights by hand", plot=full)
+    made = report_of(sample().lines, site)
     assert made.site is not None
     return replace(made, balance=balance_of(made.site, made.nights, read_text(WEATHER)))
 
@@ -57,11 +74,11 @@ def test_the_table_of_nights(report: Report) -> None:
 
 
 def test_given_rain_and_use_add_up(report: Report) -> None:
-    """3.2 + 0.88 mm given, 16.5 mm of rain, 4 + 3 + 2 mm used: 11.6 mm more than was used."""
+    """3.2 + 0.88 mm given, 16.5 mm of rain, 4.8 + 3.6 + 2.4 mm used: 9.8 mm more than was used."""
     assert report.balance is not None
-    assert report.balance.days[-1].surplus_mm == pytest.approx(4.08 + 16.5 - 9.0)
+    assert report.balance.days[-1].surplus_mm == pytest.approx(4.08 + 16.5 - 10.8)
     assert (
-        "In 3 days the crop used 9.0 mm; 4.1 mm were given and 16.5 mm of rain fell."
+        "In 3 days crop and ground used 10.8 mm; 4.1 mm were given and 16.5 mm of rain fell."
         in html_of(report)
     )
 
@@ -111,17 +128,18 @@ def test_the_csv_by_the_letter_of_rfc_4180(report: Report) -> None:
         assert heading in plain or re.fullmatch(r"[a-z_]+ \[[^\]]+\]", heading)
     columns = dict(zip(rows[0], rows[1], strict=True))
     assert columns["water [L]"] == "320.0"
-    assert columns["crop_use [mm]"] == "4.00"
-    assert columns["soil_deficit [mm]"] == "12.80"
+    assert columns["crop_use [mm]"] == "4.80"
+    assert columns["soil_deficit [mm]"] == "1.60"
+    assert columns["soil_deficit_driest_quarter [mm]"] == "2.66"
     assert columns["night_of"] == "2026-06-01"
 
 
 def test_json_has_the_band_and_the_balance(report: Report) -> None:
     document = json_document.document(report)
     assert document["nights_left"]["low"] <= document["nights_left"]["middle"]
-    assert document["nights"][0]["crop_use_mm"] == 4.0
+    assert document["nights"][0]["crop_use_mm"] == 4.8
     assert document["nights"][0]["reference_et_by"] == "as given"
-    assert document["nights"][2]["water_surplus_mm"] == pytest.approx(11.58)
+    assert document["nights"][2]["water_surplus_mm"] == pytest.approx(9.78)
 
 
 def test_a_clock_lost_for_two_nights_loses_nothing() -> None:

@@ -211,8 +211,10 @@ def _plot(work: Workings, shown: Shown) -> TextTable:
 
     takes = gives = "no water comes down on it"
     if isfinite(found.need_s):
-        takes = f"{duration_text(found.need_s)}, {shown.text(found.need_m3, 'volume')}"
-        gives = f"{depth(found.set_mm)} in {duration_text(found.set_s)}"
+        gives = f"{depth(found.set_low_mm)} / {depth(found.set_mm)} in "
+        gives += duration_text(found.set_s)
+        low = "no end" if not isfinite(found.need_low_s) else duration_text(found.need_low_s)
+        takes = f"{low} / {duration_text(found.need_s)}"
     rows = (
         ("reached by the spray", f"{_percent(found.reach)} %"),
         ("gets at least half of the mean", f"{_percent(found.enough)} %"),
@@ -222,12 +224,16 @@ def _plot(work: Workings, shown: Shown) -> TextTable:
         ("the soil takes in", f"{depth(found.infiltration_mm_h)} an hour"),
         ("uniformity CU, calm / windy", f"{found.cu:.0f} / {found.windy_cu:.0f} %"),
         ("uniformity DU, calm / windy", f"{found.du:.0f} / {found.windy_du:.0f} %"),
-        ("the crop uses on a usual day", depth(found.need_mm)),
-        ("which takes", takes),
-        ("the sets give", gives),
+        ("crop and wet ground use on a usual day", depth(found.need_mm)),
+        ("that takes, driest quarter / average", takes),
+        ("the sets give, driest quarter / average", gives),
         ("the soil's reserve lasts", f"{found.days_between:.1f} days"),
     )
-    note = "CU: Christiansen's coefficient. DU: the driest quarter over the mean."
+    note = (
+        "CU: Christiansen's coefficient. DU: the driest quarter over the mean. Driest quarter: "
+        "that of the plot which gets least water; the trade goes by it, and so do the minutes. "
+        "Use: FAO-56 dual crop coefficient, the ground wetted every night."
+    )
     return TextTable("plot", "The plot and its water", ("", ""), rows, note)
 
 

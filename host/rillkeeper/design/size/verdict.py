@@ -19,6 +19,9 @@ WORTH_MOVING = 0.05
 """What a stand in the middle must gain to be worth the walk: common practice, no source."""
 FALL_DAYS = 14.0
 """Sooner than that a falling water deserves a word: common practice, no source."""
+DU_POOR = 55.0
+"""From there down more minutes drown the rest of the plot: common practice, no source."""
+MORE_EVEN = "Set the stand better, or add a second one: longer sets drown the rest of the plot."
 RINGED = 0.5
 """Share of the water in a ring from which it is worth a word."""
 MARGIN_GOOD_M = 0.5
@@ -186,14 +189,23 @@ def _need(facts: Facts, shown: Shown) -> Answer:
         change = "Turn the sprinkler towards the plot, or set it nearer."
         return Answer("need", question, ACT, "no water comes down on the plot", sentence, change)
     sentence = (
-        f"The crop uses {_depth(plot.need_mm, shown)} on a usual day, which takes "
-        f"{duration_text(plot.need_s)} and {shown.text(plot.need_m3, 'volume')}; "
-        f"the sets give {_depth(plot.set_mm, shown)} in {duration_text(plot.set_s)}"
+        f"Crop and wet ground use {_depth(plot.need_mm, shown)} on a usual day. Judged by the "
+        "quarter of the plot that gets least: the sets give "
+        f"{_depth(plot.set_low_mm, shown)} there and {_depth(plot.set_mm, shown)} on average in "
+        f"{duration_text(plot.set_s)}"
     )
-    share = plot.set_mm / plot.need_mm if plot.need_mm > 0.0 else 1.0
+    if not isfinite(plot.need_low_s):
+        short = "a quarter of the plot gets no water"
+        return Answer("need", question, LOOK, short, f"{sentence}.", MORE_EVEN)
+    sentence += (
+        f"; the need takes {duration_text(plot.need_low_s)} and "
+        f"{shown.text(plot.need_low_m3, 'volume')} there, {duration_text(plot.need_s)} on average"
+    )
+    share = plot.set_low_mm / plot.need_mm if plot.need_mm > 0.0 else 1.0
     if share < 0.7:
-        short = "the sets give less than the crop uses"
-        return Answer("need", question, LOOK, short, f"{sentence}.", "Water longer or oftener.")
+        short = "the sets give the driest quarter less than the crop uses"
+        change = MORE_EVEN if plot.windy_du < DU_POOR else "Water longer or oftener."
+        return Answer("need", question, LOOK, short, f"{sentence}.", change)
     if share > 1.5:
         short = "the sets give more than the crop uses"
         return Answer("need", question, LOOK, short, f"{sentence}.", "Water less, or less often.")

@@ -1,4 +1,8 @@
-"""What the plot gets: reach, rate, evenness, and the minutes that crop and weather ask for."""
+"""What the plot gets: reach, rate, evenness, and the minutes that crop and weather ask for.
+
+The minutes are those of the driest quarter, the quarter of the plot that the sprinkler gives
+least, as the trade reckons them: need over mean rate and uniformity (DU).
+"""
 
 from dataclasses import dataclass
 
@@ -6,11 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rillkeeper.design.limits.working_site import WorkingSite
-from rillsim.garden.crops import find_crop, find_soil
-from rillsim.garden.fao56 import reference_day_mm
+from rillsim.garden.crops import find_soil
+from rillsim.garden.need import reserve_days, usual_day
 from rillsim.garden.plot import SprayPlot
-from rillsim.garden.soil import depletion_fraction, readily_available_mm, total_available_mm
 from rillsim.garden.spray import air_loss
+from rillsim.garden.uniformity import christiansen_cu, du_low_quarter
 from rillsim.garden.weather import WIND_SWING
 from rillsim.site import Site
 
@@ -44,13 +48,19 @@ class Watering:
     wet_area_m2: float
     et0_mm: float
     need_mm: float
-    """Of the crop on a usual day without rain."""
+    """What crop and wet ground use on a usual day without rain."""
     need_s: float
     need_m3: float
-    """Pumping and water for that need."""
+    """Pumping and water for that need, mean over the plot."""
+    need_low_s: float
+    need_low_m3: float
+    """The same for the driest quarter; infinite where it gets nothing."""
     set_s: float
     """Pumping that the site's sets ask for, a night."""
     set_mm: float
+    """Mean over the plot."""
+    set_low_mm: float
+    """On the driest quarter."""
     days_between: float
     """How long the soil's readily available water lasts."""
 
@@ -58,36 +68,49 @@ class Watering:
 def watering_of(work: WorkingSite) -> Watering:
     """What the plot of a site gets."""
     site, point = work.site, work.middle.point
-    crop, soil = find_crop(site.plot.crop), find_soil(site.plot.soil)
-    et0_mm = _reference_mm(site)
-    need_mm = crop.coefficient(site.plot.stage) * et0_mm
-    fraction = depletion_fraction(crop.depletion_fraction, need_mm)
-    held_mm = total_available_mm(soil.field_capacity, soil.wilting_point, site.plot.root_m)
+    day = usual_day(site)
+    need_mm = day.need_mm
     flow = point.flow_m3_s
     wet_m2 = work.wet_area_m2() if flow > 0.0 else float("inf")
     calm = spray_map(work)
     windy = spray_map(work, site.weather.wind_m_s * (1.0 - WIND_SWING))
     litres_h = 3.6e6 * flow
+    low = du_low_quarter(windy) / 100.0
+    need_m3 = need_mm * wet_m2 / 1e3
+    need_low_m3 = need_m3 / low if low > 0.0 else float("inf")
+    set_mm = 1e3 * flow * work.night_s() / wet_m2 if flow > 0.0 else 0.0
     return Watering(
         reach=reach_share(site, point.throw_m),
         enough=float(np.mean(calm >= ENOUGH_SHARE * calm.mean())) if calm.any() else 0.0,
         rate_mm_h=litres_h / wet_m2,
         peak_mm_h=float(calm.max()) * litres_h,
-        infiltration_mm_h=soil.infiltration_mm_h,
-        cu=_figure(calm, "cu"),
-        du=_figure(calm, "du"),
-        windy_cu=_figure(windy, "cu"),
-        windy_du=_figure(windy, "du"),
+        infiltration_mm_h=find_soil(site.plot.soil).infiltration_mm_h,
+        cu=christiansen_cu(calm),
+        du=du_low_quarter(calm),
+        windy_cu=christiansen_cu(windy),
+        windy_du=100.0 * low,
         landed=site.plot.width_m * site.plot.depth_m / wet_m2,
         wet_area_m2=wet_m2,
-        et0_mm=et0_mm,
+        et0_mm=day.reference_mm,
         need_mm=need_mm,
-        need_s=need_mm * wet_m2 / 1e3 / flow if flow > 0.0 else float("inf"),
-        need_m3=need_mm * wet_m2 / 1e3,
+        need_s=need_m3 / flow if flow > 0.0 else float("inf"),
+        need_m3=need_m3,
+        need_low_s=need_low_m3 / flow if flow > 0.0 else float("inf"),
+        need_low_m3=need_low_m3,
         set_s=work.night_s(),
-        set_mm=1e3 * flow * work.night_s() / wet_m2 if flow > 0.0 else 0.0,
-        days_between=readily_available_mm(fraction, held_mm) / need_mm if need_mm else 0.0,
+        set_mm=set_mm,
+        set_low_mm=set_mm * low,
+        days_between=reserve_days(site),
     )
+
+
+def usual_map(site: Site) -> NDArray[np.float64]:
+    """How a usual night's water lies on the plot, as a share of its mean, cell by cell [-].
+
+    Even where the model has none come down: nothing better is known then.
+    """
+    spread = spray_map(WorkingSite(site), site.weather.wind_m_s * (1.0 - WIND_SWING))
+    return spread / spread.mean() if spread.any() else np.ones_like(spread)
 
 
 def spray_map(work: WorkingSite, wind_m_s: float = 0.0) -> NDArray[np.float64]:
@@ -110,23 +133,3 @@ def reach_share(site: Site, throw_m: float) -> float:
     bearing = np.degrees(np.arctan2(east[np.newaxis, :], north[:, np.newaxis]))
     off = (bearing - sprinkler.facing_deg + 180.0) % 360.0 - 180.0
     return float(np.mean(within & (np.abs(off) <= sprinkler.arc_deg / 2.0)))
-
-
-def _reference_mm(site: Site) -> float:
-    """Reference evapotranspiration of the site's average day [mm]."""
-    weather = site.weather
-    return reference_day_mm(
-        weather.latitude_deg,
-        site.water.altitude_m,
-        min(weather.day_of_year, 365),
-        (weather.t_max_c, weather.t_min_c),
-        (weather.humidity_max, weather.humidity_min),
-        weather.wind_m_s,
-        weather.sunshine,
-    )
-
-
-def _figure(depth_mm: NDArray[np.float64], which: str) -> float:
-    from rillsim.garden.uniformity import christiansen_cu, du_low_quarter
-
-    return christiansen_cu(depth_mm) if which == "cu" else du_low_quarter(depth_mm)

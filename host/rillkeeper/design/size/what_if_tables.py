@@ -177,10 +177,13 @@ def _variation_rows(found: Variation, site: Site, shown: Shown) -> TextTable:
     rows = []
     for name, one in zip(axis.shown(site), found.tries, strict=True):
         cells = [figure.cell(one.facts, shown) if one.facts else NONE for figure in FIGURES]
-        need = duration_text(one.facts.watering.need_s) if one.facts else NONE
+        need = duration_text(one.facts.watering.need_low_s) if one.facts else NONE
         rows.append((name, *cells, need, _obstacles(one)))
     heads = (axis.key, *(figure.heading(shown) for figure in FIGURES), "a day takes", "in the way")
-    note = "A day takes: the pumping that gives the crop what it uses on a usual day."
+    note = (
+        "A day takes: the pumping that gives the driest quarter of the plot what crop and wet "
+        "ground use on a usual day."
+    )
     return TextTable("vary", f"What if: {axis.key}", heads, tuple(rows), note)
 
 

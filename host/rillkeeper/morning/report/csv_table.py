@@ -6,7 +6,7 @@ from pathlib import Path
 
 from rillkeeper.display_units import date_of
 from rillkeeper.morning.report.report import Report
-from rillkeeper.morning.report.terminal import crop_use_mm, deficit_mm, rain_mm
+from rillkeeper.morning.report.terminal import crop_use_mm, deficit_low_mm, deficit_mm, rain_mm
 from rillkeeper.runlog.nights import Night
 from rillkeeper.runlog.sentences import WARNING
 
@@ -42,6 +42,7 @@ def header(report: Report) -> list[str]:
         f"depth_on_plot [{depth}]",
         f"crop_use [{depth}]",
         f"soil_deficit [{depth}]",
+        f"soil_deficit_driest_quarter [{depth}]",
         f"rain [{depth}]",
         "uniformity_cu [%]",
         "uniformity_du [%]",
@@ -87,6 +88,7 @@ def _row(report: Report, night: Night) -> list[str]:
         shown(truth.plot_mm if truth else None, "water depth", 1e-3),
         shown(crop_use_mm(report, night), "water depth", 1e-3),
         shown(deficit_mm(report, night), "water depth", 1e-3),
+        shown(deficit_low_mm(report, night), "water depth", 1e-3),
         shown(rain_mm(report, night), "water depth", 1e-3),
         plain(truth.cu if truth else None, 1),
         plain(truth.du if truth else None, 1),

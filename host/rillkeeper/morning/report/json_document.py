@@ -5,11 +5,12 @@ from typing import Any
 
 from rillkeeper.display_units import date_of
 from rillkeeper.morning.report.report import Event, Report
-from rillkeeper.morning.report.terminal import crop_use_mm, deficit_mm, rain_mm
+from rillkeeper.morning.report.terminal import crop_use_mm, deficit_low_mm, deficit_mm, rain_mm
 from rillkeeper.morning.report.verdict import verdict_of
 from rillkeeper.runlog.nights import Night
 from rillkeeper.runlog.sentences import LEVELS
 from rillkeeper.screen import json_text
+from rillsim.accounts import Accounts
 
 SCHEMA = 1
 """Grows when a key goes away or changes its meaning."""
@@ -89,6 +90,11 @@ def _night(report: Report, night: Night) -> dict[str, Any]:
         "what_happened": report.happened(night),
         "depth_on_plot_mm": _scaled(truth.plot_mm if truth else None, 1.0, 3),
         "soil_deficit_mm": _scaled(deficit_mm(report, night), 1.0, 3),
+        "soil_deficit_driest_quarter_mm": _scaled(deficit_low_mm(report, night), 1.0, 3),
+        "crop_share_driest_quarter": _scaled(truth.stress_low if truth else None, 1.0, 3),
+        "plot_share_stressed": _scaled(truth.stressed if truth else None, 1.0, 3),
+        "runoff_mm": _scaled(truth.runoff_mm if truth else None, 1.0, 3),
+        "drained_mm": _scaled(truth.drained_mm if truth else None, 1.0, 3),
         "rain_mm": _scaled(rain_mm(report, night), 1.0, 3),
         "crop_use_mm": _scaled(crop_use_mm(report, night), 1.0, 3),
         "water_surplus_mm": _scaled(balance.surplus_mm if balance else None, 1.0, 3),
@@ -96,6 +102,25 @@ def _night(report: Report, night: Night) -> dict[str, Any]:
         "reference_et_by": reference.method if reference else None,
         "cu_percent": _scaled(truth.cu if truth else None, 1.0, 2),
         "du_percent": _scaled(truth.du if truth else None, 1.0, 2),
+    }
+
+
+def ledger(accounts: Accounts) -> dict[str, Any]:
+    """Where energy, charge and water of a replay came from and went to; units end the names."""
+    named = {
+        "energy": accounts.energy,
+        "charge": accounts.charge,
+        "water": accounts.water,
+        "soil_mean": accounts.soil_mean,
+        "soil_driest_quarter": accounts.soil_driest,
+    }
+    return {
+        name: {
+            "came": dict(account.came),
+            "became": dict(account.became),
+            "off_percent": account.off_percent,
+        }
+        for name, account in named.items()
     }
 
 

@@ -15,8 +15,8 @@ from rillkeeper.runlog.batteries import batteries_put_on, counts_brought_down
 from rillkeeper.runlog.lines import Entry, RunLog, read_log
 from rillkeeper.runlog.nights import Night, nights_of
 from rillkeeper.runlog.runs import Run
-from rillsim.garden.garden import NightTruth
-from rillsim.garden.soil import RootZone
+from rillsim.garden.garden import NightTruth, SoilTruth
+from rillsim.garden.need import root_zone_of
 from rillsim.replay import FeltFault, Trace, start_day_of
 from rillsim.site import Site
 
@@ -69,6 +69,8 @@ class Report:
     """What the battery still gives after the last night."""
     other_site: tuple[str, ...] = ()
     """Signs that the log is not from a board of this site, as sentences."""
+    soil: SoilTruth | None = None
+    """Where the plot's water went, by a replay."""
     balance: Balance | None = None
     """Water given against water used, where there is a weather table and a site."""
 
@@ -119,7 +121,7 @@ class Report:
     @property
     def stress_mm(self) -> float | None:
         """Soil water deficit from which the crop suffers."""
-        return RootZone.of_plot(self.site.plot).readily_mm if self.site else None
+        return root_zone_of(self.site).readily_mm if self.site else None
 
     @property
     def dates(self) -> str:
@@ -140,6 +142,7 @@ def report_of(
     trace: Trace | None = None,
     faults: Sequence[FeltFault] = (),
     *,
+    soil: SoilTruth | None = None,
     settings: dict[str, int] | None = None,
     start_day: int | None = None,
 ) -> Report:
@@ -151,7 +154,7 @@ def report_of(
         Lines as the board writes them
     site : Site, optional
         For its name, units, plot and sprinkler
-    truth, trace, faults : optional
+    truth, trace, faults, soil : optional
         What a replay knows beyond the log
     settings : dict, optional
         The board's settings: sets that were left out, and the limits in the pictures
@@ -177,6 +180,7 @@ def report_of(
         faults=tuple(faults),
         settings=settings or {},
         left=nights_left(nights, site, settings),
+        soil=soil,
         other_site=other_site(site, log.entries, nights) if site and not truth else (),
     )
 

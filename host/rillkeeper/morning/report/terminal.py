@@ -22,6 +22,12 @@ NARROW = 92
 _MARKS = {STOP: ("!!", "bold red"), WARNING: ("!", "yellow")}
 
 
+DRIEST = (
+    "Soil lacks: mean of the plot. Driest quarter: the quarter of its ground that lacks most; the "
+    "trade judges a sprinkler by it, and so does the verdict."
+)
+
+
 class Column(NamedTuple):
     """One column: heading, unit, and the text of its cell."""
 
@@ -45,6 +51,9 @@ def columns(report: Report) -> list[Column]:
     def soil_mm(night: Night) -> str:
         return shown.bare(_scaled(deficit_mm(report, night), 1e-3), "water depth")
 
+    def driest_mm(night: Night) -> str:
+        return shown.bare(_scaled(deficit_low_mm(report, night), 1e-3), "water depth")
+
     def used_mm(night: Night) -> str:
         return shown.bare(_scaled(crop_use_mm(report, night), 1e-3), "water depth")
 
@@ -55,7 +64,9 @@ def columns(report: Report) -> list[Column]:
     def left(night: Night) -> str:
         return "-" if night.nights_tenths is None else f"{night.nights_tenths / 10:.1f}"
 
-    soil = [Column("Soil\nlacks", depth, soil_mm)] if report.truth or report.balance else []
+    soil = []
+    if report.truth or report.balance:
+        soil = [Column("Soil\nlacks", depth, soil_mm), Column("driest\nquarter", depth, driest_mm)]
     if report.balance:
         soil.insert(0, Column("Crop\nused", depth, used_mm))
     return [
@@ -105,7 +116,8 @@ def show(report: Report, console: Console) -> None:
 
 
 def _nights(report: Report, wide: bool) -> Table:
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
+    gap = 1 if report.truth or report.balance else 2  # The soil's columns take the room.
+    table = Table(box=None, pad_edge=False, padding=(0, gap, 0, 0), header_style="bold")
     table.add_column("\n\nNight of", no_wrap=True)
     table.add_column("\n\nSet", no_wrap=True)
     numbers = columns(report)
@@ -130,6 +142,8 @@ def _nights(report: Report, wide: bool) -> Table:
 
 def _notes(report: Report) -> list[Text]:
     notes = []
+    if report.truth or report.balance:
+        notes.append(DRIEST)
     if not report.truth:
         notes += garden_notes(report)
     notes += report.other_site
@@ -146,11 +160,12 @@ def _notes(report: Report) -> list[Text]:
 def garden_notes(report: Report) -> list[str]:
     """How the depths of a log from a garden came about, and what is not known."""
     if report.balance:
-        first = "Depth on the plot as the board reckons it, against the crop's use by the weather."
+        first = "Depth on the plot as the board reckons it, against the use by the weather. "
+        first += "Crop used: with what the wet ground gave off."
         return [first, *report.balance.notes]
     return [
-        "Depth on the plot as the board reckons it. What the crop used, and what the soil lacks, "
-        "is not known without the weather: give --weather and --site."
+        "Depth on the plot as the board reckons it. What crop and ground used, and what the soil "
+        "lacks, is not known without the weather: give --weather and --site."
     ]
 
 
@@ -185,8 +200,16 @@ def deficit_mm(report: Report, night: Night) -> float | None:
     return balance.deficit_mm if balance else None
 
 
+def deficit_low_mm(report: Report, night: Night) -> float | None:
+    """The same on the driest quarter of the plot."""
+    truth, balance = report.truth_of(night), report.balance_of(night)
+    if truth is not None:
+        return truth.deficit_low_mm
+    return balance.deficit_low_mm if balance else None
+
+
 def crop_use_mm(report: Report, night: Night) -> float | None:
-    """What the crop used: by a replay, else by the weather table."""
+    """What crop and ground used: by a replay, else by the weather table."""
     truth, balance = report.truth_of(night), report.balance_of(night)
     if truth is not None:
         return truth.et_mm

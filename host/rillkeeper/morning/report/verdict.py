@@ -33,6 +33,8 @@ def _water(report: Report) -> Answer:
         answer += f"; of {counted(silent, 'more night')} nothing is known"
         less += silent
     state = GOOD if not less else LOOK if less < len(asked) / 2 else ACT
+    if state == GOOD and _suffers(report):
+        state = LOOK
     short = f"On {len(whole)} of {counted(len(asked), 'night')}"
     short += f", rain on {len(rained)}" if rained else ""
     return Answer("water", question, state, short, answer + ".", _soil(report))
@@ -43,31 +45,45 @@ def _soil(report: Report) -> str:
     text = f"{report.shown.text(litres * 1e-6, 'volume')} in all."
     if report.balance:
         return f"{text} {_balance(report, report.balance)}"
-    stress_mm = report.stress_mm
-    if not report.truth or stress_mm is None:
+    if not report.truth or report.stress_mm is None:
         return text
-    last_mm = report.truth[-1].deficit_mm
-    lacks = report.shown.text(last_mm * 1e-3, "water depth")
-    easy = report.shown.text(stress_mm * 1e-3, "water depth")
-    verb = "is short of water" if last_mm > stress_mm else "is not short of water"
-    return f"{text} The soil lacks {lacks} at the end; up to {easy} the crop {verb}."
+    last = report.truth[-1]
+    return f"{text} {_lacks(report, last.deficit_low_mm, last.deficit_mm)}"
+
+
+def _suffers(report: Report) -> bool:
+    """Whether the crop on the driest quarter is short of water when the report ends."""
+    last = report.truth[-1] if report.truth else report.balance and report.balance.days[-1]
+    lacks_mm = last.deficit_low_mm if last else None
+    return lacks_mm is not None and lacks_mm > (report.stress_mm or float("inf"))
+
+
+def _lacks(report: Report, low_mm: float, mean_mm: float) -> str:
+    """What the soil is short of, judged by the driest quarter."""
+    shown = report.shown
+    low, mean, easy = (
+        shown.text(mm * 1e-3, "water depth") for mm in (low_mm, mean_mm, report.stress_mm or 0.0)
+    )
+    text = f"At the end the driest quarter of the plot lacks {low}, the plot on average {mean}; "
+    if _suffers(report):
+        return f"{text}from {easy} on the crop suffers."
+    return f"{text}the crop suffers only from {easy} on."
 
 
 def _balance(report: Report, balance: Balance) -> str:
     """Given against used, over the nights of which both are known."""
     known = [one for one in balance.days if one.used_mm is not None and one.given_mm is not None]
     if not known:
-        return "What the crop used is not known: no day of the weather table has it."
+        return "What crop and ground used is not known: no day of the weather table has it."
     shown = report.shown
     used = shown.text(sum(one.used_mm or 0.0 for one in known) * 1e-3, "water depth")
     given = shown.text(sum(one.given_mm or 0.0 for one in known) * 1e-3, "water depth")
     rain = shown.text(sum(one.rain_mm or 0.0 for one in known) * 1e-3, "water depth")
     days = counted(len(known), "day")
-    text = f"In {days} the crop used {used}; {given} were given and {rain} of rain fell."
+    text = f"In {days} crop and ground used {used}; {given} were given and {rain} of rain fell."
     last = balance.days[-1]
-    if last.deficit_mm is not None:
-        lacks = shown.text(last.deficit_mm * 1e-3, "water depth")
-        text += f" By that the soil lacks {lacks} now."
+    if last.deficit_mm is not None and last.deficit_low_mm is not None:
+        text += f" {_lacks(report, last.deficit_low_mm, last.deficit_mm)}"
     return text
 
 

@@ -16,6 +16,7 @@ from datetime import date, timedelta
 
 from rillkeeper.morning.weather.reader import Day
 from rillsim.garden import fao56, radiation
+from rillsim.garden.dual import HUMIDITY_USUAL
 
 WIND_UNKNOWN_M_S = 2.0
 """Mean of 2000 weather stations; in place of a wind that was not measured (FAO-56 chapter 3)."""
@@ -74,6 +75,23 @@ def reference_of(
         fao56.psychrometric_kpa_c(fao56.pressure_kpa(altitude_m)),
     )
     return Reference(max(0.0, mm), PENMAN_MONTEITH, tuple(filled))
+
+
+def climate_of(day: Day) -> tuple[float, float]:
+    """Wind at 2 m [m/s] and lowest humidity [%], for the crop coefficients of the day.
+
+    What the table has not is the climate that the coefficients are made for: 2 m/s and 45 %; from
+    temperatures the humidity is that of the vapour pressure at the warmest hour.
+
+    >>> climate_of({"et0": 5.0})
+    (2.0, 45.0)
+    """
+    humidity = HUMIDITY_USUAL
+    if "humidity_min" in day:
+        humidity = day["humidity_min"]
+    elif "t_max" in day and "t_min" in day:
+        humidity = min(100.0, 100.0 * _vapour(day, []) / fao56.saturation_kpa(day["t_max"]))
+    return _wind(day, []), humidity
 
 
 def _solar(
