@@ -20,9 +20,16 @@ MakeBench = Callable[..., Workbench]
 
 
 @cache
-def site_with(**board: Any) -> Site:
-    """The site of the scenarios with other things fitted on its board."""
+def site_with(pressure_switch: bool = False, **board: Any) -> Site:
+    """The site of the scenarios with other things fitted on its board.
+
+    A pump with a pressure switch of its own opens it well below what pump and outlet stand.
+    """
     site = read_site(SITE.read_text(encoding="utf-8"), SITE.name)
+    if pressure_switch:
+        stands_pa = 1.25 * site.pump.shutoff_pa
+        pump = replace(site.pump, pressure_switch=True, max_pressure_pa=stands_pa)
+        site = replace(site, pump=pump)
     return replace(site, board=replace(site.board, **board))
 
 

@@ -111,6 +111,6 @@ def test_a_board_that_starts_by_itself_when_power_is_back_fails(
     )
     assert eager != text
     core.write_text(eager, encoding="utf-8")
-    outcome = walked(make_bench, tmp_path, firmware, "power-pulled")
+    outcome = walked(make_bench, tmp_path, firmware, "power-lost")
     assert outcome.result == FAILED
     assert outcome.note.startswith("it did not wait")
