@@ -216,16 +216,17 @@ def _walk_round(
     session: Session, records: ProofRecords, one: rounds.Round, fuse_a: float | None
 ) -> Proof | None:
     """One round to its end; None where it is left for another day."""
-    proof = procedure.open_or_begin(session, records, one.name)
+    session.hold_off()
     settings = session.settings
-    steps = procedure.to_walk(proof, one.name, settings)
+    begun = procedure.begun(session, records, one.name)
+    steps = procedure.to_walk(begun, one.name, settings)
     click.echo()
-    click.secho(f"{one.name}: {counted(len(steps), 'step')}, ", bold=True, nl=False)
-    click.secho(f"about {minutes(steps, settings)} min", bold=True)
+    about = f"{counted(len(steps), 'step')}, about {minutes(steps, settings)} min"
+    click.secho(f"{one.name}: {about}", bold=True)
     click.echo(one.what)
-    done = sum(outcome.result == PASSED for outcome in proof.outcomes)
-    if done:
-        click.echo(f"going on with what was begun {proof.begun}: {counted(done, 'step')} passed")
+    if begun is not None:
+        done = sum(outcome.result == PASSED for outcome in begun.outcomes)
+        click.echo(f"going on with what was begun {begun.begun}: {counted(done, 'step')} passed")
     answer = click.prompt(
         "Press Enter to begin, or s to leave this round for another day",
         default="",
@@ -233,6 +234,7 @@ def _walk_round(
     )
     if answer.strip().lower() == "s":
         return None
+    proof = procedure.open_or_begin(session, records, one.name)
     person = AtTerminal()
     for number, step in enumerate(steps, start=1):
         person.begin(step, number, len(steps), step_s(step, settings))

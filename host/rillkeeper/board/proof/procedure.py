@@ -21,25 +21,28 @@ from rillkeeper.errors import BoardStopped, RillkeeperError, UsageMistake
 Said = Callable[[Outcome], None]
 
 
-def open_or_begin(session: Session, records: ProofRecords, name: str) -> Proof:
-    """The proof of a round to go on with: the one broken off, if firmware and settings still are.
+def begun(session: Session, records: ProofRecords, name: str) -> Proof | None:
+    """The proof of a round that was broken off, if firmware and settings are still the same."""
+    found = records.open_proof(session.who.board, name)
+    crcs = (session.files_crc, session.settings_crc)
+    return found if found and (found.files_crc, found.settings_crc) == crcs else None
 
-    From here on no set starts. Raises BoardStopped where the board stopped for something that no
-    step has done.
+
+def open_or_begin(session: Session, records: ProofRecords, name: str) -> Proof:
+    """The proof of a round to go on with, or a new one. From here on no set starts.
+
+    Raises BoardStopped where the board stopped for something that no step has done.
     """
     who = session.who
-    found = records.open_proof(who.board, name)
+    last = records.open_proof(who.board, name)
     now = session.status()
-    ours = found is not None and bool(found.under_way)
+    ours = last is not None and bool(last.under_way)
     if now.state == "lockout" and not ours:
         raise BoardStopped(now.needs_a_person)
     if now.state == "flat" and not ours:
         raise BoardStopped(f"the board is {now.doing}; put a charged one on first")
-    same = found is not None and (found.files_crc, found.settings_crc) == (
-        session.files_crc,
-        session.settings_crc,
-    )
-    if found is None or not same:
+    found = begun(session, records, name)
+    if found is None:
         found = records.begin(
             who.board,
             session.now_text(),
@@ -61,9 +64,10 @@ def step_of(only: str) -> Step:
     return BY_ID[only]
 
 
-def to_walk(proof: Proof, name: str, settings: Mapping[str, int]) -> list[Step]:
+def to_walk(proof: Proof | None, name: str, settings: Mapping[str, int]) -> list[Step]:
     """The steps of a round that are left for this board, in their order."""
-    passed = {outcome.step for outcome in proof.outcomes if outcome.result == PASSED}
+    outcomes = proof.outcomes if proof else []
+    passed = {outcome.step for outcome in outcomes if outcome.result == PASSED}
     return [step for step in steps_of(name, settings) if step.id not in passed]
 
 
