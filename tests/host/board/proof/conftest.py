@@ -33,6 +33,12 @@ def site_with(pressure_switch: bool = False, **board: Any) -> Site:
     return replace(site, board=replace(site.board, **board))
 
 
+@cache
+def settings_with(**fitted: Any) -> dict[str, int]:
+    """The settings of that site; to derive them takes longer than most steps."""
+    return settings_of(site_with(**fitted))
+
+
 @pytest.fixture(scope="module")
 def make_bench(
     need: Callable[[str], Path], tmp_path_factory: pytest.TempPathFactory
@@ -42,8 +48,8 @@ def make_bench(
     with ExitStack() as stack:
 
         def make(firmware: Path = rigs.FIRMWARE, **board: Any) -> Workbench:
-            site = site_with(**board)
-            bench = Workbench(micropython, firmware, data_of(folder), site, settings_of(site))
+            site, settings = site_with(**board), settings_with(**board)
+            bench = Workbench(micropython, firmware, data_of(folder), site, dict(settings))
             return stack.enter_context(bench)
 
         yield make
