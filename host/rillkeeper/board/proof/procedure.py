@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping
 from rillkeeper.board.proof.outcome import FAILED, NOT_PROVED, PASSED, UNPROTECTED, Outcome
 from rillkeeper.board.proof.person import Nobody, Person
 from rillkeeper.board.proof.records import Calibration, Proof, ProofRecords
-from rillkeeper.board.proof.rounds import steps_of
+from rillkeeper.board.proof.rounds import NAMES, steps_of
 from rillkeeper.board.proof.runner import walk
 from rillkeeper.board.proof.session import Session
 from rillkeeper.board.proof.step import BUILD, Step, unprotected
@@ -34,9 +34,9 @@ def open_or_begin(session: Session, records: ProofRecords, name: str) -> Proof:
     Raises BoardStopped where the board stopped for something that no step has done.
     """
     who = session.who
-    last = records.open_proof(who.board, name)
     now = session.status()
-    ours = last is not None and bool(last.under_way)
+    open_proofs = [records.open_proof(who.board, one) for one in NAMES]
+    ours = any(proof is not None and proof.under_way for proof in open_proofs)
     if now.state == "lockout" and not ours:
         raise BoardStopped(now.needs_a_person)
     if now.state == "flat" and not ours:

@@ -12,7 +12,7 @@ from rillkeeper.board.proof.outcome import FAILED, NOT_PROVED, PASSED, Outcome
 from rillkeeper.board.proof.records import ProofRecords
 from rillkeeper.board.proof.rounds import NAMES, steps_of
 from rillkeeper.board.proof.session import Session
-from rillkeeper.board.proof.step import BUILD, BY_ITSELF
+from rillkeeper.board.proof.step import BUILD, BY_ITSELF, SEASON
 from rillkeeper.board.proof.steps import BY_ID
 from rillkeeper.errors import BoardStopped, NoBoard, RillkeeperError
 from rillkeeper.runlog.store import Archive
@@ -121,6 +121,7 @@ def test_after_a_crash_the_lockout_of_its_step_is_cleared_and_it_goes_on(bench: 
 
     again = bench.begin()
     assert own_settings(again, bench), "a new session gives them back at once"
+    procedure.open_or_begin(again, bench.records, SEASON)
     proof = procedure.open_or_begin(again, bench.records, BY_ITSELF)
     left = [step.id for step in procedure.to_walk(proof, BY_ITSELF, again.settings)]
     assert "brown-out" not in left
