@@ -7,6 +7,7 @@ from .cycle import CHECK, DONE, FLAT, IDLE, REST, SOAK
 from .facts import NOON, UNSEEN_MV
 from .quantities import BATTERY_MV, CLOCK_BAD, CLOSED_OFF, PRESSURE_PA, RESTED_MV
 from .rules import NO_CLOCK
+from .sense import BELOW_BAND
 
 DECAYS_MS = (500, 1000, 2000, 5000, 15000, 60000, 600000)
 """When after a stop the pressure is logged: how it falls tells a shut line from an open one, a
@@ -179,7 +180,10 @@ class Waiting:
         settings = keeper.settings
         before_mv = self.seen_mv
         if not keeper.reads_battery():
-            # It may have been taken off: the next reading is looked at as after a power loss.
+            # It may have been taken off: the next reading is looked at as after a power loss, and
+            # by itself. Beside samples of a pump at work it would be taken for an empty battery.
+            if keeper.senses.battery.quality == BELOW_BAND:
+                keeper.senses.battery.forget()
             self.seen_mv = 0
             self.charged_ms = 0
             return

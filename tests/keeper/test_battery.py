@@ -332,6 +332,21 @@ def test_a_swap_in_idle_is_noticed() -> None:
     assert left(bench) < FULL // 2
 
 
+def test_a_hand_switch_turned_off_in_a_run_and_on_again_takes_no_charge() -> None:
+    """The battery is read behind it: the samples from before are those of a pump at work."""
+    bench = put_on(12600)
+    bench.go("run")
+    bench.ticks(5000)
+    bench.battery_mv = bench.load_on = 0
+    bench.until("done")
+    counted_mah = left(bench)
+    # On USB power a board takes no naps, and forgets no samples over them.
+    bench.ticks(5000)
+    bench.battery_mv, bench.load_on = None, None
+    bench.ticks(5000)
+    assert counted_mah - 2 <= left(bench) <= counted_mah
+
+
 @pytest.mark.parametrize(("empty_mv", "low_mv"), [(12200, 100), (0, 200)])
 def test_a_person_who_says_full_says_how_the_channel_reads(empty_mv: int, low_mv: int) -> None:
     bench = put_on(12500, empty_mv=empty_mv)

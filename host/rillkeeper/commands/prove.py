@@ -1,4 +1,4 @@
-"""`rillkeeper prove`: every protection provoked on purpose, step by step, and the record of it."""
+"""`rillkeeper prove`: each protection provoked on purpose, round by round, and its record."""
 
 import sys
 from pathlib import Path
@@ -11,9 +11,10 @@ from rillkeeper import screen
 from rillkeeper.board.link.port import Port
 from rillkeeper.board.link.ports import choose, port_option
 from rillkeeper.board.link.talk import Talk
-from rillkeeper.board.proof import procedure, record_page
+from rillkeeper.board.proof import procedure, record_page, rounds
 from rillkeeper.board.proof.at_terminal import AtTerminal
-from rillkeeper.board.proof.outcome import FAILED, Outcome
+from rillkeeper.board.proof.minutes import TYPICAL, minutes, step_s
+from rillkeeper.board.proof.outcome import FAILED, PASSED, Outcome
 from rillkeeper.board.proof.records import Proof, ProofRecords
 from rillkeeper.board.proof.session import Session
 from rillkeeper.board.proof.steps import STEPS
@@ -24,6 +25,7 @@ from rillkeeper.display_units import counted
 from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.runlog.store import Archive
 from rillkeeper.screen import open_table
+from rillkeeper.site.file import load_site
 
 WIDTH = 140
 """Of its tables where they are piped: a note may be long."""
@@ -34,7 +36,19 @@ _COLOURS = {"passed": "green", "failed": "red"}
 @port_option
 @archive_option
 @click.option("--list", "list_steps", is_flag=True, help="Show the steps; no board is needed.")
+@click.option(
+    "--round",
+    "name",
+    type=click.Choice([*rounds.NAMES, rounds.ALL]),
+    help="Walk this round; without it, those that are due by the record.",
+)
 @click.option("--only", metavar="STEP", help="Walk this step alone.")
+@click.option(
+    "--site",
+    "site_file",
+    type=click.Path(dir_okay=False),
+    help="The site's file: the main fuse is held against it.",
+)
 @click.option("--undo", is_flag=True, help="Take the last calibration of this board back.")
 @click.option("--show", is_flag=True, help="Show the last record; no board is needed.")
 @click.option("--board", metavar="BOARD", help="With --show: which board's.")
@@ -46,24 +60,29 @@ def prove(
     port: str | None,
     archive_file: str | None,
     list_steps: bool,
+    name: str | None,
     only: str | None,
+    site_file: str | None,
     undo: bool,
     show: bool,
     board: str | None,
     as_json: bool,
     page_file: str | None,
 ) -> None:
-    """Prove that every protection of the board works: on the bench, then at the water.
+    """Prove that every protection of the board works, in three rounds, each when it is due.
 
-    Each step says what to do, what must happen and within which time; the board measures it. A
-    step may be left out, with a reason: it is then not proved. Ctrl-C stops the pump at once and
-    gives the board its own settings back; the next `prove` goes on from there. No set starts
-    meanwhile. It needs a person at a terminal.
+    build: once, and after every change of a wire or a part. season: half an hour at the start of
+    each season. by-itself: with every firmware; the board does it alone. Each step says what to
+    do, what must happen and within which time; the board measures it. A step may be left out,
+    with a reason: it is then not proved. Ctrl-C stops the pump at once and gives the board its own
+    settings back; the next `prove` goes on from there. No set starts meanwhile. It needs a person
+    at a terminal.
 
     \b
     Examples:
       rillkeeper prove --list
-      rillkeeper prove
+      rillkeeper prove --site my-plot.toml
+      rillkeeper prove --round season
       rillkeeper prove --only dead-head
       rillkeeper prove --show --page proof.html
     """
@@ -72,19 +91,25 @@ def prove(
         return
     if (as_json or board) and not show:
         raise UsageMistake("--json and --board go with --show")
+    if name and only:
+        raise UsageMistake("--only names one step; leave --round away")
     output_file.check_folders(page_file)
     path = archive_path(archive_file)
     if show:
         _show(_last(path, board), as_json, page_file)
         return
+    if only is not None:
+        procedure.step_of(only)
+    fuse_a = load_site(site_file).cable.fuse_a if site_file else None
     if not undo and not sys.stdin.isatty():
         raise UsageMistake("prove needs a person at a terminal, to turn taps and pull plugs")
     with Archive(path) as archive:
         records = ProofRecords(archive)
-        proof = _at_the_board(choose(port), archive, records, only, undo)
-    if proof is not None:
-        _show(proof, False, page_file)
-        failed = sum(outcome.result == FAILED for outcome in proof.outcomes)
+        proofs = _at_the_board(choose(port), archive, records, name, only, fuse_a, undo)
+    if proofs:
+        _show(proofs, False, page_file)
+        outcomes = [outcome for proof in proofs for outcome in proof.outcomes]
+        failed = sum(outcome.result == FAILED for outcome in outcomes)
         if failed:
             raise RillkeeperError(f"{counted(failed, 'step')} failed: mend it, then prove again")
 
@@ -110,9 +135,15 @@ class Line:
 
 
 def _at_the_board(
-    name: str, archive: Archive, records: ProofRecords, only: str | None, undo: bool
-) -> Proof | None:
-    line = Line(name)
+    port: str,
+    archive: Archive,
+    records: ProofRecords,
+    name: str | None,
+    only: str | None,
+    fuse_a: float | None,
+    undo: bool,
+) -> list[Proof]:
+    line = Line(port)
     try:
         session = Session(
             line.connect, archive, clock_s=monotonic, sleep=sleep, standard_time=standard_time
@@ -121,9 +152,11 @@ def _at_the_board(
             made = procedure.undo(session, records)
             for key, value in made.after.items():
                 click.echo(f"{key}: {made.before[key]} -> {value}")
-            return None
+            return []
         try:
-            return _walk(session, records, only)
+            if only is not None:
+                return [_walk_one(session, records, only, fuse_a)]
+            return _walk(session, records, name, fuse_a)
         except BaseException:
             _let_go(session)
             raise
@@ -131,26 +164,90 @@ def _at_the_board(
         line.close()
 
 
-def _walk(session: Session, records: ProofRecords, only: str | None) -> Proof:
-    proof = procedure.open_or_begin(session, records)
-    steps = procedure.to_walk(proof, session.settings, only)
+def _walk_one(session: Session, records: ProofRecords, only: str, fuse_a: float | None) -> Proof:
+    step = procedure.step_of(only)
+    if not step.fits(session.settings):
+        raise UsageMistake(f"{only}: this board has not the sensors for it")
+    proof = procedure.open_or_begin(session, records, step.round)
     person = AtTerminal()
-    done = sum(outcome.result == "passed" for outcome in proof.outcomes)
-    if done and only is None:
-        click.echo(f"going on with the proof begun {proof.begun}: {counted(done, 'step')} passed")
+    person.begin(step, 1, 1, step_s(step, session.settings))
+    procedure.prove(session, person, records, proof, [step], _say, fuse_a=fuse_a)
+    _on_its_own(session)
+    return proof
+
+
+def _walk(
+    session: Session, records: ProofRecords, name: str | None, fuse_a: float | None
+) -> list[Proof]:
+    """The rounds that were chosen or are due, one after another; each is signed at its end."""
+    names = rounds.chosen(name, _due(session, records))
+    proofs: list[Proof] = []
+    who = None
+    for one in names:
+        proof = _walk_round(session, records, rounds.of_name(one), fuse_a)
+        if proof is None:
+            continue
+        if who is None:
+            who = click.prompt("Who proved it (may stay empty)", default="", show_default=False)
+        proofs.append(procedure.sign(session, records, proof, who.strip()))
+    _on_its_own(session)
+    return proofs
+
+
+def _due(session: Session, records: ProofRecords) -> list[str]:
+    """Which rounds are due; how all of them stand, and how long each takes, is said."""
+    due = []
+    settings = session.settings
+    for one in rounds.ROUNDS:
+        is_due, why = rounds.standing(
+            one.name, records, session.who.board, settings, session.files_crc, standard_time()
+        )
+        due += [one.name] if is_due else []
+        word = "due" if is_due else "not due"
+        minutes_text = f"{minutes(rounds.steps_of(one.name, settings), settings)} min"
+        click.echo(f"{one.name:<10} {word:<8} {minutes_text:<8} {one.when}: {why}")
+    steps = [step for one in due for step in rounds.steps_of(one, settings)]
+    if len(due) > 1:
+        click.echo(f"About {minutes(steps, settings)} min for all that is due.")
+    return due
+
+
+def _walk_round(
+    session: Session, records: ProofRecords, one: rounds.Round, fuse_a: float | None
+) -> Proof | None:
+    """One round to its end; None where it is left for another day."""
+    session.hold_off()
+    settings = session.settings
+    begun = procedure.begun(session, records, one.name)
+    steps = procedure.to_walk(begun, one.name, settings)
+    click.echo()
+    about = f"{counted(len(steps), 'step')}, about {minutes(steps, settings)} min"
+    click.secho(f"{one.name}: {about}", bold=True)
+    click.echo(one.what)
+    if begun is not None:
+        done = sum(outcome.result == PASSED for outcome in begun.outcomes)
+        click.echo(f"going on with what was begun {begun.begun}: {counted(done, 'step')} passed")
+    answer = click.prompt(
+        "Press Enter to begin, or s to leave this round for another day",
+        default="",
+        show_default=False,
+    )
+    if answer.strip().lower() == "s":
+        return None
+    proof = procedure.open_or_begin(session, records, one.name)
+    person = AtTerminal()
     for number, step in enumerate(steps, start=1):
-        person.begin(step, number, len(steps))
-        procedure.prove(session, person, records, proof, [step], _say)
-    click.echo("Stand clear: the board is on its own now, and a set that is due begins.", err=True)
-    if only is not None:
-        session.end()
-    else:
-        name = click.prompt("Who proved it (may stay empty)", default="", show_default=False)
-        procedure.sign(session, records, proof, name.strip())
-        click.echo(
-            "The starts of a proof count: the first set can begin an hour from now.", err=True
+        person.begin(step, number, len(steps), step_s(step, settings))
+        procedure.prove(
+            session, person, records, proof, [step], _say, alone=one.alone, fuse_a=fuse_a
         )
     return proof
+
+
+def _on_its_own(session: Session) -> None:
+    click.echo("Stand clear: the board is on its own now, and a set that is due begins.", err=True)
+    session.end()
+    click.echo("The starts of a proof count: the first set can begin an hour from now.", err=True)
 
 
 def _let_go(session: Session) -> None:
@@ -168,7 +265,7 @@ def _say(outcome: Outcome) -> None:
     click.secho(f"{outcome.result}{measured}{note}", fg=colour)
 
 
-def _last(path: Path, board: str | None) -> Proof:
+def _last(path: Path, board: str | None) -> list[Proof]:
     nothing = RillkeeperError(f"{path}: no proof in the archive yet; make one: rillkeeper prove")
     if not path.exists():
         raise nothing
@@ -181,30 +278,36 @@ def _last(path: Path, board: str | None) -> Proof:
             raise UsageMistake(f"no proof of board {board}; there is {', '.join(boards)}")
         if board is None and len(boards) > 1:
             raise UsageMistake(f"choose one with --board: {', '.join(boards)}")
-        found = records.last(board or boards[0])
-    assert found is not None
-    return found
+        return record_page.latest(records, board or boards[0])
 
 
-def _show(proof: Proof, as_json: bool, page_file: str | None) -> None:
+def _show(proofs: list[Proof], as_json: bool, page_file: str | None) -> None:
     if as_json:
-        click.echo(record_page.json_text(proof))
+        click.echo(record_page.json_text(proofs))
     else:
-        screen.show(
-            record_page.headline(proof),
-            record_page.numbers_of(proof),
-            record_page.table_of(proof),
-            record_page.summary(proof),
-            width=WIDTH,
-        )
+        for proof in proofs:
+            screen.show(
+                record_page.headline(proof),
+                record_page.numbers_of(proof),
+                record_page.table_of(proof),
+                record_page.summary(proof),
+                width=WIDTH,
+            )
+        for one in record_page.never(proofs):
+            click.echo(f"{one}: never proved")
     if page_file:
         from rillkeeper.pages.proof import write  # Heavy: only where a page is asked for.
 
-        output_file.save("page", page_file, lambda path: write(proof, path))
+        output_file.save("page", page_file, lambda path: write(proofs, path))
 
 
 def _table_of_steps() -> Table:
-    table = open_table("step", "what", "proves", "where")
-    for step in STEPS:
-        table.add_row(step.id, step.title, step.rule or "-", step.place)
+    table = open_table("round", "step", "what", "proves", "where", "about")
+    for one in rounds.ROUNDS:
+        steps = [step for step in STEPS if step.round == one.name]
+        for step in steps:
+            about = f"{step_s(step, TYPICAL):.0f} s"
+            table.add_row(one.name, step.id, step.title, step.rule or "-", step.place, about)
+        all_of_them = minutes(rounds.steps_of(one.name, TYPICAL), TYPICAL)
+        table.add_row(one.name, "", "in all", "", "", f"{all_of_them} min")
     return table

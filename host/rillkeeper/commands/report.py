@@ -96,13 +96,13 @@ def report(
         raise RillkeeperError(no_night_text(made.log, since))
     if site is not None and days is not None:
         made = replace(made, balance=balance_of(site, made.nights, days))
-    proof = None
+    proofs = []
     if not logfile and (as_json or page_file):
-        proof = last_of(archive_path(archive_file), archive_board(archive_file, board))
+        proofs = last_of(archive_path(archive_file), archive_board(archive_file, board))
     if as_json:
         found = json_document.document(made)
-        if proof:
-            found["proof"] = document(proof)
+        if proofs:
+            found["proof"] = document(proofs)
         click.echo(json_text(found))
     else:
         terminal.show(made, console())
@@ -111,11 +111,11 @@ def report(
     if csv_file:
         output_file.save("csv", csv_file, lambda path: csv_table.write(made, path))
     if page_file:
-        output_file.save("page", page_file, lambda path: _write_page(made, path, proof))
+        output_file.save("page", page_file, lambda path: _write_page(made, path, proofs))
 
 
-def _write_page(made: Report, path: Path, proof: Proof | None) -> None:
+def _write_page(made: Report, path: Path, proofs: list[Proof]) -> None:
     output_file.need_pictures(path)
     from rillkeeper.pages.report import write  # Heavy: only where a page is asked for.
 
-    write(made, path, proof)
+    write(made, path, proofs)

@@ -13,8 +13,16 @@ from pathlib import Path
 
 from keeper import cycle, facts, rules, settings
 from rillkeeper import row_words
-from rillkeeper.board.proof.step import BENCH, START, WATER, Step, rule_needs
-from rillkeeper.board.proof.steps import NOT_ON_SITE, NOT_WITHOUT_LOAD_SENSE, STEPS, TIMED_WORDS
+from rillkeeper.board.proof.minutes import TYPICAL, minutes, step_s
+from rillkeeper.board.proof.rounds import ROUNDS, steps_of
+from rillkeeper.board.proof.step import HALT, START, Step, rule_needs
+from rillkeeper.board.proof.steps import (
+    NOT_BY_BATTERY_ALONE,
+    NOT_ON_SITE,
+    NOT_WITHOUT_LOAD_SENSE,
+    STEPS,
+    TIMED_WORDS,
+)
 from rillkeeper.design.limits.working_site import WorkingSite
 from rillkeeper.design.size.shopping import shopping_of
 from rillkeeper.design.size.wires import wires_of
@@ -27,18 +35,24 @@ _SCENARIOS = Path(__file__).parents[3] / "tests" / "scenarios"
 _INTRO = """\
 `rillkeeper prove` walks these steps, says each sentence at its time, and waits for the board's own
 record. Nothing here has to be typed: the page is for reading before you begin, and for a board
-that is proved by hand over a terminal.
+that is proved by hand over a terminal. The command says which round is due by the record;
+`rillkeeper prove --round season` walks one, `--only dead-head` one step. What was broken off is
+gone on with, each round by itself.
 
-**Cautions.** Hands off pump and wiring whenever the battery is on and a start may come. Two people
-are better than one; one keeps a hand on the switch. Keep children away from open water while a
-strainer is lifted. Stop at the first step that does not do what it says.
+**Cautions.** Hands off pump and wiring whenever the battery is on and a start may come. **Hand
+switch off first, on last**; no clamp is taken off for any step. The strainer is lifted by two,
+from firm ground, and children are kept away from open water. Stop at the first step that does not
+do what it says.
 
 Settings under *trial* are used from the board's memory for that step only (`try` in
 [serial](serial.md)): they are gone after it, at Ctrl-C, at the next loss of power, and by
-themselves when their time is over. The sets are off meanwhile, so that nothing starts by itself.
+themselves when their time is over. The sets are off from the first question to the end, over a
+loss of power too; a board that nobody answers for three hours is on its own again.
 
 "Within" is the most that the board may take, by its own measure: ten ticks a second, and a log to
-the second. Slack of 300 ms is a tick, a write of the flash, and rounding.
+the second. Slack of 300 ms is a tick, a write of the flash, and rounding. Minutes are those of one
+person with a board that has every sensor: reading, hands and feet by our own estimate, the board's
+part as the virtual board takes it.
 """
 _SIDES = {rules.ABOVE: "above", rules.BELOW: "below"}
 
@@ -209,33 +223,42 @@ def proof_page() -> str:
     """Every step of the proof, in its order."""
     made = _MADE.format(source="host/rillkeeper/board/proof/steps.py")
     parts = ["# Steps of the proof", "", made, _INTRO]
-    for place in (BENCH, WATER):
-        parts += [f"## {place.capitalize()}", ""]
-        for step in STEPS:
-            if step.place == place:
-                parts += _step(step)
+    for one in ROUNDS:
+        steps = [step for step in STEPS if step.round == one.name]
+        about = minutes(steps_of(one.name, TYPICAL), TYPICAL)
+        parts += [
+            f"## {one.name.capitalize()}",
+            "",
+            f"{one.when.capitalize()}; about {about} min.",
+        ]
+        parts += ["", one.what, ""]
+        for step in steps:
+            parts += _step(step)
     parts += ["## Not to be met on site", ""]
     if not NOT_ON_SITE:
         parts += ["Nothing: every rule of the board has its step.", ""]
-    reasons = NOT_ON_SITE | NOT_WITHOUT_LOAD_SENSE
+    reasons = NOT_ON_SITE | NOT_WITHOUT_LOAD_SENSE | NOT_BY_BATTERY_ALONE
     parts += [f"- **{rule}**: {reason}" for rule, reason in reasons.items()]
     return "\n".join(parts).rstrip("\n") + "\n"
 
 
 def _step(step: Step) -> list[str]:
-    rows = [f"### {step.id}", "", f"{step.title}. {_proves(step)}".strip(), ""]
+    where = f"{step.title}; {step.place}, about {step_s(step, TYPICAL):.0f} s. {_proves(step)}"
+    rows = [f"### {step.id}", "", where.strip(), ""]
     if step.caution:
         rows.append(f"- **Caution:** {step.caution}")
     rows.append(f"- First: {step.before}")
     if step.trial:
         rows.append("- Trial: " + ", ".join(f"`{line}`" for line in step.trial) + ".")
-    if step.way == START:
+    if step.way in (START, HALT):
         rows.append("- The pump is started by hand.")
     if step.during:
         rows.append(f"- While it runs: {step.during}")
     rows.append(f"- Must happen: {step.happens}.")
     if step.within:
         rows.append(f"- Within {_sum(step)}; measured: {TIMED_WORDS[step.timed]}.")
+    if step.ask:
+        rows.append(f"- You are asked: {step.ask}")
     if step.after:
         rows.append(f"- After: {step.after}")
     return [*rows, ""]

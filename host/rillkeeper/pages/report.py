@@ -1,6 +1,6 @@
 """The report page: a week at a glance, and each night and event behind it."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from rillkeeper.board.proof import record_page
@@ -20,12 +20,12 @@ _TOLD = ("set", "start", "primed", "stop", "given")
 """Routine records that belong to the story of a night; the others are in the pictures."""
 
 
-def write(report: Report, path: Path, proof: Proof | None = None) -> None:
+def write(report: Report, path: Path, proofs: Sequence[Proof] = ()) -> None:
     """Write the page to a file."""
-    template.save(html_of(report, proof), path)
+    template.save(html_of(report, proofs), path)
 
 
-def html_of(report: Report, proof: Proof | None = None) -> str:
+def html_of(report: Report, proofs: Sequence[Proof] = ()) -> str:
     """The page as text; the same report gives the same text."""
     source = "replayed against a model of pump, battery and garden"
     if report.trace is None:
@@ -59,7 +59,7 @@ def html_of(report: Report, proof: Proof | None = None) -> str:
             (str(one.spec.night), one.spec.name, one.sentence, "yes" if one.felt else "no")
             for one in report.faults
         ],
-        proof=_proof(proof) if proof else None,
+        proofs=[_proof(proof) for proof in proofs],
         data_notes=list(_data_notes(report)),
     )
 

@@ -102,7 +102,7 @@ def test_the_last_proof_names_what_did_not_pass(log_alone: Report) -> None:
         Outcome("sag", "sag", "failed", "it ran on"),
         Outcome("rain", "", "passed"),
     ]
-    html = html_of(log_alone, proof)
+    html = html_of(log_alone, [proof])
     part = html[html.index("The last proof of the protections") :]
     part = part[: part.index("</section>")]
     assert "Proved 2026-07-09 11:00:00 by &lt;Ada&gt;" in part

@@ -20,7 +20,7 @@ def test_the_record_in_a_browser(need: Callable[[str], Path], tmp_path: Path) ->
         Outcome("frost", "frost", "failed", "it <ran> on"),
     ]
     file = tmp_path / "proof.html"
-    write(proof, file)
+    write([proof], file)
     page = open_page(need("chromium"), file)
     assert page.errors == []
     assert page.requests == []

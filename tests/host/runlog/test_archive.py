@@ -157,14 +157,14 @@ def test_proofs_and_calibrations_are_saved_too(file: Path) -> None:
     with Archive(file) as archive:
         archive.add("01ab", 0, many(3000))
         records = ProofRecords(archive)
-        proof = records.begin("01ab", "2026-04-01T10:00:00", "0.1.0", "A", "B")
+        proof = records.begin("01ab", "2026-04-01T10:00:00", "0.1.0", "A", "B", "season")
         records.add(proof, Outcome("dead-head", "dead head", PASSED, ""))
         records.add_calibration("01ab", made)
     damage(file, file.stat().st_size // 2)
     with Archive.renewed(file) as archive:
         assert archive.renewal is not None
         records = ProofRecords(archive)
-        saved = records.open_proof("01ab")
+        saved = records.open_proof("01ab", "season")
         assert saved is not None
         assert [outcome.step for outcome in saved.outcomes] == ["dead-head"]
         assert records.last_calibration("01ab") == made
@@ -175,14 +175,14 @@ def test_the_newest_steps_of_a_proof_are_saved_wherever_the_damage_is(file: Path
     steps = [f"step-{number}" for number in range(500)]
     with Archive(file) as archive:
         records = ProofRecords(archive)
-        proof = records.begin("01ab", "2026-04-01T10:00:00", "0.1.0", "A", "B")
+        proof = records.begin("01ab", "2026-04-01T10:00:00", "0.1.0", "A", "B", "season")
         for step in steps:
             records.add(proof, Outcome(step, "dead head", PASSED, "n" * 60))
     page = file.read_bytes().index(b"step-200") // 4096
     damage(file, page * 4096, 4096)
     with Archive.renewed(file) as archive:
         assert archive.renewal is not None
-        saved = ProofRecords(archive).open_proof("01ab")
+        saved = ProofRecords(archive).open_proof("01ab", "season")
     assert saved is not None
     found = [outcome.step for outcome in saved.outcomes]
     assert found == [step for step in steps if step in found], "each once, in its order"

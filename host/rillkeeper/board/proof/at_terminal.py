@@ -8,7 +8,7 @@ from rillkeeper.board.proof.person import Skipped
 from rillkeeper.board.proof.step import Step
 from rillkeeper.units import UnitError
 
-_BARE_UNITS = {"voltage": "V"}
+_BARE_UNITS = {"voltage": "V", "current": "A"}
 _WIDTH = 78
 
 
@@ -16,14 +16,13 @@ class AtTerminal:
     """Asks with click; Ctrl-C at any question breaks the proof off."""
 
     def __init__(self) -> None:
-        self._shown = ""
         self._watching = False
 
-    def begin(self, step: Step, number: int, of: int) -> None:
-        """The heading of a step."""
-        self._shown = step.id
+    def begin(self, step: Step, number: int, of: int, seconds: float) -> None:
+        """The heading of a step, and about how long it takes."""
         click.echo()
-        click.secho(f"{number}/{of}  {step.title}  [{step.id}]", bold=True)
+        about = f"{seconds / 60:.0f} min" if seconds > 90 else f"{max(seconds, 10):.0f} s"
+        click.secho(f"{number}/{of}  {step.title}  [{step.id}], about {about}", bold=True)
         if step.rule:
             click.echo(f"Proves: {step.rule}. Must happen: {step.happens}.")
         if step.caution:
@@ -82,7 +81,7 @@ def read_value(text: str, dimension: str) -> float:
     >>> read_value("12.61", "voltage"), round(read_value("10 m", "pressure"))
     (12.61, 97890)
     """
-    bare = text.replace(",", ".").replace(".", "", 1).isdigit()
+    bare = text.replace(",", ".").replace(".", "", 1).removeprefix("-").isdigit()
     if bare and dimension in _BARE_UNITS:
         text = f"{text.replace(',', '.')} {_BARE_UNITS[dimension]}"
     if dimension == "pressure":

@@ -1,8 +1,11 @@
-"""Calibration from what the board reads and what a meter shows, at one point or at two.
+"""Calibration from what the board reads and what a meter or a gauge shows.
 
-Two points give gain and zero, one gives the zero alone: right there, and off by what the gain is
-wrong elsewhere. A correction that is larger than the parts can be wrong is refused: then a wire,
-a resistor or the meter's range is wrong, and a trim would only hide it.
+Battery: with the pump off and with it on the voltages lie some tenths of a volt apart, and a line
+through both would turn the last digit of the meter into per cents of the scale. Scale and zero are
+those that the readings make likeliest, of parts that are as wrong as such parts are. Pressure: two
+points give span and zero, one gives the zero alone. A correction that is larger than the parts can
+be wrong is refused: then a wire, a resistor or the meter's range is wrong, and a trim would only
+hide it.
 """
 
 from collections.abc import Mapping, Sequence
@@ -16,10 +19,17 @@ BATTERY_OFFSET_MAX_MV = 150
 """The converter's own offset, and a few counts of leak (common practice, no source)."""
 PRESSURE_SPAN_MAX = 0.05
 """Transducer 1 %, two resistors of 1 %, its 5 V supply 2 % (common practice, no source)."""
+READING_MV = 10
+"""A meter's last digit, and what the battery moves by between two looks (own estimate)."""
+BATTERY_LEFT_MV = 20
+"""What may be left at either point: twice that."""
+PRESSURE_SPAN_MAX = 0.05
+"""Transducer 1 %, two resistors of 1 %, its 5 V supply 2 % (common practice, no source)."""
 BATTERY_APART_MV = 500
 """Points that are nearer do not tell the gain: a meter's last digit is 10 mV."""
-PRESSURE_APART_PA = 40_000
-"""Four metres of water; less would not tell the span from the converter's steps."""
+PRESSURE_APART_PA = 35_000
+"""A hose that one can hold up without a ladder; 115 of the converter's steps, and a step more or
+less is one per cent of the span."""
 WATER_KG_M3 = 998.2
 """Density at 20 C (CRC Handbook, table of the density of water)."""
 GRAVITY_M_S2 = 9.80665
@@ -47,29 +57,38 @@ def head_pa(height_m: float) -> float:
 def battery_trims(points: Sequence[Point], settings: Mapping[str, int]) -> dict[str, int]:
     """The trims that let the board read what the meter showed, in mV.
 
+    Least squares over the points, and over how wrong scale and zero may be: half of what is
+    refused is taken for their standard deviation. Of one point most goes to the scale, since that
+    is what resistors are wrong by.
+
     >>> now = {"battery_full_mv": 18300, "battery_full_trim_mv": 0, "battery_offset_mv": 0}
     >>> battery_trims([(12500.0, 12600.0)], now)
-    {'battery_offset_mv': 100}
+    {'battery_full_trim_mv': 134, 'battery_offset_mv': 8}
     >>> battery_trims([(11000.0, 11110.0), (12500.0, 12625.0)], now)
-    {'battery_full_trim_mv': 183, 'battery_offset_mv': 0}
+    {'battery_full_trim_mv': 171, 'battery_offset_mv': 8}
     """
     full = settings["battery_full_mv"] + settings["battery_full_trim_mv"]
-    offset = settings["battery_offset_mv"]
-    (read, true), *more = points
-    if not more:
-        new = round(offset + true - read)
-        most = BATTERY_OFFSET_MAX_MV + BATTERY_GAIN_MAX * true
-        _check("battery", abs(new), most, "mV off; look at the divider and at the meter's range")
-        return {"battery_offset_mv": new}
-    read_2, true_2 = more[0]
-    _check_apart(abs(true_2 - true), BATTERY_APART_MV, "half a volt")
-    gain = (true_2 - true) / (read_2 - read) if read_2 != read else 0.0
-    trim = round(full * gain) - settings["battery_full_mv"]
-    new = round(true - (read - offset) * gain)
-    most = BATTERY_GAIN_MAX * settings["battery_full_mv"]
-    _check("battery scale", abs(trim), most, "mV off at full scale; look at the divider")
-    _check("battery zero", abs(new), BATTERY_OFFSET_MAX_MV, "mV off; look at the ground wire")
-    return {"battery_full_trim_mv": trim, "battery_offset_mv": new}
+    nominal = settings["battery_full_mv"]
+    shares = [(read - settings["battery_offset_mv"]) / full for read, _ in points]
+    lacks = [true - share * nominal for share, (_, true) in zip(shares, points, strict=True)]
+    zero_most, scale_most = float(BATTERY_OFFSET_MAX_MV), BATTERY_GAIN_MAX * nominal
+    # The normal equations of scale and zero, each with its prior.
+    scale_2 = sum(share * share for share in shares) + (2.0 * READING_MV / scale_most) ** 2
+    zero_2 = len(points) + (2.0 * READING_MV / zero_most) ** 2
+    both, right = sum(shares), sum(lacks)
+    slope = sum(share * lack for share, lack in zip(shares, lacks, strict=True))
+    root = scale_2 * zero_2 - both * both
+    trim = round((slope * zero_2 - right * both) / root)
+    zero = round((right * scale_2 - slope * both) / root)
+    left = max(abs(lack - trim * share - zero) for share, lack in zip(shares, lacks, strict=True))
+    _check("battery scale", abs(trim), scale_most, "mV off at full scale; look at the divider")
+    _check("battery zero", abs(zero), zero_most, "mV off; look at the ground wire")
+    if left > BATTERY_LEFT_MV:
+        raise Implausible(
+            f"battery: no one correction fits both readings, {left:.0f} mV are left; measure "
+            "again, with the meter where the board measures"
+        )
+    return {"battery_full_trim_mv": trim, "battery_offset_mv": zero}
 
 
 def pressure_trims(points: Sequence[Point], settings: Mapping[str, int]) -> dict[str, int]:
@@ -90,7 +109,7 @@ def pressure_trims(points: Sequence[Point], settings: Mapping[str, int]) -> dict
     found = {}
     if len(counts) > 1:
         (low, low_pa), (high, high_pa) = counts[:2]
-        _check_apart(abs(high_pa - low_pa), PRESSURE_APART_PA, "four metres of water")
+        _check_apart(abs(high_pa - low_pa), PRESSURE_APART_PA, "three and a half metres of water")
         span = round((high - low) * full_pa / (high_pa - low_pa))
         trim = span - settings["pressure_span_count"]
         most = PRESSURE_SPAN_MAX * settings["pressure_span_count"]
@@ -100,6 +119,31 @@ def pressure_trims(points: Sequence[Point], settings: Mapping[str, int]) -> dict
     trim = round(count - true * span / full_pa) - settings["pressure_zero_count"]
     _check("pressure zero", abs(trim), 60, "counts off; is the line really open?")
     return {"pressure_zero_trim_count": trim, **found}
+
+
+def battery_retrimmed(
+    read_mv: float, before: Mapping[str, int], after: Mapping[str, int]
+) -> float:
+    """What the board will read, in mV, with other trims."""
+    full = [now["battery_full_mv"] + now["battery_full_trim_mv"] for now in (before, after)]
+    share = (read_mv - before["battery_offset_mv"]) / full[0]
+    return share * full[1] + after["battery_offset_mv"]
+
+
+def pressure_retrimmed(
+    read_pa: float, before: Mapping[str, int], after: Mapping[str, int]
+) -> float:
+    """What the board will read, in Pa, with other trims."""
+    full_pa = before["pressure_span_kpa"] * 1000.0
+    span, zero = (
+        [
+            now[f"pressure_{key}_count"] + now[f"pressure_{key}_trim_count"]
+            for now in (before, after)
+        ]
+        for key in ("span", "zero")
+    )
+    count = zero[0] + read_pa * span[0] / full_pa
+    return (count - zero[1]) * full_pa / span[1]
 
 
 def _check(what: str, correction: float, most: float, advice: str) -> None:

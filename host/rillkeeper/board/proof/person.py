@@ -26,3 +26,29 @@ class Person(Protocol):
 
     def watch(self, step: Step, line: str) -> None:
         """Show readings while the board is waited for."""
+
+
+class Nobody:
+    """Stands in where a round needs no person: what must be so was said before it began."""
+
+    def __init__(self, person: Person) -> None:
+        self._person = person
+
+    def ready(self, step: Step, text: str) -> None:
+        """It is so."""
+
+    def tell(self, step: Step, text: str) -> None:
+        """Say it all the same."""
+        self._person.tell(step, text)
+
+    def confirm(self, step: Step, question: str) -> bool:
+        """Nobody has seen it, and nobody wants it again."""
+        return False
+
+    def value(self, step: Step, question: str, dimension: str) -> float | None:
+        """Nobody has measured."""
+        return None
+
+    def watch(self, step: Step, line: str) -> None:
+        """Show readings."""
+        self._person.watch(step, line)

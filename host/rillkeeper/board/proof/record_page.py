@@ -10,11 +10,12 @@ from rich.table import Table
 from rillkeeper import screen
 from rillkeeper.board.proof.outcome import FAILED, NOT_PROVED, PASSED, UNPROTECTED, Outcome
 from rillkeeper.board.proof.records import Proof, ProofRecords
+from rillkeeper.board.proof.rounds import NAMES
 from rillkeeper.board.proof.steps import BY_ID, STEPS
 from rillkeeper.display_units import counted
 from rillkeeper.runlog.store import Archive
 
-JSON_SCHEMA = 1
+JSON_SCHEMA = 2
 HEADS = ("step", "rule", "result", "measured", "allowed", "note")
 _ORDER = {step.id: number for number, step in enumerate(STEPS)}
 _RESULTS = (PASSED, FAILED, NOT_PROVED, UNPROTECTED)
@@ -27,9 +28,10 @@ def rows_of(proof: Proof) -> list[Outcome]:
 
 
 def headline(proof: Proof) -> str:
-    """When, by whom, and on what."""
+    """Which round, when, by whom, and on what."""
     when = proof.ended or proof.begun
     how = "proved" if proof.ended else "proof begun, not signed,"
+    how = f"{proof.round}: {how}" if proof.round else how
     by = f" by {proof.person}" if proof.person else ""
     return f"{how} {when.replace('T', ' ')}{by}: board {proof.board}, firmware {proof.firmware}"
 
@@ -39,7 +41,7 @@ def numbers_of(proof: Proof) -> str:
     return f"firmware files {proof.files_crc}, settings {proof.settings_crc}"
 
 
-def summary(proof: Proof) -> str:
+def summary(*proofs: Proof) -> str:
     """How many rules came through; one with several steps counts by the worst of them.
 
     >>> empty = Proof(1, "b", "2026-07-09T10:00:00", None, "0.1.0", "A", "B", "")
@@ -47,7 +49,7 @@ def summary(proof: Proof) -> str:
     'no rule was looked at'
     """
     by_rule: dict[str, str] = {}
-    for outcome in proof.outcomes:
+    for outcome in (outcome for proof in proofs for outcome in proof.outcomes):
         if outcome.rule:
             before = by_rule.get(outcome.rule, PASSED)
             by_rule[outcome.rule] = min(before, outcome.result, key=_WORST_FIRST.index)
@@ -58,33 +60,57 @@ def summary(proof: Proof) -> str:
     return f"{counted(sum(found.values()), 'rule')}: {', '.join(words)}"
 
 
-def last_of(path: Path, board: str) -> Proof | None:
-    """The last proof of a board that was gone through, or else one that was begun."""
+def last_of(path: Path, board: str) -> list[Proof]:
+    """What is proved of a board, for each round the last that was gone through, or was begun."""
     with Archive(path) as archive:
-        records = ProofRecords(archive)
-        return records.last(board, signed=True) or records.last(board)
+        return latest(ProofRecords(archive), board)
+
+
+def latest(records: ProofRecords, board: str) -> list[Proof]:
+    """The same from records; one of an older archive, which is of every round, stands once."""
+    found: dict[int, Proof] = {}
+    for name in NAMES:
+        proof = records.last(board, name, signed=True) or records.last(board, name)
+        if proof is not None:
+            found.setdefault(proof.number, proof)
+    return list(found.values())
+
+
+def never(proofs: list[Proof]) -> list[str]:
+    """The rounds of which there is no proof."""
+    have = {proof.round for proof in proofs}
+    return [] if "" in have else [name for name in NAMES if name not in have]
 
 
 def proof_text(path: Path, board: str) -> str:
-    """The last proof of a board in a few lines, for the report."""
-    proof = last_of(path, board)
-    if proof is None:
+    """The last proof of each round of a board in a few lines, for the report."""
+    proofs = last_of(path, board)
+    if not proofs:
         return "Its protections have never been proved: rillkeeper prove"
-    lines = [f"Protections {headline(proof)}", f"  {numbers_of(proof)}", f"  {summary(proof)}"]
-    lines += [f"  {line_of(outcome)}" for outcome in rows_of(proof) if outcome.rule]
+    lines = ["Protections:"]
+    for proof in proofs:
+        lines += [headline(proof), f"  {numbers_of(proof)}", f"  {summary(proof)}"]
+        rows = [one for one in rows_of(proof) if one.rule or one.result != PASSED]
+        lines += [f"  {line_of(one)}" for one in rows]
+    lines += [f"{name}: never proved" for name in never(proofs)]
     return "\n".join(lines)
 
 
 def line_of(outcome: Outcome) -> str:
-    """What came of one rule, in a line."""
+    """What came of one rule, or of a step that proves none, in a line."""
     time = f": {outcome.measured_text} of {outcome.limit_text}" if outcome.measured else ""
     note = f" ({outcome.note})" if outcome.note and outcome.result != PASSED else ""
-    return f"{outcome.result:<11} {outcome.rule}{time}{note}"
+    return f"{outcome.result:<11} {outcome.rule or title_of(outcome)}{time}{note}"
 
 
 def not_passed(proof: Proof) -> list[Outcome]:
-    """The rules that nobody may rely on."""
-    return [one for one in rows_of(proof) if one.rule and one.result != PASSED]
+    """The rules and the parts that nobody may rely on."""
+    return [one for one in rows_of(proof) if one.result != PASSED]
+
+
+def title_of(outcome: Outcome) -> str:
+    """What its step is called."""
+    return BY_ID[outcome.step].title if outcome.step in BY_ID else outcome.step
 
 
 def table_of(proof: Proof) -> Table:
@@ -97,12 +123,20 @@ def table_of(proof: Proof) -> Table:
     return table
 
 
-def document(proof: Proof) -> dict[str, Any]:
-    """The record as a JSON document."""
-    steps = [asdict(outcome) for outcome in rows_of(proof)]
+def document(proofs: list[Proof]) -> dict[str, Any]:
+    """The records as a JSON document."""
     return {
         "schema": JSON_SCHEMA,
-        "board": proof.board,
+        "board": proofs[0].board,
+        "summary": summary(*proofs),
+        "never": never(proofs),
+        "rounds": [_round(proof) for proof in proofs],
+    }
+
+
+def _round(proof: Proof) -> dict[str, Any]:
+    return {
+        "round": proof.round,
         "begun": proof.begun,
         "ended": proof.ended,
         "person": proof.person,
@@ -110,20 +144,19 @@ def document(proof: Proof) -> dict[str, Any]:
         "firmware_files_crc": proof.files_crc,
         "settings_crc": proof.settings_crc,
         "summary": summary(proof),
-        "steps": steps,
+        "steps": [asdict(outcome) for outcome in rows_of(proof)],
     }
 
 
-def json_text(proof: Proof) -> str:
+def json_text(proofs: list[Proof]) -> str:
     """The same as text."""
-    return screen.json_text(document(proof))
+    return screen.json_text(document(proofs))
 
 
 def cells_of(outcome: Outcome) -> tuple[str, ...]:
     """The row of an outcome, a text for each of the heads."""
-    title = BY_ID[outcome.step].title if outcome.step in BY_ID else outcome.step
     return (
-        title,
+        title_of(outcome),
         outcome.rule or "-",
         outcome.result,
         outcome.measured_text,

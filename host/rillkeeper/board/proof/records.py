@@ -15,7 +15,8 @@ _SCHEMA = """
 CREATE TABLE IF NOT EXISTS proof (
     id INTEGER PRIMARY KEY, board TEXT NOT NULL, begun TEXT NOT NULL, ended TEXT,
     firmware TEXT NOT NULL, files_crc TEXT NOT NULL, settings_crc TEXT NOT NULL,
-    person TEXT NOT NULL DEFAULT '', under_way TEXT NOT NULL DEFAULT ''
+    person TEXT NOT NULL DEFAULT '', under_way TEXT NOT NULL DEFAULT '',
+    round TEXT NOT NULL DEFAULT ''
 );
 CREATE TABLE IF NOT EXISTS proof_step (
     proof INTEGER NOT NULL, step TEXT NOT NULL, rule TEXT NOT NULL, result TEXT NOT NULL,
@@ -27,7 +28,9 @@ CREATE TABLE IF NOT EXISTS calibration (
     after TEXT NOT NULL, note TEXT NOT NULL
 );
 """
-_COLUMNS = "id, board, begun, ended, firmware, files_crc, settings_crc, person, under_way"
+_OLDER = "ALTER TABLE proof ADD COLUMN round TEXT NOT NULL DEFAULT ''"
+"""For an archive in which a proof was of all steps at once: such a one is of every round."""
+_COLUMNS = "id, board, begun, ended, firmware, files_crc, settings_crc, person, under_way, round"
 
 
 @dataclass
@@ -45,6 +48,8 @@ class Proof:
     person: str
     under_way: str = ""
     """The step that was begun and not ended: what the board stopped for is that step's doing."""
+    round: str = ""
+    """Its round; empty in an older archive, where a proof was of all of them."""
     outcomes: list[Outcome] = field(default_factory=list)
 
 
@@ -64,17 +69,21 @@ class ProofRecords:
     def __init__(self, archive: Archive) -> None:
         self._archive = archive
         archive.hold(_SCHEMA)
+        if not archive.rows("SELECT 1 FROM pragma_table_info('proof') WHERE name = 'round'"):
+            archive.hold(_OLDER)
 
     def begin(
-        self, board: str, at: str, firmware: str, files_crc: str, settings_crc: str
+        self, board: str, at: str, firmware: str, files_crc: str, settings_crc: str, name: str
     ) -> Proof:
-        """Begin a proof."""
+        """Begin a proof of a round."""
+        values = (board, at, firmware, files_crc, settings_crc, name)
         done = self._archive.write(
-            "INSERT INTO proof (board, begun, firmware, files_crc, settings_crc) "
-            "VALUES (?,?,?,?,?)",
-            (board, at, firmware, files_crc, settings_crc),
+            "INSERT INTO proof (board, begun, firmware, files_crc, settings_crc, round) "
+            "VALUES (?,?,?,?,?,?)",
+            values,
         )
-        return Proof(int(done or 0), board, at, None, firmware, files_crc, settings_crc, "")
+        number = int(done or 0)
+        return Proof(number, board, at, None, firmware, files_crc, settings_crc, "", round=name)
 
     def enter(self, proof: Proof, step: str, settings_crc: str) -> None:
         """A step begins; with an empty one, it has ended and the board is as it was."""
@@ -100,22 +109,33 @@ class ProofRecords:
             (at, person, settings_crc, proof.number),
         )
 
-    def open_proof(self, board: str) -> Proof | None:
-        """The proof of a board that was broken off, if its last one was."""
-        found = self.last(board)
+    def open_proof(self, board: str, name: str) -> Proof | None:
+        """The proof of a round that was broken off, if its last one was."""
+        found = self.last(board, name)
         return found if found and found.ended is None else None
 
-    def last(self, board: str, *, signed: bool = False) -> Proof | None:
-        """The last proof of a board; with ``signed`` the last that was gone through."""
+    def last(self, board: str, name: str, *, signed: bool = False) -> Proof | None:
+        """The last proof of a round of a board; with ``signed`` the last that was gone through."""
         where = "AND ended IS NOT NULL " if signed else ""
         rows = self._archive.rows(
-            f"SELECT {_COLUMNS} FROM proof WHERE board = ? {where}ORDER BY id DESC LIMIT 1", board
+            f"SELECT {_COLUMNS} FROM proof WHERE board = ? AND round IN (?, '') {where}"
+            "ORDER BY id DESC LIMIT 1",
+            board,
+            name,
         )
         if not rows:
             return None
         proof = Proof(*rows[0])
         proof.outcomes = self._outcomes(proof.number)
         return proof
+
+    def recalibrated(self, board: str, before_crc: str, after_crc: str) -> None:
+        """A step has changed trims: what was begun under the settings before goes on."""
+        self._archive.write(
+            "UPDATE proof SET settings_crc = ? "
+            "WHERE board = ? AND ended IS NULL AND settings_crc = ?",
+            (after_crc, board, before_crc),
+        )
 
     def boards(self) -> list[str]:
         """Boards of which there is a proof."""

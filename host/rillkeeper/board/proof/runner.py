@@ -4,24 +4,31 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from rillkeeper.board.link.state import Status
-from rillkeeper.board.proof import measure, special_steps
-from rillkeeper.board.proof.outcome import FAILED, NOT_PROVED, Outcome
+from rillkeeper.board.proof import measure, special_steps, supply_steps
+from rillkeeper.board.proof.outcome import FAILED, NOT_PROVED, PASSED, Outcome
 from rillkeeper.board.proof.person import Person, Skipped
 from rillkeeper.board.proof.records import ProofRecords
 from rillkeeper.board.proof.session import LOOK_S, Session
 from rillkeeper.board.proof.step import (
+    ASK,
     BATTERY,
     BENCH,
-    BRIDGE,
     BUTTON,
     CLICK,
+    CUT_OUT,
+    DEAD,
     DRIFT,
+    FUSE,
     HALT,
+    HAND_SWITCH,
     LOOK,
+    POLARITY,
     POWER,
     PRESSURE,
     RAIN,
     START,
+    WATER,
+    ZERO,
     Step,
     sum_ms,
     trial_values,
@@ -33,16 +40,24 @@ from rillkeeper.errors import RillkeeperError
 from rillkeeper.runlog.lines import Entry
 
 QUIET_RUNS = 3
-BRIDGE_S = 30.0
 _SHOWN = Shown()
 
 
-def walk(step: Step, session: Session, person: Person, records: ProofRecords) -> Outcome:
-    """One step from its first sentence to a board that is as it was before."""
+def walk(
+    step: Step,
+    session: Session,
+    person: Person,
+    records: ProofRecords,
+    fuse_a: float | None = None,
+) -> Outcome:
+    """One step from its first sentence to a board that is as it was before.
+
+    ``fuse_a`` is the main fuse of the site, where one is given.
+    """
     session.make_safe()
     walker = Walker(step, session, person)
     try:
-        outcome = _ways(walker, records)[step.way]()
+        outcome = _ways(walker, records, fuse_a)[step.way]()
     except Skipped as skipped:
         outcome = Outcome(step.id, step.rule, NOT_PROVED, f"left out: {skipped}")
     except BaseException:
@@ -56,20 +71,28 @@ def walk(step: Step, session: Session, person: Person, records: ProofRecords) ->
     return outcome
 
 
-def _ways(walker: "Walker", records: ProofRecords) -> dict[str, Callable[[], Outcome]]:
-    step, session, person = walker.step, walker.session, walker.person
+def _ways(
+    walker: "Walker", records: ProofRecords, fuse_a: float | None
+) -> dict[str, Callable[[], Outcome]]:
+    here = walker.step, walker.session, walker.person
     return {
         START: walker.start,
         HALT: walker.start,
-        BRIDGE: walker.start,
         DRIFT: walker.drift,
         LOOK: walker.look,
-        CLICK: lambda: special_steps.click(step, session, person),
-        BUTTON: lambda: special_steps.button(step, session, person),
-        RAIN: lambda: special_steps.rain(step, session, person),
-        POWER: lambda: special_steps.power(step, session, person),
-        BATTERY: lambda: measure.battery(step, session, person, records),
-        PRESSURE: lambda: measure.pressure(step, session, person, records),
+        ASK: walker.ask,
+        DEAD: lambda: supply_steps.stays_dead(*here),
+        CLICK: lambda: special_steps.click(*here),
+        POLARITY: lambda: special_steps.polarity(*here),
+        BUTTON: lambda: special_steps.button(*here),
+        RAIN: lambda: special_steps.rain(*here),
+        POWER: lambda: supply_steps.power(*here),
+        HAND_SWITCH: lambda: supply_steps.hand_switch(*here),
+        CUT_OUT: lambda: supply_steps.cut_out(*here),
+        FUSE: lambda: supply_steps.fuse_and_joints(*here, fuse_a),
+        BATTERY: lambda: measure.battery(*here, records),
+        ZERO: lambda: measure.zero(*here, records),
+        PRESSURE: lambda: measure.pressure(*here, records),
     }
 
 
@@ -86,6 +109,7 @@ class Walker:
         self._told = False
         self._told_s = 0.0
         self._acted = False
+        self._left_mah = session.status().left_mah or 0
 
     def start(self) -> Outcome:
         """Start the pump, as often as the step allows, and wait for its rule."""
@@ -106,6 +130,13 @@ class Walker:
         self._ready(self.step.before)
         self._told_s = self.session.clock_s()
         return self._wait(last=True) or self._failed("it never came")
+
+    def ask(self) -> Outcome:
+        """Nothing but the person can see it."""
+        self._ready(self.step.before)
+        if not self.person.confirm(self.step, self.step.ask):
+            return self._failed(f"not so: {self.step.happens}")
+        return Outcome(self.step.id, self.step.rule, PASSED)
 
     def drift(self) -> Outcome:
         """Let the board learn what is normal, then let the pressure be another."""
@@ -152,6 +183,9 @@ class Walker:
             session.set_clock()
         session.make_safe()
         session.check_settings()
+        if step.way == LOOK and step.place == WATER:
+            # The battery came back with the pump at work, and was taken for an emptier one.
+            session.make(f"battery {self._left_mah}")
 
     def _ready(self, text: str) -> None:
         """The person's hands are off again; the board may have been without power meanwhile."""
@@ -199,7 +233,8 @@ class Walker:
     def _act(self, now: Status) -> None:
         """What is done once the pump is where the step wants it."""
         step, session = self.step, self.session
-        going = bool(now.relay) if step.place == BENCH else now.state == "run"
+        at_once = step.place == BENCH or step.way == HALT
+        going = bool(now.relay) if at_once else now.state == "run"
         if not going:
             return
         if step.during and not self._told:
@@ -209,10 +244,6 @@ class Walker:
         if step.way == HALT and not self._acted:
             self._acted = True
             session.make(f"halt {HALT_MS}")
-        if step.way == BRIDGE and not self._acted and self._told:
-            self._acted = session.clock_s() - self._told_s > BRIDGE_S
-            if self._acted:
-                session.make("stop")
 
     def _judge(self, trip: Entry) -> Outcome:
         told_ms = round(max(self.session.clock_s() - self._told_s, 0.0) * 1000)

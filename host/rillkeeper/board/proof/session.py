@@ -113,13 +113,17 @@ class Session:
             now = self.wait_until(lambda seen: seen.state in _QUIET and not seen.relay, SAFE_S)
             if now.relay:
                 raise BoardStopped("the relay does not open: hand switch off now")
-        self.begin_trial({}, BASE_TRIAL_S)
+        self.hold_off()
         # Where nothing is stopped too: tries and a learned supply are of the step before.
         self.make("clear")
         now = self.wait_until(lambda seen: seen.state == "idle", SAFE_S)
         if now.state != "idle":
             raise BoardStopped(f"the board is {now.doing} and cannot be cleared")
         self.new_entries()
+
+    def hold_off(self) -> None:
+        """No set starts from now on. The board keeps that over a loss of power, until ``end``."""
+        self.begin_trial({}, BASE_TRIAL_S)
 
     def end(self) -> None:
         """The proof is over, or broken off: the board is on its own, and its sets are on again."""
@@ -133,13 +137,14 @@ class Session:
             raise VerifyDiffers(f"the board's settings have changed: {', '.join(wrong)}")
 
     def keep(self, values: Mapping[str, int]) -> None:
-        """Write settings for good, and read them back."""
+        """Write settings for good, and read them back; sets stay off."""
         self.make("try 0")
         self.make("drop")
         for key, value in values.items():
             self.make(f"set {key} {value}")
         self.make("apply")
         self.settings = state.settings(self.talk)
+        self.hold_off()
         wrong = [key for key, value in values.items() if self.settings.get(key) != value]
         if wrong:
             raise VerifyDiffers(f"the board does not have what was written: {', '.join(wrong)}")

@@ -1,28 +1,24 @@
-"""Steps that prove no rule of the table: the relay's click, the button, rain, a loss of power."""
+"""Steps that prove no rule of the table: the relay's click, polarity, the button, rain."""
 
 from keeper.rain import HOLD_MS
-from rillkeeper.board.link.state import Status
-from rillkeeper.board.proof.outcome import FAILED, PASSED, Outcome
+from rillkeeper.board.proof.outcome import FAILED, NOT_PROVED, PASSED, Outcome
 from rillkeeper.board.proof.person import Person
 from rillkeeper.board.proof.session import LOOK_S, Session
-from rillkeeper.board.proof.step import Step
-from rillkeeper.errors import NoBoard
-from rillkeeper.runlog.lines import Entry
+from rillkeeper.board.proof.step import Step, trial_values
 
 START_S = 8.0
 STOP_S = 3.0
 PRESS_S = 60.0
 RAIN_S = 70.0 + HOLD_MS / 1000
-PULL_S = 120.0
-BACK_S = 600.0
-STILL_S = 15.0
-"""After power came back nothing may start for so long."""
+TRIAL_S = 120
+PLUG_V = (10.0, 15.0)
+"""A battery of 12 V under next to no load, flat to under charge."""
 _LIVE = "Does a meter or a 12 V lamp at the relay's load side show the battery's voltage now?"
 _DEAD = "Does it show nothing now?"
 _STAYS_DEAD = "the load side stays dead when the relay is told to close"
-_STAYS_LIVE = (
+STAYS_LIVE = (
     "the pump's wire is live although the relay is told to open: is it an active-low module, "
-    "which closes when it is told to open?"
+    "which closes when it is told to open, or the contact that opens (87a, NC)?"
 )
 
 
@@ -34,7 +30,7 @@ def click(step: Step, session: Session, person: Person) -> Outcome:
     person.ready(step, step.before)
     before = session.status()
     if before.load_on or before.unasked:
-        return _failed(step, _STAYS_LIVE)
+        return _failed(step, STAYS_LIVE)
     session.start(1)
     on = session.wait_until(lambda seen: bool(seen.relay), START_S)
     sensed = session.settings["load_sense_fitted"]
@@ -54,7 +50,7 @@ def click(step: Step, session: Session, person: Person) -> Outcome:
     if not metered:
         return _failed(step, _STAYS_DEAD)
     if not sensed and not person.confirm(step, _DEAD):
-        return _failed(step, _STAYS_LIVE)
+        return _failed(step, STAYS_LIVE)
     if off.relay or off.load_on:
         return _failed(step, "it does not open")
     return Outcome(step.id, step.rule, PASSED)
@@ -86,61 +82,28 @@ def rain(step: Step, session: Session, person: Person) -> Outcome:
     return _failed(step, "the board did not see it")
 
 
-def power(step: Step, session: Session, person: Person) -> Outcome:
-    """The supply goes while the pump runs, and comes back."""
+def polarity(step: Step, session: Session, person: Person) -> Outcome:
+    """The meter in the pump's plug: nothing, then plus, then nothing."""
     person.ready(step, step.before)
-    settings = session.settings
-    session.start(3)
-    running = session.wait_until(
-        lambda seen: seen.state == "run", settings["prime_ms"] / 1000.0 + START_S
-    )
-    if running.state != "run":
-        return _failed(step, f"the pump does not run: the board is {running.doing}")
-    session.new_entries()
-    person.tell(step, step.during)
-    if not _pulled(session):
-        return _failed(step, "the board never lost its power; take the USB cable off as well")
-    if not session.come_back(BACK_S):
-        return _failed(step, "the board did not come back")
-    return _after_power(step, session)
-
-
-def _pulled(session: Session) -> bool:
-    end_s = session.clock_s() + PULL_S
-    try:
-        while session.clock_s() < end_s:
-            if not _going(session.status()):
-                return any(entry.kind == "boot" for entry in session.new_entries())
-            session.sleep(LOOK_S)
-    except NoBoard:
-        return True
-    return False
-
-
-def _going(now: Status) -> bool:
-    return now.state in ("check", "prime", "run")
-
-
-def _after_power(step: Step, session: Session) -> Outcome:
-    """Relay open, nothing starts by itself, no record is missing."""
-    now = session.status()
-    if now.relay:
-        return _failed(step, "the relay was closed when power came back")
-    session.wait_until(lambda seen: bool(seen.relay), STILL_S)
-    now = session.status()
-    entries = session.new_entries()
-    if now.relay or now.state not in ("idle", "done"):
-        return _failed(step, f"it did not wait: the board is {now.doing}")
-    if not any(entry.kind == "boot" for entry in entries):
-        return _failed(step, "the board never lost its power; take the USB cable off as well")
-    if session.damaged() or now.lost or now.log_failed or not _whole(entries):
-        return _failed(step, "the log is not whole")
-    return Outcome(step.id, step.rule, PASSED, f"{len(entries)} records, none missing")
-
-
-def _whole(entries: list[Entry]) -> bool:
-    numbers = [entry.seq for entry in entries]
-    return numbers == list(range(numbers[0], numbers[0] + len(numbers))) if numbers else False
+    if not person.confirm(step, _DEAD):
+        return _failed(step, STAYS_LIVE)
+    session.begin_trial(trial_values(step.trial, session.settings, 0), TRIAL_S)
+    session.start(1)
+    on = session.wait_until(lambda seen: bool(seen.relay), START_S)
+    if not on.relay:
+        return _failed(step, f"no start: the board is {on.doing}")
+    volts = person.value(step, "What does the meter show now, with its sign?", "voltage")
+    session.make("stop")
+    if volts is None:
+        return Outcome(step.id, step.rule, NOT_PROVED, "nothing was measured")
+    low_v, high_v = PLUG_V
+    if -high_v <= volts <= -low_v:
+        return _failed(step, f"{volts:.1f} V: the wires to the plug are turned round")
+    if not low_v <= volts <= high_v:
+        return _failed(step, f"{volts:.1f} V; it must be {low_v:.0f} to {high_v:.0f} V")
+    if not person.confirm(step, _DEAD):
+        return _failed(step, STAYS_LIVE)
+    return Outcome(step.id, step.rule, PASSED, f"{volts:.1f} V")
 
 
 def _failed(step: Step, note: str) -> Outcome:

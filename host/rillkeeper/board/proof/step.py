@@ -6,14 +6,25 @@ from typing import Any
 
 from keeper.rules import HOLD, NAME, NEEDS, RULES
 
-BENCH, WATER = "on the bench", "at the water"
+BUILD, SEASON, BY_ITSELF = "build", "season", "by-itself"
+"""The rounds in which steps are walked: ``rounds.py``."""
+
+BENCH, WATER = "pump unplugged", "pump on"
 
 START = "start"
 """The pump is started by hand and the rule must stop it; "during" is said once water flows."""
 LOOK = "look"
 """Nothing is started: the board must see by itself what the person does."""
-CLICK, BATTERY, PRESSURE = "click", "battery", "pressure"
-BUTTON, RAIN, POWER, BRIDGE, DRIFT, HALT = "button", "rain", "power", "bridge", "drift", "halt"
+ASK = "ask"
+"""Nothing is started: the person's word is all that there can be."""
+DRIFT, HALT = "drift", "halt"
+DEAD, CLICK, POLARITY, BATTERY, ZERO, PRESSURE = (
+    "dead", "click", "polarity", "battery", "zero", "pressure"
+)  # fmt: skip
+BUTTON, RAIN, POWER, HAND_SWITCH, CUT_OUT, FUSE = (
+    "button", "rain", "power", "hand switch", "cut-out", "fuse"
+)  # fmt: skip
+"""Each has a function of its own: ``measure.py``, ``special_steps.py``, ``supply_steps.py``."""
 
 HELD, VALUE, SET, BEGAN, PRIMED, TOLD = "held", "value", "set", "start", "primed", "told"
 """How a time is measured: how long the board saw the limit passed before it acted; what it
@@ -42,10 +53,15 @@ class Step:
     """What must happen."""
     rule: str = ""
     """The rule that it proves, by the name in ``keeper.rules``."""
+    round: str = BUILD
     place: str = WATER
     during: str = ""
     after: str = ""
+    ask: str = ""
+    """What only a person can see, after the board's own verdict: a "no" fails the step."""
     caution: str = ""
+    hands: tuple[str, ...] = ()
+    """What hands and feet do, by the names in ``minutes.HANDS_S``."""
     trial: tuple[str, ...] = ()
     """Settings for this step only: "key = number", "key = other - 3"."""
     timed: str = HELD

@@ -20,10 +20,23 @@ MakeBench = Callable[..., Workbench]
 
 
 @cache
-def site_with(**board: Any) -> Site:
-    """The site of the scenarios with other things fitted on its board."""
+def site_with(pressure_switch: bool = False, **board: Any) -> Site:
+    """The site of the scenarios with other things fitted on its board.
+
+    A pump with a pressure switch of its own opens it well below what pump and outlet stand.
+    """
     site = read_site(SITE.read_text(encoding="utf-8"), SITE.name)
+    if pressure_switch:
+        stands_pa = 1.25 * site.pump.shutoff_pa
+        pump = replace(site.pump, pressure_switch=True, max_pressure_pa=stands_pa)
+        site = replace(site, pump=pump)
     return replace(site, board=replace(site.board, **board))
+
+
+@cache
+def settings_with(**fitted: Any) -> dict[str, int]:
+    """The settings of that site; to derive them takes longer than most steps."""
+    return settings_of(site_with(**fitted))
 
 
 @pytest.fixture(scope="module")
@@ -35,8 +48,8 @@ def make_bench(
     with ExitStack() as stack:
 
         def make(firmware: Path = rigs.FIRMWARE, **board: Any) -> Workbench:
-            site = site_with(**board)
-            bench = Workbench(micropython, firmware, data_of(folder), site, settings_of(site))
+            site, settings = site_with(**board), settings_with(**board)
+            bench = Workbench(micropython, firmware, data_of(folder), site, dict(settings))
             return stack.enter_context(bench)
 
         yield make

@@ -11,6 +11,7 @@ from rillkeeper.board.link import ports
 from rillkeeper.board.proof import record_page
 from rillkeeper.board.proof.outcome import FAILED, NOT_PROVED, PASSED, UNPROTECTED, Outcome
 from rillkeeper.board.proof.records import Calibration, Proof, ProofRecords
+from rillkeeper.board.proof.step import BUILD, SEASON
 from rillkeeper.board.proof.steps import STEPS
 from rillkeeper.cli import cli
 from rillkeeper.design.limits.derive import settings_of
@@ -38,10 +39,12 @@ def archive(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return path
 
 
-def kept(path: Path, board: str = "01ab", person: str = "A. Gardener") -> Proof:
+def kept(
+    path: Path, board: str = "01ab", person: str = "A. Gardener", name: str = SEASON
+) -> Proof:
     with Archive(path) as opened:
         records = ProofRecords(opened)
-        proof = records.begin(board, "2026-04-01T10:00:00", "0.1.0", "0123ABCD", "89EF4567")
+        proof = records.begin(board, "2026-04-01T10:00:00", "0.1.0", "0123ABCD", "89EF4567", name)
         for row in ROWS:
             records.add(proof, row)
         records.sign(proof, "2026-04-01T12:30:00", person, "89EF4567")
@@ -82,7 +85,7 @@ def test_what_makes_no_sense(archive: Path) -> None:
 def test_the_record_is_shown(archive: Path) -> None:
     kept(archive)
     text = say("prove", "--show", "--archive", str(archive)).stdout
-    assert "proved 2026-04-01 12:30:00 by A. Gardener: board 01ab, firmware 0.1.0" in text
+    assert "season: proved 2026-04-01 12:30:00 by A. Gardener: board 01ab, firmware 0.1.0" in text
     assert "firmware files 0123ABCD, settings 89EF4567" in text
     assert "0.6 s (to 0.1 s)" in text
     assert "5 rules: 2 passed, 1 failed, 1 not proved, 1 unprotected" in text
@@ -91,9 +94,11 @@ def test_the_record_is_shown(archive: Path) -> None:
 def test_the_record_as_json(archive: Path) -> None:
     kept(archive)
     document = json.loads(say("prove", "--show", "--json", "--archive", str(archive)).stdout)
-    assert document["schema"] == 1
-    assert document["settings_crc"] == "89EF4567"
-    row = next(one for one in document["steps"] if one["step"] == "dead-head")
+    assert document["schema"] == 2
+    assert document["never"] == ["build", "by-itself"]
+    (season,) = document["rounds"]
+    assert (season["round"], season["settings_crc"]) == ("season", "89EF4567")
+    row = next(one for one in season["steps"] if one["step"] == "dead-head")
     assert (row["measured"], row["limit"], row["unit"], row["resolution"]) == (600, 900, "ms", 100)
 
 
@@ -113,14 +118,15 @@ def test_the_page_is_whole_and_escapes_what_was_typed(archive: Path) -> None:
 def test_a_later_try_takes_the_place_of_an_earlier_one(archive: Path) -> None:
     with Archive(archive) as opened:
         records = ProofRecords(opened)
-        proof = records.begin("01ab", "2026-04-01T10:00:00", "0.1.0", "A", "B")
+        proof = records.begin("01ab", "2026-04-01T10:00:00", "0.1.0", "A", "B", SEASON)
         records.add(proof, Outcome("dead-head", "dead head", FAILED, "it never came"))
         records.add(proof, DEAD_HEAD)
-        assert records.open_proof("01ab") is not None
-        found = records.last("01ab")
+        assert records.open_proof("01ab", SEASON) is not None
+        assert records.open_proof("01ab", BUILD) is None
+        found = records.last("01ab", SEASON)
         assert found is not None
         assert found.outcomes == [DEAD_HEAD]
-        assert records.last("01ab", signed=True) is None
+        assert records.last("01ab", SEASON, signed=True) is None
 
 
 def test_calibrations_are_kept_with_what_was_before(archive: Path) -> None:
@@ -149,7 +155,7 @@ def test_report_prints_the_last_proof(archive: Path) -> None:
     assert "proof" not in json.loads(say("report", "--json", "--archive", str(archive)).stdout)
     kept(archive)
     document = json.loads(say("report", "--json", "--archive", str(archive)).stdout)
-    assert document["proof"]["person"] == "A. Gardener"
+    assert document["proof"]["rounds"][0]["person"] == "A. Gardener"
     text = say("report", "--archive", str(archive)).stdout
     assert "proved 2026-04-01 12:30:00 by A. Gardener" in text
     assert "2 passed, 1 failed, 1 not proved, 1 unprotected" in text
@@ -164,9 +170,9 @@ def test_a_value_is_read_as_it_is_typed(seen: str, wanted: float) -> None:
 
 
 def test_the_table_has_a_row_a_step() -> None:
-    proof = Proof(1, "b", "2026-04-01T10:00:00", None, "0.1.0", "A", "B", "", "", list(ROWS))
+    proof = Proof(1, "b", "2026-04-01T10:00:00", None, "0.1.0", "A", "B", "", "", "", list(ROWS))
     assert record_page.table_of(proof).row_count == len(ROWS)
-    assert [row.step for row in record_page.rows_of(proof)][0] == "relay-click"
+    assert [row.step for row in record_page.rows_of(proof)][:2] == ["frost", "relay-chatter"]
     assert "not signed" in record_page.headline(proof)
 
 

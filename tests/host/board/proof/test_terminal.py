@@ -2,6 +2,7 @@
 
 import os
 import pty
+import re
 import select
 import signal
 import subprocess
@@ -118,3 +119,34 @@ def test_steps_by_hand_one_left_out_one_broken_off(board: str, tmp_path: Path) -
     status = OnTerminal(tmp_path, "status", "--port", board)
     assert status.wait() == 0
     assert "waiting" in status.shown
+
+
+def test_rounds_that_are_due_are_offered_and_one_goes_by_itself(
+    board: str, tmp_path: Path
+) -> None:
+    """One Enter, then nobody is asked; broken off, it goes on where it was."""
+    later = OnTerminal(tmp_path, "prove", "--port", board)
+    for name in ("build", "season", "by-itself"):
+        later.until(f"\n{name}: ")
+        later.until("leave this round for another day")
+        assert " min" in later.shown
+        later.type("s")
+    later.until("Stand clear")
+    assert later.wait() == 0
+
+    one = OnTerminal(tmp_path, "prove", "--port", board, "--round", "by-itself")
+    one.until("leave this round for another day")
+    assert re.search(r"by-itself +due +\d+ min +with every firmware: never proved", one.shown)
+    one.type("")
+    one.until("[over-voltage]")
+    assert "Press Enter when it is so" not in one.shown
+    os.killpg(one.process.pid, signal.SIGINT)
+    assert one.wait() == 130
+
+    again = OnTerminal(tmp_path, "prove", "--port", board, "--round", "by-itself")
+    again.until("leave this round for another day")
+    assert "1 step passed" in again.shown
+    assert re.search(r"by-itself: 11 steps, about \d+ min", again.shown)
+    again.type("s")
+    again.until("Stand clear")
+    assert again.wait() == 0

@@ -30,6 +30,8 @@ from rillsim.track import NO_SPAN
 START_DAY = 20643
 START_S = 13 * 3600
 """After noon: the night that begins has nothing behind it yet."""
+NO_SYNC = "PRAGMA synchronous = OFF"
+"""No archive of a test must outlive a power cut: waiting for the disk was a third of a walk."""
 ANSWER_TICKS = 40
 """An answer is whole long before; a line that gets none must not let time run on."""
 
@@ -39,16 +41,46 @@ class HandPlant(Plant):
 
     def __init__(self, site: Site) -> None:
         self.now = Conditions()
+        self.plugged = True
+        """Whether the pump is in its plug."""
+        self.cut_out = False
+        """Whether the pump's own pressure switch has opened."""
         super().__init__(site, 1, start_s=START_S, start_day=START_DAY)
         self.timeline = HandTimeline(self, site)
 
     def turn(self, n: int, now: Conditions) -> None:
         """Let these conditions hold from tick ``n`` on."""
+        self._halt(n)
+        self.now = now
+        self._happen(n)
+
+    def rewire(self, n: int, *, plugged: bool, hand_on: bool) -> None:
+        """The pump in its plug or not, the hand switch on or off.
+
+        A hand switch that is off is, to all that hangs behind it, a fuse that has blown.
+        """
+        self._halt(n)
+        self.plugged = plugged
+        self.rig.fuse_blown = not hand_on
+        self._apply(n)
+        self._follow_pin(n)
+
+    @property
+    def hand_on(self) -> bool:
+        return not self.rig.fuse_blown
+
+    def _halt(self, n: int) -> None:
         self._advance(n)
         self._track.cut(n)
         self._span = NO_SPAN
-        self.now = now
-        self._happen(n)
+
+    def _follow_pin(self, n: int) -> None:
+        """A pump that is unplugged gets as little as one whose own switch is open."""
+        own = self._switch_open
+        self.cut_out = self.cut_out or own
+        self._switch_open = own or not self.plugged
+        super()._follow_pin(n)
+        self._switch_open = own
 
 
 class HandTimeline(Timeline):
@@ -186,6 +218,15 @@ class Workbench:
         self.plant.contact.closed = True
         self.turn(contact_mode=contact.WELDED)
 
+    def plug(self, plugged: bool) -> None:
+        """Put the pump into its plug, or take it out."""
+        if plugged != self.plant.plugged:
+            self.plant.rewire(self.n, plugged=plugged, hand_on=self.plant.hand_on)
+
+    def hand_switch(self, on: bool) -> None:
+        """Turn the hand switch."""
+        self.plant.rewire(self.n, plugged=self.plant.plugged, hand_on=on)
+
     def channel(self, channel: int, state: int) -> None:
         """Break or mend the wire of a channel."""
         wiring = {**self.plant.now.wiring, channel: (state, 1.0)}
@@ -218,6 +259,7 @@ class Workbench:
         self.known_pa = None
         self.sense_off = False
         self.plant.turn(self.n, Conditions())
+        self.plant.rewire(self.n, plugged=True, hand_on=True)
 
     def must_have_power(self) -> None:
         if not self.powered:
@@ -234,6 +276,7 @@ class Workbench:
         return noon + timedelta(seconds=self.clock_s())
 
     def session(self, archive: Archive) -> Session:
+        archive.hold(NO_SYNC)
         return Session(
             self.connect,
             archive,
