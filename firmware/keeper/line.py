@@ -51,8 +51,12 @@ class Line:
         self._sum_mv = 0
         self._open_ms = 0
         self._dry_before_ms = facts.dry_run_ms
-        # The line may be dry: its first filling is no dry run.
-        self._first = not facts.dry_run_ms and not keeper.guard.tries[DRY_RUN]
+        # The line may be dry: its first filling is no dry run. After tonight's water it is full,
+        # or is filled in less than is allowed dry; without a foot valve a long line takes more.
+        settings = keeper.settings
+        short = settings.prime_ms < settings.dry_night_s * 2000
+        tried = facts.dry_run_ms or keeper.guard.tries[DRY_RUN]
+        self._first = not tried and not (short and facts.night_ml)
         keeper.q[PERMILLE] = 1000
         keeper.q[DRY_S] = facts.dry_run_ms // 1000
 

@@ -132,6 +132,49 @@ def test_the_first_filling_is_apart_and_all_other_tries_share_two_minutes() -> N
     assert len(bench.said("dry too long")) == 1
 
 
+def test_a_line_that_had_water_tonight_is_not_filled_for_the_first_time() -> None:
+    """The campaign's 103/source_empty/last seconds: 178 s dry, for the second set's first try
+    was taken for a filling. One that has drained meanwhile fills all the same."""
+    bench = Bench(hand_minutes=1)
+    bench.go("run")
+    bench.until("idle")
+    bench.pressure_pa = 0
+    bench.go("prime")
+    bench.ticks(60000)
+    assert bench.keeper.facts.dry_run_ms > 58000
+    bench.pressure_pa = None
+    bench.until("run")
+    assert bench.keeper.facts.dry_run_ms == 0
+    bench.until("idle")
+    bench.pressure_pa = 0
+    bench.go("prime")
+    assert 115 <= dry_on_s(bench) <= 117
+
+
+@pytest.mark.parametrize(("prime_ms", "counted"), [(229900, True), (230000, False)])
+def test_a_long_line_without_a_foot_valve_fills_at_each_start(
+    prime_ms: int, counted: bool
+) -> None:
+    """Half the allowance is more than a filling takes: from 115 s on that would lock a sound
+    pump out."""
+    bench = Bench(hand_minutes=1, prime_ms=prime_ms)
+    bench.go("run")
+    bench.until("idle")
+    bench.go("prime")
+    bench.ticks(20000)
+    assert (bench.keeper.facts.dry_run_ms > 0) is counted
+
+
+def test_another_night_may_fill_the_line_anew() -> None:
+    bench = Bench(clock="11:30:00", hand_minutes=1)
+    bench.go("run")
+    bench.until("idle")
+    bench.sleep_until("12:30:00")
+    bench.go("prime")
+    bench.ticks(60000)
+    assert bench.keeper.facts.dry_run_ms == 0
+
+
 def test_a_pump_that_lost_its_water_has_two_minutes_in_all() -> None:
     bench = Bench()
     bench.go("run")
