@@ -98,19 +98,22 @@ class Standstill:
         lost_load = self.inferred and on_ms >= _INFER_ON_MS and -sag_mv > lift_mv // 4 > 0
         self.works = INVERTED if lost_load else STANDS
 
-    def stopped(self, sag_mv: int, battery_mv: int, lift_mv: int, pressure_pa: int) -> None:
+    def stopped(
+        self, sag_mv: int, battery_mv: int, lift_mv: int, pressure_pa: int, is_open: int
+    ) -> None:
         """The relay is told to open: the battery must come up by a part of ``lift_mv``.
 
         Its rest voltage says nothing here: a full battery has given up some of it for good.
-        Pressure must fall, unless the line was shut or empty.
+        Pressure must fall, unless the line was shut or empty. A contact that ``is_open`` has
+        nothing to end: one that carries from now on works backwards.
         """
         self.works = STANDS
-        self._kind = STAYED
+        self._kind = INVERTED if is_open else STAYED
         quarter_mv = lift_mv // 4
         self._stop_mv = battery_mv
         # A pump that the battery did not feel is not missed by it either.
         self._recovery_mv = quarter_mv if sag_mv > quarter_mv else 0
-        self._rest_mv = -1
+        self._rest_mv = battery_mv if is_open else -1
         self._stop_pa = self._still_pa = self._last_pa = pressure_pa
         self._moved = False
         fall_pa = pressure_pa - self.settings.static_pa
