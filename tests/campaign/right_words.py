@@ -20,6 +20,9 @@ class Right(NamedTuple):
     words: tuple[str, ...]
     blind: tuple[str, ...] = ()
     """Right as well on a board without load sense."""
+    corrected: tuple[tuple[str, str], ...] = ()
+    """(word, other): right as well where the board goes on to say the other one by itself, for it
+    can tell only by then; wrong where it leaves it at that."""
     silent: bool = False
     """The board may stop the pump, or lose its water, and say nothing."""
     why: str = ""
@@ -66,7 +69,10 @@ WORDS: dict[str, Right] = {
     "battery_cold": Right(SPENT),
     "flat_battery": Right(
         ("low charge", "charge reserve", "brown-out"),
-        why="brown-out: its words end at charge and test the battery; bad supply is wrong",
+        corrected=(("bad supply", "low charge"),),
+        why="brown-out: its words end at charge and test the battery; bad supply is wrong: volts "
+        "that go down at once under load look like a joint's, but a joint gives them back without "
+        "a load",
     ),
     "battery_lifted": Right(
         BROKEN_OFF, silent=True, why="a board without supply says nothing until it is back"
@@ -134,7 +140,11 @@ def bare(said: str) -> str:
 
 def wrong_words(faults: tuple[str, ...], said: list[str], load_sense: bool) -> list[str]:
     """What is said of these faults and right for none of them."""
+    bares = [bare(word) for word in said]
     right = {word for name in faults for word in WORDS[name].words}
+    for word, other in (pair for name in faults for pair in WORDS[name].corrected):
+        if word in bares and other in bares[bares.index(word) :]:
+            right.add(word)
     if not load_sense:
         right |= {word for name in faults for word in WORDS[name].blind}
-    return [word for word in said if bare(word) not in right]
+    return [word for word, name in zip(said, bares, strict=True) if name not in right]

@@ -95,7 +95,8 @@ RULES = {
         "supply too weak to start",
         "resistance of battery, clamps and cable {value}, limit {limit}",
         "Clean and tighten both battery clamps and look at the cable: a bad joint gets hot. "
-        "Then have the battery tested.",
+        "Then have the battery tested. Where the board goes on to say that the battery is flat, "
+        "it was that: charge it first.",
     ),
     "stall by sag": RuleWords(
         "pump stuck",
