@@ -150,6 +150,8 @@ def test_every_fault_has_its_right_words() -> None:
         (f"{SITE}/outlet_shut/lockout", "right"),
         (f"{SITE}/flat_battery/rest", "right"),
         (f"{SITE}/flat_battery/mid run", "right"),
+        (f"{SITE + 4}/pressure_offset/idle", "right"),
+        (f"{SITE + 5}/relay_inverted/mid run", "right"),
         (f"{SITE}/source_falling/last seconds", "silent"),
     ],
 )

@@ -37,7 +37,7 @@ ACTION, TRIES, THEN, CLEARED_BY, NEEDS, GIVES_WAY_TO = range(7, 13)
 RULES: tuple = (
     # name              quantity             side   limit                     hold                watched in       after  action   tries              then   cleared by  needs               gives way to
     ("high pressure",   "pressure_pa",       ABOVE, "rating_pa",              "rating_hold_ms",   "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "pressure",          "swapped"),
-    ("dead head",       "pressure_pa",       ABOVE, "dead_head_pa",           "dead_head_hold_ms","prime run",         0, RETRY,   "dead_head_tries", NIGHT, "noon",   "pressure",          "swapped, over-voltage"),
+    ("dead head",       "shut_pa",           ABOVE, "dead_head_pa",           "dead_head_hold_ms","prime run",         0, RETRY,   "dead_head_tries", NIGHT, "noon",   "pressure",          "swapped, over-voltage"),
     ("dry run",         "water_pa",          BELOW, "dry_pa",                 "dry_hold_ms",      "run",               0, RETRY,   "dry_tries",       LOCK,  "hand",   "pressure",          ""),
     ("no prime",        "prime_ms",          ABOVE, "prime_ms",               0,                  "prime",             0, RETRY,   "dry_tries",       LOCK,  "hand",   "pressure",          ""),
     ("line open",       "pressure_permille", BELOW, "line_open_permille",     "line_open_hold_ms","prime run",      5000, NIGHT,   0,                 NIGHT, "noon",   "pressure",          ""),

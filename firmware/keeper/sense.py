@@ -18,8 +18,8 @@ from .quantities import (
     SWAPPED,
 )
 
-GOOD, BELOW_BAND, ABOVE_BAND, STUCK, JUMP, STALE = range(6)
-QUALITIES = ("good", "below band", "above band", "stuck", "jumping", "stale")
+GOOD, BELOW_BAND, ABOVE_BAND, STUCK, JUMP, STALE, OFF_ZERO = range(7)
+QUALITIES = ("good", "below band", "above band", "stuck", "jumping", "stale", "off zero")
 _NO_VALUE = (BELOW_BAND, ABOVE_BAND, STALE)
 
 

@@ -100,6 +100,7 @@ class Watering:
         q[OPEN_ON] = watch.open_on
         q[NO_SAG] = watch.no_sag
         q[CHATTER] = watch.chatter
+        self.line.hold_against_zero()
         if state == PRIME:
             q[PRIME_MS] = in_state_ms
             self.line.fill(dt_ms, sag_mv)

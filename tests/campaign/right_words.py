@@ -93,7 +93,10 @@ WORDS: dict[str, Right] = {
     "pressure_channel_short": Right(("bad pressure",)),
     "pressure_channel_stuck": Right(("bad pressure",)),
     "pressure_offset": Right(
-        ("slow choke", "bad pressure"), why="slow choke: the only words for a slow drift"
+        ("slow choke", "bad pressure"),
+        corrected=(("dead head", "bad pressure"),),
+        why="slow choke: the only words for a slow drift; dead head: a step while the pump runs "
+        "is a line that is shut, until it stands there without the pump, too",
     ),
     "battery_offset": Right(
         ("bad battery", "no sag"),

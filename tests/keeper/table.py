@@ -39,7 +39,7 @@ SENSOR = "sensor_hold_ms"
 # fmt: off
 TABLE = [Row(*row) for row in (
     ("high pressure", "pressure_pa", "above", "rating_pa", "rating_hold_ms", ON, 0, "lock", 0, "lock", "hand", "pressure", "swapped"),
-    ("dead head", "pressure_pa", "above", "dead_head_pa", "dead_head_hold_ms", ON, 0, "retry", "dead_head_tries", "night", "noon", "pressure", "swapped, over-voltage"),
+    ("dead head", "shut_pa", "above", "dead_head_pa", "dead_head_hold_ms", ON, 0, "retry", "dead_head_tries", "night", "noon", "pressure", "swapped, over-voltage"),
     ("dry run", "water_pa", "below", "dry_pa", "dry_hold_ms", "run", 0, "retry", "dry_tries", "lock", "hand", "pressure", ""),
     ("no prime", "prime_ms", "above", "prime_ms", 0, "prime", 0, "retry", "dry_tries", "lock", "hand", "pressure", ""),
     ("line open", "pressure_permille", "below", "line_open_permille", "line_open_hold_ms", ON, 5000, "night", 0, "night", "noon", "pressure", ""),

@@ -170,7 +170,8 @@ RULES = {
     "bad pressure": RuleWords(
         "pressure reading bad",
         "the pressure reading is {value}",
-        "Look at the transducer's wire and plug; water in the plug is the usual cause.",
+        "Look at the transducer's wire and plug; water in the plug is the usual cause. One whose "
+        "zero is off reads pressure with the pump off and the line open: calibrate or change it.",
     ),
     "no sag": RuleWords(
         "battery reading does not move",
@@ -275,6 +276,7 @@ QUALITY_WORDS = {
     "stuck": "stuck: it does not move at all",
     "jumping": "jumping from tick to tick",
     "stale": "not there",
+    "off zero": "too high by as much as before the start: its zero has drifted",
 }
 
 VERDICT_WORDS = {
