@@ -44,7 +44,11 @@ WORDS: dict[str, Right] = {
         why="line open: its words end at the strainer, for less and less water looks alike",
     ),
     "foot_valve_leak": Right(DRY),
-    "air_leak": Right((*DRY, "slow choke")),
+    "air_leak": Right(
+        (*DRY, "slow choke", "line open"),
+        why="line open: less water at less pressure, as through a hole behind the pump, and the "
+        "current follows the pressure alone; its words end at the joints of the suction line",
+    ),
     "strainer_blocking": Right(
         (*DRY, "slow choke", "line open"),
         why="line open: its words name a strainer that clogs within a run",
@@ -84,8 +88,9 @@ WORDS: dict[str, Right] = {
         (*SUPPLY, *BROKEN_OFF), why="as thin_cable; power lost: its words end at the clamps"
     ),
     "over_voltage": Right(
-        ("over-voltage",),
-        why="bad battery is wrong: it sends to the sensor's wire while a charger boils it",
+        ("over-voltage", "bad battery"),
+        why="bad battery: beyond the end of the converter a charger and a shorted wire read the "
+        "same; its words begin with the charger, which boils the battery",
     ),
     "battery_channel_open": Right(("bad battery", "no sag")),
     "battery_channel_short": Right(("bad battery", "no sag")),
@@ -99,8 +104,10 @@ WORDS: dict[str, Right] = {
         "is a line that is shut, until it stands there without the pump, too",
     ),
     "battery_offset": Right(
-        ("bad battery", "no sag"),
-        why="2 to 3 % off: a step while the pump runs looks like a battery that is not read",
+        ("bad battery", "no sag", "weak supply", "low charge", "charge reserve"),
+        why="2 to 3 % off: a step while the pump runs looks like a battery that is not read, or "
+        "downwards like a joint that got worse, and at rest like charge that is missing: one "
+        "channel cannot tell itself from its battery, and the words of these three end at a meter",
     ),
     "channels_swapped": Right(
         ("swapped", "bad battery", "bad pressure"),

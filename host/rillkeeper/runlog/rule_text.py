@@ -61,7 +61,8 @@ RULES = {
         "line open",
         "pressure at {value} of what is normal here, limit {limit}",
         "Walk along the hose: look for a burst, a coupling that has come off, or a missing "
-        "nozzle. Where it is whole, clean the strainer: one that clogs within a run looks alike.",
+        "nozzle. Where it is whole, the suction side gives too little: clean the strainer, then "
+        "look for air at the joints of the suction line.",
     ),
     "slow choke": RuleWords(
         "pressure drifting",
@@ -73,7 +74,8 @@ RULES = {
         "battery flat",
         "battery at {value} with the loss in the wires made good, limit {limit}",
         "Take the battery home and charge it at once; a lead-acid battery left empty is "
-        "spoilt in days.",
+        "spoilt in days. If the charger finds it full, hold a meter to its posts: the board may "
+        "read it too low.",
     ),
     "brown-out": RuleWords(
         "voltage too low for the pump",
@@ -89,7 +91,8 @@ RULES = {
     "weak supply": RuleWords(
         "supply getting weak",
         "resistance of battery, clamps and cable {value}, limit {limit}",
-        "Clean and tighten both battery clamps. If that does not help, have the battery tested.",
+        "Clean and tighten both battery clamps. If that does not help, have the battery tested; "
+        "if the board warns no more, hold a meter to its posts: the reading may have slipped.",
     ),
     "bad supply": RuleWords(
         "supply too weak to start",
@@ -114,7 +117,8 @@ RULES = {
     "charge reserve": RuleWords(
         "charge too low",
         "{value} short of what the set takes above the reserve",
-        "Take the battery home and charge it.",
+        "Take the battery home and charge it. If the charger finds it full, hold a meter to its "
+        "posts: the board may read it too low.",
     ),
     "over-run": RuleWords(
         "ran too long",
@@ -163,9 +167,9 @@ RULES = {
     "bad battery": RuleWords(
         "battery reading bad",
         "the battery reading is {value}",
-        "Look at the hand switch and the pump's fuse, behind which it is read; then at the "
-        "battery sense wire and its plug. Above all that is possible may also be a charger "
-        "without limit.",
+        "Where it is above all that is possible, take any charger off the battery first: one "
+        "without a limit looks like a shorted wire. Then look at the hand switch and the pump's "
+        "fuse, behind which it is read, and at the battery sense wire and its plug.",
     ),
     "bad pressure": RuleWords(
         "pressure reading bad",
