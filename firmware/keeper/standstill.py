@@ -63,6 +63,9 @@ class Standstill:
         """Pressure of the standing line."""
         self._rest_mv = -1
         """Battery voltage while the pump stands; below 0: not known."""
+        self._lifted = False
+        """That is a full battery's, for a charge still held it up: one that does not feel a load
+        by it is no evidence."""
         self._up_ms = 0
         self._powered_ms = 0
         self._minute_ms = 0
@@ -81,6 +84,7 @@ class Standstill:
         self._kind = before._kind
         self._still_pa = before._still_pa
         self._rest_mv = before._rest_mv
+        self._lifted = before._lifted
         self._stop_mv = before._stop_mv
         self._recovery_mv = before._recovery_mv
         self._stop_pa = before._stop_pa
@@ -201,7 +205,7 @@ class Standstill:
         tells = self._rest_mv >= 0 and self._battery_tells(q)
         if tells and self._rest_mv - q[BATTERY_MV] > quarter_mv:
             return True
-        alone = not tells and not self.seen
+        alone = (not tells or self._lifted) and not self.seen
         if alone and pressure_pa > self.settings.rating_pa:
             # Wires that are exchanged look so; a pump has a limit.
             return False
@@ -233,7 +237,7 @@ class Standstill:
         if not settings.battery_fitted or q[BATTERY_BAD]:
             return
         # A charger's or a panel's voltage is no rest to reckon a sag from.
-        lifted = q[BATTERY_MV] >= settings.charging_mv
-        mv = settings.charged_mv if lifted else q[BATTERY_MV]
+        self._lifted = q[BATTERY_MV] >= settings.charging_mv
+        mv = settings.charged_mv if self._lifted else q[BATTERY_MV]
         down_mv = self._rest_mv - mv
         self._rest_mv = mv + max(down_mv - quarter_mv // _SAG_CREEP_SHARE * minutes, 0)

@@ -95,6 +95,22 @@ def test_a_charger_s_voltage_is_no_rest(lifted_mv: int) -> None:
         assert watch.look(FLOWING_PA, mv, 100) == works  # 12550 is full
 
 
+def test_a_battery_fresh_from_the_charger_does_not_hide_a_pump() -> None:
+    """The campaign's 102/relay_bridged/idle: two hours unasked, for at 14.4 V a sound rest is not
+    known, and a pump that leaves the battery above a full one's was not felt."""
+    for rest_mv, works in ((12950, BY_ITSELF), (12945, STANDS)):
+        for taken_over in (False, True):
+            watch = resting()
+            watch.look(0, rest_mv)
+            if taken_over:
+                before = watch.it
+                watch = Watch()
+                watch.it.go_on(before)
+            for _ in range(602):
+                watch.look(FLOWING_PA, 12900, 100)
+            assert watch.it.works == works
+
+
 def test_after_a_stop_the_rest_is_learned_anew() -> None:
     """A full battery has given up some of its voltage for good."""
     watch = resting()
