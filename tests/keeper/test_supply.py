@@ -82,10 +82,15 @@ def test_a_battery_goes_down_slowly_and_is_flat() -> None:
     assert words(bench) == "low charge"
 
 
-@pytest.mark.parametrize(("rest_mv", "state"), [(11895, "flat"), (11900, "done")])
-def test_what_went_down_at_once_and_stays_down_is_the_battery(rest_mv: int, state: str) -> None:
+@pytest.mark.parametrize(
+    ("rest_mv", "error_mv", "state"),
+    [(11895, 0, "flat"), (11900, 0, "done"), (11795, 100, "flat"), (11800, 100, "done")],
+)
+def test_what_went_down_at_once_and_stays_down_is_the_battery(
+    rest_mv: int, error_mv: int, state: str
+) -> None:
     """While the pump runs a cell that gives way looks like a joint; without a load it does not."""
-    bench = running()
+    bench = running(battery_error_mv=error_mv)
     drop(bench, 240)
     bench.rest_mv = rest_mv
     assert words(bench) == "bad supply"
