@@ -138,7 +138,8 @@ def test_every_fault_has_its_right_words() -> None:
     known = {event.removeprefix("trip ").removeprefix("warn ") for event in EVENTS}
     known = known - {"relay closed"} | {f"relay closed: {kind}" for kind in KINDS}
     for name, right in WORDS.items():
-        assert {*right.words, *right.blind} <= known, name
+        pairs_of_words = {word for pair in right.corrected for word in pair}
+        assert {*right.words, *right.blind, *pairs_of_words} <= known, name
     assert set(FOLLOWS) <= EVENTS
 
 
@@ -148,6 +149,9 @@ def test_every_fault_has_its_right_words() -> None:
         (f"{SITE}/outlet_shut/mid run", "right"),
         (f"{SITE}/outlet_shut/lockout", "right"),
         (f"{SITE}/flat_battery/rest", "right"),
+        (f"{SITE}/flat_battery/mid run", "right"),
+        (f"{SITE + 4}/pressure_offset/idle", "right"),
+        (f"{SITE + 5}/relay_inverted/mid run", "right"),
         (f"{SITE}/source_falling/last seconds", "silent"),
     ],
 )
@@ -184,6 +188,11 @@ def test_wrong_words_silence_and_a_lockout_that_ends() -> None:
     row |= {"capacity_ah": 80.0, "load_sense": True}
     assert verdicts.judge(row, ("hose_burst",)) == "wrong"
     assert verdicts.judge(row, ("source_empty",)) == "right"
+    row["said"] = ["trip bad supply", "trip low charge"]
+    assert verdicts.judge(row, ("flat_battery",)) == "right"
+    assert verdicts.judge(row, ("corroded_clamp",)) == "wrong"
+    for said in (row["said"][:1], row["said"][::-1]):
+        assert verdicts.judge(row | {"said": said}, ("flat_battery",)) == "wrong"
     row["said"] = ["trip relay closed: closed by itself"]
     assert verdicts.judge(row, ("relay_bridged",)) == "right"
     assert verdicts.judge(row, ("relay_welded",)) == "wrong"

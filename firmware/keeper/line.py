@@ -4,11 +4,23 @@ A pump without water makes no pressure: what stands in the line stays as it was 
 One that moves water through a burst hose, or past a lost nozzle, makes a little, and steadily. A
 dry hose that fills for the first time looks like that too, but half the time that is allowed for
 priming is more than its filling takes.
+
+A shut line makes more than ``dead_head_pa``. A transducer whose zero has drifted may read that of
+a sound line: it then stood as far above the standing water before the start.
 """
 
 from .operating import share_permille
-from .quantities import CURRENT_MA, DRY_S, PERMILLE, PRESSURE_PA, WATER_PA
+from .quantities import (
+    CURRENT_MA,
+    DRY_S,
+    PERMILLE,
+    PRESSURE_BAD,
+    PRESSURE_PA,
+    SHUT_PA,
+    WATER_PA,
+)
 from .rules import DRY_RUN
+from .sense import OFF_ZERO
 
 SMOOTH_TICKS = 8
 """The strokes of the pump ripple on its pressure: a mean that forgets in about a second."""
@@ -18,6 +30,9 @@ A dry pump stays within 0.1 % of the span, and the open lines of drawn sites are
 LOADED_PERMILLE = 850
 """Of the current, or the sag, of a pump that moves water at no pressure. On drawn sites a dry one
 takes 500 to 770, and one with water 1000 and more."""
+DRIFT_PA_PER_KPA = 50
+"""For each kPa of the transducer's span: a zero drifts by a twentieth of the span at the most, and
+what stands higher in a line at rest is held there by a shut one (from memory)."""
 
 
 class Line:
@@ -37,6 +52,9 @@ class Line:
         self._open_ms = 0
         self._dry_before_ms = 0
         self._first = False
+        half_room_pa = (settings.rating_pa - settings.dead_head_pa) // 2
+        self._drift_pa_max = min(settings.pressure_span_kpa * DRIFT_PA_PER_KPA, half_room_pa)
+        self._shut_pa = settings.dead_head_pa
 
     @property
     def smooth_pa(self) -> int:
@@ -45,16 +63,33 @@ class Line:
     def begin(self) -> None:
         """The relay is about to close."""
         keeper = self.keeper
+        settings = keeper.settings
         facts = keeper.facts
         self.loaded = False
         self._sum_pa = keeper.rest_pa * SMOOTH_TICKS
         self._sum_mv = 0
         self._open_ms = 0
         self._dry_before_ms = facts.dry_run_ms
-        # The line may be dry: its first filling is no dry run.
-        self._first = not facts.dry_run_ms and not keeper.guard.tries[DRY_RUN]
+        drift_pa = keeper.rest_pa - max(settings.static_pa, 0)
+        self._shut_pa = settings.dead_head_pa
+        if drift_pa <= self._drift_pa_max:
+            self._shut_pa += drift_pa
+        # The line may be dry: its first filling is no dry run. After tonight's water it is full,
+        # or is filled in less than is allowed dry; without a foot valve a long line takes more.
+        short = settings.prime_ms < settings.dry_night_s * 2000
+        tried = facts.dry_run_ms or keeper.guard.tries[DRY_RUN]
+        self._first = not tried and not (short and facts.night_ml)
         keeper.q[PERMILLE] = 1000
         keeper.q[DRY_S] = facts.dry_run_ms // 1000
+
+    def hold_against_zero(self) -> None:
+        """One tick: a pressure that is too high by no more than it was before the start."""
+        q = self.keeper.q
+        dead_head_pa = self.keeper.settings.dead_head_pa
+        q[SHUT_PA] = pressure_pa = q[PRESSURE_PA]
+        if dead_head_pa < pressure_pa <= self._shut_pa:
+            q[SHUT_PA] = dead_head_pa
+            q[PRESSURE_BAD] = OFF_ZERO
 
     def fill(self, dt_ms: int, sag_mv: int) -> None:
         """One tick of priming."""

@@ -30,6 +30,7 @@ QUANTITIES = (
     "frost_dc",
     "water_pa",  # pressure_pa, or dry_pa where that is little but moves water: an open line
     "dry_s",  # pumped without water this night, the first filling apart
+    "shut_pa",  # pressure_pa, or dead_head_pa where the zero's drift explains the rest of it
 )
 (
     PRESSURE_PA,
@@ -61,4 +62,5 @@ QUANTITIES = (
     FROST_DC,
     WATER_PA,
     DRY_S,
+    SHUT_PA,
 ) = range(len(QUANTITIES))

@@ -14,11 +14,12 @@ from .quantities import (
     FROST_DC,
     PRESSURE_BAD,
     PRESSURE_PA,
+    RESTED_MV,
     SWAPPED,
 )
 
-GOOD, BELOW_BAND, ABOVE_BAND, STUCK, JUMP, STALE = range(6)
-QUALITIES = ("good", "below band", "above band", "stuck", "jumping", "stale")
+GOOD, BELOW_BAND, ABOVE_BAND, STUCK, JUMP, STALE, OFF_ZERO = range(7)
+QUALITIES = ("good", "below band", "above band", "stuck", "jumping", "stale", "off zero")
 _NO_VALUE = (BELOW_BAND, ABOVE_BAND, STALE)
 
 
@@ -144,6 +145,10 @@ class Senses:
         if settings.battery_fitted:
             q[BATTERY_BAD] = self.read_battery(battery_n, dt_ms, pumping)
         q[BATTERY_MV] = self.battery_mv
+        if not pumping:
+            # Without a load there is nothing to make good; what cannot be read is not flat.
+            rest_mv = self.battery_mv + keeper.facts.reads_low_mv
+            q[RESTED_MV] = settings.charged_mv if q[BATTERY_BAD] else rest_mv
         if settings.pressure_fitted:
             # Before water comes a sound transducer may well stand still, on a quiet line.
             water = pumping and (

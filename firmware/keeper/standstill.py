@@ -63,6 +63,9 @@ class Standstill:
         """Pressure of the standing line."""
         self._rest_mv = -1
         """Battery voltage while the pump stands; below 0: not known."""
+        self._lifted = False
+        """That is a full battery's, for a charge still held it up: one that does not feel a load
+        by it is no evidence."""
         self._up_ms = 0
         self._powered_ms = 0
         self._minute_ms = 0
@@ -81,6 +84,7 @@ class Standstill:
         self._kind = before._kind
         self._still_pa = before._still_pa
         self._rest_mv = before._rest_mv
+        self._lifted = before._lifted
         self._stop_mv = before._stop_mv
         self._recovery_mv = before._recovery_mv
         self._stop_pa = before._stop_pa
@@ -98,19 +102,22 @@ class Standstill:
         lost_load = self.inferred and on_ms >= _INFER_ON_MS and -sag_mv > lift_mv // 4 > 0
         self.works = INVERTED if lost_load else STANDS
 
-    def stopped(self, sag_mv: int, battery_mv: int, lift_mv: int, pressure_pa: int) -> None:
+    def stopped(
+        self, sag_mv: int, battery_mv: int, lift_mv: int, pressure_pa: int, is_open: int
+    ) -> None:
         """The relay is told to open: the battery must come up by a part of ``lift_mv``.
 
         Its rest voltage says nothing here: a full battery has given up some of it for good.
-        Pressure must fall, unless the line was shut or empty.
+        Pressure must fall, unless the line was shut or empty. A contact that ``is_open`` has
+        nothing to end: one that carries from now on works backwards.
         """
         self.works = STANDS
-        self._kind = STAYED
+        self._kind = INVERTED if is_open else STAYED
         quarter_mv = lift_mv // 4
         self._stop_mv = battery_mv
         # A pump that the battery did not feel is not missed by it either.
         self._recovery_mv = quarter_mv if sag_mv > quarter_mv else 0
-        self._rest_mv = -1
+        self._rest_mv = battery_mv if is_open else -1
         self._stop_pa = self._still_pa = self._last_pa = pressure_pa
         self._moved = False
         fall_pa = pressure_pa - self.settings.static_pa
@@ -198,7 +205,7 @@ class Standstill:
         tells = self._rest_mv >= 0 and self._battery_tells(q)
         if tells and self._rest_mv - q[BATTERY_MV] > quarter_mv:
             return True
-        alone = not tells and not self.seen
+        alone = (not tells or self._lifted) and not self.seen
         if alone and pressure_pa > self.settings.rating_pa:
             # Wires that are exchanged look so; a pump has a limit.
             return False
@@ -230,7 +237,7 @@ class Standstill:
         if not settings.battery_fitted or q[BATTERY_BAD]:
             return
         # A charger's or a panel's voltage is no rest to reckon a sag from.
-        lifted = q[BATTERY_MV] >= settings.charging_mv
-        mv = settings.charged_mv if lifted else q[BATTERY_MV]
+        self._lifted = q[BATTERY_MV] >= settings.charging_mv
+        mv = settings.charged_mv if self._lifted else q[BATTERY_MV]
         down_mv = self._rest_mv - mv
         self._rest_mv = mv + max(down_mv - quarter_mv // _SAG_CREEP_SHARE * minutes, 0)

@@ -100,6 +100,7 @@ class Watering:
         q[OPEN_ON] = watch.open_on
         q[NO_SAG] = watch.no_sag
         q[CHATTER] = watch.chatter
+        self.line.hold_against_zero()
         if state == PRIME:
             q[PRIME_MS] = in_state_ms
             self.line.fill(dt_ms, sag_mv)
@@ -138,13 +139,14 @@ class Watering:
         if cause < records.CAUSE_RULE:
             # A line that was shut drew another current than the moment's.
             keeper.ahead.stopped(q[RESTED_MV])
-        keeper.standstill.stopped(sag_mv, q[BATTERY_MV], self._lift_mv, q[PRESSURE_PA])
+        pressure_pa = q[PRESSURE_PA]
+        keeper.standstill.stopped(sag_mv, q[BATTERY_MV], self._lift_mv, pressure_pa, q[OPEN_ON])
         keeper.waiting.watch_decay()
         keeper.journal.add(
             records.STOP,
             cause,
             on_s,
-            q[PRESSURE_PA],
+            pressure_pa,
             q[BATTERY_MV],
             keeper.facts.used_mah,
             plan.run_ml,

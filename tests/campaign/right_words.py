@@ -20,6 +20,9 @@ class Right(NamedTuple):
     words: tuple[str, ...]
     blind: tuple[str, ...] = ()
     """Right as well on a board without load sense."""
+    corrected: tuple[tuple[str, str], ...] = ()
+    """(word, other): right as well where the board goes on to say the other one by itself, for it
+    can tell only by then; wrong where it leaves it at that."""
     silent: bool = False
     """The board may stop the pump, or lose its water, and say nothing."""
     why: str = ""
@@ -41,7 +44,11 @@ WORDS: dict[str, Right] = {
         why="line open: its words end at the strainer, for less and less water looks alike",
     ),
     "foot_valve_leak": Right(DRY),
-    "air_leak": Right((*DRY, "slow choke")),
+    "air_leak": Right(
+        (*DRY, "slow choke", "line open"),
+        why="line open: less water at less pressure, as through a hole behind the pump, and the "
+        "current follows the pressure alone; its words end at the joints of the suction line",
+    ),
     "strainer_blocking": Right(
         (*DRY, "slow choke", "line open"),
         why="line open: its words name a strainer that clogs within a run",
@@ -66,7 +73,10 @@ WORDS: dict[str, Right] = {
     "battery_cold": Right(SPENT),
     "flat_battery": Right(
         ("low charge", "charge reserve", "brown-out"),
-        why="brown-out: its words end at charge and test the battery; bad supply is wrong",
+        corrected=(("bad supply", "low charge"),),
+        why="brown-out: its words end at charge and test the battery; bad supply is wrong: volts "
+        "that go down at once under load look like a joint's, but a joint gives them back without "
+        "a load",
     ),
     "battery_lifted": Right(
         BROKEN_OFF, silent=True, why="a board without supply says nothing until it is back"
@@ -78,8 +88,9 @@ WORDS: dict[str, Right] = {
         (*SUPPLY, *BROKEN_OFF), why="as thin_cable; power lost: its words end at the clamps"
     ),
     "over_voltage": Right(
-        ("over-voltage",),
-        why="bad battery is wrong: it sends to the sensor's wire while a charger boils it",
+        ("over-voltage", "bad battery"),
+        why="bad battery: beyond the end of the converter a charger and a shorted wire read the "
+        "same; its words begin with the charger, which boils the battery",
     ),
     "battery_channel_open": Right(("bad battery", "no sag")),
     "battery_channel_short": Right(("bad battery", "no sag")),
@@ -87,11 +98,16 @@ WORDS: dict[str, Right] = {
     "pressure_channel_short": Right(("bad pressure",)),
     "pressure_channel_stuck": Right(("bad pressure",)),
     "pressure_offset": Right(
-        ("slow choke", "bad pressure"), why="slow choke: the only words for a slow drift"
+        ("slow choke", "bad pressure"),
+        corrected=(("dead head", "bad pressure"),),
+        why="slow choke: the only words for a slow drift; dead head: a step while the pump runs "
+        "is a line that is shut, until it stands there without the pump, too",
     ),
     "battery_offset": Right(
-        ("bad battery", "no sag"),
-        why="2 to 3 % off: a step while the pump runs looks like a battery that is not read",
+        ("bad battery", "no sag", "weak supply", "low charge", "charge reserve"),
+        why="2 to 3 % off: a step while the pump runs looks like a battery that is not read, or "
+        "downwards like a joint that got worse, and at rest like charge that is missing: one "
+        "channel cannot tell itself from its battery, and the words of these three end at a meter",
     ),
     "channels_swapped": Right(
         ("swapped", "bad battery", "bad pressure"),
@@ -134,7 +150,11 @@ def bare(said: str) -> str:
 
 def wrong_words(faults: tuple[str, ...], said: list[str], load_sense: bool) -> list[str]:
     """What is said of these faults and right for none of them."""
+    bares = [bare(word) for word in said]
     right = {word for name in faults for word in WORDS[name].words}
+    for word, other in (pair for name in faults for pair in WORDS[name].corrected):
+        if word in bares and other in bares[bares.index(word) :]:
+            right.add(word)
     if not load_sense:
         right |= {word for name in faults for word in WORDS[name].blind}
-    return [word for word in said if bare(word) not in right]
+    return [word for word, name in zip(said, bares, strict=True) if name not in right]

@@ -247,6 +247,7 @@ CASES: list[Case] = [
     Case("slow choke", "run", drift(160000), drift(159600), 2, before=remembered_base),
     Case("slow choke", "run", drift(240000), drift(240400), 2, before=remembered_base),
     Case("low charge", "run", knob("battery_mv", 11300), knob("battery_mv", 11295), 5, before=low),
+    *level("low charge", "done", "rest_mv", 11900, -5),
     *level("brown-out", AWAKE, "battery_mv", 8500, -5, muted=("stall by sag", "bad supply")),
     *level("over-voltage", AWAKE, "battery_mv", 15200, 5),
     Case("weak supply", "run", knob("loaded_mv", 11160), knob("loaded_mv", 11145), reach=settled),

@@ -52,8 +52,10 @@ class Watch:
         self.it.look(dt_ms, off_ms, load_on, self.q, LIFT_MV)
         return int(self.it.works)
 
-    def stop(self, pa: int = FLOWING_PA, mv: int = STOP_MV, sag_mv: int = 600) -> None:
-        self.it.stopped(sag_mv, mv, LIFT_MV, pa)
+    def stop(
+        self, pa: int = FLOWING_PA, mv: int = STOP_MV, sag_mv: int = 600, is_open: int = 0
+    ) -> None:
+        self.it.stopped(sag_mv, mv, LIFT_MV, pa, is_open)
 
 
 def resting(**settings: int) -> Watch:

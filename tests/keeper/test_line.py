@@ -6,6 +6,8 @@ that priming may take, water may come weakly for 45 s before it is judged.
 
 import pytest
 
+from keeper.sense import OFF_ZERO
+
 from .bench import Bench
 
 ROOM_PA = 4000
@@ -109,6 +111,58 @@ def test_dry_is_what_stands_in_the_line(
     assert names == [rule]
 
 
+# A transducer whose zero has drifted: 50 kPa at the most on this one.
+
+
+@pytest.mark.parametrize(
+    ("rest_pa", "pressure_pa", "rule"),
+    [
+        (40000, 280400, "bad pressure"),
+        (40000, 320000, "bad pressure"),
+        (40000, 320400, "dead head"),  # more than it was off by: shut
+        (50000, 300000, "bad pressure"),
+        (50400, 300000, "dead head"),  # so much is held by a shut line
+        (0, 280400, "dead head"),
+        (-4000, 280400, "dead head"),
+    ],
+)
+@pytest.mark.parametrize("state", ["prime", "run"])
+def test_pressure_that_stood_there_before_the_start_shuts_no_line(
+    rest_pa: int, pressure_pa: int, rule: str, state: str
+) -> None:
+    """The campaign's pressure_offset: called a shut line, the tap being open."""
+    bench = priming(rest_pa, rest_pa)
+    if state == "run":
+        bench.pressure_pa = 200000
+        bench.until("run")
+    bench.pressure_pa = pressure_pa
+    bench.until(lambda: not bench.level)
+    names = ("bad pressure", "dead head")
+    assert [name for name in names if bench.said(name)] == [rule]
+    assert bench.said(rule)[0]["value"] == (OFF_ZERO if rule == "bad pressure" else pressure_pa)
+
+
+@pytest.mark.parametrize(
+    ("settings", "rest_pa", "rule"),
+    [
+        ({"static_pa": 20000}, 70000, "bad pressure"),
+        ({"static_pa": 20000}, 70400, "dead head"),
+        ({"static_pa": -20000}, 50000, "bad pressure"),
+        ({"rating_pa": 360000}, 40000, "bad pressure"),
+        ({"rating_pa": 360000}, 40400, "dead head"),
+        ({"pressure_span_kpa": 500, "pressure_span_count": 1250}, 25200, "dead head"),
+    ],
+)
+def test_a_drift_counts_from_the_standing_water_and_leaves_half_the_room_to_the_rating(
+    settings: dict[str, int], rest_pa: int, rule: str
+) -> None:
+    bench = priming(200000, rest_pa, **settings)
+    bench.until("run")
+    bench.pressure_pa = 280400
+    bench.until(lambda: not bench.level)
+    assert bench.said(rule)
+
+
 # Seconds without water, all tries together.
 
 
@@ -130,6 +184,49 @@ def test_the_first_filling_is_apart_and_all_other_tries_share_two_minutes() -> N
     assert 90 + 115 <= dry_on_s(bench) <= 90 + 117
     assert [trip["tries"] for trip in bench.said("no prime")] == [1, 2]
     assert len(bench.said("dry too long")) == 1
+
+
+def test_a_line_that_had_water_tonight_is_not_filled_for_the_first_time() -> None:
+    """The campaign's 103/source_empty/last seconds: 178 s dry, for the second set's first try
+    was taken for a filling. One that has drained meanwhile fills all the same."""
+    bench = Bench(hand_minutes=1)
+    bench.go("run")
+    bench.until("idle")
+    bench.pressure_pa = 0
+    bench.go("prime")
+    bench.ticks(60000)
+    assert bench.keeper.facts.dry_run_ms > 58000
+    bench.pressure_pa = None
+    bench.until("run")
+    assert bench.keeper.facts.dry_run_ms == 0
+    bench.until("idle")
+    bench.pressure_pa = 0
+    bench.go("prime")
+    assert 115 <= dry_on_s(bench) <= 117
+
+
+@pytest.mark.parametrize(("prime_ms", "counted"), [(229900, True), (230000, False)])
+def test_a_long_line_without_a_foot_valve_fills_at_each_start(
+    prime_ms: int, counted: bool
+) -> None:
+    """Half the allowance is more than a filling takes: from 115 s on that would lock a sound
+    pump out."""
+    bench = Bench(hand_minutes=1, prime_ms=prime_ms)
+    bench.go("run")
+    bench.until("idle")
+    bench.go("prime")
+    bench.ticks(20000)
+    assert (bench.keeper.facts.dry_run_ms > 0) is counted
+
+
+def test_another_night_may_fill_the_line_anew() -> None:
+    bench = Bench(clock="11:30:00", hand_minutes=1)
+    bench.go("run")
+    bench.until("idle")
+    bench.sleep_until("12:30:00")
+    bench.go("prime")
+    bench.ticks(60000)
+    assert bench.keeper.facts.dry_run_ms == 0
 
 
 def test_a_pump_that_lost_its_water_has_two_minutes_in_all() -> None:

@@ -82,6 +82,38 @@ def test_a_battery_goes_down_slowly_and_is_flat() -> None:
     assert words(bench) == "low charge"
 
 
+@pytest.mark.parametrize(
+    ("rest_mv", "error_mv", "state"),
+    [(11895, 0, "flat"), (11900, 0, "done"), (11795, 100, "flat"), (11800, 100, "done")],
+)
+def test_what_went_down_at_once_and_stays_down_is_the_battery(
+    rest_mv: int, error_mv: int, state: str
+) -> None:
+    """While the pump runs a cell that gives way looks like a joint; without a load it does not."""
+    bench = running(battery_error_mv=error_mv)
+    drop(bench, 240)
+    bench.rest_mv = rest_mv
+    assert words(bench) == "bad supply"
+    bench.ticks(15900)
+    assert bench.state == "done"
+    bench.ticks(500)
+    assert bench.state == state
+    assert bool(bench.said("low charge")) == (state == "flat")
+
+
+def test_a_battery_that_is_taken_off_after_a_stop_is_not_flat() -> None:
+    """Nor is what it read under load the last that is known of it."""
+    bench = running()
+    drop(bench, 240)
+    assert words(bench) == "bad supply"
+    bench.raw["battery"] = 0
+    bench.ticks(60000)
+    assert bench.state == "done"
+    del bench.raw["battery"]
+    bench.ticks(60000)
+    assert bench.state == "done"
+
+
 def test_a_battery_that_is_counted_empty_is_flat_whatever_it_resists() -> None:
     """One that rests below empty is not started at all."""
     bench = Bench()

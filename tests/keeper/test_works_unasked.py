@@ -24,6 +24,17 @@ def test_every_quiet_state_sees_it_within_two_minutes(state: str) -> None:
     assert (said["value"], bench.state) == (BY_ITSELF, "lockout")
 
 
+def test_a_relay_that_turns_backwards_in_the_run_has_not_stayed_closed() -> None:
+    bench = Bench()
+    bench.go("run")
+    bench.load_on = 0
+    bench.until(lambda: not bench.level)
+    bench.load_on = 1
+    bench.until("lockout")
+    assert bench.said("relay open")
+    assert [said["value"] for said in bench.said("relay closed")] == [INVERTED]
+
+
 def test_a_lockout_tells_of_it_once_a_night_and_after_every_clear() -> None:
     bench = Bench(clock="22:30:00", set1_unit=0)
     bench.go("lockout")

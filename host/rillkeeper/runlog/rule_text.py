@@ -61,7 +61,8 @@ RULES = {
         "line open",
         "pressure at {value} of what is normal here, limit {limit}",
         "Walk along the hose: look for a burst, a coupling that has come off, or a missing "
-        "nozzle. Where it is whole, clean the strainer: one that clogs within a run looks alike.",
+        "nozzle. Where it is whole, the suction side gives too little: clean the strainer, then "
+        "look for air at the joints of the suction line.",
     ),
     "slow choke": RuleWords(
         "pressure drifting",
@@ -73,7 +74,8 @@ RULES = {
         "battery flat",
         "battery at {value} with the loss in the wires made good, limit {limit}",
         "Take the battery home and charge it at once; a lead-acid battery left empty is "
-        "spoilt in days.",
+        "spoilt in days. If the charger finds it full, hold a meter to its posts: the board may "
+        "read it too low.",
     ),
     "brown-out": RuleWords(
         "voltage too low for the pump",
@@ -89,13 +91,15 @@ RULES = {
     "weak supply": RuleWords(
         "supply getting weak",
         "resistance of battery, clamps and cable {value}, limit {limit}",
-        "Clean and tighten both battery clamps. If that does not help, have the battery tested.",
+        "Clean and tighten both battery clamps. If that does not help, have the battery tested; "
+        "if the board warns no more, hold a meter to its posts: the reading may have slipped.",
     ),
     "bad supply": RuleWords(
         "supply too weak to start",
         "resistance of battery, clamps and cable {value}, limit {limit}",
         "Clean and tighten both battery clamps and look at the cable: a bad joint gets hot. "
-        "Then have the battery tested.",
+        "Then have the battery tested. Where the board goes on to say that the battery is flat, "
+        "it was that: charge it first.",
     ),
     "stall by sag": RuleWords(
         "pump stuck",
@@ -113,7 +117,8 @@ RULES = {
     "charge reserve": RuleWords(
         "charge too low",
         "{value} short of what the set takes above the reserve",
-        "Take the battery home and charge it.",
+        "Take the battery home and charge it. If the charger finds it full, hold a meter to its "
+        "posts: the board may read it too low.",
     ),
     "over-run": RuleWords(
         "ran too long",
@@ -162,14 +167,15 @@ RULES = {
     "bad battery": RuleWords(
         "battery reading bad",
         "the battery reading is {value}",
-        "Look at the hand switch and the pump's fuse, behind which it is read; then at the "
-        "battery sense wire and its plug. Above all that is possible may also be a charger "
-        "without limit.",
+        "Where it is above all that is possible, take any charger off the battery first: one "
+        "without a limit looks like a shorted wire. Then look at the hand switch and the pump's "
+        "fuse, behind which it is read, and at the battery sense wire and its plug.",
     ),
     "bad pressure": RuleWords(
         "pressure reading bad",
         "the pressure reading is {value}",
-        "Look at the transducer's wire and plug; water in the plug is the usual cause.",
+        "Look at the transducer's wire and plug; water in the plug is the usual cause. One whose "
+        "zero is off reads pressure with the pump off and the line open: calibrate or change it.",
     ),
     "no sag": RuleWords(
         "battery reading does not move",
@@ -274,6 +280,7 @@ QUALITY_WORDS = {
     "stuck": "stuck: it does not move at all",
     "jumping": "jumping from tick to tick",
     "stale": "not there",
+    "off zero": "too high by as much as before the start: its zero has drifted",
 }
 
 VERDICT_WORDS = {
