@@ -30,6 +30,7 @@ QUANTITIES = (
     "frost_dc",
     "water_pa",  # pressure_pa, or dry_pa where that is little but moves water: an open line
     "dry_s",  # pumped without water this night, the first filling apart
+    "stuck_relay",  # 0: both open; else which of two in series does not (second_relay.py)
 )
 (
     PRESSURE_PA,
@@ -61,4 +62,5 @@ QUANTITIES = (
     FROST_DC,
     WATER_PA,
     DRY_S,
+    STUCK_RELAY,
 ) = range(len(QUANTITIES))

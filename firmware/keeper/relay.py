@@ -1,18 +1,29 @@
-"""The pump relay has one writer, and closes only for as long as it is renewed.
+"""The pump's relays have one writer, and close only for as long as they are renewed.
 
 The rules stop the pump long before anything here does. This is the last line: a wish that is
 not renewed falls away, and a counter of its own opens the relay whatever the cycle says.
+
+Where a second relay is fitted, in series, the pump works while both are closed. Which of them is
+closed alone, and when: second_relay.py.
 """
+
+FIRST, SECOND = 1, 2
+"""Bits of a level. The first relay makes and breaks the pump's current."""
+BOTH = FIRST | SECOND
 
 RENEW_MS = 500
 """An energised relay that is not renewed within this time drops (common practice, no source)."""
 
 
 class Relay:
-    """What the relay pin is told. ``level`` is 1 for closed, 0 for open."""
+    """What the relay pins are told: ``level`` has the bits of those that are closed.
 
-    def __init__(self, on_ms_max: int) -> None:
+    ``closed`` is the level at which the pump works.
+    """
+
+    def __init__(self, on_ms_max: int, closed: int = FIRST) -> None:
         self.on_ms_max = on_ms_max
+        self.closed = closed
         self.level = 0
         self.on_ms = 0
         self._spent = False
@@ -31,11 +42,11 @@ class Relay:
     def renew(self) -> None:
         """Close, or stay closed for another RENEW_MS. In vain once dropped: release first."""
         if not self._spent:
-            if not self.level:
+            if self.level != self.closed:
                 self.on_ms = 0
-            self.level = 1
+            self.level = self.closed
 
-    def release(self) -> None:
-        """Open."""
-        self.level = 0
+    def release(self, alone: int = 0) -> None:
+        """Let the pump stand: open, but for the one that is closed alone."""
+        self.level = alone
         self._spent = False

@@ -69,6 +69,7 @@ RULES: tuple = (
     ("fuse blown",      "fuse_blown",        ABOVE, 0,                        300,                "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "",                  ""),
     ("runs broken off", "broken_runs",       ABOVE, 1,                        0,                  "idle",              0, LOCK,    0,                 LOCK,  "hand",   "",                  ""),
     ("dry too long",    "dry_s",             ABOVE, "dry_night_s",            0,                  "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "pressure",          ""),
+    ("relay stuck",     "stuck_relay",       ABOVE, 0,                        0,                  "idle check soak rest done flat lockout", 0, LOCK, 0, LOCK,  "hand",   "second_relay",      ""),
 )
 # fmt: on
 (
@@ -103,6 +104,7 @@ DUTY = number_of("duty")
 NO_CLOCK = number_of("no clock")
 BAD_SUPPLY = number_of("bad supply")
 RELAY_CLOSED = number_of("relay closed")
+RELAY_STUCK = number_of("relay stuck")
 
 # Rules that share one count of retries: a dry run and a failed prime are the same failure.
 SHARED_TRIES = {NO_PRIME: DRY_RUN}

@@ -207,6 +207,8 @@ class BoardSpec:
     current_span_a: float = 30.0
     clock_backed: bool = True
     """The clock chip has its own cell and survives the battery's trip home."""
+    second_relay_fitted: bool = False
+    """In series with the first: it opens where that does not."""
     own_fuse: bool = True
     """The board is fed from the battery's post by a fuse of its own, past the pump's; what it
     reads of the battery it reads behind the pump's fuse all the same."""

@@ -169,7 +169,9 @@ class RamBoard:
         chips.LINK.relay = 0
         site.show(at_ms)
         row = dict(pins.TABLE["linux"])
-        relay = output.RelayOutput(chips.Pin(row["relay"], chips.Pin.OUT, value=0))
+        relay = output.RelayOutput(
+            *[chips.Pin(row[name], chips.Pin.OUT) for name in ("relay", "second_relay")]
+        )
         relay._ticks_ms = Ticks.ticks_ms
         self.relay = relay
         flash = MemoryFlash(files)

@@ -267,6 +267,8 @@ BOARD = Table(
             "Whether the clock keeps time while the battery is away."),
         Row("own_fuse",      "own_fuse",          "yes or no", "",      "",
             "Whether a fuse of its own feeds the board, past the pump's: it then outlives that."),
+        Row("second_relay",  "second_relay_fitted", "yes or no", "", "",
+            "Whether a second relay is fitted, in series: it opens where the first has welded."),
         Row("awake",         "awake_a",           "current",   "1 mA",  "1 A",
             "Drawn by the board itself while awake."),
         Row("asleep",        "asleep_a",          "current",   "0 mA",  "1 A",

@@ -185,7 +185,8 @@ class Walk:
 def dropped():
     """Whether the timer drops a relay that was not renewed, and how, with the heap locked."""
     LINK.timers.clear()
-    relay = output.RelayOutput(chips.Pin(chips.RELAY_PIN, chips.Pin.OUT, value=0))
+    first, second = [chips.Pin(number, chips.Pin.OUT, value=0) for number in (18, 4)]
+    relay = output.RelayOutput(first, second)
     relay.watch(chips.Timer, -1, Time().ticks_ms)
     LINK.now_ms = MASK - 100
     relay.drive(1, LINK.now_ms)
