@@ -149,6 +149,7 @@ def test_every_fault_has_its_right_words() -> None:
         (f"{SITE}/outlet_shut/lockout", "right"),
         (f"{SITE}/flat_battery/rest", "right"),
         (f"{SITE}/source_falling/last seconds", "silent"),
+        (f"{SITE}/second_relay_welded/early run", "right"),
     ],
 )
 def test_cells_of_the_matrix(case: str, verdict: str) -> None:

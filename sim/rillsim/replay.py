@@ -254,7 +254,7 @@ class _Run:
                 truth.flow_m3_s,
                 truth.charge_ah,
                 self.garden.zone.deficit_mm,
-                float(level),
+                float(level == self.plant.whole),
             )
         )
         if n and n % NIGHT_TICKS == 0:
