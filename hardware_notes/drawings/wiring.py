@@ -20,7 +20,7 @@ def draw(sheet: schemdraw.Drawing, board: str) -> None:
 
 
 def _pump_path(sheet: schemdraw.Drawing, y: float) -> None:
-    """Battery, fuse, switch, contact, pressure switch, motor."""
+    """Battery, fuse, switch, contact, an optional second one, pressure switch, motor."""
     low = y - 4.0
     say(sheet, (0, y + 1.6), "The pump's current: thick wire")
     part(sheet, elm.Battery, (0, low), (0, y), "12 V", "bottom")
@@ -35,19 +35,20 @@ def _pump_path(sheet: schemdraw.Drawing, y: float) -> None:
     wire(sheet, (7.5, y), (7.5, y - 1.2))
     tag(sheet, (7.5, y - 1.2), "A", "bottom")
     part(sheet, elm.Switch, (8.4, y), (11.4, y), "contact of the relay")
-    wire(sheet, (11.4, y), (13.2, y))
-    dot(sheet, (12.3, y))
-    wire(sheet, (12.3, y), (12.3, y - 1.2))
-    tag(sheet, (12.3, y - 1.2), "L", "bottom")
-    part(sheet, elm.Switch, (13.2, y), (16.2, y), "pressure switch")
-    wire(sheet, (16.2, y), (21.0, y))
-    part(sheet, elm.Motor, (17.4, y), (17.4, low), "pump", "top")
-    part(sheet, elm.Diode, (19.2, low), (19.2, y))
-    part(sheet, elm.Capacitor, (21.0, y), (21.0, low), "100 nF", "bottom")
-    for x in (17.4, 19.2):
+    part(sheet, elm.Switch, (11.4, y), (14.4, y), "second relay,\nwhere one is fitted", "bottom")
+    wire(sheet, (14.4, y), (16.2, y))
+    dot(sheet, (15.3, y))
+    wire(sheet, (15.3, y), (15.3, y - 1.2))
+    tag(sheet, (15.3, y - 1.2), "L", "bottom")
+    part(sheet, elm.Switch, (16.2, y), (19.2, y), "pressure switch")
+    wire(sheet, (19.2, y), (24.0, y))
+    part(sheet, elm.Motor, (20.4, y), (20.4, low), "pump", "top")
+    part(sheet, elm.Diode, (22.2, low), (22.2, y))
+    part(sheet, elm.Capacitor, (24.0, y), (24.0, low), "100 nF", "bottom")
+    for x in (20.4, 22.2):
         dot(sheet, (x, y))
         dot(sheet, (x, low))
-    wire(sheet, (0, low), (21.0, low))
+    wire(sheet, (0, low), (24.0, low))
     dot(sheet, (10.0, low))
     ground(sheet, (10.0, low))
     say(sheet, (10.5, low - 0.6), "the one common point")
@@ -80,6 +81,7 @@ def _pins(sheet: schemdraw.Drawing, board: str) -> None:
     say(sheet, (0, 9.9), f"The board: {TITLES[board]}")
     circuits = [
         ("relay", 7.6, _relay),
+        ("second_relay", 4.4, _second_relay),
         ("load_sense", 3.4, _load_sense),
         ("battery", -0.2, _battery),
         ("pressure", -3.8, _pressure),
@@ -130,6 +132,11 @@ def _relay(sheet: schemdraw.Drawing, y: float) -> None:
     wire(sheet, (15.5, y - 0.6), (15.5, y + 0.9))
     dot(sheet, (12.0, y + 0.9))
     dot(sheet, (15.5, y + 0.9))
+
+
+def _second_relay(sheet: schemdraw.Drawing, y: float) -> None:
+    wire(sheet, (_BOARD_X, y), (5.5, y))
+    say(sheet, (5.8, y), "the same again, with parts of its own, where a second relay is fitted")
 
 
 def _divided(

@@ -157,7 +157,7 @@ CABLE = Table(
         Row("fuse_resistance",  "fuse_ohm",      "resistance",   "0 mohm",  "500 mohm",
             "Fuse with its holder."),
         Row("relay_resistance", "relay_ohm",     "resistance",   "0 mohm",  "500 mohm",
-            "Of the closed contact."),
+            "Of a closed contact: of each, where there are two relays."),
         Row("temperature",      "temperature_c", "temperature",  "-30 C",   "70 C",
             "Of the copper."),
     ),

@@ -107,9 +107,15 @@ STEPS = (
          within=("open_hold_ms", SLACK_MS), patience=(20_000,)),
     Step("relay-closed", "Welded relay", LOOK,
          "The pump is unplugged. Bridge the relay's contact with a wire: battery side to load "
-         "side.", "locked out", "relay closed", BENCH, needs="load_sense",
+         "side (of two relays, over both).",
+         "locked out", "relay closed", BENCH, needs="load_sense",
          after="Take the bridge off.", caution="With the 1 A fuse only, never at the main fuse.",
          within=("weld_hold_ms", SLACK_MS), patience=(70_000,)),
+    Step("relay-stuck", "One of two relays that does not open", START,
+         "The pump is unplugged. Bridge the contact of the first relay with a wire, and no other.",
+         "locked out", "relay stuck", BENCH, needs="load_sense",
+         after="Take the bridge off.", caution="With the 1 A fuse only, never at the main fuse.",
+         within=(SLACK_MS,), patience=_CHECK),
     Step("relay-chatter", "Relay that chatters", START,
          "Have a finger on the plug of the load-side sense.", "locked out", "relay chatter", BENCH,
          needs="load_sense",
@@ -216,6 +222,8 @@ NOT_ON_SITE: dict[str, str] = {
 NOT_WITHOUT_LOAD_SENSE: dict[str, str] = {
     "relay chatter": "without load sense it is told by the battery, and only a contact that "
     "breaks the pump's current again and again would show it; the project's tests play that",
+    "relay stuck": "without load sense it takes a pump that runs through a bridge at the relay; "
+    "the project's tests spoil each contact, coil and pin in turn",
 }
 """The same, for boards that do not read the load side back."""
 

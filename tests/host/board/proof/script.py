@@ -44,9 +44,9 @@ class ScriptedPerson:
     def confirm(self, step: Step, question: str) -> bool:
         self.said.append((step.id, question))
         if "load side" in question:
-            return self.bench.plant.contact.closed
+            return self.bench.plant.pump_wired
         if "show nothing" in question:
-            return not self.bench.plant.contact.closed
+            return not self.bench.plant.pump_wired
         return not question.startswith("Try")
 
     def value(self, step: Step, question: str, dimension: str) -> float | None:
@@ -106,6 +106,7 @@ def hands(bench: Workbench) -> tuple[Acts, Acts, Acts]:
         "frost": lambda: bench.turn(air_c=0.2),
         "relay-open": lambda: bench.turn(contact_mode=contact.STUCK_OPEN),
         "relay-closed": bench.bridge,
+        "relay-stuck": bench.bridge_first,
         "no-clock": lose_clock,
         "no-prime": lambda: bench.turn(source_gone=True),
     }
@@ -131,8 +132,9 @@ def hands(bench: Workbench) -> tuple[Acts, Acts, Acts]:
         "swapped": lambda: bench.turn(channels_swapped=False),
         "frost": lambda: bench.turn(air_c=None),
         "relay-open": lambda: bench.turn(contact_mode=healthy),
-        "relay-closed": lambda: bench.turn(contact_mode=healthy),
-        "relay-closed-unsensed": lambda: bench.turn(contact_mode=healthy),
+        "relay-closed": bench.unbridge,
+        "relay-stuck": bench.unbridge,
+        "relay-closed-unsensed": bench.unbridge,
         "no-clock": lambda: bench.turn(clock_lost=False),
         "dead-head": lambda: bench.turn(open_share=1.0),
         "line-open": lambda: bench.turn(nozzle_area=1.0),

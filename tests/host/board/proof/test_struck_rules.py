@@ -44,6 +44,8 @@ def struck(folder: Path, rule: str) -> Path:
 def fitting(step_id: str) -> dict[str, Any]:
     if step_id in ("stall", "bad-current"):
         return {"current_fitted": True}
+    if step_id == "relay-stuck":
+        return {"second_relay_fitted": True}
     return {"load_sense_fitted": False} if "!load_sense" in BY_ID[step_id].needs else {}
 
 

@@ -24,7 +24,7 @@ pytestmark = [pytest.mark.interpreter, pytest.mark.xdist_group("proof, all steps
 
 RULE_NAMES = [row[NAME] for row in RULES]
 FITTINGS: dict[str, dict[str, Any]] = {
-    "everything": {"current_fitted": True},
+    "everything": {"current_fitted": True, "second_relay_fitted": True},
     "no current, frost or rain": {"frost_fitted": False, "rain_fitted": False},
     "no load-side sense, no clock chip": {"load_sense_fitted": False, "clock_backed": False},
     "no transducer": {"pressure_fitted": False},

@@ -155,7 +155,7 @@ class Workbench:
                 if level != self.level:
                     self.level = level
                     self.plant.drive(self.n, level)
-                self.pumped_ticks += level
+                self.pumped_ticks += level == self.plant.whole
             self.n += 1
 
     def later(self, seconds: float, act: Callable[[], None]) -> None:
@@ -182,9 +182,20 @@ class Workbench:
         self.plant.turn(self.n, replace(self.plant.now, **knobs))
 
     def bridge(self) -> None:
-        """A wire over the relay's contact."""
+        """A wire from the battery side to the load side: over every relay's contact."""
+        if self.plant.second is not None:
+            self.plant.second.closed = True
+        self.plant.contact.closed = True
+        self.turn(contact_mode=contact.WELDED, second_contact_mode=contact.WELDED)
+
+    def bridge_first(self) -> None:
+        """A wire over the contact of the first relay."""
         self.plant.contact.closed = True
         self.turn(contact_mode=contact.WELDED)
+
+    def unbridge(self) -> None:
+        """The wire is off."""
+        self.turn(contact_mode=contact.GOOD, second_contact_mode=contact.GOOD)
 
     def channel(self, channel: int, state: int) -> None:
         """Break or mend the wire of a channel."""
