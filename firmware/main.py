@@ -15,18 +15,13 @@ import machine
 
 from device import manifest, pins
 from device.files import Files
-from device.output import RelayOutput
+from device.output import relays
 
 
 def main():
     """Parts, then the loop; device/board.py is the loop."""
     row = pins.TABLE[sys.platform]
-    out = machine.Pin.OUT
-    first, second = (
-        machine.Pin(row["relay"], out, value=0),
-        machine.Pin(row["second_relay"], out, value=0),
-    )
-    relay = RelayOutput(first, second)
+    relay = relays(machine, row)
     try:
         relay.watch(machine.Timer, row["timer"], time.ticks_ms)
         trouble = ""

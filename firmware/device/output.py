@@ -1,8 +1,8 @@
 """The relay pins: written in one place, kept twice, read back, and dropped when not renewed.
 
 The keeper's own ``Relay`` decides; this is what stands between it and the pins, of which the
-second does something only where a second relay is fitted. A wish is kept as it is and inverted,
-so that a flipped bit in memory is not taken for a wish.
+second does something only where a second relay is fitted. A wish, which is a level, is kept as it
+is and inverted, so that a flipped bit in memory is not taken for a wish.
 
 The timer's callback may come between any two steps of ``drive``. It does nothing while the wish
 is OFF, nor within RENEW_MS of a renewal: so a renewal is noted before either copy of the wish
@@ -12,10 +12,8 @@ changes, and a wish that ends is stored before its inverse.
 from keeper.relay import FIRST, RENEW_MS
 from keeper.ticks import elapsed_ms
 
-_WISHES = (0x55, 0x2A, 0x33, 0x4C)
-"""By the level: the bits FIRST and SECOND of the relays that are closed."""
-OFF = 0x55
-_BOTH = 0x7F
+OFF = 0
+_INVERSE = 0x7F
 """A wish and its inverse differ in each of seven bits."""
 
 _PERIOD_MS = 100
@@ -37,7 +35,7 @@ class RelayOutput:
         self._first.value(0)
         self._second.value(0)
         self._wish = OFF
-        self._inverse = OFF ^ _BOTH
+        self._inverse = _INVERSE
 
     def watch(self, timer, number: int, ticks_ms) -> None:
         """Let a hardware timer drop the relays when the loop does not renew it.
@@ -64,31 +62,34 @@ class RelayOutput:
         self._renewed_ms = now_ms
         first = self._first
         second = self._second
-        if self._wish ^ self._inverse != _BOTH:
+        if self._wish ^ self._inverse != _INVERSE:
             first.value(0)
             second.value(0)
             return False
-        wish = OFF if self.failed else _WISHES[level]
-        self._wish = wish
-        self._inverse = wish ^ _BOTH
-        closed = self.level
-        first_on = closed & FIRST
-        second_on = closed >> 1
-        first.value(first_on)
-        second.value(second_on)
-        if first.value() != first_on or second.value() != second_on:
+        if self.failed:
+            level = OFF
+        self._wish = level
+        self._inverse = level ^ _INVERSE
+        first.value(level & FIRST)
+        second.value(level >> 1)
+        if first.value() | second.value() << 1 != level:
             self.failed = True
             self.off()
         return True
 
     @property
     def level(self) -> int:
-        """What the pins were told last: a bit for each relay that is closed."""
-        wish = self._wish
-        agrees = wish ^ self._inverse == _BOTH and wish in _WISHES
-        return _WISHES.index(wish) if agrees else 0
+        """What the pins were told last: a bit for each relay that is closed (keeper/relay.py)."""
+        return self._wish
 
     def _expire(self, _timer) -> None:
         """In an interrupt: allocates nothing."""
         if self._wish != OFF and elapsed_ms(self._ticks_ms(), self._renewed_ms) > RENEW_MS:
             self.off()
+
+
+def relays(machine, row) -> RelayOutput:
+    """The output of a board, by its row of the table of pins; both relays are off."""
+    out = machine.Pin.OUT
+    first = machine.Pin(row["relay"], out, value=0)
+    return RelayOutput(first, machine.Pin(row["second_relay"], out, value=0))

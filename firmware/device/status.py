@@ -7,7 +7,6 @@ from keeper import lines, plan
 from keeper.cycle import DONE, FLAT, LOCKOUT, REST, SOAK, STATES
 from keeper.quantities import BATTERY_MV, CLOSED_OFF, PRESSURE_PA
 from keeper.records import CAUSE_RULE, CAUSES
-from keeper.relay import BOTH, FIRST
 from keeper.rules import NAME, RULES
 from keeper.ticks import MASK
 
@@ -23,7 +22,6 @@ NEXT_WHY = (
     "lockout",
 )
 """The words of the line "next"."""
-_RELAYS = ("none", "first", "second", "both")
 DUE, PROOF, RAIN, MOTOR, NO_SETS, CLOCK, EMPTY, LOCKED = NEXT_WHY
 
 
@@ -32,7 +30,7 @@ def lines_of(board):
     keeper = board.keeper
     yield "status state=%s relay=%d trouble=%s" % (
         STATES[keeper.state],
-        _pump_on(board),
+        1 if keeper.settings and board.relay.level == keeper.relay.closed else 0,
         board.trouble.replace(" ", "_") or "none",
     )
     if keeper.settings:
@@ -53,8 +51,8 @@ def lines_of(board):
         yield "next " + _next(keeper)
         yield "progress " + _progress(keeper.plan)
         yield "nights left_tenths=%d" % keeper.waiting.nights_left_tenths()
-        if keeper.settings.second_relay_fitted:
-            yield "relays " + _relays(board)
+        if keeper.second:
+            yield "relays " + keeper.second.told(board.relay.level)
     yield "log oldest=%d next=%d waiting=%d lost=%d failed=%d" % (
         board.log.oldest,
         board.log.next_seq,
@@ -140,24 +138,6 @@ def _progress(sets) -> str:
         sets.given_ml[number],
         "ml" if sets.by_volume else "s",
         sets.target,
-    )
-
-
-def _pump_on(board) -> int:
-    """1 where every relay that is fitted is told to close, else 0."""
-    settings = board.keeper.settings
-    closed = BOTH if settings and settings.second_relay_fitted else FIRST
-    return 1 if board.relay.level == closed else 0
-
-
-def _relays(board) -> str:
-    """Two in series: which are told to close, which one does not open, when both last did."""
-    facts = board.keeper.facts
-    day = facts.proved_day
-    return "closed=%s stuck=%s proved=%s" % (
-        _RELAYS[board.relay.level],
-        _RELAYS[facts.stuck_relay],
-        lines.date_text(day) if day >= 0 else "none",
     )
 
 

@@ -36,7 +36,8 @@ class Check:
         self._samples = 0
         self._weighed = False
         self.keeper.senses.forget()
-        self.keeper.second.begin()
+        if self.keeper.second:
+            self.keeper.second.begin()
         self.keeper.q[SPARE] = 0
         # The start that is being checked counts.
         self.keeper.q[STARTS] = self.keeper.facts.starts + 1
@@ -48,7 +49,7 @@ class Check:
         keeper.pass_quiet_time(dt_ms, load_on, contacts)
         in_state_ms = keeper.in_state_ms
         q[RESISTANCE] = keeper.facts.resistance_mohm
-        if in_state_ms > _REST_FROM_MS and not keeper.second.alone:
+        if in_state_ms > _REST_FROM_MS and not keeper.relay.alone:
             self._sum_mv += q[BATTERY_MV]
             self._sum_pa += q[PRESSURE_PA]
             self._samples += 1
@@ -60,7 +61,8 @@ class Check:
         elif keeper.hand.obey(keeper) or in_state_ms < CHECK_MS:
             return
         elif not keeper.guard.holding(CHECK):
-            if keeper.second.prove(dt_ms, load_on, self._rest_mv(), self._rest_pa()):
+            second = keeper.second
+            if not second or second.prove(dt_ms, load_on):
                 self._pass()
         elif in_state_ms >= _CHECK_MS_MAX:
             # Readings that are neither good nor bad for long enough: not tonight.
@@ -101,7 +103,7 @@ class Check:
             # The panel holds a full battery at its limit: that is no rest to reckon sag from.
             keeper.held_mv = keeper.rest_mv - settings.charged_mv
             keeper.rest_mv = settings.charged_mv
-        keeper.rest_pa = self._rest_pa() if settings.pressure_fitted else 0
+        keeper.rest_pa = self._sum_pa // self._samples if settings.pressure_fitted else 0
         keeper.ahead.starts(keeper.rest_mv)
         keeper.move(cycle.CHECKS_PASSED, records.COMPLETE)
 
@@ -112,6 +114,3 @@ class Check:
     def _rest_mv(self) -> int:
         """Mean from _REST_FROM_MS on; asked for only after that, so there is a sample."""
         return self._sum_mv // self._samples
-
-    def _rest_pa(self) -> int:
-        return self._sum_pa // self._samples

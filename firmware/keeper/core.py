@@ -28,10 +28,9 @@ from .quantities import (
 )
 from .rain import Rain
 from .records import CAUSE_RULE, Journal
-from .relay import BOTH, FIRST, Relay
+from .relay import Relay, second_of
 from .relaywatch import RelayWatch
 from .rules import SHARED_TRIES
-from .second_relay import SecondRelay
 from .sense import Senses
 from .standstill import Standstill
 from .ticks import MASK
@@ -83,9 +82,8 @@ class Keeper:
             self.operating = Operating(settings, facts)
             self.relaywatch = RelayWatch(settings, facts)
             self.standstill = Standstill(settings)
-            closed = BOTH if settings.second_relay_fitted else FIRST
-            self.relay = Relay(settings.run_max_s * 1000 + _RUN_SLACK_MS, closed)
-            self.second = SecondRelay(self)
+            self.relay = Relay(settings.run_max_s * 1000 + _RUN_SLACK_MS)
+            self.second = second_of(self)
             self.rain = Rain(settings, facts)
             self.hand = Hand(settings)
             self.normal_ma = self.charge.pump_ma(settings.normal_pa)
@@ -151,7 +149,7 @@ class Keeper:
         if self.pumping():
             relay.renew()
         else:
-            relay.release(self.second.alone)
+            relay.release()
         return relay.level
 
     def pass_quiet_time(self, dt_ms: int, load_on: int, contacts: int) -> None:
@@ -163,7 +161,7 @@ class Keeper:
         q = self.q
         charge = self.charge
         pump_ma = charge.pump_ma(q[PRESSURE_PA])
-        if not self.second.holds(dt_ms, load_on):
+        if not self.second or not self.second.holds(dt_ms, load_on):
             self.standstill.look(dt_ms, facts.off_ms, load_on, q, charge.lift_mv(pump_ma))
         q[CLOSED_OFF] = self.standstill.works
         if self.standstill.works:
@@ -281,7 +279,7 @@ class Keeper:
     def _nap(self) -> int:
         """How long nothing can happen that no pin change tells of."""
         waiting = self.waiting
-        if self.state == CHECK or waiting.charged_ms or self.second.alone:
+        if self.state == CHECK or waiting.charged_ms or self.relay.alone:
             return 0
         if self.hand.busy() or self.guard.holding(self.state) or self.clock.doubt:
             return 0

@@ -18,12 +18,14 @@ RENEW_MS = 500
 class Relay:
     """What the relay pins are told: ``level`` has the bits of those that are closed.
 
-    ``closed`` is the level at which the pump works.
+    ``closed`` is the level at which the pump works, ``alone`` has the relay that is closed while
+    it is told to stand: of two in series only (second_relay.py).
     """
 
-    def __init__(self, on_ms_max: int, closed: int = FIRST) -> None:
+    def __init__(self, on_ms_max: int) -> None:
         self.on_ms_max = on_ms_max
-        self.closed = closed
+        self.closed = FIRST
+        self.alone = 0
         self.level = 0
         self.on_ms = 0
         self._spent = False
@@ -46,7 +48,16 @@ class Relay:
                 self.on_ms = 0
             self.level = self.closed
 
-    def release(self, alone: int = 0) -> None:
+    def release(self) -> None:
         """Let the pump stand: open, but for the one that is closed alone."""
-        self.level = alone
+        self.level = self.alone
         self._spent = False
+
+
+def second_of(keeper):
+    """The second relay, or None where there is none: its code then takes no room on the heap."""
+    if not keeper.settings.second_relay_fitted:
+        return None
+    from .second_relay import SecondRelay
+
+    return SecondRelay(keeper)

@@ -104,7 +104,6 @@ DUTY = number_of("duty")
 NO_CLOCK = number_of("no clock")
 BAD_SUPPLY = number_of("bad supply")
 RELAY_CLOSED = number_of("relay closed")
-RELAY_STUCK = number_of("relay stuck")
 
 # Rules that share one count of retries: a dry run and a failed prime are the same failure.
 SHARED_TRIES = {NO_PRIME: DRY_RUN}

@@ -138,7 +138,8 @@ class Watering:
         if cause < records.CAUSE_RULE:
             # A line that was shut drew another current than the moment's.
             keeper.ahead.stopped(q[RESTED_MV])
-        keeper.second.stopped()
+        if keeper.second:
+            keeper.second.stopped()
         keeper.standstill.stopped(sag_mv, q[BATTERY_MV], self._lift_mv, q[PRESSURE_PA])
         keeper.waiting.watch_decay()
         keeper.journal.add(

@@ -13,7 +13,8 @@ import pytest
 from keeper.cycle import STATES
 from keeper.records import KINDS
 from keeper.relay import FIRST, SECOND
-from keeper.rules import RELAY_STUCK, RULES
+from keeper.rules import RULES
+from keeper.second_relay import RELAY_STUCK
 from tests.interpreters import rigs
 from tests.interpreters.walks import Walks, pairs, walked, wrong
 

@@ -15,7 +15,7 @@ from keeper.lines import parse_line
 from keeper.records import FIRST as VALUES
 from keeper.records import KIND, START, TRIP
 from keeper.relay import FIRST, SECOND
-from keeper.rules import RELAY_STUCK
+from keeper.second_relay import RELAY_STUCK
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.site.file import read_site
 from rillsim.boards import contact

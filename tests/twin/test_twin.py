@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from keeper.rules import RELAY_STUCK
+from keeper.second_relay import RELAY_STUCK
 from rillkeeper.site.file import demo_site
 from tests.interpreters import rigs
 from tests.twin.nights import fault_in_the_first_night, site_for, twins

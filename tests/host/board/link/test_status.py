@@ -12,6 +12,7 @@ from keeper import plan, rules
 from keeper.cycle import DONE, FLAT, IDLE, LOCKOUT, REST, RUN, SOAK
 from keeper.records import BY_HAND, CAUSE_RULE, CAUSES, COMPLETE, TRIPPED
 from keeper.relay import SECOND
+from keeper.second_relay import SecondRelay
 from rillkeeper.board.link import ports, status_words
 from rillkeeper.cli import cli
 from rillkeeper.runlog.rule_text import CAUSE_WORDS, RULES
@@ -126,7 +127,7 @@ def test_which_of_two_relays_is_trusted(board: FakeBoard) -> None:
     assert "two relays" not in rows(say(board, "status"))
     assert document(board)["two_relays"] is None
     keeper = board.line.keeper
-    keeper.settings.second_relay_fitted = 1
+    keeper.second = SecondRelay(keeper)
     assert rows(say(board, "status"))["two relays"] == "not proved yet"
     keeper.facts.proved_day = DAY
     assert rows(say(board, "status"))["two relays"] == "both seen to open on 2026-07-09"
@@ -140,7 +141,7 @@ def test_which_of_two_relays_is_trusted(board: FakeBoard) -> None:
 def test_with_two_relays_the_pump_is_on_when_both_are_closed(
     board: FakeBoard, closed: int, relay: int
 ) -> None:
-    board.line.keeper.settings.second_relay_fitted = 1
+    board.line.keeper.second = SecondRelay(board.line.keeper)
     board.line.board.relay.level = closed
     assert document(board)["relay"] == relay
 
