@@ -174,6 +174,23 @@ def test_a_person_who_stops_the_check_opens_both() -> None:
     assert bench.state == "done"
 
 
+def test_a_second_relay_that_is_not_there_is_found_stuck() -> None:
+    """A wire lies in its place."""
+    bench = Bench(**FITTED)
+    bench.stuck = SECOND
+    in_check(bench)
+    bench.until("lockout")
+    assert bench.said("relay stuck")[0]["value"] == SECOND
+
+
+def test_a_second_relay_that_the_board_is_not_told_of_stays_open() -> None:
+    bench = Bench()
+    bench.whole = BOTH
+    bench.go("prime")
+    bench.until("done")
+    assert bench.said("relay open")
+
+
 # At the end of a run.
 
 
