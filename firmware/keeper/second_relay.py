@@ -75,7 +75,6 @@ class SecondRelay:
             q = self.keeper.q
             self._rest_mv = q[BATTERY_MV]
             self._rest_pa = q[PRESSURE_PA]
-            self._ms = -dt_ms
         self._ms += dt_ms
         left_ms = self._ms - self._proof_ms - _APART_MS
         if left_ms >= self._proof_ms:

@@ -136,6 +136,12 @@ def test_a_rise_of_half_the_work_is_a_pump_and_less_is_none() -> None:
         bench.until(state)
 
 
+def test_a_pressure_that_stands_in_the_line_is_no_pump() -> None:
+    bench = in_check(Bench(**TELLS["pressure"]))
+    bench.pressure_pa = 120000
+    bench.until("prime")
+
+
 def test_where_nothing_tells_the_pump_runs_and_nothing_is_proved() -> None:
     """A charger is on the battery, and nothing else is read."""
     bench = Bench(**TELLS["battery alone"])
@@ -250,6 +256,7 @@ def test_no_nap_while_one_is_closed_alone() -> None:
     bench = at_the_end()
     while bench.level:
         assert bench.keeper.nap_ms == 0
+        assert bench.q("closed_off") == 0, "that it is closed alone is known, and looked at here"
         bench.tick()
 
 
@@ -279,6 +286,16 @@ def test_which_one_is_stuck_outlives_a_loss_of_power() -> None:
     assert bench.state == "lockout"
     assert bench.keeper.facts.stuck_relay == SECOND
     assert len(bench.said("relay stuck")) == 1
+
+
+def test_the_status_tells_both() -> None:
+    second = Bench(**FITTED).keeper.second
+    assert second.told(0) == "closed=none stuck=none proved=none"
+    second.keeper.facts.proved_day, second.keeper.facts.stuck_relay = DAY0, FIRST
+    told = [second.told(level) for level in (FIRST, SECOND, BOTH)]
+    assert told == [
+        f"closed={closed} stuck=first proved=2026-07-01" for closed in ("first", "second", "both")
+    ]
 
 
 def test_a_shut_line_that_keeps_the_pressure_of_the_proof_is_no_pump() -> None:
