@@ -180,6 +180,16 @@ def test_a_person_who_stops_the_check_opens_both() -> None:
     assert bench.state == "done"
 
 
+def test_a_wire_over_both_is_a_closed_relay() -> None:
+    """Nothing opens for that: the hand switch."""
+    bench = Bench(**FITTED)
+    bench.ticks(1000)
+    bench.stuck = BOTH
+    bench.until("lockout", 5)
+    assert bench.said("relay closed")
+    assert not bench.said("relay stuck")
+
+
 def test_a_second_relay_that_is_not_there_is_found_stuck() -> None:
     """A wire lies in its place."""
     bench = Bench(**FITTED)
