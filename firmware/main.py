@@ -1,4 +1,4 @@
-"""The board's program. Whatever happens, the relay is off when it ends.
+"""The board's program. Whatever happens, the relays are off when it ends.
 
 Before the loop is even loaded the files are held against their list: where one is damaged the
 loop may still run, to say so and to give its log, but the relay output no longer closes.
@@ -15,13 +15,13 @@ import machine
 
 from device import manifest, pins
 from device.files import Files
-from device.output import RelayOutput
+from device.output import relays
 
 
 def main():
     """Parts, then the loop; device/board.py is the loop."""
     row = pins.TABLE[sys.platform]
-    relay = RelayOutput(machine.Pin(row["relay"], machine.Pin.OUT, value=0))
+    relay = relays(machine, row)
     try:
         relay.watch(machine.Timer, row["timer"], time.ticks_ms)
         trouble = ""

@@ -153,6 +153,7 @@ def test_every_fault_has_its_right_words() -> None:
         (f"{SITE + 4}/pressure_offset/idle", "right"),
         (f"{SITE + 5}/relay_inverted/mid run", "right"),
         (f"{SITE}/source_falling/last seconds", "silent"),
+        (f"{SITE}/second_relay_welded/early run", "right"),
     ],
 )
 def test_cells_of_the_matrix(case: str, verdict: str) -> None:

@@ -1,11 +1,12 @@
 """One table of pins for both boards, and what is read from them.
 
-The relay is on the same number everywhere: boot.py switches it off before any table is read.
+The relays are on the same numbers everywhere: boot.py switches them off before any table is read.
 An unfitted input stays unconnected; its pull makes it read as nothing.
 """
 
 _RP2 = {
     "relay": 18,  # through a transistor whose base is pulled down: off while the pin floats
+    "second_relay": 4,  # the same, where a second relay is fitted in series
     "timer": -1,
     "battery": 26,
     "pressure": 27,
@@ -26,6 +27,7 @@ _RP2 = {
 }
 _ESP32 = {
     "relay": 18,
+    "second_relay": 4,
     "timer": 0,
     "battery": 34,
     "pressure": 35,

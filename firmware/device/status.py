@@ -30,7 +30,7 @@ def lines_of(board):
     keeper = board.keeper
     yield "status state=%s relay=%d trouble=%s" % (
         STATES[keeper.state],
-        board.relay.level,
+        1 if keeper.settings and board.relay.level == keeper.relay.closed else 0,
         board.trouble.replace(" ", "_") or "none",
     )
     if keeper.settings:
@@ -51,6 +51,8 @@ def lines_of(board):
         yield "next " + _next(keeper)
         yield "progress " + _progress(keeper.plan)
         yield "nights left_tenths=%d" % keeper.waiting.nights_left_tenths()
+        if keeper.second:
+            yield "relays " + keeper.second.told(board.relay.level)
     yield "log oldest=%d next=%d waiting=%d lost=%d failed=%d" % (
         board.log.oldest,
         board.log.next_seq,

@@ -28,7 +28,7 @@ from .quantities import (
 )
 from .rain import Rain
 from .records import CAUSE_RULE, Journal
-from .relay import Relay
+from .relay import Relay, second_of
 from .relaywatch import RelayWatch
 from .rules import SHARED_TRIES
 from .sense import Senses
@@ -83,6 +83,7 @@ class Keeper:
             self.relaywatch = RelayWatch(settings, facts)
             self.standstill = Standstill(settings)
             self.relay = Relay(settings.run_max_s * 1000 + _RUN_SLACK_MS)
+            self.second = second_of(self)
             self.rain = Rain(settings, facts)
             self.hand = Hand(settings)
             self.normal_ma = self.charge.pump_ma(settings.normal_pa)
@@ -103,7 +104,8 @@ class Keeper:
         frost_n: int,
         current_n: int,
     ) -> int:
-        """One tick; returns 1 when the relay is to be closed.
+        """One tick; returns the level of the relays: 1 when the first is to be closed, plus 2
+        when the second is.
 
         ``now_ms`` wraps at 2**30. ``day`` counts from 1970-01-01, ``second`` from midnight,
         both of the board's clock, which ``clock_ok`` vouches for. Counts are 0 to 4095, and -1
@@ -159,7 +161,8 @@ class Keeper:
         q = self.q
         charge = self.charge
         pump_ma = charge.pump_ma(q[PRESSURE_PA])
-        self.standstill.look(dt_ms, facts.off_ms, load_on, q, charge.lift_mv(pump_ma))
+        if not self.second or not self.second.holds(dt_ms, load_on):
+            self.standstill.look(dt_ms, facts.off_ms, load_on, q, charge.lift_mv(pump_ma))
         q[CLOSED_OFF] = self.standstill.works
         if self.standstill.works:
             measured = self.settings.current_fitted and not q[CURRENT_BAD]
@@ -276,7 +279,7 @@ class Keeper:
     def _nap(self) -> int:
         """How long nothing can happen that no pin change tells of."""
         waiting = self.waiting
-        if self.state == CHECK or waiting.charged_ms:
+        if self.state == CHECK or waiting.charged_ms or self.relay.alone:
             return 0
         if self.hand.busy() or self.guard.holding(self.state) or self.clock.doubt:
             return 0

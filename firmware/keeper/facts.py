@@ -70,6 +70,8 @@ FACTS: tuple = (
     ("start_ages_ms",    "start", "lost", "kept",   "",               HOUR_MS,        "",       "ms"),       # how long ago each was; after a power loss all were just now
     ("run_open",         "",      "kept", "kept",   "",               0,              "",       "0/1"),       # a run has begun and was not seen to end; kept before the relay closes
     ("broken_runs",      "",      "kept", "kept",   "person",         0,              "status", "runs"),      # broken off by a loss of power, one after the other
+    ("stuck_relay",      "",      "kept", "kept",   "person",         0,              "",       "relay"),      # which of two in series does not open (second_relay.py); 0: neither
+    ("proved_day",       "",      "kept", "kept",   "",               NEVER,          "",       "day"),        # when both were last seen to open
     ("off_ms",           "",      "lost", "kept",   "",               0,              "",       "ms"),       # how long the pump is known to have stood still
     ("rain_closed",      "",      "lost", "kept",   "",               0,              "",       "0/1"),      # the rain contact is closed
     ("rain_said",        "",      "lost", "kept",   "",               0,              "",       "0/1"),       # the log says that it rains

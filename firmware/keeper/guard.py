@@ -48,11 +48,11 @@ class Guard:
     """
 
     def __init__(self, settings, facts) -> None:
-        self.limits: list = []
-        self._causes: list = []
         self.unprotected = []
+        limits: list = []
+        causes: list = []
         # A rule in the order of the walk in ``look``: a tuple is taken apart at once.
-        self._rows: list = []
+        rows: list = []
         watched: list = [[] for _ in STATES]
         for rule, row in enumerate(RULES):
             limit = _value(settings, row[LIMIT])
@@ -60,14 +60,16 @@ class Guard:
             quantity = QUANTITIES.index(row[QUANTITY])
             hold_ms = _value(settings, row[HOLD])
             flickers = row[HOLD] == "sensor_hold_ms"
-            self.limits.append(limit)
-            self._rows.append((quantity, low, high, row[AFTER], hold_ms, flickers, row[ACTION]))
-            self._causes.append(_numbers(row[GIVES_WAY_TO]))
+            limits.append(limit)
+            rows.append((quantity, low, high, row[AFTER], hold_ms, flickers, row[ACTION]))
+            causes.append(_numbers(row[GIVES_WAY_TO]))
             if all(getattr(settings, sensor + "_fitted") for sensor in row[NEEDS].split()):
                 for state in row[WATCHED_IN].split():
                     watched[STATES.index(state)].append(rule)
             else:
                 self.unprotected.append(row[NAME])
+        # A list that grows takes up to twice its room.
+        self.limits, self._rows, self._causes = tuple(limits), tuple(rows), tuple(causes)
         self.watched = [tuple(rules) for rules in watched]
         # By state: what a quantity may reach before any rule is past its limit.
         self._ceilings = [self._tightest(rules, ABOVE) for rules in watched]
@@ -79,7 +81,7 @@ class Guard:
         self._any_held = True
         self.said = facts.said
         self.tries = facts.tries
-        self.tries_max = [_value(settings, row[TRIES]) for row in RULES]
+        self.tries_max = tuple([_value(settings, row[TRIES]) for row in RULES])
 
     def _tightest(self, rules, side: int) -> tuple:
         """(quantity, limit): of these rules' limits on one side, the one that is met first."""

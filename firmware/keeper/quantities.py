@@ -31,6 +31,7 @@ QUANTITIES = (
     "water_pa",  # pressure_pa, or dry_pa where that is little but moves water: an open line
     "dry_s",  # pumped without water this night, the first filling apart
     "shut_pa",  # pressure_pa, or dead_head_pa where the zero's drift explains the rest of it
+    "stuck_relay",  # 0: both open; else which of two in series does not (second_relay.py)
 )
 (
     PRESSURE_PA,
@@ -63,4 +64,5 @@ QUANTITIES = (
     WATER_PA,
     DRY_S,
     SHUT_PA,
+    STUCK_RELAY,
 ) = range(len(QUANTITIES))

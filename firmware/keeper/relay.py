@@ -1,18 +1,31 @@
-"""The pump relay has one writer, and closes only for as long as it is renewed.
+"""The pump's relays have one writer, and close only for as long as they are renewed.
 
 The rules stop the pump long before anything here does. This is the last line: a wish that is
 not renewed falls away, and a counter of its own opens the relay whatever the cycle says.
+
+Where a second relay is fitted, in series, the pump works while both are closed. Which of them is
+closed alone, and when: second_relay.py.
 """
+
+FIRST, SECOND = 1, 2
+"""Bits of a level. The first relay makes and breaks the pump's current."""
+BOTH = FIRST | SECOND
 
 RENEW_MS = 500
 """An energised relay that is not renewed within this time drops (common practice, no source)."""
 
 
 class Relay:
-    """What the relay pin is told. ``level`` is 1 for closed, 0 for open."""
+    """What the relay pins are told: ``level`` has the bits of those that are closed.
+
+    ``closed`` is the level at which the pump works, ``alone`` has the relay that is closed while
+    it is told to stand: of two in series only (second_relay.py).
+    """
 
     def __init__(self, on_ms_max: int) -> None:
         self.on_ms_max = on_ms_max
+        self.closed = FIRST
+        self.alone = 0
         self.level = 0
         self.on_ms = 0
         self._spent = False
@@ -31,11 +44,20 @@ class Relay:
     def renew(self) -> None:
         """Close, or stay closed for another RENEW_MS. In vain once dropped: release first."""
         if not self._spent:
-            if not self.level:
+            if self.level != self.closed:
                 self.on_ms = 0
-            self.level = 1
+            self.level = self.closed
 
     def release(self) -> None:
-        """Open."""
-        self.level = 0
+        """Let the pump stand: open, but for the one that is closed alone."""
+        self.level = self.alone
         self._spent = False
+
+
+def second_of(keeper):
+    """The second relay, or None where there is none: its code then takes no room on the heap."""
+    if not keeper.settings.second_relay_fitted:
+        return None
+    from .second_relay import SecondRelay
+
+    return SecondRelay(keeper)

@@ -69,6 +69,7 @@ RULES: tuple = (
     ("fuse blown",      "fuse_blown",        ABOVE, 0,                        300,                "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "",                  ""),
     ("runs broken off", "broken_runs",       ABOVE, 1,                        0,                  "idle",              0, LOCK,    0,                 LOCK,  "hand",   "",                  ""),
     ("dry too long",    "dry_s",             ABOVE, "dry_night_s",            0,                  "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "pressure",          ""),
+    ("relay stuck",     "stuck_relay",       ABOVE, 0,                        0,                  "idle check soak rest done flat lockout", 0, LOCK, 0, LOCK,  "hand",   "second_relay",      ""),
 )
 # fmt: on
 (

@@ -23,6 +23,7 @@ _CHANNELS = (
     ("button_fitted", "0/1", 0, 1, None),  # A push button is fitted.
     ("frost_fitted", "0/1", 0, 1, None),  # A temperature sensor for frost is fitted.
     ("current_fitted", "0/1", 0, 1, None),  # A pump current channel is fitted.
+    ("second_relay_fitted", "0/1", 0, 1, 0),  # A second relay is fitted, in series with the first.
 )
 
 _SCALES = (

@@ -56,7 +56,7 @@ class Standstill:
         self._kind = SINCE_POWER
         """What a pump that is found at work would be."""
         work_pa = settings.normal_pa - settings.static_pa
-        self._rise_pa = work_pa // _RISE_SHARE
+        self.rise_pa = work_pa // _RISE_SHARE
         self._creep_pa = work_pa // _CREEP_SHARE
         self._flow_pa_max = (settings.normal_pa + settings.dead_head_pa) // 2
         self._still_pa = settings.static_pa
@@ -121,7 +121,7 @@ class Standstill:
         self._stop_pa = self._still_pa = self._last_pa = pressure_pa
         self._moved = False
         fall_pa = pressure_pa - self.settings.static_pa
-        flows = self._rise_pa <= fall_pa and pressure_pa < self._flow_pa_max
+        flows = self.rise_pa <= fall_pa and pressure_pa < self._flow_pa_max
         self._fall_pa = fall_pa // 4 if flows else 0
 
     def look(self, dt_ms: int, off_ms: int, load_on: int, q: list, lift_mv: int) -> None:
@@ -133,7 +133,7 @@ class Standstill:
         if q[PRESSURE_PA] != self._last_pa:
             self._last_pa = q[PRESSURE_PA]
             self._moved = True
-        if self._live(load_on, q):
+        if self.live(load_on, q):
             self.works = self._kind
             return
         if self._kind == STAYED and not self.seen:
@@ -156,20 +156,22 @@ class Standstill:
                 return
         self._kind = BY_ITSELF
 
-    def _live(self, load_on: int, q: list) -> bool:
+    def live(self, load_on: int, q: list) -> bool:
+        """Whether the load side is live, or the pump's current flows."""
         settings = self.settings
         if settings.load_sense_fitted and load_on:
             return True
         measured = settings.current_fitted and not q[CURRENT_BAD]
         return bool(measured and q[CURRENT_MA] > settings.current_zero_ma // 2)
 
-    def _battery_tells(self, q: list) -> bool:
+    def battery_tells(self, q: list) -> bool:
         """Whether the battery's voltage is its own: it is read well, and no charger lifts it."""
         settings = self.settings
         good = settings.battery_fitted and not q[BATTERY_BAD]
         return bool(good and q[BATTERY_MV] < settings.charging_mv)
 
-    def _pressure_tells(self, q: list) -> bool:
+    def pressure_tells(self, q: list) -> bool:
+        """Whether the pressure is read well."""
         return bool(self.settings.pressure_fitted and not q[PRESSURE_BAD])
 
     def _goes_on(self, off_ms: int, q: list) -> bool:
@@ -178,9 +180,9 @@ class Standstill:
         self.doubt = off_ms < last_ms
         if off_ms < first_ms:
             return False
-        tells = self._recovery_mv > 0 and self._battery_tells(q)
+        tells = self._recovery_mv > 0 and self.battery_tells(q)
         recovered = q[BATTERY_MV] - self._stop_mv >= self._recovery_mv
-        flowed = self._fall_pa > 0 and self._pressure_tells(q)
+        flowed = self._fall_pa > 0 and self.pressure_tells(q)
         fallen = flowed and self._stop_pa - q[PRESSURE_PA] >= self._fall_pa
         if off_ms < last_ms:
             return tells and not recovered and not fallen
@@ -195,14 +197,14 @@ class Standstill:
 
     def _begins(self, dt_ms: int, q: list, quarter_mv: int) -> bool:
         """Whether the pump has begun to work by itself."""
-        if not self._pressure_tells(q):
+        if not self.pressure_tells(q):
             return False
         pressure_pa = q[PRESSURE_PA]
         minutes = self._minutes(dt_ms)
-        if pressure_pa - self._still_pa <= self._rise_pa:
+        if pressure_pa - self._still_pa <= self.rise_pa:
             self._stands(minutes, q, quarter_mv)
             return False
-        tells = self._rest_mv >= 0 and self._battery_tells(q)
+        tells = self._rest_mv >= 0 and self.battery_tells(q)
         if tells and self._rest_mv - q[BATTERY_MV] > quarter_mv:
             return True
         alone = (not tells or self._lifted) and not self.seen

@@ -139,6 +139,8 @@ class Watering:
         if cause < records.CAUSE_RULE:
             # A line that was shut drew another current than the moment's.
             keeper.ahead.stopped(q[RESTED_MV])
+        if keeper.second:
+            keeper.second.stopped()
         pressure_pa = q[PRESSURE_PA]
         keeper.standstill.stopped(sag_mv, q[BATTERY_MV], self._lift_mv, pressure_pa, q[OPEN_ON])
         keeper.waiting.watch_decay()

@@ -30,10 +30,11 @@ DAY_S = 86400
 INPUTS = "<IIIBB4h"
 """ms, day, second, whether that is known, pins (LOAD_ON ...), counts of the four channels."""
 OUTPUTS = "<BIII"
-"""Level of the relay pin, and DOG where the watchdog is armed; ms to sleep, or AT_PROMPT, RESET;
-day and second that the clock was set to, or NOT_SET. Each sleep is answered once."""
+"""RELAY and SECOND_RELAY where their pins are high, and DOG where the watchdog is armed; ms to
+sleep, or AT_PROMPT, RESET; day and second that the clock was set to, or NOT_SET. Each sleep is
+answered once."""
 
-DOG = 2
+RELAY, DOG, SECOND_RELAY = 1, 2, 4
 AT_PROMPT = 0xFFFFFFFE
 """In place of a sleep: the program has ended."""
 RESET = 0xFFFFFFFF
@@ -45,7 +46,7 @@ _STALE_S = 0.05
 
 LOAD_ON, RAIN, BUTTON, USB_POWER = 1, 2, 4, 8
 
-RELAY_PIN = 18
+_RELAY_PINS = {18: RELAY, 4: SECOND_RELAY}
 _INPUT_PINS = {19: LOAD_ON, 20: RAIN, 21: BUTTON, 24: USB_POWER}
 _TO_GROUND = RAIN | BUTTON
 _CHANNEL_PINS = {26: 0, 27: 1, 28: 2, 29: 3}
@@ -111,14 +112,14 @@ class Link:
         if desktop_time() - self._told_s > _STALE_S:
             self._ask(0)
 
-    def drive(self, level: int) -> None:
-        """The relay pin has this level from now on."""
-        self.relay = level
+    def drive(self, bit: int, level: int) -> None:
+        """A relay pin has this level from now on."""
+        self.relay = self.relay | bit if level else self.relay & ~bit
         if self.prompt:
             self.tell(AT_PROMPT)
 
     def leave(self) -> None:
-        """The program has ended: tell how it left the relay pin."""
+        """The program has ended: tell how it left the relay pins."""
         self.prompt = True
         self.tell(AT_PROMPT)
 
@@ -153,7 +154,7 @@ def join(receive, send) -> None:
 
 
 class Pin:
-    """A pin: the relay's level goes to the simulator, the inputs' levels come from it."""
+    """A pin: the relays' levels go to the simulator, the inputs' levels come from it."""
 
     IN, OUT, PULL_UP, PULL_DOWN = range(4)
 
@@ -166,13 +167,14 @@ class Pin:
 
     def value(self, level=None):
         """Read the pin, or drive it."""
+        relay = _RELAY_PINS.get(self.number)
         if level is not None:
             self._level = level
-            if self.number == RELAY_PIN:
-                LINK.drive(level)
+            if relay:
+                LINK.drive(relay, level)
             return None
-        if self.number == RELAY_PIN:
-            return LINK.relay
+        if relay:
+            return 1 if LINK.relay & relay else 0
         if not self._bit:
             return self._level
         if LINK.prompt:

@@ -41,6 +41,8 @@ hold**. Nothing of this has run on silicon yet: the readings are reckoned, not m
   piece of copper, f to j another, each rail is one. Hold yours against that with the meter first.
 - What is not fitted: leave out its wires, and say so in the site file. Fuses F0, F1, F2 sit at the
   battery; F3 and F4 are small resettable ones on the card. The reasons: [the notes](README.md).
+- **One relay** is built here. Where you fit a second one, leave room for its socket, and wire it
+  when all of this works: [a second relay](relay.md#a-second-relay).
 """
 
 

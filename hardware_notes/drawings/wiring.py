@@ -33,7 +33,7 @@ def draw(sheet: schemdraw.Drawing, board: str) -> None:
 
 
 def _pump_path(sheet: schemdraw.Drawing, y: float) -> None:
-    """Battery, fuse, switch, contact, pressure switch, motor."""
+    """Battery, fuse, switch, contact, an optional second one, pressure switch, motor."""
     low = y - 4.0
     say(sheet, (0, y + 1.6), "The pump's current: thick wire")
     part(sheet, elm.Battery, (0, low), (0, y), "12 V", "bottom")
@@ -48,20 +48,21 @@ def _pump_path(sheet: schemdraw.Drawing, y: float) -> None:
     part(sheet, elm.Resistor, (7.5, y), (7.5, y - 2.4), "100 kΩ", "bottom")
     tag(sheet, (7.5, y - 2.4), "A", "bottom")
     part(sheet, elm.Switch, (8.4, y), (11.4, y), "contact of the relay")
-    wire(sheet, (11.4, y), (13.2, y))
-    dot(sheet, (12.3, y))
-    part(sheet, elm.Resistor, (12.3, y), (12.3, y - 2.4), "10 kΩ", "bottom")
-    tag(sheet, (12.3, y - 2.4), "L", "bottom")
-    say(sheet, (9.0, y - 3.3), "both at the terminal")
-    part(sheet, elm.Switch, (13.2, y), (16.2, y), "pressure switch")
-    wire(sheet, (16.2, y), (21.0, y))
-    part(sheet, elm.Motor, (17.4, y), (17.4, low), "pump", "top")
-    part(sheet, elm.Diode, (19.2, low), (19.2, y))
-    part(sheet, elm.Capacitor, (21.0, y), (21.0, low), "100 nF", "bottom")
-    for x in (17.4, 19.2):
+    part(sheet, elm.Switch, (11.4, y), (14.4, y), "second relay,\nwhere one is fitted", "bottom")
+    wire(sheet, (14.4, y), (16.2, y))
+    dot(sheet, (15.3, y))
+    part(sheet, elm.Resistor, (15.3, y), (15.3, y - 2.4), "10 kΩ", "bottom")
+    tag(sheet, (15.3, y - 2.4), "L", "bottom")
+    say(sheet, (9.8, y - 3.3), "both at the terminal")
+    part(sheet, elm.Switch, (16.2, y), (19.2, y), "pressure switch")
+    wire(sheet, (19.2, y), (24.0, y))
+    part(sheet, elm.Motor, (20.4, y), (20.4, low), "pump", "top")
+    part(sheet, elm.Diode, (22.2, low), (22.2, y))
+    part(sheet, elm.Capacitor, (24.0, y), (24.0, low), "100 nF", "bottom")
+    for x in (20.4, 22.2):
         dot(sheet, (x, y))
         dot(sheet, (x, low))
-    wire(sheet, (0, low), (21.0, low))
+    wire(sheet, (0, low), (24.0, low))
     dot(sheet, (10.0, low))
     ground(sheet, (10.0, low))
     say(sheet, (10.5, low - 0.6), "the one common point")
@@ -119,20 +120,21 @@ def _pins(sheet: schemdraw.Drawing, board: str) -> None:
     say(sheet, (0, 9.9), f"The board: {TITLES[board]}")
     circuits = [
         ("relay", 7.6, _relay),
-        ("load_sense", 3.0, _load_sense),
-        ("battery", -1.4, _battery),
-        ("pressure", -6.0, _pressure),
-        ("frost", -10.6, _frost),
-        ("current", -15.2, _current),
-        ("rain", -19.8, _rain),
-        ("button", -24.4, _button),
-        ("sda", -28.2, _clock),
-        ("scl", -29.2, None),
+        ("second_relay", 3.2, _second_relay),
+        ("load_sense", 1.0, _load_sense),
+        ("battery", -3.4, _battery),
+        ("pressure", -8.0, _pressure),
+        ("frost", -12.6, _frost),
+        ("current", -17.2, _current),
+        ("rain", -21.8, _rain),
+        ("button", -26.4, _button),
+        ("sda", -30.2, _clock),
+        ("scl", -31.2, None),
     ]
-    bottom = -30.4
+    bottom = -32.4
     if row["lamp"] != 25:
-        circuits.append(("lamp", -31.2, _lamp))
-        bottom = -32.2
+        circuits.append(("lamp", -33.2, _lamp))
+        bottom = -34.2
     box(sheet, (0, bottom), (_BOARD_X, 9.0), "")
     for name, y, circuit in circuits:
         text = f"{PREFIX[board]}{row[name]} {name}"
@@ -180,6 +182,11 @@ def _relay(sheet: schemdraw.Drawing, y: float) -> None:
         "through coil or base: the relay stays open.",
     )
     say(sheet, (11.0, y - 2.6), "\n".join(lines))
+
+
+def _second_relay(sheet: schemdraw.Drawing, y: float) -> None:
+    wire(sheet, (_BOARD_X, y), (5.5, y))
+    say(sheet, (5.8, y), "the same again, with parts of its own, where a second relay is fitted")
 
 
 def _input(sheet: schemdraw.Drawing, y: float, top: str, bottom: str, capacitor: str) -> None:

@@ -29,13 +29,13 @@ class Observer:
         courses: Iterable[Course],
         rig: Rig,
         sensors: Sensors,
-        contact: Contact,
+        contacts: tuple[Contact, Contact | None],
         clock: BoardClock,
     ) -> None:
         self._courses = list(courses)
         self.rig = rig
         self._sensors = sensors
-        self._contact = contact
+        self._contact, self._second = contacts
         self._clock = clock
         self._felt_n: list[int | None] = [None] * len(self._courses)
         self._begun: list[int] = []
@@ -72,7 +72,9 @@ class Observer:
         """The account of charge starts again, at this share of a full one."""
         self._full_as = _drawn_as(state.totals) - (1.0 - charged) * self._aged_as
 
-    def look(self, n: int, state: State, pin: int, closed_n: int, air_c: float, wet: bool) -> None:
+    def look(
+        self, n: int, state: State, pin: bool, closed_n: int, air_c: float, wet: bool
+    ) -> None:
         """Ask every fault that has begun whether it shows in this state."""
         seen = self._seen(n, state, pin, closed_n, air_c, wet)
         for place in tuple(self._begun):
@@ -81,7 +83,7 @@ class Observer:
                 self._begun.remove(place)
 
     def _seen(
-        self, n: int, state: State, pin: int, closed_n: int, air_c: float, wet: bool
+        self, n: int, state: State, pin: bool, closed_n: int, air_c: float, wet: bool
     ) -> Seen:
         rig = self.rig
         battery = rig.sound_battery
@@ -98,6 +100,8 @@ class Observer:
             running_s=running_s,
             pin=pin,
             closed=self._contact.closed,
+            second_pin=self._second is not None and bool(self._second.pin),
+            second_closed=None if self._second is None else self._second.closed,
             changes=self._contact.closings - self._contact_base,
             pressure_pa=state.pressure_pa,
             flow_m3_s=state.flow_m3_s,

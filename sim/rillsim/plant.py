@@ -1,13 +1,16 @@
-"""The plant as the board meets it: counts at its inputs, a level at its relay pin.
+"""The plant as the board meets it: counts at its inputs, a level at its relay pins.
 
 Time runs in ticks of 100 ms. ``read(n)`` gives the counts of a tick, then ``drive(n, level)``
-sets the pin for what follows. Between events the plant moves in steps of one tick when things
+sets the pins for what follows. Between events the plant moves in steps of one tick when things
 change fast and of up to ten seconds when they do not; ticks inside a step are interpolated.
 When the pin changes inside a step, the plant goes back to the step's start and integrates up
 to the change. A resting plant is advanced in closed form over any length. Neither the
 calls nor their order have any influence: counts are a function of the tick and of the pin.
 
-The board takes its awake current while the pin is high and its sleeping current otherwise.
+A second relay, where one is fitted, lies in series with the first, between it and the pump; the
+load side is sensed behind both. A level has a bit for each (``keeper.relay``).
+
+The board takes its awake current while a pin is high and its sleeping current otherwise.
 The pump's fuse sits at the battery's post. With it blown the pump is dead, and so is all that is
 read behind it: battery and load side. A board that is fed past it, by a fuse of its own, stays
 awake and any other is dark, until the person who brings the battery back puts a new one in. A
@@ -16,12 +19,14 @@ board's own feed is taken for no better than what it reads: the cable's loss is 
 
 from collections.abc import Sequence
 
+from keeper.relay import BOTH, FIRST, SECOND
 from rillsim import ledger
 from rillsim.boards.boardclock import BoardClock
 from rillsim.boards.contact import PULL_IN_V, Contact
 from rillsim.boards.sensors import Sensors
 from rillsim.faults import happenings
 from rillsim.faults.conditions import Conditions
+from rillsim.noise import SECOND_CONTACT
 from rillsim.observer import Observer
 from rillsim.rig import Rig
 from rillsim.site import Site
@@ -76,6 +81,9 @@ class Plant:
         self.timeline = Timeline(site, start_s, rain_s)
         self.sensors = Sensors(site.board, seed, codes)
         self.contact = Contact(seed)
+        self.whole = BOTH if site.board.second_relay_fitted else FIRST
+        """The level that asks for the pump."""
+        self.second = Contact(seed, SECOND_CONTACT) if site.board.second_relay_fitted else None
         self.clock = BoardClock(site.board.clock_backed, start_day, start_s, seed)
         self.counts = [0] * 6
         """Battery, pressure, load sense, contacts, frost and current of the last tick read."""
@@ -92,7 +100,8 @@ class Plant:
         self._switch_open = False
         self._closed_n = 0
         watched = self.timeline.courses if observed else ()
-        self._observer = Observer(watched, self.rig, self.sensors, self.contact, self.clock)
+        contacts = (self.contact, self.second)
+        self._observer = Observer(watched, self.rig, self.sensors, contacts, self.clock)
         self.rig.circuit.board_a = site.board.asleep_a
         self.rig.apply(self._conditions, 0, False)
         self._track = Track(self.rig, self.rig.full_and_still())
@@ -116,16 +125,16 @@ class Plant:
         counts = self.counts
         self.sensors.fill(counts, n, volts, pressure, self._air_at(n), current)
         board = self.site.board
-        live = self.contact.closed and volts > SENSE_V and board.load_sense_fitted
+        live = self.pump_wired and volts > SENSE_V and board.load_sense_fitted
         counts[2] = 1 if live else 0
         wet = 1 if self._wet and board.rain_fitted else 0
         counts[3] = wet + 2 if self.button and board.button_fitted else wet
         return counts
 
     def drive(self, n: int, level: int) -> None:
-        """Set the relay pin at tick ``n``, after the tick was read.
+        """Set the relay pins at tick ``n``, after the tick was read.
 
-        A board without supply cannot hold its pin: the call is then without effect.
+        A board without supply cannot hold a pin: the call is then without effect.
         """
         if level == self._pin or not self.board_powered:
             return
@@ -151,6 +160,11 @@ class Plant:
         self._observer.rig = rig
         self._apply(n)
         self._follow_pin(n)
+
+    @property
+    def pump_wired(self) -> bool:
+        """Whether the pump is joined to its supply: every relay's contact is closed."""
+        return self.contact.closed and (self.second is None or self.second.closed)
 
     def next_event_tick(self) -> int:
         """First tick that may differ by more than a slow drift from the one before it.
@@ -204,7 +218,8 @@ class Plant:
             self._apply(n)
         if self._observer.pending:
             air_c = self._air_at(n)
-            self._observer.look(n, track.end, self._pin, self._closed_n, air_c, self._wet)
+            told = self._pin == self.whole
+            self._observer.look(n, track.end, told, self._closed_n, air_c, self._wet)
         self._judge_supply(n)
         room = self._event_n - n
         if self.site.solar.power_w > 0.0:
@@ -249,7 +264,8 @@ class Plant:
     def _coil_in_doubt(self) -> bool:
         """True where the relay may change without the pin."""
         weak = bool(self._pin) and self._track.end.board_v < PULL_IN_V
-        return weak or self.contact.restless or self.contact.waiting
+        relays = (self.contact,) if self.second is None else (self.contact, self.second)
+        return weak or any(relay.restless or relay.waiting for relay in relays)
 
     def _judge_supply(self, n: int) -> None:
         """Fuse, brown-out, coil and pressure switch, each by the state just reached."""
@@ -279,15 +295,18 @@ class Plant:
         """Let relay and pump follow pin, supply and pressure switch; look again."""
         board = self.site.board
         circuit = self.rig.circuit
-        self.contact.pin = self._pin
+        self.contact.pin = self._pin & FIRST
         circuit.board_a = 0.0
         if self.board_powered:
             circuit.board_a = board.awake_a if self._pin else board.asleep_a
         track = self._track
         self.contact.settle(n, track.end.board_v)
+        if self.second is not None:
+            self.second.pin = self._pin & SECOND
+            self.second.settle(n, track.end.board_v)
         was_closed = circuit.closed
         fed = not (self._switch_open or self.rig.fuse_blown)
-        circuit.closed = self.contact.closed and fed
+        circuit.closed = self.pump_wired and fed
         track.look_again()
         if circuit.closed and not was_closed:
             self._closed_n = n
@@ -331,7 +350,7 @@ class Plant:
             battery = self.rig.stepper.battery
             happenings.swap_battery(self._track.end, battery, charged, missing)
         happenings.set_channels(self.sensors, before, now, held)
-        happenings.set_contact(self.contact, now)
+        happenings.set_contacts(self.contact, self.second, now)
         happenings.set_clock(self.clock, n, before, now)
 
     def _air_at(self, n: int) -> float:

@@ -259,7 +259,7 @@ class _Run:
                 truth.current_a,
                 truth.flow_m3_s,
                 truth.charge_ah,
-                float(level),
+                float(level == self.plant.whole),
             )
         )
         if n and n % NIGHT_TICKS == 0:

@@ -26,7 +26,7 @@ class Rig:
         self.site = site
         self.plumbing = Plumbing(site)
         self.pump = fit_pump(site.pump)
-        wires = cable_circuit(site.cable)
+        wires = cable_circuit(site.cable, site.board.relays)
         self.wiring_ohm = wires.total_ohm - wires.relay_ohm
         self.relay_ohm = wires.relay_ohm
         suction = self.plumbing.suction

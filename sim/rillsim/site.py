@@ -110,6 +110,7 @@ class CableSpec:
     fuse_a: float = 25.0
     fuse_ohm: float = 0.003
     relay_ohm: float = 0.005
+    """Of each relay's contact."""
     temperature_c: float = 20.0
 
 
@@ -207,11 +208,18 @@ class BoardSpec:
     current_span_a: float = 30.0
     clock_backed: bool = True
     """The clock chip has its own cell and survives the battery's trip home."""
+    second_relay_fitted: bool = False
+    """In series with the first: it opens where that does not."""
     own_fuse: bool = True
     """The board is fed from the battery's post by a fuse of its own, past the pump's; what it
     reads of the battery it reads behind the pump's fuse all the same."""
     awake_a: float = 0.025
     asleep_a: float = 0.004
+
+    @property
+    def relays(self) -> int:
+        """How many contacts lie in the pump's way."""
+        return 2 if self.second_relay_fitted else 1
 
 
 @dataclass(frozen=True)

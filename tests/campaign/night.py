@@ -169,7 +169,7 @@ class _Night:
         rig = self.plant.rig
         dt_s = (n - self._last_n) / TICKS_PER_S
         self._last_n = n
-        if level:
+        if level == self.plant.whole:
             self._driven_n = n
         if not rig.circuit.closed:
             return
@@ -178,7 +178,7 @@ class _Night:
             toll.after_s += dt_s
             return
         toll.on_s += dt_s
-        if level and state not in ("prime", "run"):
+        if level == self.plant.whole and state not in ("prime", "run"):
             toll.astray_s += dt_s
         if rig.circuit.dry and now.point.speed_rad_s > 0.0 and now.filled_m3 <= self._filled_m3:
             toll.dry_s += dt_s

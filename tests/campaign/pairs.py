@@ -14,11 +14,13 @@ from tests.campaign.phases import (
     FAULTS,
     PHASES,
     SITES,
+    Place,
     place,
     row_of,
     sites_from,
     sound_offset_s,
     spec_of,
+    wants_two_relays,
 )
 from tests.campaign.verdicts import judge, line_on
 
@@ -41,10 +43,15 @@ def _parts(case: str) -> tuple[int, list[tuple[str, str]]]:
     return int(seed), [tuple(one.split("@")) for one in both.split("+")]  # type: ignore[misc]
 
 
+def _place(case: str) -> Place:
+    seed, pair = _parts(case)
+    return place(seed, any(wants_two_relays(fault) for fault, _ in pair))
+
+
 def told_of(case: str) -> tuple[Told, float]:
     """The night, and when the first of the two begins."""
     seed, pair = _parts(case)
-    at = place(seed)
+    at = _place(case)
     found = [spec_of(fault, sound_offset_s(at.sound, phase)) for fault, phase in pair]
     found.sort(key=lambda spec: spec.offset_s)
     told = run_night(at.site, at.settings, seed, tuple(found), since=-2)
@@ -54,7 +61,7 @@ def told_of(case: str) -> tuple[Told, float]:
 def attempt(case: str) -> Row:
     """One pair."""
     told, offset_s = told_of(case)
-    return row_of(place(_parts(case)[0]), told, offset_s)
+    return row_of(_place(case), told, offset_s)
 
 
 def faults_of(case: str) -> tuple[str, ...]:

@@ -6,6 +6,7 @@ board made of it, and ``verdicts.py`` whether that is right.
 
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import cache
 from itertools import count, islice
 from typing import NamedTuple
@@ -53,13 +54,19 @@ def sites_from(first: int) -> Iterator[int]:
     return (seed for seed in count(first) if draw_site(seed, NIGHTS) is not None)
 
 
+def wants_two_relays(fault: str) -> bool:
+    """Whether a fault needs a board with a second relay."""
+    return fault.startswith("second_relay")
+
+
 @cache
-def place(seed: int) -> Place:
+def place(seed: int, two_relays: bool = False) -> Place:
     """What every cell of a site begins with."""
     drawn = draw_site(seed, NIGHTS)
     if drawn is None:
         raise ValueError(f"seed {seed} gives no site with safe limits")
     site = short_night(drawn)
+    site = replace(site, board=replace(site.board, second_relay_fitted=two_relays))
     settings = settings_of(site)
     return Place(site, settings, run_night(site, settings, seed))
 
@@ -88,13 +95,15 @@ def sound_offset_s(sound: Told, phase: str) -> float:
 
 
 @cache
-def led_up(seed: int, phase: str) -> tuple[dict[str, int], tuple[FaultSpec, ...], float]:
+def led_up(
+    seed: int, phase: str, two_relays: bool = False
+) -> tuple[dict[str, int], tuple[FaultSpec, ...], float]:
     """Settings, what else happens before, and when the fault begins.
 
     A tap that is shut for a moment leads to a rest; a source that is gone for a minute to a
     lockout, on a board that makes no second try.
     """
-    at = place(seed)
+    at = place(seed, two_relays)
     if phase not in ("rest", "lockout"):
         return at.settings, (), sound_offset_s(at.sound, phase)
     begin_s = sound_offset_s(at.sound, "mid run")
@@ -127,16 +136,18 @@ def sound_on_s(sound: Told, from_s: float) -> float:
 def told_of(case: str) -> Told:
     """The night of one cell, with its log."""
     seed, fault, phase = case.split("/")
-    settings, before, offset_s = led_up(int(seed), phase)
+    two = wants_two_relays(fault)
+    settings, before, offset_s = led_up(int(seed), phase, two)
     faults = (*before, spec_of(fault, offset_s))
-    return run_night(place(int(seed)).site, settings, int(seed), faults)
+    return run_night(place(int(seed), two).site, settings, int(seed), faults)
 
 
 def attempt(case: str) -> Row:
     """One cell."""
-    seed, _, phase = case.split("/")
-    at, told = place(int(seed)), told_of(case)
-    offset_s = led_up(int(seed), phase)[2]
+    seed, fault, phase = case.split("/")
+    two = wants_two_relays(fault)
+    at, told = place(int(seed), two), told_of(case)
+    offset_s = led_up(int(seed), phase, two)[2]
     return row_of(at, told, offset_s)
 
 

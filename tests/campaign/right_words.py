@@ -35,6 +35,7 @@ SPENT = ("low charge", "charge reserve", *SUPPLY)
 NO_TIME = ("no clock", "clock not set", "clock went back", "clock stopped", "skip clock")
 APART = "clock apart from the ticks"
 BROKEN_OFF = ("power lost in a run", "runs broken off")
+STUCK = "relay stuck"
 STAYED, BY_ITSELF, SINCE_POWER, INVERTED = (f"relay closed: {kind}" for kind in KINDS[1:])
 
 WORDS: dict[str, Right] = {
@@ -115,16 +116,17 @@ WORDS: dict[str, Right] = {
     ),
     "relay_open": Right(("relay open",)),
     "relay_welded": Right(
-        (STAYED, SINCE_POWER),
-        why="closed since power came: after a loss of power nobody knows how it came to be",
+        (STAYED, SINCE_POWER, STUCK),
+        why="closed since power came: after a loss of power nobody knows how it came to be; relay "
+        "stuck: where a second one opens for it",
     ),
     "relay_bridged": Right(
-        (BY_ITSELF, STAYED, SINCE_POWER),
+        (BY_ITSELF, STAYED, SINCE_POWER, STUCK),
         why="stayed closed: bridged while the pump ran it is as a welded one; since power came: "
-        "as relay_welded",
+        "as relay_welded, and so is relay stuck",
     ),
     "relay_inverted": Right(
-        (SINCE_POWER, INVERTED, BY_ITSELF, "relay open"),
+        (SINCE_POWER, INVERTED, BY_ITSELF, "relay open", STUCK),
         why="closed by itself: such a module is so from power-up on, and here it begins in the "
         "night; relay open: it is, and its words end at the relay",
     ),
@@ -134,6 +136,8 @@ WORDS: dict[str, Right] = {
         why="without load sense a chattering contact is only seen as one that does not carry",
     ),
     "relay_worn": Right(("slow choke", "relay open", "relay chatter")),
+    "second_relay_open": Right(("relay open",)),
+    "second_relay_welded": Right((STUCK,)),
     "clock_lost": Right((*NO_TIME, APART)),
     "clock_back": Right((*NO_TIME, APART)),
     "clock_stopped": Right((*NO_TIME, APART)),

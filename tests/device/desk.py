@@ -8,6 +8,7 @@ from pathlib import Path
 from types import TracebackType
 
 from keeper import crc
+from keeper.relay import BOTH, FIRST
 from rillsim.boards.virtualboard import VirtualBoard
 from tests.interpreters import rigs
 from tests.patience import CEILING_S
@@ -41,6 +42,9 @@ class Desk:
         self.counts = list(QUIET)
         self.n = 0
         self.level = 0
+        self.whole = BOTH if settings and settings.get("second_relay_fitted") else FIRST
+        self.stuck = 0
+        """Bits of the relays that stay closed."""
         self.pressure_n = 0
         """What the transducer shows while the pump runs, where that is not as usual."""
         self.heard = b""
@@ -76,7 +80,7 @@ class Desk:
 
     def _pump(self) -> None:
         """The pump follows the relay: it sags, makes pressure and shows on the load side."""
-        on = self.level
+        on = int(self.level | self.stuck == self.whole)
         self.counts[0] = 2720 if on else QUIET[0]
         self.counts[1] = (self.pressure_n or 1000) + self.n % 5 if on else QUIET[1]
         self.counts[2] = on

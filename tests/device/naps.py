@@ -106,7 +106,7 @@ def day(port: str, start_s: float = EVENING_S - SET_S, chip: bool = True) -> Cou
     with no_port(), a_clock(chip):
         machine = Machine(course, site, start_s)
         site.show(machine.ticks_ms())
-        relay = output.RelayOutput(chips.Pin(row["relay"], chips.Pin.OUT, value=0))
+        relay = output.relays(chips, row)
         made = board.Board(machine, machine, row, relay, MemoryFlash(new_flash()), "")
         made.serial.attend = lambda: False  # type: ignore[method-assign]
         made.dog.arm()

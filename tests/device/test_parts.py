@@ -9,7 +9,7 @@ import pytest
 
 from device import board, lamp, output, pins, watchdog
 from keeper.cycle import STATES
-from keeper.relay import RENEW_MS
+from keeper.relay import BOTH, FIRST, RENEW_MS, SECOND
 from keeper.ticks import MASK
 from rillkeeper.pages.lamp import LAMP
 from tests.interpreters import rigs
@@ -83,13 +83,13 @@ def test_contacts_close_to_ground(rain: int, button: int, contacts: int) -> None
     assert not read.changed()
 
 
-def test_the_relay_has_one_number_on_every_board_and_in_boot() -> None:
-    """boot.py cannot read the table; its first statement after the import drives the pin."""
-    numbers = {row["relay"] for row in pins.TABLE.values()}
-    assert len(numbers) == 1
+def test_the_relays_have_one_number_on_every_board_and_in_boot() -> None:
+    """boot.py cannot read the table; its first statements after the import drive the pins."""
     body = ast.parse((rigs.FIRMWARE / "boot.py").read_text(encoding="utf-8")).body
     assert isinstance(body[1], ast.Import)
-    assert ast.unparse(body[2]) == f"machine.Pin({numbers.pop()}, machine.Pin.OUT, value=0)"
+    for name, statement in zip(("relay", "second_relay"), body[2:], strict=True):
+        [number] = {row[name] for row in pins.TABLE.values()}
+        assert ast.unparse(statement) == f"machine.Pin({number}, machine.Pin.OUT, value=0)"
 
 
 @pytest.mark.parametrize("name", ["rp2", "esp32"])
@@ -148,10 +148,19 @@ class Clockwork:
         self.callback = callback
 
 
-def test_relay_drops_when_not_renewed() -> None:
-    pin = Pin()
+LEVELS = pytest.mark.parametrize("level", [FIRST, SECOND, BOTH])
+
+
+def levels(both: tuple[Pin, Pin]) -> int:
+    """What stands at the pins of both relays."""
+    return both[0].level * FIRST + both[1].level * SECOND
+
+
+@LEVELS
+def test_relays_drop_when_not_renewed(level: int) -> None:
+    pins = Pin(), Pin()
     now_ms = [MASK - 200]
-    relay = output.RelayOutput(pin)
+    relay = output.RelayOutput(*pins)
     made: list[Clockwork] = []
 
     def timer(number: int) -> Clockwork:
@@ -160,13 +169,13 @@ def test_relay_drops_when_not_renewed() -> None:
 
     timer.PERIODIC = 1  # type: ignore[attr-defined]
     relay.watch(timer, -1, lambda: now_ms[0])
-    assert relay.drive(1, now_ms[0])
+    assert relay.drive(level, now_ms[0])
     now_ms[0] = (now_ms[0] + RENEW_MS) & MASK
     made[0].callback(made[0])
-    assert pin.level == 1, "not a tick too early"
+    assert levels(pins) == level, "not a tick too early"
     now_ms[0] = (now_ms[0] + 1) & MASK
     made[0].callback(made[0])
-    assert pin.level == 0
+    assert levels(pins) == 0
     assert relay.level == 0
 
 
@@ -185,17 +194,17 @@ def test_a_port_without_hard_timers_gets_a_soft_one(error: type[Exception]) -> N
             super().init(mode, period, callback)
 
     for timer, kind in ((Soft, "soft"), (Clockwork, "hard")):
-        relay = output.RelayOutput(Pin())
+        relay = output.RelayOutput(Pin(), Pin())
         relay.watch(timer, -1, lambda: 0)
         assert relay.timer == kind
     assert made[0].callback is not None
 
 
-def driven(closed_before: int, level: int, at: int) -> tuple[output.RelayOutput, Pin, bool]:
+def driven(closed_before: int, level: int, at: int) -> tuple[output.RelayOutput, int, bool]:
     """A tick that is so late that the timer wants to open the relay, and does so before one of
     its byte codes; whether that one came."""
-    pin = Pin()
-    relay = output.RelayOutput(pin)
+    pins = Pin(), Pin()
+    relay = output.RelayOutput(*pins)
     relay._ticks_ms = lambda: 5000
     relay.drive(closed_before, 0)
     steps = 0
@@ -217,41 +226,46 @@ def driven(closed_before: int, level: int, at: int) -> tuple[output.RelayOutput,
         relay.drive(level, 5000)
     finally:
         sys.settrace(before)
-    return relay, pin, steps >= at
+    return relay, levels(pins), steps >= at
 
 
-@pytest.mark.parametrize("closed_before", [0, 1])
-@pytest.mark.parametrize("level", [0, 1])
+@pytest.mark.parametrize("closed_before", range(4))
+@pytest.mark.parametrize("level", range(4))
 def test_the_timer_may_come_between_any_two_steps(closed_before: int, level: int) -> None:
     """The two copies of the wish still agree, and the pin is as the tick wants it."""
     for at in range(1, 200):
-        relay, pin, came = driven(closed_before, level, at)
+        relay, driven_to, came = driven(closed_before, level, at)
         if not came:
             break
-        assert relay._wish ^ relay._inverse == output._BOTH, at
-        assert pin.level == relay.level == level, at
+        assert relay._wish ^ relay._inverse == output._INVERSE, at
+        assert driven_to == relay.level == level, at
     assert 30 < at < 199
 
 
 @pytest.mark.parametrize("attribute", ["_wish", "_inverse"])
 @pytest.mark.parametrize("bit", range(8))
-def test_one_flipped_bit_of_the_wish_opens_the_relay(attribute: str, bit: int) -> None:
-    pin = Pin()
-    relay = output.RelayOutput(pin)
-    assert relay.drive(1, 0)
+@LEVELS
+def test_one_flipped_bit_of_the_wish_opens_the_relays(
+    attribute: str, bit: int, level: int
+) -> None:
+    pins = Pin(), Pin()
+    relay = output.RelayOutput(*pins)
+    assert relay.drive(level, 0)
     setattr(relay, attribute, getattr(relay, attribute) ^ 1 << bit)
-    assert not relay.drive(1, 100)
-    assert pin.level == 0
+    assert not relay.drive(level, 100)
+    assert levels(pins) == 0
 
 
-def test_a_pin_that_does_not_follow_stays_off() -> None:
-    pin = Pin(stuck=True)
-    relay = output.RelayOutput(pin)
-    relay.drive(1, 0)
+@pytest.mark.parametrize("number", [0, 1])
+def test_where_a_pin_does_not_follow_both_stay_off(number: int) -> None:
+    pins = Pin(stuck=number == 0), Pin(stuck=number == 1)
+    relay = output.RelayOutput(*pins)
+    relay.drive(BOTH, 0)
     assert relay.failed
-    pin.stuck = False
-    relay.drive(1, 100)
-    assert pin.level == 0
+    pins[number].stuck = False
+    assert levels(pins) == 0
+    relay.drive(BOTH, 100)
+    assert levels(pins) == 0
 
 
 class Dog:

@@ -8,6 +8,7 @@ import pytest
 from keeper.crc import unsealed
 from keeper.facts import CLOCK_NOT_SET
 from keeper.records import BY_HAND
+from keeper.relay import SECOND
 from tests.device.desk import QUIET, Desk
 from tests.device.line import Line
 from tests.interpreters.board import BOARD
@@ -191,3 +192,22 @@ def test_without_settings(need: Callable[[str], Path], tmp_path: Path) -> None:
         answer = told(desk)
         assert answer["status"] == "state=unset relay=0 trouble=no_settings"
         assert not set(answer) & {"reads", "why", "held", "next", "progress", "nights"}
+
+
+def test_two_relays_say_which_is_trusted(need: Callable[[str], Path], tmp_path: Path) -> None:
+    """A run with both; then the second does not open, and the next check finds it."""
+    with Desk(need("micropython"), tmp_path, {**SETTINGS, "second_relay_fitted": 1}) as desk:
+        assert told(desk)["relays"] == "closed=none stuck=none proved=none"
+        a_set_is_due(desk)
+        answer = until(desk, "run")
+        assert answer["status"] == "state=run relay=1 trouble=none"
+        assert answer["relays"] == "closed=both stuck=none proved=2026-07-09"
+        desk.make("stop")
+        desk.ticks(20)
+        assert told(desk)["relays"].startswith("closed=none ")
+        desk.stuck = SECOND
+        desk.make("run 1")
+        answer = until(desk, "lockout")
+        assert answer["status"] == "state=lockout relay=0 trouble=none"
+        assert answer["relays"] == "closed=none stuck=second proved=2026-07-09"
+        assert answer["why"].startswith("cause=relay_stuck ")

@@ -120,7 +120,7 @@ class Reading:
         self.late_ms = 0.0
         """The latest tick."""
         with no_port():
-            relay = output.RelayOutput(chips.Pin(row["relay"], chips.Pin.OUT, value=0))
+            relay = output.relays(chips, row)
             time = SimpleNamespace(ticks_ms=self._ticks_ms, sleep_ms=self._sleep_ms)
             flash = SlowFlash(full_log(records), wire)
             self.board = board.Board(chips, time, row, relay, flash, "")

@@ -12,7 +12,9 @@ import pytest
 
 from keeper.cycle import STATES
 from keeper.records import KINDS
+from keeper.relay import FIRST, SECOND
 from keeper.rules import RULES
+from keeper.second_relay import RELAY_STUCK
 from tests.interpreters import rigs
 from tests.interpreters.walks import Walks, pairs, walked, wrong
 
@@ -33,7 +35,14 @@ UNSET = {
     "set": False,
 }
 WRAPS = [{"garden": "garden", "seed": 4, "wrap_in": state} for state in STATES if state != "unset"]
-WALKS = [UNSET, *WRAPS, LONG, *CHAOS]
+# Of two relays the second is stuck from the start, the first from the first run on; and neither.
+TWO_RELAYS = [
+    {"garden": "garden", "start_ms": 0, "seed": 5, "steps": 1000, "stuck": SECOND},
+    {"garden": "garden", "start_ms": 0, "seed": 5, "steps": 3000, "stuck": FIRST}
+    | {"stuck_from": 800},
+    {"garden": "chaos", "start_ms": 12345, "seed": 6, "steps": 20_000, "stuck": 0},
+]
+WALKS = [UNSET, *WRAPS, LONG, *CHAOS, *TWO_RELAYS]
 
 # What they pass through at the least (see walks.py). A million steps and more that were not
 # chosen for it had 37, 28 and 33.
@@ -73,16 +82,24 @@ def test_no_step_allocates(name: str, request: pytest.FixtureRequest) -> None:
 def test_the_walk_passes_through_everything(cpython: Walks) -> None:
     """Each state, each kind of record, each rule; unset has a walk of its own.
 
-    Runs are broken off by losses of power only, and there are none in the garden.
+    Runs are broken off by losses of power only, and there are none in the garden. Two relays have
+    walks of their own.
     """
     long = cpython[WALKS.index(LONG)]
     missing = [state for state, n in zip(STATES, long["states"], strict=True) if not n]
     missing += [kind[0] for kind, n in zip(KINDS, long["kinds"], strict=True) if not n]
     missing += [rule[0] for rule, n in zip(RULES, long["rules"], strict=True) if not n]
-    assert missing == ["unset", "runs broken off"]
+    assert missing == ["unset", "runs broken off", "relay stuck"]
     unset = cpython[WALKS.index(UNSET)]
     assert unset["states"][STATES.index("unset")] == unset["steps"]
     assert sum(unset["wraps"]) == 1
+
+
+def test_either_relay_is_found_stuck(cpython: Walks) -> None:
+    """The second in the check, before any run; the first when the run has ended."""
+    walks = [cpython[WALKS.index(case)] for case in TWO_RELAYS[:2]]
+    assert all(walk["rules"][RELAY_STUCK] for walk in walks)
+    assert [walk["states"][STATES.index("run")] > 0 for walk in walks] == [False, True]
 
 
 def test_the_walk_passes_through_every_pair(cpython: Walks) -> None:

@@ -13,7 +13,9 @@ from keeper.facts import Facts
 from keeper.hand import BATTERY, CLEAR, RUN, STOP
 from keeper.plan import NONE
 from keeper.quantities import QUANTITIES
-from keeper.records import COMPLETE, FIRST, KIND, KINDS, TRIP, WARN
+from keeper.records import COMPLETE, KIND, KINDS, TRIP, WARN
+from keeper.records import FIRST as FIRST_NUMBER
+from keeper.relay import BOTH, FIRST
 from keeper.rules import NAME, RULES
 from keeper.settings import MINUTES, OFF
 from keeper.ticks import MASK
@@ -88,6 +90,9 @@ class Bench:
         # As on trial: a limit is brought down to what is harmless, to see it trip.
         self.settings = Settings({**SITE, **changes}, trial=True)
         self.level = 0
+        self.whole = BOTH if self.settings.second_relay_fitted else FIRST
+        self.stuck = 0
+        """Bits of the relays that stay closed."""
         self.log: list[list[int]] = []
         self.steps = 0
         self.rain = self.button = 0
@@ -146,7 +151,7 @@ class Bench:
             self.clock_ok,
             counts["battery"],
             counts["pressure"],
-            self.level if self.load_on is None else self.load_on,
+            int(self.pump_on) if self.load_on is None else self.load_on,
             self.contacts,
             counts["frost"],
             counts["current"],
@@ -156,8 +161,13 @@ class Bench:
             self.log.append(list(self.keeper.journal.take()))
         return self.level
 
+    @property
+    def pump_on(self) -> bool:
+        """Whether every relay in the pump's wire is closed."""
+        return self.level | self.stuck & self.whole == self.whole
+
     def counts(self) -> dict[str, int]:
-        on = self.level
+        on = self.pump_on
         water = self.water_pa if on else 0
         pressure = water if self.pressure_pa is None else self.pressure_pa
         mv = (self.loaded_mv if on else self.rest_mv) if self.battery_mv is None else None
@@ -274,7 +284,9 @@ class Bench:
         """The records of a kind, as dictionaries of their fields."""
         names = KINDS[kind][1]
         return [
-            dict(zip(names, row[FIRST:], strict=False)) for row in self.log if row[KIND] == kind
+            dict(zip(names, row[FIRST_NUMBER:], strict=False))
+            for row in self.log
+            if row[KIND] == kind
         ]
 
     def kinds(self) -> list[str]:
@@ -287,4 +299,4 @@ class Bench:
         return [record for record in both if record["rule"] == number]
 
     def tail(self) -> list[str]:
-        return [f"{KINDS[row[KIND]][0]} {row[FIRST:]}" for row in self.log[-6:]]
+        return [f"{KINDS[row[KIND]][0]} {row[FIRST_NUMBER:]}" for row in self.log[-6:]]

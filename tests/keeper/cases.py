@@ -38,7 +38,8 @@ class Case:
 
     def bench(self, *without: str, **settings: int) -> Bench:
         """In the state that is watched, and for as long as the rule wants."""
-        changes = {"current_fitted": int("current" in self.row.needs)}
+        needs = self.row.needs.split()
+        changes = {name + "_fitted": int(name in needs) for name in ("current", "second_relay")}
         changes.update(self.settings)
         changes.update(settings)
         bench = Bench(without=(*self.muted, *without), **changes)
@@ -193,6 +194,13 @@ def closed_cases() -> list[Case]:
     ]
 
 
+def load_stays_live(bench: Bench) -> None:
+    """A run has just ended: the first relay is told to open, and the second is still closed."""
+    if bench.keeper.second:
+        bench.keeper.second.stopped()
+        bench.load_on = 1
+
+
 def long_weak(bench: Bench) -> None:
     """Water has come for more than half the time allowed, at a pressure that primes nothing."""
     bench.go("prime")
@@ -277,6 +285,12 @@ CASES: list[Case] = [
     Case("duty", "run", until("heat_s", 60), until("heat_s", 60), 1, {"duty_s": 60}),
     Case("duty", "prime", until("heat_s", 60), until("heat_s", 60), 1, {"duty_s": 60}),
     *closed_cases(),
+    *[
+        Case("relay stuck", state, rest, load_stays_live, kinds=2)
+        for state in QUIET.split()
+        if state != "check"
+    ],
+    Case("relay stuck", "check", rest, knob("load_on", 1), kinds=2, muted=("relay closed",)),
     Case("relay open", "prime", knob("load_on", 1), knob("load_on", 0)),
     Case("relay open", "run", knob("load_on", 1), knob("load_on", 0)),
     Case("relay chatter", "prime", chatter(6), chatter(6)),

@@ -13,6 +13,7 @@ rain_fitted 0 1 -
 button_fitted 0 1 -
 frost_fitted 0 1 -
 current_fitted 0 1 -
+second_relay_fitted 0 1 0
 battery_full_mv 10000 30000 18300
 battery_full_trim_mv -800 800 0
 battery_offset_mv -2000 2000 0

@@ -70,6 +70,7 @@ TABLE = [Row(*row) for row in (
     ("fuse blown", "fuse_blown", "above", 0, 300, ON, 0, "lock", 0, "lock", "hand", "", ""),
     ("runs broken off", "broken_runs", "above", 1, 0, "idle", 0, "lock", 0, "lock", "hand", "", ""),
     ("dry too long", "dry_s", "above", "dry_night_s", 0, ON, 0, "lock", 0, "lock", "hand", "pressure", ""),
+    ("relay stuck", "stuck_relay", "above", 0, 0, QUIET, 0, "lock", 0, "lock", "hand", "second_relay", ""),
 )]
 # fmt: on
 ROWS = {row.name: row for row in TABLE}

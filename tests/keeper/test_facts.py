@@ -68,6 +68,8 @@ KNOWN: dict[str, int] = {
     "start_ages_ms": HOUR_MS // 2,
     "run_open": 1,
     "broken_runs": 1,
+    "stuck_relay": 2,
+    "proved_day": DAY0 - 1,
     "off_ms": 2 * HOUR_MS,
     "rain_closed": 1,
     "rain_said": 1,

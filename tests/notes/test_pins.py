@@ -9,6 +9,7 @@ from device.pins import TABLE
 from tests.notes.sums import NOTES
 
 BOARDS = ("rp2", "esp32")
+RELAYS = ("relay", "second_relay")
 NOT_PINS = {"timer", "i2c", "look_ms", "nap_ms_max", "hold_ms", "write_bytes"}
 ROWS = re.findall(
     r"^\| (\w+) \| (\d+|none) \| (\d+|none) \|",
@@ -36,7 +37,7 @@ def test_no_pin_is_used_twice(board: str) -> None:
 
 
 @pytest.mark.parametrize("board", BOARDS)
-def test_boot_opens_the_same_relay(board: str) -> None:
+def test_boot_opens_the_same_relays(board: str) -> None:
     boot = (Path(__file__).parents[2] / "firmware/boot.py").read_text(encoding="utf-8")
-    [number] = re.findall(r"machine\.Pin\((\d+), machine\.Pin\.OUT, value=0\)", boot)
-    assert int(number) == TABLE[board]["relay"]
+    numbers = re.findall(r"machine\.Pin\((\d+), machine\.Pin\.OUT, value=0\)", boot)
+    assert [int(number) for number in numbers] == [TABLE[board][name] for name in RELAYS]

@@ -169,7 +169,7 @@ class RamBoard:
         chips.LINK.relay = 0
         site.show(at_ms)
         row = dict(pins.TABLE["linux"])
-        relay = output.RelayOutput(chips.Pin(row["relay"], chips.Pin.OUT, value=0))
+        relay = output.relays(chips, row)
         relay._ticks_ms = Ticks.ticks_ms
         self.relay = relay
         flash = MemoryFlash(files)

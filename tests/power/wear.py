@@ -54,7 +54,7 @@ def measure(nights: int, before: int = 2) -> Wear:
     chips.LINK.relay = 0
     with no_port():
         row = dict(pins.TABLE["linux"])
-        relay = output.RelayOutput(chips.Pin(row["relay"], chips.Pin.OUT, value=0))
+        relay = output.relays(chips, row)
         site = Site()
         at_ms = EVENING_S * 1000 - SET_S * 1000
         site.show(at_ms)

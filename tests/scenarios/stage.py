@@ -110,7 +110,7 @@ def play(scenario: Scenario, without: str | None = None) -> Played:
         state = cycle.STATES[board.keeper.state]
         if not states or states[-1][1] != state:
             states.append((n, state))
-        if level and state not in ("prime", "run"):
+        if level == plants[0].whole and state not in ("prime", "run"):
             vain += 1
 
     with (

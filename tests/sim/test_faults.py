@@ -20,6 +20,7 @@ NAMES = (
     "battery_channel_short pressure_channel_open pressure_channel_short pressure_channel_stuck "
     "pressure_offset battery_offset channels_swapped relay_open relay_welded "
     "relay_bridged relay_inverted relay_chatter relay_worn "
+    "second_relay_open second_relay_welded "
     "clock_lost clock_back clock_stopped clock_misread "
     "frost rain"
 ).split()
@@ -35,6 +36,12 @@ RESTING = set(
 )
 
 
+def with_fault(name: str) -> Site:
+    """The site on which it can be felt, with the fault from the second minute on."""
+    board = replace(SITE.board, second_relay_fitted=name.startswith("second_relay"))
+    return replace(SITE, board=board, faults=(faulty(name, 60.0),))
+
+
 def two_nights(site: Site, pumping: bool = True) -> Plant:
     """Two nights of an hour, the fault from the second minute of the first one on."""
     plant = Plant(site, 1)
@@ -42,7 +49,7 @@ def two_nights(site: Site, pumping: bool = True) -> Plant:
         n = plant.timeline.night_n(night)
         plant.read(n - 1)
         if pumping:
-            plant.drive(n - 1, 1)
+            plant.drive(n - 1, plant.whole)
         # Ticks are read one by one for a while, as a board would.
         for tick in range(n, n + 2 * HOUR // 60):
             plant.read(tick)
@@ -67,7 +74,7 @@ def test_the_catalogue_is_complete_and_said_in_sentences() -> None:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_felt_at_severity_one(name: str) -> None:
-    plant = two_nights(replace(SITE, faults=(faulty(name, 60.0),)))
+    plant = two_nights(with_fault(name))
     n = felt_n(plant)
     assert n is not None
     assert n >= plant.timeline.night_n(1) + 600
@@ -78,19 +85,19 @@ def test_not_felt_where_nothing_is_wrong(name: str, monkeypatch: pytest.MonkeyPa
     """The same sign watches a plant in which the fault does not act."""
     idle = replace(BY_NAME[name], act=lambda conditions, severity: None)
     monkeypatch.setitem(faults.BY_NAME, name, idle)
-    plant = two_nights(replace(SITE, faults=(faulty(name, 60.0),)))
+    plant = two_nights(with_fault(name))
     assert felt_n(plant) is None
 
 
 @pytest.mark.parametrize("name", sorted(set(NAMES) - RESTING))
 def test_a_fault_of_pumping_is_not_felt_by_a_pump_that_never_ran(name: str) -> None:
-    plant = two_nights(replace(SITE, faults=(faulty(name, 60.0),)), pumping=False)
+    plant = two_nights(with_fault(name), pumping=False)
     assert felt_n(plant) is None
 
 
 @pytest.mark.parametrize("name", sorted(RESTING))
 def test_a_fault_of_rest_is_felt_at_rest(name: str) -> None:
-    plant = two_nights(replace(SITE, faults=(faulty(name, 60.0),)), pumping=False)
+    plant = two_nights(with_fault(name), pumping=False)
     assert felt_n(plant) is not None
 
 
@@ -260,3 +267,23 @@ def test_a_drifted_channel_reads_beside_the_true_value(
     assert off == pytest.approx(severity * counts, abs=2.0)
     assert drifted.truth(n) == sound.truth(n)
     assert felt_n(drifted) is not None
+
+
+@pytest.mark.parametrize("name", ["second_relay_open", "second_relay_welded"])
+def test_where_no_second_relay_is_fitted_it_cannot_fail(name: str) -> None:
+    assert felt_n(two_nights(replace(SITE, faults=(faulty(name, 60.0),)))) is None
+
+
+def test_the_pump_runs_while_both_relays_are_closed() -> None:
+    board = replace(SITE.board, second_relay_fitted=True)
+    plant = Plant(replace(SITE, board=board), 1)
+    n = 100
+    seen = []
+    for level in (0, 1, 0, 2, 3, 2, 0):
+        plant.read(n)
+        plant.drive(n, level)
+        n += 50
+        load_on = plant.read(n)[2]
+        assert plant.pump_wired == bool(load_on) == (plant.truth(n).current_a > 0.0)
+        seen.append(load_on)
+    assert seen == [0, 0, 0, 0, 1, 0, 0]

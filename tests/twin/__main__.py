@@ -14,7 +14,7 @@ from rillsim.faults.catalogue import CATALOGUE
 from rillsim.site import Site
 from tests import outside
 from tests.scenarios.scenario import SITE
-from tests.twin.nights import Twins, fault_in_the_first_night, twins
+from tests.twin.nights import Twins, fault_in_the_first_night, site_for, twins
 
 NIGHTS = 7
 
@@ -38,7 +38,7 @@ def compare(micropython: Path, folder: Path, label: str, fault_site: Site) -> li
     good = [show("demo week" + label, NIGHTS, twins(micropython, folder, NIGHTS))]
     for row in CATALOGUE:
         fault = fault_in_the_first_night(row.name)
-        both = twins(micropython, folder, 1, (fault,), site=fault_site)
+        both = twins(micropython, folder, 1, (fault,), site=site_for(row.name, fault_site))
         good.append(show(row.name + label, 1, both))
     return good
 

@@ -1,6 +1,6 @@
 """The same nights twice: the control package alone, and the whole firmware on a virtual board."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from tempfile import mkdtemp
 from time import perf_counter
@@ -39,6 +39,12 @@ def fault_in_the_first_night(name: str) -> FaultSpec:
     """Five minutes into the first set, as bad as it gets."""
     duration_s = LIFTED_S if name == "battery_lifted" else 0.0
     return FaultSpec(name, night=1, offset_s=300.0, duration_s=duration_s)
+
+
+def site_for(fault: str, site: Site) -> Site:
+    """The site, with a second relay where one is to fail."""
+    fitted = fault.startswith("second_relay")
+    return replace(site, board=replace(site.board, second_relay_fitted=fitted))
 
 
 def twins(

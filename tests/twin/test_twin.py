@@ -12,9 +12,10 @@ from pathlib import Path
 
 import pytest
 
+from keeper.second_relay import RELAY_STUCK
 from rillkeeper.site.file import demo_site
 from tests.interpreters import rigs
-from tests.twin.nights import fault_in_the_first_night, twins
+from tests.twin.nights import fault_in_the_first_night, site_for, twins
 
 pytestmark = [pytest.mark.interpreter, pytest.mark.xdist_group("twin")]
 
@@ -46,6 +47,17 @@ def test_a_night_with_a_fault(name: str, need: Need, tmp_path: Path) -> None:
     """Trips, retries, lost power and a lost clock go through the same records."""
     both = twins(need("micropython"), tmp_path, 1, (fault_in_the_first_night(name),))
     assert both.alone.faults[-1].felt, "the fault had no effect: nothing was tested"
+    assert both.difference() == ""
+
+
+def test_a_night_with_two_relays(need: Need, tmp_path: Path) -> None:
+    """Both pins of the firmware do what the control package wants; the second relay welds."""
+    name = "second_relay_welded"
+    fault, site = fault_in_the_first_night(name), site_for(name, demo_site())
+    both = twins(need("micropython"), tmp_path, 1, (fault,), site=site)
+    assert both.alone.faults[-1].felt
+    assert sum(" start " in line for line in both.alone.log) == 1, "no other run of the set"
+    assert any(f" trip rule={RELAY_STUCK} " in line for line in both.alone.log)
     assert both.difference() == ""
 
 

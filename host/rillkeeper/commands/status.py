@@ -103,6 +103,9 @@ def document_of(who: Identity, now: Status, time: BoardTime) -> dict[str, object
         document["held"] = {**asdict(now.held), "until": _iso(now.held.until)}
     if now.next_set:
         document["next_set"] = {**asdict(now.next_set), "at": _iso(now.next_set.at)}
+    if now.two_relays:
+        two = now.two_relays
+        document["two_relays"] = {"stuck": two.stuck or None, "proved": _iso(two.proved)}
     return document
 
 
@@ -149,6 +152,8 @@ def table_of(now: Status, time: BoardTime) -> Table:
     for name, text in told_of(now):
         table.add_row(name, text)
     table.add_row("relay", relay_text(now))
+    if now.two_relays:
+        table.add_row("two relays", words.two_relays_words(now.two_relays))
     for name, value in readings_of(now):
         table.add_row(name, value)
     if now.contacts & 1:

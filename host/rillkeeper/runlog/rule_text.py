@@ -223,6 +223,13 @@ RULES = {
         "Feel whether the pump is hot. Is the strainer under water and clean? Fill the suction "
         "line by hand, then look for air at its joints and at the foot valve.",
     ),
+    "relay stuck": RuleWords(
+        "one of two relays stays closed",
+        "with the other relay alone the pump worked: {value}",
+        "The other relay keeps the pump off. Hand switch off, then change that relay: its contact "
+        "has most likely welded. If it is sound, look at its transistor, its wire and the board's "
+        "pin. Clear when it is mended: both are proved again before the next start.",
+    ),
 }
 
 WARN_SEEN = {
@@ -301,6 +308,13 @@ CLOSED_WORDS = {
     "closed when told to open": "the pump stopped when the relay was told to close (an active-low "
     "relay module, or the wire on the contact that is closed at rest?)",
 }
+
+STUCK_WORDS = (
+    "both open",
+    "the first one, which makes and breaks the current, does not open",
+    "the second one does not open",
+)
+"""By the number of the relay that does not open (keeper.relay)."""
 
 COMMAND_WORDS = {
     "none": "Nothing was asked for.",

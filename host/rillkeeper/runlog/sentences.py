@@ -113,6 +113,8 @@ def quantity_text(rule: int, value: int, shown: Shown) -> str:
         return rule_text.word_of(VERDICTS, rule_text.VERDICT_WORDS, value)
     if name == "closed_off":
         return rule_text.word_of(KINDS, rule_text.CLOSED_WORDS, value)
+    if name == "stuck_relay" and 0 <= value < len(rule_text.STUCK_WORDS):
+        return rule_text.STUCK_WORDS[value]
     if name == "spare_mah":
         return shown.text(abs(value) * 3.6, "charge")
     if name.endswith("_bad"):

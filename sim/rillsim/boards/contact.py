@@ -1,4 +1,4 @@
-"""The relay: its coil, its contact, and what wears or spoils it.
+"""A relay: its coil, its contact, and what wears or spoils it.
 
 The coil pulls in and lets go within 10 ms and the contact bounces for a few milliseconds, well
 inside one tick, so that the circuit sees a contact that is open or closed for a whole tick.
@@ -15,13 +15,13 @@ DROP_OUT_V = 2.4
 
 
 class Contact:
-    """Contact of the pump's relay, driven by one pin.
+    """Contact of a pump's relay, driven by one pin.
 
     ``closed`` is what the circuit and the load-side sense see. ``coil_v`` of a call is the
     voltage at the board at that moment.
     """
 
-    def __init__(self, seed: int) -> None:
+    def __init__(self, seed: int, stream: int = CONTACT) -> None:
         self.pin = 0
         self.closed = False
         self.mode = GOOD
@@ -29,7 +29,7 @@ class Contact:
         """Twice the share of the ticks in which a chattering contact is open."""
         self.closings = 0
         self._pulled = False
-        self._chance = UniformStream(seed, CONTACT)
+        self._chance = UniformStream(seed, stream)
 
     @property
     def restless(self) -> bool:

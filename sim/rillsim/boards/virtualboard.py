@@ -15,6 +15,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import IO, Protocol
 
+from keeper.relay import FIRST, SECOND
 from keeper.ticks import MASK
 from rillsim.boards.board import TICK_MS
 
@@ -24,7 +25,7 @@ OUTPUTS = struct.Struct("<BIII")
 
 LOAD_ON, RAIN, BUTTON, USB_POWER = 1, 2, 4, 8
 
-DOG = 2
+RELAY, DOG, SECOND_RELAY = 1, 2, 4
 AT_PROMPT = 0xFFFFFFFE
 RESET = NOT_SET = 0xFFFFFFFF
 
@@ -153,7 +154,7 @@ class VirtualBoard:
         self._printed.close()
 
     def step(self, n: int, clock: tuple[int, int, bool], counts: list[int]) -> int:
-        """One tick with power; returns the level at which the relay pin is left."""
+        """One tick with power; returns the level at which the relay pins are left."""
         day, second, known = clock
         battery_n, pressure_n, load_on, contacts, frost_n, current_n = counts
         pins = (LOAD_ON if load_on else 0) + (contacts & 1) * RAIN + (contacts >> 1 & 1) * BUTTON
@@ -246,7 +247,7 @@ class VirtualBoard:
             self._ended()
             return True
         flags, sleep_ms, day, second = OUTPUTS.unpack(message)
-        self._level = flags & 1
+        self._level = (FIRST if flags & RELAY else 0) + (SECOND if flags & SECOND_RELAY else 0)
         if day != NOT_SET:
             self.clock_set = (day, second)
         if sleep_ms == RESET:

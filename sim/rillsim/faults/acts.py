@@ -62,6 +62,13 @@ def relay(mode: int) -> Act:
     return act
 
 
+def second_relay(mode: int) -> Act:
+    def act(conditions: Conditions, severity: float) -> None:
+        conditions.second_contact_mode = mode
+
+    return act
+
+
 def wire(channel: int, state: int) -> Act:
     def act(conditions: Conditions, severity: float) -> None:
         conditions.break_channel(channel, state, severity)

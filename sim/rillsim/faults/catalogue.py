@@ -282,6 +282,20 @@ CATALOGUE = (
         signs.contact_resists,
     ),
     Fault(
+        "second_relay_open",
+        "The second relay, where one is fitted, does not close.",
+        "any: open",
+        acts.second_relay(contact.STUCK_OPEN),
+        signs.second_open_against_pins,
+    ),
+    Fault(
+        "second_relay_welded",
+        "The second relay, where one is fitted, welds when it closes, or has closed.",
+        "any: welded",
+        acts.second_relay(contact.WELDED),
+        signs.second_closed_against_pin,
+    ),
+    Fault(
         "clock_lost",
         "The clock forgets the time.",
         "any: lost",

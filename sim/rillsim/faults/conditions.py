@@ -43,6 +43,7 @@ class Conditions:
     pump_seized: bool = False
     # Relay.
     contact_mode: int = contact.GOOD
+    second_contact_mode: int = contact.GOOD
     chatter: float = 0.0
     contact_added_ohm: float = 0.0
     # Board.

@@ -19,10 +19,12 @@ def set_channels(sensors: Sensors, before: Conditions, now: Conditions, held: li
     sensors.set_swapped(now.channels_swapped)
 
 
-def set_contact(contact: Contact, now: Conditions) -> None:
-    """Spoil or mend the relay."""
-    contact.mode = now.contact_mode
-    contact.severity = now.chatter
+def set_contacts(first: Contact, second: Contact | None, now: Conditions) -> None:
+    """Spoil or mend the relays."""
+    first.mode = now.contact_mode
+    first.severity = now.chatter
+    if second is not None:
+        second.mode = now.second_contact_mode
 
 
 def set_clock(clock: BoardClock, n: int, before: Conditions, now: Conditions) -> None:

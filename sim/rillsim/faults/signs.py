@@ -15,8 +15,13 @@ class Seen:
 
     running_s: float
     """How long the pump has had its present supply; 0 when it has none."""
-    pin: int
+    pin: bool
+    """Whether the pump is asked for."""
     closed: bool
+    """The first relay's contact, as ``changes``."""
+    second_pin: bool
+    second_closed: bool | None
+    """None where no second relay is fitted."""
     changes: int
     """Times that the contact closed while the pin stood still, since the fault began."""
     pressure_pa: float
@@ -155,12 +160,23 @@ def both_counts_off(seen: Seen) -> bool:
 
 def open_against_pin(seen: Seen) -> bool:
     """The pin asks for the pump, the board has its voltage and no current flows."""
-    return bool(seen.pin) and not seen.closed and seen.current_a == 0.0 and seen.board_v > 8.0
+    return seen.pin and not seen.closed and seen.current_a == 0.0 and seen.board_v > 8.0
 
 
 def closed_against_pin(seen: Seen) -> bool:
     """The pump draws current although the pin does not ask for it."""
     return not seen.pin and seen.current_a > 0.2
+
+
+def second_open_against_pins(seen: Seen) -> bool:
+    """The pins ask for the pump, the second relay is open and no current flows."""
+    open_ = seen.second_closed is False and seen.current_a == 0.0
+    return seen.pin and open_ and seen.board_v > 8.0
+
+
+def second_closed_against_pin(seen: Seen) -> bool:
+    """The second relay is closed although its pin does not ask for it."""
+    return bool(seen.second_closed) and not seen.second_pin
 
 
 def contact_restless(seen: Seen) -> bool:

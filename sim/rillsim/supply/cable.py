@@ -194,8 +194,10 @@ class Circuit(NamedTuple):
         }
 
 
-def circuit(spec: CableSpec) -> Circuit:
+def circuit(spec: CableSpec, relays: int = 1) -> Circuit:
     """The circuit of a cable record at its temperature; a fuse of 0 ohm goes by its rating.
+
+    ``relays``: how many contacts are in series.
 
     Examples
     --------
@@ -215,5 +217,5 @@ def circuit(spec: CableSpec) -> Circuit:
         conductor_ohm=voltage_drop_v(1.0, spec.length_m, per_m),
         clamp_ohm=spec.clamp_ohm,
         fuse_ohm=spec.fuse_ohm or fuse_resistance_ohm(spec.fuse_a),
-        relay_ohm=spec.relay_ohm,
+        relay_ohm=relays * spec.relay_ohm,
     )

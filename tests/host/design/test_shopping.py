@@ -47,6 +47,21 @@ def test_relay_makes_the_inrush_and_outlives_the_fuse() -> None:
     assert f"makes {wires.relay_makes_a:g} A" in rating
 
 
+def test_a_second_relay_comes_with_its_driver() -> None:
+    """Of the same ratings as the first one's, on the parts page."""
+    two = replace(DEMO, board=replace(DEMO.board, second_relay_fitted=True))
+    assert [item(site, "relay").quantity for site in (DEMO, two)] == [1, 2]
+    added = {one.part for one in listed(two)[1].items} - {
+        one.part for one in listed(DEMO)[1].items
+    }
+    assert added == {"driver of the second relay", "wire from relay to relay"}
+    text = PARTS.read_text(encoding="utf-8")
+    rating = item(two, "driver of the second relay").rating
+    for part, ohm in (("base resistor", "470 "), ("resistor, base to ground", "10 k")):
+        assert f"| {part} | {ohm}" in text
+        assert f"{ohm}ohm" in rating
+
+
 def test_a_small_battery_needs_no_fuse_on_the_post() -> None:
     """A blade fuse breaks 1000 A (ISO 8820-3, from memory); 30 Ah cannot give that."""
     parts = [one.part for one in listed(DEMO)[1].items]

@@ -85,7 +85,7 @@ class Parts(board.Board):
         )
         self.dog = watchdog.Watchdog(Dog)
         self.lamp = lamp.Lamp(chips.Pin(row["lamp"], chips.Pin.OUT, value=0))
-        self.relay = output.RelayOutput(chips.Pin(row["relay"], chips.Pin.OUT, value=0))
+        self.relay = output.relays(chips, row)
         self.keeper = Keeper(settings)
         self.slow_ms = self._ticked_ms = 0
         self.dog.arm()
@@ -185,7 +185,7 @@ class Walk:
 def dropped():
     """Whether the timer drops a relay that was not renewed, and how, with the heap locked."""
     LINK.timers.clear()
-    relay = output.RelayOutput(chips.Pin(chips.RELAY_PIN, chips.Pin.OUT, value=0))
+    relay = output.relays(chips, pins.TABLE["linux"])
     relay.watch(chips.Timer, -1, Time().ticks_ms)
     LINK.now_ms = MASK - 100
     relay.drive(1, LINK.now_ms)

@@ -66,7 +66,7 @@ class Board(board.Board):
         self.clock = clock.ChipClock(Nothing())
         self.dog = watchdog.Watchdog(Nothing)
         self.lamp = lamp.Lamp(chips.Pin(row["lamp"], chips.Pin.OUT, value=0))
-        self.relay = output.RelayOutput(chips.Pin(row["relay"], chips.Pin.OUT, value=0))
+        self.relay = output.relays(chips, row)
         self.log = FlashLog(files)
         self.settings_slots = TwoSlots(files, "settings")
         self._memory_slots = TwoSlots(files, "memory")

@@ -2,7 +2,8 @@
 
 Reads ``case.json``: settings, and a list of walks, each with the kind of garden, its seed, the
 counter at the start and the number of steps; or, in place of the last two, ``wrap_in``: the
-state in which the counter is to wrap. Prints one line of JSON for each walk.
+state in which the counter is to wrap. ``stuck``: a second relay is fitted, and from the step
+``stuck_from`` on these of the two stay closed. Prints one line of JSON for each walk.
 """
 
 import json
@@ -11,6 +12,7 @@ from garden import TROUBLES, Chaos, Garden
 from keeper import Keeper, Settings
 from keeper.cycle import EVENTS, STATES
 from keeper.records import KIND, KINDS, TRIP, WARN
+from keeper.relay import BOTH, FIRST
 from keeper.rules import RULES
 
 try:
@@ -33,8 +35,11 @@ GARDENS = {"garden": Garden, "chaos": Chaos}
 class Walk:
     """One keeper in one garden. ``digest`` depends on every output and every record."""
 
-    def __init__(self, settings, kind, start_ms, seed):
+    def __init__(self, settings, kind, start_ms, seed, stuck=0, stuck_from=0):
         self.keeper = Keeper(settings)
+        self.whole = BOTH if settings and settings.second_relay_fitted else FIRST
+        self.stuck = stuck
+        self.stuck_from = stuck_from
         self.garden = GARDENS[kind](start_ms, seed, QUIET)
         self.level = 0
         self.digest = 1
@@ -71,7 +76,9 @@ class Walk:
         garden = self.garden
         keeper = self.keeper
         before_ms = garden.now_ms
-        garden.advance(self.level, keeper.state)
+        garden.advance(1 if self.level == self.whole else 0, keeper.state)
+        if self.stuck and self.steps > self.stuck_from:
+            garden.load_on = 1 if self.level | self.stuck == self.whole else 0
         if garden.wish:
             keeper.command(garden.wish, garden.wish_value)
         if garden.now_ms < before_ms:
@@ -132,7 +139,8 @@ class Walk:
 
 def long_walk(settings, case):
     """So many steps from a given counter value."""
-    walk = Walk(settings, case["garden"], case["start_ms"], case["seed"])
+    stuck = case.get("stuck", 0), case.get("stuck_from", 0)
+    walk = Walk(settings, case["garden"], case["start_ms"], case["seed"], *stuck)
     failed = walk.go_locked(case["steps"])
     found = walk.summary()
     found["allocated"] = failed is not None
@@ -162,7 +170,9 @@ def main():
     with open("case.json") as file:
         case = json.load(file)
     for row in case["walks"]:
-        settings = Settings(case["settings"]) if row.get("set", True) else None
+        values = case["settings"]
+        values["second_relay_fitted"] = 1 if "stuck" in row else 0
+        settings = Settings(values) if row.get("set", True) else None
         walk = wrapping_walk if "wrap_in" in row else long_walk
         print(json.dumps(walk(settings, row)))
 

@@ -105,7 +105,7 @@ def make(settings, host):
         file.write(text.encode())
     store.TwoSlots(files, "settings").save(store.settings_text(settings))
     row = pins.TABLE["linux"]
-    relay = output.RelayOutput(chips.Pin(row["relay"], chips.Pin.OUT, value=0))
+    relay = output.relays(chips, row)
     made = board.Board(chips, Time(), row, relay, files, "")
     made.serial = SerialLine(host, host, host, made.commands.answer, row["write_bytes"])
     made.dog.arm()

@@ -70,6 +70,16 @@ class Progress:
 
 
 @dataclass(frozen=True)
+class TwoRelays:
+    """Two relays in series."""
+
+    stuck: str
+    """"first" or "second": does not open; empty where both do."""
+    proved: date | None
+    """When both were last seen to open."""
+
+
+@dataclass(frozen=True)
 class Status:
     """What a board does and reads at one moment."""
 
@@ -100,6 +110,8 @@ class Status:
     progress: Progress | None = None
     """None too where nothing is being given."""
     nights_left: float | None = None
+    two_relays: TwoRelays | None = None
+    """None where only one is fitted."""
 
     @property
     def tells_why(self) -> bool:
@@ -197,6 +209,7 @@ def status(talk: Talk) -> Status:
             next_set=following,
             progress=_progress(answer),
             nights_left=int(nights["left_tenths"]) / 10 if "left_tenths" in nights else None,
+            two_relays=_two_relays(answer),
         )
     except (KeyError, ValueError):
         raise _strange(talk, "status") from None
@@ -236,6 +249,16 @@ def _progress(answer: Answer) -> Progress | None:
         int(words[name]) if name in words else None for name in ("target_s", "target_ml")
     )
     return Progress(int(words["set"]), run, runs, given_s, given_ml, target_s, target_ml)
+
+
+def _two_relays(answer: Answer) -> TwoRelays | None:
+    words = answer.words("relays")
+    if "stuck" not in words:
+        return None
+    stuck, proved = words["stuck"], words["proved"]
+    return TwoRelays(
+        "" if stuck == _NONE else stuck, None if proved == _NONE else date.fromisoformat(proved)
+    )
 
 
 def _number(word: str) -> int | None:

@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from rillkeeper.board.link.state import LastStop, Progress, Status
+from rillkeeper.board.link.state import LastStop, Progress, Status, TwoRelays
 from rillkeeper.display_units import Shown, duration_text
 from rillkeeper.runlog.rule_text import CAUSE_WORDS, RULES
 
@@ -63,6 +63,18 @@ def look_words(now: Status) -> str:
         return ""
     told = RULES.get(now.last_stop.cause)
     return told.look if told else ""
+
+
+def two_relays_words(two: TwoRelays) -> str:
+    """Which of two relays in series can be trusted to open, and when both last did.
+
+    >>> two_relays_words(TwoRelays("", None)), two_relays_words(TwoRelays("first", None))
+    ('not proved yet', 'the first does not open: the second alone stops the pump')
+    """
+    if two.stuck:
+        other = "second" if two.stuck == "first" else "first"
+        return f"the {two.stuck} does not open: the {other} alone stops the pump"
+    return f"both seen to open on {two.proved}" if two.proved else "not proved yet"
 
 
 def held_words(now: Status) -> list[str]:

@@ -6,7 +6,8 @@ from rillkeeper.board.proof.person import Person
 from rillkeeper.board.proof.session import LOOK_S, Session
 from rillkeeper.board.proof.step import Step, trial_values
 
-START_S = 8.0
+START_S = 12.0
+"""A check lasts for 2 s; with two relays, of which only the pressure tells, for 8 s."""
 STOP_S = 3.0
 PRESS_S = 60.0
 RAIN_S = 70.0 + HOLD_MS / 1000

@@ -84,7 +84,8 @@ _SEASON = (
          caution="The pump stays unplugged until it is said."),
     Step("relay-closed", "Welded relay", LOOK,
          f"{_UNPLUGGED} Hand switch off. A test lead, insulated, with a fuse of 1 A in it, goes "
-         "over the relay's contact: battery side to load side. Hand switch on.",
+         "over the relay's contact (of two relays, over both): battery side to load side. Hand "
+         "switch on.",
          "locked out", "relay closed", round=SEASON, place=BENCH, needs="load_sense",
          after="Hand switch off; take the lead off; hand switch on.", caution=_LEAD_OFF,
          hands=_LEAD, within=("weld_hold_ms", SLACK_MS), patience=(70_000,)),
@@ -198,6 +199,12 @@ _BUILD = (
     Step("relay-open", "Relay that does not close", START, "Pull the plug of the relay's coil.",
          "stopped", "relay open", place=BENCH, after="Put the plug back.", caution=_BOARD_OFF,
          hands=_PLUGS, within=("open_hold_ms", SLACK_MS), patience=(20_000,)),
+    Step("relay-stuck", "One of two relays that does not open", START,
+         f"{_UNPLUGGED} Hand switch off. The test lead with the fuse of 1 A goes over the contact "
+         "of the first relay, and no other. Hand switch on.",
+         "locked out", "relay stuck", place=BENCH, needs="load_sense",
+         after="Hand switch off; take the lead off; hand switch on.", caution=_LEAD_OFF,
+         hands=_LEAD, within=(SLACK_MS,), patience=_CHECK),
     Step("relay-chatter", "Relay that chatters", START,
          "Have two fingers on the plug of the load-side sense.", "locked out", "relay chatter",
          place=BENCH, needs="load_sense", during="Pull the plug once, and put it back at once.",
@@ -314,6 +321,8 @@ NOT_ON_SITE: dict[str, str] = {
 NOT_WITHOUT_LOAD_SENSE: dict[str, str] = {
     "relay chatter": "without load sense it is told by the battery, and only a contact that "
     "breaks the pump's current again and again would show it; the project's tests play that",
+    "relay stuck": "without load sense it takes a pump that runs through a bridge at the relay; "
+    "the project's tests spoil each contact, coil and pin in turn",
 }
 """The same, for boards that do not read the load side back."""
 

@@ -30,6 +30,7 @@ CHANNELS = {
     "button": "the push button",
     "frost": "the frost thermometer",
     "current": "the current channel",
+    "second_relay": "the second relay",
 }
 
 

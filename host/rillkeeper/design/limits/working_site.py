@@ -58,7 +58,7 @@ class WorkingSite:
         """Quantities as this site's owner reads them."""
         self.pump = fit_pump(site.pump)
         self.plumbing = Plumbing(site)
-        self.wires = circuit(site.cable)
+        self.wires = circuit(site.cable, site.board.relays)
         self.discharge = DEPTH_OF_DISCHARGE[site.battery.chemistry]
         self.full = self._at_work(1.0)
         self.middle = self._at_work(1.0 - self.discharge / 2.0)

@@ -96,8 +96,15 @@ def _power(work: WorkingSite, wires: Wires, shown: Shown) -> Iterator[Item]:
         "relay",
         f"12 V coil, closed only while powered; contact {wires.relay_contact_a:g} A or more at "
         f"14 V DC, makes {wires.relay_makes_a:g} A",
+        quantity=site.board.relays,
         spares=1,
     )
+    if site.board.second_relay_fitted:
+        yield Item(
+            "driver of the second relay",
+            "transistor, 470 ohm, 10 kohm and a diode over the coil, as for the first",
+        )
+        yield Item("wire from relay to relay", f"{section}, crimped for {fuse_a:g} A or more")
     if not site.pump.pressure_switch:
         opens = shown.text(site.pump.max_pressure_pa, "pressure")
         yield Item(

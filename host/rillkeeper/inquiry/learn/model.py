@@ -232,7 +232,7 @@ class _SiteAtWork:
         self.plumbing = Plumbing(site)
         self.pump = fit_pump(site.pump)
         self.battery = Battery(site.battery)
-        self.cable = circuit(site.cable)
+        self.cable = circuit(site.cable, site.board.relays)
         self.board_ohm = self.cable.total_ohm - self.cable.relay_ohm
         self.lift_m = site.water.lift_m + lift_off_m
 

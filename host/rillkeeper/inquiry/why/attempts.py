@@ -40,7 +40,7 @@ KIN = (
     frozenset(("no prime", "dry run", "dry too long", "line open")),
     frozenset(("dead head", "high pressure")),
     frozenset(("bad supply", "brown-out", "stall by sag", "stall", CUT, EARLY)),
-    frozenset(("relay open", "no sag", "relay chatter", "relay closed")),
+    frozenset(("relay open", "no sag", "relay chatter", "relay closed", "relay stuck")),
 )
 """Rules that take each other's place when the same trouble begins earlier or later in a run."""
 OWN_SHARE = 0.7

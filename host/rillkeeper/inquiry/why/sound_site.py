@@ -40,7 +40,7 @@ class NormalPressure:
         low = max(low, site.pump.minimum_v)
         self._volts: Floats = np.linspace(low, high, _STEPS)
         plumbing, pump = Plumbing(site), fit_pump(site.pump)
-        contact_ohm = circuit(site.cable).relay_ohm
+        contact_ohm = circuit(site.cable, site.board.relays).relay_ohm
         self._pressures: Floats = np.array(
             [
                 operating_point(plumbing, pump, Supply(float(v), 0.0, contact_ohm)).pump_pa
@@ -85,7 +85,7 @@ class SupplyCourse:
     ) -> None:
         self._site = site
         self._change = change
-        wires = circuit(site.cable)
+        wires = circuit(site.cable, site.board.relays)
         self._wiring_ohm = wires.total_ohm - wires.relay_ohm
         self._capacity_mah = settings["capacity_mah"]
         zero_ma, per_bar = settings["current_zero_ma"], settings["current_ma_per_bar"]

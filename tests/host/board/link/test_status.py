@@ -11,6 +11,8 @@ from device.status import NEXT_WHY
 from keeper import plan, rules
 from keeper.cycle import DONE, FLAT, IDLE, LOCKOUT, REST, RUN, SOAK
 from keeper.records import BY_HAND, CAUSE_RULE, CAUSES, COMPLETE, TRIPPED
+from keeper.relay import SECOND
+from keeper.second_relay import SecondRelay
 from rillkeeper.board.link import ports, status_words
 from rillkeeper.cli import cli
 from rillkeeper.runlog.rule_text import CAUSE_WORDS, RULES
@@ -119,6 +121,29 @@ def test_why_it_stands_still_and_what_to_look_at(board: FakeBoard) -> None:
         "set": 1,
         "at": "2026-07-09T22:12:00",
     }
+
+
+def test_which_of_two_relays_is_trusted(board: FakeBoard) -> None:
+    assert "two relays" not in rows(say(board, "status"))
+    assert document(board)["two_relays"] is None
+    keeper = board.line.keeper
+    keeper.second = SecondRelay(keeper)
+    assert rows(say(board, "status"))["two relays"] == "not proved yet"
+    keeper.facts.proved_day = DAY
+    assert rows(say(board, "status"))["two relays"] == "both seen to open on 2026-07-09"
+    keeper.facts.stuck_relay = SECOND
+    told = rows(say(board, "status"))["two relays"]
+    assert told == "the second does not open: the first alone stops the pump"
+    assert document(board)["two_relays"] == {"stuck": "second", "proved": "2026-07-09"}
+
+
+@pytest.mark.parametrize(("closed", "relay"), [(0, 0), (1, 0), (2, 0), (3, 1)])
+def test_with_two_relays_the_pump_is_on_when_both_are_closed(
+    board: FakeBoard, closed: int, relay: int
+) -> None:
+    board.line.keeper.second = SecondRelay(board.line.keeper)
+    board.line.board.relay.level = closed
+    assert document(board)["relay"] == relay
 
 
 def test_the_last_stop_of_a_board_that_waits(board: FakeBoard) -> None:

@@ -59,9 +59,9 @@ class ScriptedPerson:
         if question.startswith("Try"):
             return False
         if "load side" in question:
-            return plant.contact.closed
+            return plant.pump_wired
         if "show nothing" in question or step.id in ("pull-down", "stays-dead"):
-            return not plant.contact.closed
+            return not plant.pump_wired
         if question == step.ask:
             seen = {"hand-switch": not plant.hand_on, "pressure-switch": plant.cut_out}
             return seen.get(step.id, not self.warm_joint)
@@ -106,15 +106,15 @@ def hands(bench: Workbench) -> tuple[Acts, Acts, Acts]:
         bench.later(1.0, bench.pull_power)
         bench.later(12.0, bench.power_on)
 
-    def lead_on() -> None:
+    def lead_on(over: Callable[[], None]) -> None:
         bench.hand_switch(False)
         bench.ticks(LEAD_TICKS)
-        bench.bridge()
+        over()
         bench.hand_switch(True)
 
     def lead_off() -> None:
         bench.hand_switch(False)
-        bench.turn(contact_mode=contact.GOOD)
+        bench.unbridge()
         bench.hand_switch(True)
 
     def lose_clock() -> None:
@@ -137,8 +137,9 @@ def hands(bench: Workbench) -> tuple[Acts, Acts, Acts]:
         "swapped": lambda: bench.turn(channels_swapped=True),
         "frost": lambda: bench.turn(air_c=0.2),
         "relay-open": lambda: bench.turn(contact_mode=contact.STUCK_OPEN),
-        "relay-closed": lead_on,
-        "relay-closed-unsensed": lead_on,
+        "relay-closed": lambda: lead_on(bench.bridge),
+        "relay-closed-unsensed": lambda: lead_on(bench.bridge),
+        "relay-stuck": lambda: lead_on(bench.bridge_first),
         "no-clock": lose_clock,
         "no-prime": lambda: bench.turn(source_gone=True),
     }
@@ -168,6 +169,7 @@ def hands(bench: Workbench) -> tuple[Acts, Acts, Acts]:
         "relay-open": lambda: bench.turn(contact_mode=contact.GOOD),
         "relay-closed": lead_off,
         "relay-closed-unsensed": lead_off,
+        "relay-stuck": lead_off,
         "no-clock": lambda: bench.turn(clock_lost=False),
         "dead-head": lambda: bench.turn(open_share=1.0),
         "pressure-switch": lambda: bench.turn(open_share=1.0),

@@ -69,6 +69,8 @@ def copy(tmp_path_factory: pytest.TempPathFactory) -> Copy:
 def fitting(step_id: str) -> dict[str, Any]:
     if step_id in ("stall", "bad-current"):
         return {"current_fitted": True}
+    if step_id == "relay-stuck":
+        return {"second_relay_fitted": True}
     return {"load_sense_fitted": False} if "!load_sense" in BY_ID[step_id].needs else {}
 
 

@@ -26,7 +26,7 @@ pytestmark = [pytest.mark.interpreter, pytest.mark.xdist_group("proof, all steps
 
 RULE_NAMES = [row[NAME] for row in RULES]
 FITTINGS: dict[str, dict[str, Any]] = {
-    "everything": {"current_fitted": True, "pressure_switch": True},
+    "everything": {"current_fitted": True, "pressure_switch": True, "second_relay_fitted": True},
     "no load-side sense, clock chip, current, frost or rain": {
         "load_sense_fitted": False,
         "clock_backed": False,

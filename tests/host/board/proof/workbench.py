@@ -187,7 +187,7 @@ class Workbench:
                 if level != self.level:
                     self.level = level
                     self.plant.drive(self.n, level)
-                self.pumped_ticks += level
+                self.pumped_ticks += level == self.plant.whole
             self.n += 1
 
     def later(self, seconds: float, act: Callable[[], None]) -> None:
@@ -214,7 +214,14 @@ class Workbench:
         self.plant.turn(self.n, replace(self.plant.now, **knobs))
 
     def bridge(self) -> None:
-        """A wire over the relay's contact."""
+        """A wire from the battery side to the load side: over every relay's contact."""
+        if self.plant.second is not None:
+            self.plant.second.closed = True
+        self.plant.contact.closed = True
+        self.turn(contact_mode=contact.WELDED, second_contact_mode=contact.WELDED)
+
+    def bridge_first(self) -> None:
+        """A wire over the contact of the first relay."""
         self.plant.contact.closed = True
         self.turn(contact_mode=contact.WELDED)
 
@@ -226,6 +233,10 @@ class Workbench:
     def hand_switch(self, on: bool) -> None:
         """Turn the hand switch."""
         self.plant.rewire(self.n, plugged=self.plant.plugged, hand_on=on)
+
+    def unbridge(self) -> None:
+        """The wire is off."""
+        self.turn(contact_mode=contact.GOOD, second_contact_mode=contact.GOOD)
 
     def channel(self, channel: int, state: int) -> None:
         """Break or mend the wire of a channel."""
