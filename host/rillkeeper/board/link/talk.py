@@ -92,6 +92,7 @@ class Talk:
             When nothing came that could be the answer
         """
         best: Answer | None = None
+        refusal: str | None = None
         for _ in range(self._tries):
             answer = self.once(question)
             if answer is None and self._prompted:
@@ -99,9 +100,15 @@ class Talk:
             if answer is None or not answer.is_like(like):
                 self._settle(SETTLE_S)
                 continue
+            if answer.refusal not in (None, refusal):
+                # It may be a late one, to what a terminal left there: it must be said twice.
+                refusal = answer.refusal
+                best = best or answer
+                self._settle(SETTLE_S)
+                continue
             if not answer.garbled:
                 return answer
-            if best is None or len(answer.garbled) < len(best.garbled):
+            if best is None or best.refusal or len(answer.garbled) < len(best.garbled):
                 best = answer
             self._settle(SETTLE_S / 3)
         if best is None:

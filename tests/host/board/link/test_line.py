@@ -118,6 +118,16 @@ def test_a_half_line_left_in_the_board_does_no_harm() -> None:
         assert state.identity(talk_to(port)).board == "01ab"
 
 
+def test_a_late_refusal_of_what_was_left_there_is_none_of_a_question() -> None:
+    """The board is busy: it refuses the half line only together with its answer to the next."""
+    cable = Late()
+    cable.count = 2
+    with FakeBoard(cable) as board, Port(board.path) as port:
+        port.write(b"AT\r")
+        assert state.identity(talk_to(port)).board == "01ab"
+        assert board.answers == 3
+
+
 def test_a_later_version_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
     with FakeBoard() as board, Port(board.path) as port:
         monkeypatch.setattr(state, "LOG_VERSION", 7)
