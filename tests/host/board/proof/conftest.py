@@ -47,8 +47,11 @@ def make_bench(
     folder = tmp_path_factory.mktemp("benches")
     with ExitStack() as stack:
 
-        def make(firmware: Path = rigs.FIRMWARE, **board: Any) -> Workbench:
-            site, settings = site_with(**board), settings_with(**board)
+        def make(
+            firmware: Path = rigs.FIRMWARE, told: dict[str, Any] | None = None, **board: Any
+        ) -> Workbench:
+            """``told``: what the board's settings say is fitted, where that is not so."""
+            site, settings = site_with(**board), settings_with(**(told or board))
             bench = Workbench(micropython, firmware, data_of(folder), site, dict(settings))
             return stack.enter_context(bench)
 

@@ -72,7 +72,7 @@ class ScriptedPerson:
         if dimension == "current":
             return self.fuse_a if "printed" in question else FUSE_A
         if step.id == "polarity":
-            volts = self.bench.meter_v() if self.bench.plant.contact.closed else 0.0
+            volts = self.bench.meter_v() if self.bench.plant.pump_wired else 0.0
             return -volts if self.turned_round else volts
         if dimension == "voltage":
             return self.bench.meter_v() * self.gauge_error

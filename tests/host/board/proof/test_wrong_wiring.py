@@ -1,4 +1,4 @@
-"""A relay module that closes when it is told to open fails the first steps of either round."""
+"""What is wired in another way than the board believes fails the first steps of either round."""
 
 from pathlib import Path
 
@@ -52,3 +52,24 @@ def test_wires_turned_round_are_seen_by_the_meter(make_bench: MakeBench, tmp_pat
         assert outcome.result == FAILED
         assert outcome.note.endswith("the wires to the plug are turned round")
         assert bench.level == 0
+
+
+WITH_A_SECOND = {"second_relay_fitted": True}
+WITHOUT_A_SECOND = {"second_relay_fitted": False}
+
+
+@pytest.mark.parametrize(
+    ("wired", "told"),
+    [(WITHOUT_A_SECOND, WITH_A_SECOND), (WITH_A_SECOND, WITHOUT_A_SECOND)],
+    ids=["second relay missing", "second relay not told of"],
+)
+def test_a_second_relay_that_is_not_as_told(
+    wired: dict[str, bool], told: dict[str, bool], make_bench: MakeBench, tmp_path: Path
+) -> None:
+    bench = make_bench(told=told, **wired)
+    bench.plug(False)
+    with Archive(tmp_path / "a.sqlite") as archive:
+        session = bench.session(archive)
+        for step in ("polarity", "relay-click"):
+            outcome = walk(BY_ID[step], session, ScriptedPerson(bench), ProofRecords(archive))
+            assert outcome.result == FAILED, step
