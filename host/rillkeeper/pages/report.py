@@ -6,8 +6,9 @@ from pathlib import Path
 from rillkeeper.board.proof import record_page
 from rillkeeper.board.proof.records import Proof
 from rillkeeper.display_units import Shown, clock_text, counted, day_text, long_day_text
+from rillkeeper.morning.report.beside_plant import beside_plant
 from rillkeeper.morning.report.report import Report, minutes_of
-from rillkeeper.morning.report.terminal import DRIEST, columns
+from rillkeeper.morning.report.terminal import BESIDE, DRIEST, columns
 from rillkeeper.morning.report.verdict import verdict_of
 from rillkeeper.pages import template
 from rillkeeper.pages.course import Course, course_of
@@ -55,6 +56,8 @@ def html_of(report: Report, proofs: Sequence[Proof] = ()) -> str:
         measured=course.measured,
         panels=[_panel(report, night, course) for night in report.nights],
         events=report.events,
+        beside_heading=BESIDE,
+        beside=beside_plant(report),
         faults=[
             (str(one.spec.night), one.spec.name, one.sentence, "yes" if one.felt else "no")
             for one in report.faults

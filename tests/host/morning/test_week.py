@@ -53,6 +53,7 @@ def test_json_is_one_document() -> None:
     document = json.loads(run(*ONE_NIGHT, "--json").stdout)
     assert isinstance(document["schema"], int)
     assert len(document["nights"]) == 1
+    assert document["beside_plant"] == [], "a sound board counts what the plant gives"
 
 
 def test_json_has_the_ledger() -> None:
@@ -103,6 +104,20 @@ def test_added_fault_is_told_and_handled() -> None:
     result = run(*ONE_NIGHT, "--fault", "nozzle_gone@1+10min")
     assert result.exit_code == 0, result.output
     assert "line open" in result.stdout
+
+
+def test_what_no_board_could_count_is_told_by_the_plant() -> None:
+    """A contact that welds after 5 min: the battery is pumped empty, unasked."""
+    result = run(*ONE_NIGHT, "--fault", "relay_welded@1+5min", "--json")
+    document = json.loads(result.stdout)
+    (told,) = document["beside_plant"]
+    counted_l, came_l, counted_ah, took_ah, hours = map(
+        float, re.findall(r"(?<= )[\d.]+", told)[1:]
+    )
+    assert came_l > 3 * counted_l, told
+    assert took_ah > 3 * counted_ah, told
+    assert hours > 3, told
+    assert document["nights"][0]["depth_on_plot_mm"] > 20
 
 
 def test_fault_that_is_not_felt_fails() -> None:

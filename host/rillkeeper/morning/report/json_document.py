@@ -4,6 +4,7 @@ from math import isnan
 from typing import Any
 
 from rillkeeper.display_units import date_of
+from rillkeeper.morning.report.beside_plant import beside_plant
 from rillkeeper.morning.report.report import Event, Report
 from rillkeeper.morning.report.terminal import crop_use_mm, deficit_low_mm, deficit_mm, rain_mm
 from rillkeeper.morning.report.verdict import verdict_of
@@ -58,6 +59,7 @@ def document(report: Report) -> dict[str, Any]:
             for fault in report.faults
         ],
         "other_site": list(report.other_site),
+        "beside_plant": beside_plant(report),
         "log": {
             "records": len(log.entries),
             "missing": log.missing,

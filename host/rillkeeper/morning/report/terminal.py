@@ -8,6 +8,7 @@ from rich.table import Table
 from rich.text import Text
 
 from rillkeeper.display_units import counted, day_text
+from rillkeeper.morning.report.beside_plant import beside_plant
 from rillkeeper.morning.report.report import Report, minutes_of
 from rillkeeper.morning.report.verdict import verdict_of
 from rillkeeper.runlog.nights import Night
@@ -21,6 +22,8 @@ NARROW = 92
 
 _MARKS = {STOP: ("!!", "bold red"), WARNING: ("!", "yellow")}
 
+
+BESIDE = "In the plant, and not in the log"
 
 DRIEST = (
     "Soil lacks: mean of the plot. Driest quarter: the quarter of its ground that lacks most; the "
@@ -96,6 +99,10 @@ class Rendered:
         if report.events:
             yield Text("\nEvents", style="bold")
             yield _events(report)
+        beside = beside_plant(report)
+        if beside:
+            yield Text(f"\n{BESIDE}", style="bold")
+            yield from map(Text, beside)
         yield Text("\nVerdict", style="bold")
         styles = {GOOD: "green", ACT: "bold red"}
         for answer in verdict_of(report).answers:
