@@ -62,7 +62,9 @@ def look(port: str) -> BoardFiles:
             heap=int(words["heap"]),
             block_size=block_size,
             blocks=blocks,
-            blocks_free=blocks_free,
+            # On a nearly full flash littlefs may count more blocks as used than there are, and
+            # MicroPython tells what is then free as a huge number.
+            blocks_free=blocks_free if blocks_free <= blocks else 0,
             radio=words["radio"] == "1",
             sizes={path: int(size) for sort, size, path in rows if sort == "f"},
             folders=[path for sort, _, path in rows if sort == "d"],

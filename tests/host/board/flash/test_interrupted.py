@@ -170,7 +170,7 @@ def test_a_full_flash(board_of: Callable[..., PromptBoard], flashed: Path, new: 
     with board:
         before = files_on(board.image)
         done = flash(board, "--firmware", str(new), "--py")
-        assert done.exit_code == 1
+        assert done.exit_code == 1, done.stderr
         assert "photos.bin (1200 kB)" in done.stderr
         assert "it goes on with that" in done.stderr
         assert files_on(board.image)["main.py"] == before["main.py"]
