@@ -26,7 +26,7 @@ pytestmark = [
 
 # Twice through all troubles of the garden: what one night leaves behind is met in the next.
 LONG = {"garden": "garden", "start_ms": 0, "seed": 1, "steps": 102_000}
-CHAOS = [{"garden": "chaos", "start_ms": 12345, "seed": seed, "steps": 40_000} for seed in (1, 13)]
+CHAOS = [{"garden": "chaos", "start_ms": 12345, "seed": seed, "steps": 40_000} for seed in (22, 24)]
 UNSET = {
     "garden": "garden",
     "start_ms": 0x3FFFFFFF - 50000,
@@ -46,7 +46,7 @@ WALKS = [UNSET, *WRAPS, LONG, *CHAOS, *TWO_RELAYS]
 
 # What they pass through at the least (see walks.py). A million steps and more that were not
 # chosen for it had 37, 28 and 33.
-PAIRS = {"moves": 52, "changes": 33, "acts": 37}
+PAIRS = {"moves": 53, "changes": 34, "acts": 39}
 
 
 # Each interpreter walks once, for all tests that ask.
