@@ -14,7 +14,7 @@ from keeper import Keeper, Settings, SettingsError, lines, memory
 from keeper.cycle import CHECK, LOCKOUT, PRIME, RUN
 from keeper.records import POWER_BACK, POWER_UP
 from keeper.settings import problems
-from keeper.ticks import MASK, elapsed_ms
+from keeper.ticks import MASK, const, elapsed_ms
 
 from . import clock, manifest, pins, store, watchdog
 from .commands import Commands
@@ -28,13 +28,13 @@ TICK_MS = 100
 
 SERVICE_FILE = "service"
 
-_FLUSH_MS = 1000
+_FLUSH_MS = const(1000)
 """Least time between two flushes while pumping; a run writes a record a minute."""
-_SLICE_MS = 5
-_BUSY_SLICE_MS = 1
+_SLICE_MS = const(5)
+_BUSY_SLICE_MS = const(1)
 """Between two looks at the line: short while an answer goes out, or the port runs empty."""
 _HALF = (MASK + 1) // 2
-_RESTART_TICKS = 5
+_RESTART_TICKS = const(5)
 
 
 class Board:

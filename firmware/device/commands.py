@@ -11,6 +11,7 @@ import os
 from keeper import VERSION, hand, lines
 from keeper.crc import sealed, unsealed
 from keeper.settings import SCHEMA, problems
+from keeper.ticks import const
 
 from . import manifest, status, store
 from .trial import HALT_MS_MAX, SECONDS_MAX
@@ -50,7 +51,7 @@ HELP = (
     "service              start again without the pump, to copy files",
 )
 
-_MAH_MAX = 500000
+_MAH_MAX = const(500000)
 
 _HAND = {
     "run": (hand.RUN, hand.MINUTES_MAX),
@@ -62,8 +63,8 @@ _HAND = {
 }
 LONGEST = " minutes, with priming the longest run that run_max_s allows"
 _KEYS = tuple([row[0] for row in SCHEMA])
-_FRESH_MASK = 0xFFFF
-_DIGITS_MAX = 9
+_FRESH_MASK = const(0xFFFF)
+_DIGITS_MAX = const(9)
 _BUSY = "no busy with what was asked before; say it again"
 _NOT_NOW = "no not while the pump runs, nor with a full flash"
 

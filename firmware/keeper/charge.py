@@ -7,10 +7,11 @@ voltage made good for that resistance, and what is in the battery.
 
 from .facts import BATTERY, UNSEEN_MV
 from .settings import CURVE
+from .ticks import const
 
-_MA_MS_PER_MAH = 3600000
-_SLICE_MS = 50000
-_PUMPED_SLICE_MS = 5000
+_MA_MS_PER_MAH = const(3600000)
+_SLICE_MS = const(50000)
+_PUMPED_SLICE_MS = const(5000)
 """So long 80 A (settings.TOP_MA_MAX) stay in 31 bits."""
 STEP_MV = 60
 """A rested battery does not read so much higher by itself: the converter's noise, and the
@@ -24,7 +25,7 @@ ROOM_MV = 30
 """Counting misses something: without it, one part-charged battery after the other would be held
 for a little less (found in a sweep of two weeks in the plant)."""
 
-_CLEARLY_SHARE = 16
+_CLEARLY_SHARE = const(16)
 _PARTS = len(CURVE) - 1
 
 

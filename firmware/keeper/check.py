@@ -10,12 +10,13 @@ from .quantities import (
     SPARE,
     STARTS,
 )
+from .ticks import const
 
 CHECK_MS = 2000
 
-_CHECK_MS_MAX = 10000
-_REST_FROM_MS = 1000
-_SPARE_FROM_MS = 1500
+_CHECK_MS_MAX = const(10000)
+_REST_FROM_MS = const(1000)
+_SPARE_FROM_MS = const(1500)
 RESTED_MS = 4 * 3600000
 
 

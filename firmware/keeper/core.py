@@ -33,14 +33,14 @@ from .relaywatch import RelayWatch
 from .rules import SHARED_TRIES
 from .sense import Senses
 from .standstill import Standstill
-from .ticks import MASK
+from .ticks import MASK, const
 from .waiting import Waiting
 from .watering import Watering
 
-_LOOK_MS = 60000
-_FRESH_MS = 1000
-_JOURNAL_ROWS = 32
-_RUN_SLACK_MS = 1000
+_LOOK_MS = const(60000)
+_FRESH_MS = const(1000)
+_JOURNAL_ROWS = const(32)
+_RUN_SLACK_MS = const(1000)
 
 
 class Keeper:

@@ -31,11 +31,12 @@ from .rules import (
     TRIES,
     WATCHED_IN,
 )
+from .ticks import const
 
-_CLEAR = -1
-_HELD_MS_MAX = 1 << 28
+_CLEAR = const(-1)
+_HELD_MS_MAX = const(1 << 28)
 """Longer than any hold: a warning may stand for weeks, and its time stays in 31 bits."""
-_FAR = (1 << 30) - 1
+_FAR = const((1 << 30) - 1)
 """No quantity is further from zero: the end of a band that a rule leaves open."""
 
 

@@ -6,11 +6,12 @@ battery, which sags when the pump draws current. Whether it opens: standstill.py
 
 from .facts import GAP_MS_MAX, HOUR_MS, STARTS_KEPT
 from .plausible import cooling_of
+from .ticks import const
 
-_CHATTER_MS = 10000
-_INFER_ON_MS = 2000
-_FELT_MS = 10000
-_REST_MS_MAX = 600000
+_CHATTER_MS = const(10000)
+_INFER_ON_MS = const(2000)
+_FELT_MS = const(10000)
+_REST_MS_MAX = const(600000)
 """A bound that keeps the cooling of one look in 31 bits; looks are a minute apart."""
 
 

@@ -17,6 +17,7 @@ from .quantities import (
     RESTED_MV,
     SWAPPED,
 )
+from .ticks import const
 
 GOOD, BELOW_BAND, ABOVE_BAND, STUCK, JUMP, STALE, OFF_ZERO = range(7)
 QUALITIES = ("good", "below band", "above band", "stuck", "jumping", "stale", "off zero")
@@ -85,10 +86,10 @@ class Channel:
 
 
 _BATTERY_LIKE_MV = (9000, 16000)
-_NEAR_ZERO_COUNTS = 60
-_TOP_COUNT = 4080
+_NEAR_ZERO_COUNTS = const(60)
+_TOP_COUNT = const(4080)
 """From here on a reading may be anything: noise and offset of the converter's last counts."""
-_TURNING_SHARE = 4
+_TURNING_SHARE = const(4)
 """Less than this part of its current without pressure is no current of a turning pump."""
 
 

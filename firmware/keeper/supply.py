@@ -25,28 +25,29 @@ from .quantities import (
 from .records import CAUSE_RULE
 from .rules import BAD_SUPPLY
 from .sense import BELOW_BAND
+from .ticks import const
 
-_STRAIN_MS = 3000
+_STRAIN_MS = const(3000)
 """Load that is gone so soon after the current of a standing pump was not switched off: its fuse
 has blown. Blades melt at once or within seconds (ISO 8820-3, from memory)."""
-_LONG_AGO_MS = 1 << 28
+_LONG_AGO_MS = const(1 << 28)
 
-_NO_PRESSURE_PA = 1 << 29
+_NO_PRESSURE_PA = const(1 << 29)
 """No reading comes up to it: without a transducer, no pressure shows that the pump turns."""
-_TURNS_PA = 15000
+_TURNS_PA = const(15000)
 """A pump that makes so much more than the standing water weighs turns."""
-_TURNS_PERMILLE = 500
+_TURNS_PERMILLE = const(500)
 """One that has stopped leaves the hose its pressure for a second or two; what turns at less
 voltage keeps to the pressure that belongs to it."""
-_SPUN_UP_MS = 1000
-_SOURCE_S = 16
+_SPUN_UP_MS = const(1000)
+_SOURCE_S = const(16)
 """Seconds in which the slow mean forgets: at its knee a battery falls some 5 mV a second, a tenth
 of a volt behind; joints jump by more (common practice, no source)."""
-_JUMP_MOHM = 15
+_JUMP_MOHM = const(15)
 """A joint is seen from a quarter of the known resistance and this much on."""
-_MOHM_MAX = 5000
-_UNKNOWN = -1
-_JUMP_S = 3
+_MOHM_MAX = const(5000)
+_UNKNOWN = const(-1)
+_JUMP_S = const(3)
 """Seconds that it must last to be taken for the supply's resistance from then on."""
 
 

@@ -22,14 +22,15 @@ from .quantities import (
 from .relay import RENEW_MS
 from .supply import Supply
 from .tally import Tally
+from .ticks import const
 
 LEARN_S = 5
 """The supply's resistance is learned this long after prime: the inrush and the battery's
 quickest losses are over, the slow ones have not begun (common practice, no source)."""
 
 
-_PRIMED_HOLD_MS = 1000
-_PUMPED_MS_MAX = 1500
+_PRIMED_HOLD_MS = const(1000)
+_PUMPED_MS_MAX = const(1500)
 """Most that is counted at once: after a gap in the ticks the relay has long dropped."""
 
 
