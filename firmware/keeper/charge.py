@@ -5,8 +5,8 @@ current sensor. From it come the charge used, the supply's resistance at each st
 voltage made good for that resistance, and what is in the battery.
 """
 
+from .checked import CURVE
 from .facts import BATTERY, UNSEEN_MV
-from .settings import CURVE
 from .ticks import const
 
 _MA_MS_PER_MAH = const(3600000)

@@ -2,7 +2,6 @@
 
 from . import cycle, records
 from .cycle import CHECK
-from .plausible import SHORTEST_S
 from .quantities import (
     BATTERY_MV,
     PRESSURE_PA,
@@ -13,6 +12,8 @@ from .quantities import (
 from .ticks import const
 
 CHECK_MS = 2000
+SHORTEST_S = 300
+"""A set that the battery cuts to less is not begun."""
 
 _CHECK_MS_MAX = const(10000)
 _REST_FROM_MS = const(1000)

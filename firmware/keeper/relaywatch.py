@@ -5,14 +5,14 @@ battery, which sags when the pump draws current. Whether it opens: standstill.py
 """
 
 from .facts import GAP_MS_MAX, HOUR_MS, STARTS_KEPT
-from .plausible import cooling_of
 from .ticks import const
 
 _CHATTER_MS = const(10000)
 _INFER_ON_MS = const(2000)
 _FELT_MS = const(10000)
 _REST_MS_MAX = const(600000)
-"""A bound that keeps the cooling of one look in 31 bits; looks are a minute apart."""
+_COOLING_PERMILLE_MAX = const(10000)
+"""Bounds that keep the cooling of one look in 31 bits; looks are a minute apart."""
 
 
 class RelayWatch:
@@ -112,3 +112,8 @@ class RelayWatch:
                     recent += 1
             i += 1
         self.facts.starts = recent
+
+
+def cooling_of(duty_permille: int) -> int:
+    """How fast a motor cools at rest, in thousandths of a second of pumping each second."""
+    return min(duty_permille * 1000 // max(1000 - duty_permille, 1), _COOLING_PERMILLE_MAX)
