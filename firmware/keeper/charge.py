@@ -101,8 +101,8 @@ class Charge:
         """What the supply's resistance takes at this current, in mV."""
         mohm = self.facts.resistance_mohm or self.settings.resistance_mohm
         # A supply past its limit must not make a flat battery look full.
-        mohm = min(mohm, self.settings.resistance_refuse_mohm)
-        return ma * mohm // 1000
+        most_mohm = self.settings.resistance_refuse_mohm
+        return ma * (mohm if mohm < most_mohm else most_mohm) // 1000
 
     def holds_charge(self, rest_mv: int) -> bool:
         """Whether count and rest voltage both say that there is charge left."""

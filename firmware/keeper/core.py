@@ -146,7 +146,8 @@ class Keeper:
             self._look(dt_ms, load_on, contacts)
         self._load_on = load_on
         self.contacts = contacts
-        if self.pumping():
+        state = self.state
+        if state == RUN or state == PRIME:
             relay.renew()
         else:
             relay.release()

@@ -63,7 +63,9 @@ class RelayWatch:
         self, dt_ms: int, on_ms: int, load_on: int, sag_mv: int, ma: int, at_work: bool
     ) -> None:
         """One tick with the relay commanded closed; ``at_work``: the pump is seen to be."""
-        self.heat(dt_ms)
+        facts = self.facts
+        heat_ms = facts.heat_ms + dt_ms
+        facts.heat_ms = heat_ms if heat_ms < GAP_MS_MAX else GAP_MS_MAX
         self.quarter_mv = quarter_mv = ma * self.expected_mohm // 4000
         unfelt = -quarter_mv < sag_mv < quarter_mv and on_ms >= _INFER_ON_MS
         if sag_mv >= quarter_mv and self._felt_ms < _FELT_MS:
@@ -75,14 +77,12 @@ class RelayWatch:
         elif self.inferred:
             self.open_on = 1 if unfelt and not at_work else 0
             # Half of the sag makes it felt and less than a quarter unfelt: noise is no chatter.
-            if abs(sag_mv) < self.quarter_mv:
+            if -quarter_mv < sag_mv < quarter_mv:
                 load_on = 0
             else:
-                load_on = 1 if sag_mv >= 2 * self.quarter_mv else self._load_on
-        if self.sensed or self.inferred:
-            self._count_changes(load_on, dt_ms)
-
-    def _count_changes(self, load_on: int, dt_ms: int) -> None:
+                load_on = 1 if sag_mv >= 2 * quarter_mv else self._load_on
+        else:
+            return
         if load_on != self._load_on:
             self._load_on = load_on
             self.chatter += 1

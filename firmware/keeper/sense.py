@@ -4,7 +4,7 @@ A reading is good only when nothing speaks against it. Zero, missing and impossi
 never taken for "no data, carry on": they are qualities, and the rules act on them.
 """
 
-from .cycle import RUN
+from .cycle import PRIME, RUN
 from .quantities import (
     BATTERY_BAD,
     BATTERY_MV,
@@ -139,7 +139,8 @@ class Senses:
         """Read the fitted channels into the quantities that the rules judge."""
         settings = self.settings
         watering = keeper.watering
-        pumping = keeper.pumping()
+        state = keeper.state
+        pumping = state == RUN or state == PRIME
         q = keeper.q
         if pumping:
             watering.supply.look(battery_n, current_n)
@@ -153,13 +154,13 @@ class Senses:
         if settings.pressure_fitted:
             # Before water comes a sound transducer may well stand still, on a quiet line.
             water = pumping and (
-                keeper.state == RUN
-                or self.pressure_pa > settings.primed_pa
-                or watering.line.loaded
+                state == RUN or self.pressure_pa > settings.primed_pa or watering.line.loaded
             )
             q[PRESSURE_BAD] = self.read_pressure(pressure_n, dt_ms, water)
         q[PRESSURE_PA] = self.pressure_pa
-        q[SWAPPED] = 1 if self.are_swapped(pumping) else 0
+        # A pump at work leaves the battery's channel in its band: nearly always.
+        sound = pumping and battery_n >= self.battery.low_count
+        q[SWAPPED] = 0 if sound or not self.are_swapped(pumping) else 1
         if settings.frost_fitted and (keeper.guard.judges_frost or not pumping):
             q[FROST_BAD] = self.read_frost(frost_n, dt_ms)
             q[FROST_DC] = self.frost_dc

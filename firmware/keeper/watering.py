@@ -90,9 +90,10 @@ class Watering:
         supply = self.supply
         sag_mv = supply.source_mv - battery_mv
         pumped_ms = dt_ms if dt_ms < RENEW_MS else RENEW_MS
-        ma = keeper.charge.pump_ma(q[PRESSURE_PA])
-        watch.pump_on(pumped_ms, on_ms, load_on, sag_mv + keeper.held_mv, ma, supply.is_at_work())
-        supply.tick(dt_ms, load_on)
+        supply.pump_ma = ma = keeper.charge.pump_ma(q[PRESSURE_PA])
+        at_work = supply.is_at_work()
+        watch.pump_on(pumped_ms, on_ms, load_on, sag_mv + keeper.held_mv, ma, at_work)
+        supply.tick(dt_ms, load_on, at_work)
         keeper.standstill.pump_on(on_ms, sag_mv, self._lift_mv)
         q[CLOSED_OFF] = keeper.standstill.works
         q[RESTED_MV] = battery_mv + self._lift_mv + keeper.facts.reads_low_mv
@@ -107,8 +108,8 @@ class Watering:
             self.line.fill(dt_ms, sag_mv)
         else:
             self.line.flow(dt_ms)
-        self._second_ms += dt_ms
-        if self._second_ms >= 1000:
+        self._second_ms = second_ms = self._second_ms + dt_ms
+        if second_ms >= 1000:
             self._each_second(contacts)
             if keeper.state != state:
                 return
