@@ -10,13 +10,12 @@ import os
 import select
 import sys
 
-from keeper import Keeper, Settings, SettingsError, lines, memory
+from keeper import Keeper, SettingsError, lines, memory
 from keeper.cycle import CHECK, LOCKOUT, PRIME, RUN
 from keeper.records import POWER_BACK, POWER_UP
-from keeper.settings import problems
-from keeper.ticks import MASK, elapsed_ms
+from keeper.ticks import MASK, const, elapsed_ms
 
-from . import clock, manifest, pins, store, watchdog
+from . import clock, manifest, pins, seldom, store, watchdog
 from .commands import Commands
 from .files import Files
 from .flashlog import FlashLog
@@ -28,13 +27,13 @@ TICK_MS = 100
 
 SERVICE_FILE = "service"
 
-_FLUSH_MS = 1000
+_FLUSH_MS = const(1000)
 """Least time between two flushes while pumping; a run writes a record a minute."""
-_SLICE_MS = 5
-_BUSY_SLICE_MS = 1
+_SLICE_MS = const(5)
+_BUSY_SLICE_MS = const(1)
 """Between two looks at the line: short while an answer goes out, or the port runs empty."""
 _HALF = (MASK + 1) // 2
-_RESTART_TICKS = 5
+_RESTART_TICKS = const(5)
 
 
 class Board:
@@ -89,8 +88,10 @@ class Board:
         if remembered is not None:
             try:
                 memory.load(keeper, remembered)
-            except ValueError:
+            except (ValueError, ImportError, MemoryError, OSError):
                 self._lock_out()
+            finally:
+                seldom.let_go()
         elif self._memory_slots.damaged:
             self._lock_out()
         keeper.journal.seq = max(keeper.journal.seq, self.log.next_seq)
@@ -118,11 +119,15 @@ class Board:
             return self._unset
         values = kept.values()
         values.update(changes)
-        found = problems(values, True)
-        if found:
+        try:
+            settings = seldom.settings_of(values, True)
+        except SettingsError as error:
             self.end_trial()
-            return found[0]
-        self.trial.begin(Settings(values, True), self._now_ms(), seconds)
+            return error.problems[0]
+        except seldom.SeldomError as error:
+            self.end_trial()
+            return str(error)
+        self.trial.begin(settings, self._now_ms(), seconds)
         self.keeper.hold_off(HELD_OFF_MS)
         self.apply(trial=True)
         return ""
@@ -275,9 +280,11 @@ class Board:
             return None
         self._unset = ""
         try:
-            return Settings(store.text_settings(text))
+            return seldom.settings_of(store.text_settings(text))
         except SettingsError as error:
             self._unset = "settings cannot be used: " + error.problems[0]
+        except seldom.SeldomError as error:
+            self._unset = "settings cannot be checked: " + str(error)
         except ValueError:
             self._unset = "settings are damaged"
         return None

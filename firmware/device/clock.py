@@ -8,19 +8,19 @@ the time is kept by. Local standard time, day numbers from 1970-01-01; no time z
 """
 
 from keeper.lines import date_text, day_of
-from keeper.ticks import MASK, elapsed_ms
+from keeper.ticks import MASK, const, elapsed_ms
 
 CHIP_ADDRESS = 0x68
-_SECONDS = 0x00
-_STATUS = 0x0F
-_STOPPED = 0x80
+_SECONDS = const(0x00)
+_STATUS = const(0x0F)
+_STOPPED = const(0x80)
 """Registers and flag of the DS3231 and its kin (data sheet 19-5170, table 1; from memory)."""
 
-_YEAR_FIRST = 2024
+_YEAR_FIRST = const(2024)
 """A clock that shows an earlier year was never set."""
-_DAY_S = 86400
-_WRITE_S = 60
-_READS_MAX = 4
+_DAY_S = const(86400)
+_WRITE_S = const(60)
+_READS_MAX = const(4)
 """Two, one more where a second ends between them, and one for a disturbed bus."""
 
 

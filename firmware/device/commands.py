@@ -10,9 +10,9 @@ import os
 
 from keeper import VERSION, hand, lines
 from keeper.crc import sealed, unsealed
-from keeper.settings import SCHEMA, problems
+from keeper.ticks import const
 
-from . import manifest, status, store
+from . import manifest, seldom, status, store
 from .trial import HALT_MS_MAX, SECONDS_MAX
 
 CHUNK_LINES = 8
@@ -23,34 +23,7 @@ CHUNK_LINES_MAX = 40
 """In an answer to a host that asks for more: with fewer, the line would stand still for more than
 a tenth of the time, waiting for the next question."""
 
-HELP = (
-    "help                 this",
-    "id                   board, firmware, versions",
-    "status               what the board does and reads",
-    "clock                the board's time",
-    "settings             every setting, and what is staged",
-    "log [FROM [COUNT]]   8 records from that number on, or up to 40; ok next=N",
-    "files                what the firmware consists of: CRC-32, bytes, path",
-    "fresh                the number that the next change needs",
-    "seal CHANGE          the change with its number and mark, to be sent back",
-    "Changes, sent as: CHANGE #NUMBER ~MARK",
-    "run MINUTES          start the pump by hand",
-    "stop                 stop whatever is going on",
-    "clear                I have looked: clear a lockout",
-    "hold NIGHTS          skip the sets of so many nights",
-    "battery MAH          one that may give so much, its label's usable part; 0: full",
-    "relearn              nozzle or hose is another: learn what is normal anew",
-    "set-clock DATE TIME  as 2026-07-09 22:30:00",
-    "set KEY VALUE        stage a setting",
-    "drop                 forget what is staged",
-    "apply                check what is staged, keep it, use it",
-    "try SECONDS          use what is staged for so long without keeping it; 0: go back",
-    "halt MS              stand still for so long, to see the relay drop",
-    "restart              start again",
-    "service              start again without the pump, to copy files",
-)
-
-_MAH_MAX = 500000
+_MAH_MAX = const(500000)
 
 _HAND = {
     "run": (hand.RUN, hand.MINUTES_MAX),
@@ -61,9 +34,9 @@ _HAND = {
     "relearn": (hand.RELEARN, 0),
 }
 LONGEST = " minutes, with priming the longest run that run_max_s allows"
-_KEYS = tuple([row[0] for row in SCHEMA])
-_FRESH_MASK = 0xFFFF
-_DIGITS_MAX = 9
+_KEYS = seldom.setting_keys()
+_FRESH_MASK = const(0xFFFF)
+_DIGITS_MAX = const(9)
 _BUSY = "no busy with what was asked before; say it again"
 _NOT_NOW = "no not while the pump runs, nor with a full flash"
 
@@ -105,8 +78,11 @@ class Commands:
         return _CHANGES[words[0]](self, words[1:])
 
     def _help(self, _words):
-        for line in HELP:
-            yield line
+        try:
+            yield from seldom.help_lines()
+        except seldom.SeldomError as error:
+            yield "no " + str(error)
+            return
         yield "ok"
 
     def _id(self, _words):
@@ -244,9 +220,9 @@ class Commands:
             return "no other settings are on trial; try 0 first"
         values = board.keeper.settings.values() if board.keeper.settings else {}
         values.update(self._staged)
-        found = problems(values)
-        if found:
-            return "no " + found[0]
+        wrong = seldom.problem_of(values)
+        if wrong:
+            return "no " + wrong
         if not board.settings_slots.save(store.settings_text(values)):
             return "no the flash cannot be written"
         self._staged.clear()

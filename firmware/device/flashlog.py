@@ -12,6 +12,7 @@ of the next page says from which number on records are left, and how many were n
 from keeper.crc import sealed
 from keeper.lines import BadLine, parse_line
 from keeper.records import SEQ
+from keeper.ticks import const
 
 VERSION = 1
 PAGE_BYTES = 4096
@@ -19,7 +20,7 @@ PAGE_BYTES = 4096
 PAGES_MAX = 100
 """400 kB of the RP2040 board's 1.4 MB: some two months of nights."""
 
-_WAITING_MAX = 48
+_WAITING_MAX = const(48)
 _HEAD = "rill-log "
 
 

@@ -13,8 +13,9 @@ from keeper.cycle import (
     STATES,
     UNSET,
 )
+from keeper.ticks import const
 
-_TICKS = 10
+_TICKS = const(10)
 _PATTERNS = {
     UNSET: 0b1010101010,  # quick: no settings, or the board refuses
     IDLE: 0b1000000000,

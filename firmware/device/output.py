@@ -10,13 +10,13 @@ changes, and a wish that ends is stored before its inverse.
 """
 
 from keeper.relay import FIRST, RENEW_MS
-from keeper.ticks import elapsed_ms
+from keeper.ticks import const, elapsed_ms
 
 OFF = 0
-_INVERSE = 0x7F
+_INVERSE = const(0x7F)
 """A wish and its inverse differ in each of seven bits."""
 
-_PERIOD_MS = 100
+_PERIOD_MS = const(100)
 
 
 class RelayOutput:

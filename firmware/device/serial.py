@@ -5,12 +5,14 @@ ASCII, is passed over as a whole. Output is written only while the port takes it
 opens the port and does not read delays nothing. A new line ends the answer to the one before.
 """
 
+from keeper.ticks import const
+
 LINE_MAX = 120
 
 _CR, _LF = 13, 10
 _BLANK, _TILDE = 32, 126
-_READS_AT_ONCE = 128
-_WRITES_AT_ONCE = 64
+_READS_AT_ONCE = const(128)
+_WRITES_AT_ONCE = const(64)
 ATTACHED_MS = 60000
 """A host counts as attached this long after its last byte."""
 

@@ -7,16 +7,17 @@ over what a night takes of it, is a bound too. The least of these is told.
 """
 
 from .charge import STEP_MV
+from .ticks import const
 
-_HEALTH_LEAST = 700
+_HEALTH_LEAST = const(700)
 """Permille of its label that a battery in use still holds: lead is replaced at 800 (IEEE Std 450,
 from memory), and some are used for longer (common practice, no source)."""
 
-_NOISE_MV = 20
+_NOISE_MV = const(20)
 """Two rest readings may be so far apart by converter, warmth and rest (common practice, no
 source)."""
 
-_ROOM_MV_MAX = 1000
+_ROOM_MV_MAX = const(1000)
 """Keeps products in 31 bits; a volt above the cut-out is no bound."""
 
 

@@ -5,12 +5,13 @@ current sensor. From it come the charge used, the supply's resistance at each st
 voltage made good for that resistance, and what is in the battery.
 """
 
+from .checked import CURVE
 from .facts import BATTERY, UNSEEN_MV
-from .settings import CURVE
+from .ticks import const
 
-_MA_MS_PER_MAH = 3600000
-_SLICE_MS = 50000
-_PUMPED_SLICE_MS = 5000
+_MA_MS_PER_MAH = const(3600000)
+_SLICE_MS = const(50000)
+_PUMPED_SLICE_MS = const(5000)
 """So long 80 A (settings.TOP_MA_MAX) stay in 31 bits."""
 STEP_MV = 60
 """A rested battery does not read so much higher by itself: the converter's noise, and the
@@ -24,7 +25,7 @@ ROOM_MV = 30
 """Counting misses something: without it, one part-charged battery after the other would be held
 for a little less (found in a sweep of two weeks in the plant)."""
 
-_CLEARLY_SHARE = 16
+_CLEARLY_SHARE = const(16)
 _PARTS = len(CURVE) - 1
 
 
@@ -100,8 +101,8 @@ class Charge:
         """What the supply's resistance takes at this current, in mV."""
         mohm = self.facts.resistance_mohm or self.settings.resistance_mohm
         # A supply past its limit must not make a flat battery look full.
-        mohm = min(mohm, self.settings.resistance_refuse_mohm)
-        return ma * mohm // 1000
+        most_mohm = self.settings.resistance_refuse_mohm
+        return ma * (mohm if mohm < most_mohm else most_mohm) // 1000
 
     def holds_charge(self, rest_mv: int) -> bool:
         """Whether count and rest voltage both say that there is charge left."""

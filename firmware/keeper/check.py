@@ -2,7 +2,6 @@
 
 from . import cycle, records
 from .cycle import CHECK
-from .plausible import SHORTEST_S
 from .quantities import (
     BATTERY_MV,
     PRESSURE_PA,
@@ -10,12 +9,15 @@ from .quantities import (
     SPARE,
     STARTS,
 )
+from .ticks import const
 
 CHECK_MS = 2000
+SHORTEST_S = 300
+"""A set that the battery cuts to less is not begun."""
 
-_CHECK_MS_MAX = 10000
-_REST_FROM_MS = 1000
-_SPARE_FROM_MS = 1500
+_CHECK_MS_MAX = const(10000)
+_REST_FROM_MS = const(1000)
+_SPARE_FROM_MS = const(1500)
 RESTED_MS = 4 * 3600000
 
 

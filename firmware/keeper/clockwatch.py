@@ -20,6 +20,7 @@ the verdict: a chip that then vouches for its time is believed.
 """
 
 from .facts import CLOCK
+from .ticks import const
 
 GOOD, NOT_SET, WENT_BACK, STOPPED, APART = range(5)
 VERDICTS = ("good", "not set", "went back", "stopped", "apart from the ticks")
@@ -27,8 +28,8 @@ VERDICTS = ("good", "not set", "went back", "stopped", "apart from the ticks")
 HEAL_MS = 180000
 """So long must a bad clock fit: three looks of a sleeping board (common practice, no source)."""
 
-_DAY_S = 86400
-_DAYS_MAX = 3000
+_DAY_S = const(86400)
+_DAYS_MAX = const(3000)
 
 
 class ClockWatch:

@@ -33,14 +33,14 @@ from .relaywatch import RelayWatch
 from .rules import SHARED_TRIES
 from .sense import Senses
 from .standstill import Standstill
-from .ticks import MASK
+from .ticks import MASK, const
 from .waiting import Waiting
 from .watering import Watering
 
-_LOOK_MS = 60000
-_FRESH_MS = 1000
-_JOURNAL_ROWS = 32
-_RUN_SLACK_MS = 1000
+_LOOK_MS = const(60000)
+_FRESH_MS = const(1000)
+_JOURNAL_ROWS = const(32)
+_RUN_SLACK_MS = const(1000)
 
 
 class Keeper:
@@ -146,7 +146,8 @@ class Keeper:
             self._look(dt_ms, load_on, contacts)
         self._load_on = load_on
         self.contacts = contacts
-        if self.pumping():
+        state = self.state
+        if state == RUN or state == PRIME:
             relay.renew()
         else:
             relay.release()

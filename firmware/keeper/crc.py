@@ -6,11 +6,13 @@ Check value: the ASCII digits 1 to 9 give 29B1 (catalogue of parametrised CRC al
 Half a byte at a time: sixteen table entries are enough and small on a board.
 """
 
+from .ticks import const
+
 MARK_LENGTH = 6
 
 _MARK = " ~"
 _DIGITS = "0123456789ABCDEF"
-_POLYNOMIAL = 0x1021
+_POLYNOMIAL = const(0x1021)
 
 
 def _entry(nibble: int) -> int:

@@ -13,8 +13,8 @@ facts; the charge left stands there among the readings. "what it is" is for the 
 table and for the notes; the board does without.
 """
 
+from .checked import SETS
 from .rules import RULES
-from .settings import SETS
 
 EVENTS = ("noon", "battery", "person", "clock", "line")
 """Another night begins; a battery is put on, or charged in its place; a person says "I have

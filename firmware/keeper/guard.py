@@ -31,11 +31,12 @@ from .rules import (
     TRIES,
     WATCHED_IN,
 )
+from .ticks import const
 
-_CLEAR = -1
-_HELD_MS_MAX = 1 << 28
+_CLEAR = const(-1)
+_HELD_MS_MAX = const(1 << 28)
 """Longer than any hold: a warning may stand for weeks, and its time stays in 31 bits."""
-_FAR = (1 << 30) - 1
+_FAR = const((1 << 30) - 1)
 """No quantity is further from zero: the end of a band that a rule leaves open."""
 
 
@@ -71,8 +72,11 @@ class Guard:
         # A list that grows takes up to twice its room.
         self.limits, self._rows, self._causes = tuple(limits), tuple(rows), tuple(causes)
         self.watched = [tuple(rules) for rules in watched]
-        # By state: what a quantity may reach before any rule is past its limit.
-        self._ceilings = [self._tightest(rules, ABOVE) for rules in watched]
+        # By state: what a quantity may reach before any rule is past its limit. Verdicts must be
+        # nothing at all: those are looked at together.
+        ceilings = [self._tightest(rules, ABOVE) for rules in watched]
+        self._zeros = [tuple([pair[0] for pair in row if not pair[1]]) for row in ceilings]
+        self._ceilings = [tuple([pair for pair in row if pair[1]]) for row in ceilings]
         self._floors = [self._tightest(rules, BELOW) for rules in watched]
         pumping = self.watched[PRIME] + self.watched[RUN]
         self.judges_frost = any(self.quantity(rule) in (FROST_DC, FROST_BAD) for rule in pumping)
@@ -117,6 +121,11 @@ class Guard:
         if not self._any_held:
             # Nearly always no quantity is past any limit, and there is no more to do.
             within = True
+            verdicts = 0
+            for quantity in self._zeros[state]:
+                verdicts |= quantities[quantity]
+            if verdicts:
+                within = False
             for quantity, limit in self._ceilings[state]:
                 if quantities[quantity] > limit:
                     within = False

@@ -21,8 +21,9 @@ from .quantities import (
 )
 from .rules import DRY_RUN
 from .sense import OFF_ZERO
+from .ticks import const
 
-SMOOTH_TICKS = 8
+SMOOTH_TICKS = const(8)
 """The strokes of the pump ripple on its pressure: a mean that forgets in about a second."""
 ROOM_PA_PER_KPA = 4
 """For each kPa of the transducer's span: pressure that is so far above rest is of moving water.
@@ -54,7 +55,8 @@ class Line:
         self._first = False
         half_room_pa = (settings.rating_pa - settings.dead_head_pa) // 2
         self._drift_pa_max = min(settings.pressure_span_kpa * DRIFT_PA_PER_KPA, half_room_pa)
-        self._shut_pa = settings.dead_head_pa
+        self._q = keeper.q
+        self._dead_head_pa = self._shut_pa = settings.dead_head_pa
 
     @property
     def smooth_pa(self) -> int:
@@ -84,8 +86,8 @@ class Line:
 
     def hold_against_zero(self) -> None:
         """One tick: a pressure that is too high by no more than it was before the start."""
-        q = self.keeper.q
-        dead_head_pa = self.keeper.settings.dead_head_pa
+        q = self._q
+        dead_head_pa = self._dead_head_pa
         q[SHUT_PA] = pressure_pa = q[PRESSURE_PA]
         if dead_head_pa < pressure_pa <= self._shut_pa:
             q[SHUT_PA] = dead_head_pa
@@ -125,11 +127,11 @@ class Line:
         settings = keeper.settings
         q = keeper.q
         pressure_pa = q[PRESSURE_PA]
-        self._sum_pa += pressure_pa - self.smooth_pa
+        self._sum_pa += pressure_pa - self._sum_pa // SMOOTH_TICKS
         q[PERMILLE] = share_permille(pressure_pa, keeper.operating.expected_pa)
-        standing_pa = max(keeper.rest_pa, settings.static_pa)
         q[WATER_PA] = pressure_pa
         if pressure_pa < settings.dry_pa:
+            standing_pa = max(keeper.rest_pa, settings.static_pa)
             if pressure_pa > standing_pa + self._room_pa:
                 q[WATER_PA] = settings.dry_pa
             else:

@@ -14,7 +14,6 @@ from .facts import COUNTS, EACH, FACTS, NAME, POWER, START
 from .plan import HAND
 from .rules import NAME as RULE_NAME
 from .rules import RULES
-from .settings import SETS
 
 _KEPT_STATES = (DONE, FLAT, LOCKOUT)
 _ADDED_BEFORE = ("starts", "run_open")
@@ -67,7 +66,12 @@ def load(keeper, text: str) -> None:
     """
     if keeper.state == UNSET:
         return
-    kept = _old(text) if text[:2] == "1 " else _words(text)
+    if text[:2] == "1 ":
+        from .memory_010 import words
+
+        kept = words(text)
+    else:
+        kept = _words(text)
     state = kept.pop("state", None)
     if state is None:
         raise Unreadable("nothing that was saved by a board")
@@ -108,41 +112,13 @@ def _words(text: str) -> dict:
         if name == "state":
             kept[name] = rest
             continue
-        if words[0] and not _is_number(words[0]):
+        if words[0] and not is_number(words[0]):
             name = name + " " + words.pop(0)
-        if words and all(_is_number(word) for word in words):
+        if words and all(is_number(word) for word in words):
             kept[name] = [int(word) for word in words]
     return kept
 
 
-def _is_number(word: str) -> bool:
+def is_number(word: str) -> bool:
+    """Whether a word is a whole number."""
     return word[1:].isdigit() if word[:1] == "-" else word.isdigit()
-
-
-_OLD = ("night", "seq", "left_mah", "used_mah", "night_use_mah", "base_pa", "base_nights") + (
-    "starts",
-    "heat_ms",
-    "night_run_s",
-    "night_ml",
-    "hold_until_night",
-)
-_OLD_STATES = {IDLE: "idle", DONE: "done", FLAT: "flat", LOCKOUT: "lockout"}
-
-
-def _old(text: str) -> dict:
-    """The same of a row of numbers as firmware 0.1.0 kept it: version, state, then by place.
-
-    The tries of that night, which stood by the place of their rule, begin anew.
-    """
-    numbers = text.split(" ")
-    head = 2 + len(_OLD)
-    if len(numbers) < head or not all(_is_number(number) for number in numbers):
-        raise Unreadable("a row that is torn")
-    row = [int(number) for number in numbers]
-    kept: dict = {"state": _OLD_STATES.get(row[1], "lockout")}
-    for place, name in enumerate(_OLD):
-        kept[name] = [row[2 + place]]
-    for place, name in enumerate(("done_night", "begun_night", "given_s", "given_ml")):
-        first = head + place * (SETS + 1)
-        kept[name] = row[first : first + SETS + 1]
-    return kept

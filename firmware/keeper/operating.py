@@ -5,13 +5,14 @@ sizing calls normal, and what is expected is brought from there to the voltage o
 """
 
 from .facts import LINE
+from .ticks import const
 
 BASE_NIGHTS = 3
 """Nights whose mean is the base that drift is measured from; then it is kept."""
 
-_LEARN_FROM_S = 30
-_LEARN_FOR_S = 30
-_FLOW_ML_MIN_MAX = 500000
+_LEARN_FROM_S = const(30)
+_LEARN_FOR_S = const(30)
+_FLOW_ML_MIN_MAX = const(500000)
 """More than any 12 V pump gives: sums of it stay in 31 bits."""
 
 

@@ -5,7 +5,7 @@ up once a night, inside its window, and never again; what was given before a pow
 remembered, so that only the rest is made up.
 """
 
-from .settings import DEPTH, MINUTES, OFF, SETS
+from .checked import DEPTH, MINUTES, OFF, SETS
 
 NOON_S = 43200
 DAY_S = 86400

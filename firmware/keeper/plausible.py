@@ -4,6 +4,9 @@
 to see it trip.
 """
 
+from .check import SHORTEST_S
+from .relaywatch import cooling_of
+
 DRY_ROOM_PA_PER_KPA = 2
 """For each kPa of the transducer's span: dry stands so far above standing water, several times
 the noise of a converter of 12 bits (common practice, no source)."""
@@ -16,12 +19,8 @@ NORMAL_ROOM_PERMILLE = 50
 """What a sound site's pressure moves by (common practice, no source)."""
 LINE_OPEN_PERMILLE_MAX = 850
 """Nearer to the normal pressure its own swings are an open line (common practice, no source)."""
-SHORTEST_S = 300
-"""A set that the battery cuts to less is not begun."""
 HOUR_S = 3600
 DAY_S = 86400
-COOLING_PERMILLE_MAX = 10000
-"""A bound that keeps the cooling of one look in 31 bits."""
 
 
 def harmful(known: dict) -> list:
@@ -186,11 +185,6 @@ def heat_of(sets: list, duty_permille: int) -> int:
             end_s += run_s + soak_s
         end_s -= soak_s
     return worst_s
-
-
-def cooling_of(duty_permille: int) -> int:
-    """How fast a motor cools at rest, in thousandths of a second of pumping each second."""
-    return min(duty_permille * 1000 // max(1000 - duty_permille, 1), COOLING_PERMILLE_MAX)
 
 
 def _reads(known: dict, key: str) -> str:

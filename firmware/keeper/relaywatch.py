@@ -5,13 +5,14 @@ battery, which sags when the pump draws current. Whether it opens: standstill.py
 """
 
 from .facts import GAP_MS_MAX, HOUR_MS, STARTS_KEPT
-from .plausible import cooling_of
+from .ticks import const
 
-_CHATTER_MS = 10000
-_INFER_ON_MS = 2000
-_FELT_MS = 10000
-_REST_MS_MAX = 600000
-"""A bound that keeps the cooling of one look in 31 bits; looks are a minute apart."""
+_CHATTER_MS = const(10000)
+_INFER_ON_MS = const(2000)
+_FELT_MS = const(10000)
+_REST_MS_MAX = const(600000)
+_COOLING_PERMILLE_MAX = const(10000)
+"""Bounds that keep the cooling of one look in 31 bits; looks are a minute apart."""
 
 
 class RelayWatch:
@@ -62,7 +63,9 @@ class RelayWatch:
         self, dt_ms: int, on_ms: int, load_on: int, sag_mv: int, ma: int, at_work: bool
     ) -> None:
         """One tick with the relay commanded closed; ``at_work``: the pump is seen to be."""
-        self.heat(dt_ms)
+        facts = self.facts
+        heat_ms = facts.heat_ms + dt_ms
+        facts.heat_ms = heat_ms if heat_ms < GAP_MS_MAX else GAP_MS_MAX
         self.quarter_mv = quarter_mv = ma * self.expected_mohm // 4000
         unfelt = -quarter_mv < sag_mv < quarter_mv and on_ms >= _INFER_ON_MS
         if sag_mv >= quarter_mv and self._felt_ms < _FELT_MS:
@@ -74,14 +77,12 @@ class RelayWatch:
         elif self.inferred:
             self.open_on = 1 if unfelt and not at_work else 0
             # Half of the sag makes it felt and less than a quarter unfelt: noise is no chatter.
-            if abs(sag_mv) < self.quarter_mv:
+            if -quarter_mv < sag_mv < quarter_mv:
                 load_on = 0
             else:
-                load_on = 1 if sag_mv >= 2 * self.quarter_mv else self._load_on
-        if self.sensed or self.inferred:
-            self._count_changes(load_on, dt_ms)
-
-    def _count_changes(self, load_on: int, dt_ms: int) -> None:
+                load_on = 1 if sag_mv >= 2 * quarter_mv else self._load_on
+        else:
+            return
         if load_on != self._load_on:
             self._load_on = load_on
             self.chatter += 1
@@ -111,3 +112,8 @@ class RelayWatch:
                     recent += 1
             i += 1
         self.facts.starts = recent
+
+
+def cooling_of(duty_permille: int) -> int:
+    """How fast a motor cools at rest, in thousandths of a second of pumping each second."""
+    return min(duty_permille * 1000 // max(1000 - duty_permille, 1), _COOLING_PERMILLE_MAX)

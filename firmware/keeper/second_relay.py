@@ -18,17 +18,18 @@ from .lines import date_text
 from .quantities import BATTERY_MV, PRESSURE_PA, STUCK_RELAY
 from .relay import BOTH, FIRST, RENEW_MS, SECOND
 from .rules import number_of
+from .ticks import const
 
 RELAY_STUCK = number_of("relay stuck")
 
-_PROOF_MS = 1000
+_PROOF_MS = const(1000)
 """One relay stays closed alone for so long: the inrush of a pump sags at once."""
-_PRESSURE_PROOF_MS = 3000
+_PRESSURE_PROOF_MS = const(3000)
 """The same where pressure alone tells."""
-_APART_MS = 200
+_APART_MS = const(200)
 """Two relays are not closed within so long of each other: ten times what one takes to open
 (common practice, no source)."""
-_FELT_MS = 300
+_FELT_MS = const(300)
 """The pump must be felt for so long, in one go."""
 
 _NAMES = ("none", "first", "second", "both")

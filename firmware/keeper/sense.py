@@ -4,7 +4,7 @@ A reading is good only when nothing speaks against it. Zero, missing and impossi
 never taken for "no data, carry on": they are qualities, and the rules act on them.
 """
 
-from .cycle import RUN
+from .cycle import PRIME, RUN
 from .quantities import (
     BATTERY_BAD,
     BATTERY_MV,
@@ -17,6 +17,7 @@ from .quantities import (
     RESTED_MV,
     SWAPPED,
 )
+from .ticks import const
 
 GOOD, BELOW_BAND, ABOVE_BAND, STUCK, JUMP, STALE, OFF_ZERO = range(7)
 QUALITIES = ("good", "below band", "above band", "stuck", "jumping", "stale", "off zero")
@@ -85,10 +86,10 @@ class Channel:
 
 
 _BATTERY_LIKE_MV = (9000, 16000)
-_NEAR_ZERO_COUNTS = 60
-_TOP_COUNT = 4080
+_NEAR_ZERO_COUNTS = const(60)
+_TOP_COUNT = const(4080)
 """From here on a reading may be anything: noise and offset of the converter's last counts."""
-_TURNING_SHARE = 4
+_TURNING_SHARE = const(4)
 """Less than this part of its current without pressure is no current of a turning pump."""
 
 
@@ -138,7 +139,8 @@ class Senses:
         """Read the fitted channels into the quantities that the rules judge."""
         settings = self.settings
         watering = keeper.watering
-        pumping = keeper.pumping()
+        state = keeper.state
+        pumping = state == RUN or state == PRIME
         q = keeper.q
         if pumping:
             watering.supply.look(battery_n, current_n)
@@ -152,13 +154,13 @@ class Senses:
         if settings.pressure_fitted:
             # Before water comes a sound transducer may well stand still, on a quiet line.
             water = pumping and (
-                keeper.state == RUN
-                or self.pressure_pa > settings.primed_pa
-                or watering.line.loaded
+                state == RUN or self.pressure_pa > settings.primed_pa or watering.line.loaded
             )
             q[PRESSURE_BAD] = self.read_pressure(pressure_n, dt_ms, water)
         q[PRESSURE_PA] = self.pressure_pa
-        q[SWAPPED] = 1 if self.are_swapped(pumping) else 0
+        # A pump at work leaves the battery's channel in its band: nearly always.
+        sound = pumping and battery_n >= self.battery.low_count
+        q[SWAPPED] = 0 if sound or not self.are_swapped(pumping) else 1
         if settings.frost_fitted and (keeper.guard.judges_frost or not pumping):
             q[FROST_BAD] = self.read_frost(frost_n, dt_ms)
             q[FROST_DC] = self.frost_dc

@@ -4,15 +4,16 @@ The validator, the template, the settings page of the notes and the serial line 
 from ``SCHEMA``. A row whose default is ``None`` must be given: a sensor is left out by saying
 so, and a limit that depends on the site comes from the site. The words beside a row are what the
 desktop says of it; the board, which has no room for them, names the key and the numbers.
+
+Nor has it room for the schema and its checks once they are done: it loads this module for them
+and lets it go (device/seldom.py). What it goes on with is in checked.py, and no module of the
+board may keep anything of this one.
 """
 
 from . import plausible
+from .checked import CURVE, MINUTES, OFF, SETS, VOLUME
 
-VERSION = 1
-
-SETS = 3
 UNITS = ("off", "minutes", "depth", "volume")
-OFF, MINUTES, DEPTH, VOLUME = range(4)
 
 _CHANNELS = (
     # key, unit, min, max, default, and what it is
@@ -186,35 +187,6 @@ TOP_KPA_MAX = 2000
 TOP_MA_MAX = 80000
 
 
-class SettingsError(ValueError):
-    """Settings that must not be pumped with; ``problems`` lists every reason."""
-
-    def __init__(self, problems: list) -> None:
-        super().__init__("; ".join(problems))
-        self.problems = problems
-
-
-class Settings:
-    """Checked settings, one attribute a key.
-
-    Raises SettingsError, with every problem, for values that ``problems`` objects to.
-    """
-
-    def __init__(self, values: dict, trial: bool = False) -> None:
-        found = problems(values, trial)
-        if found:
-            raise SettingsError(found)
-        for key, _unit, _low, _high, default in SCHEMA:
-            setattr(self, key, values.get(key, default))
-
-    def __getattr__(self, key: str) -> int:
-        raise AttributeError("no such setting: " + key)
-
-    def values(self) -> dict:
-        """Every key with its value, defaults filled in."""
-        return {row[0]: getattr(self, row[0]) for row in SCHEMA}
-
-
 def problems(values: dict, trial: bool = False) -> list:
     """Every reason why these values cannot be used, one sentence each.
 
@@ -274,10 +246,6 @@ def _curve_problems(known: dict) -> list:
     if all(low < high for low, high in zip(volts, volts[1:])):
         return []
     return ["rest_50_mv: the rest voltages must rise from " + ", ".join(CURVE)]
-
-
-CURVE = ("empty_mv", "rest_25_mv", "rest_50_mv", "rest_75_mv", "charged_mv")
-"""Rest voltages at no usable charge, a quarter, half, three quarters and all of it."""
 
 
 def _trim_problems(known: dict) -> list:

@@ -14,6 +14,7 @@ that runs dry makes no pressure: without load sense or current it is not seen.
 """
 
 from .quantities import BATTERY_BAD, BATTERY_MV, CURRENT_BAD, CURRENT_MA, PRESSURE_BAD, PRESSURE_PA
+from .ticks import const
 
 STANDS, STAYED, BY_ITSELF, SINCE_POWER, INVERTED = range(5)
 KINDS = (
@@ -24,20 +25,20 @@ KINDS = (
     "closed when told to open",
 )
 
-_INFER_ON_MS = 2000
+_INFER_ON_MS = const(2000)
 _AFTER_STOP_MS = (3000, 15000)
-_STAYS_MS = 60000
+_STAYS_MS = const(60000)
 """Pressure alone must stay up for so long: a foot on the hose does not."""
-_UNFELT_MS = 10000
+_UNFELT_MS = const(10000)
 """Pressure that the battery does not feel for so long is how the line stands now."""
-_MINUTE_MS = 60000
-_MINUTES_MAX = 60
-_RISE_SHARE = 2
+_MINUTE_MS = const(60000)
+_MINUTES_MAX = const(60)
+_RISE_SHARE = const(2)
 """Half of what the working pump adds to the line's pressure is taken for its work."""
-_CREEP_SHARE = 4
+_CREEP_SHARE = const(4)
 """A quarter of it in a minute is followed: full sun lifts a shut hose by less, a rigid pipe by
 about that (reckoned from water's expansion against the wall's stretch; no source)."""
-_SAG_CREEP_SHARE = 5
+_SAG_CREEP_SHARE = const(5)
 """A resting battery may sink by a fifth of what is taken for a sag in a minute."""
 
 

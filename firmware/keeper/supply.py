@@ -25,28 +25,29 @@ from .quantities import (
 from .records import CAUSE_RULE
 from .rules import BAD_SUPPLY
 from .sense import BELOW_BAND
+from .ticks import const
 
-_STRAIN_MS = 3000
+_STRAIN_MS = const(3000)
 """Load that is gone so soon after the current of a standing pump was not switched off: its fuse
 has blown. Blades melt at once or within seconds (ISO 8820-3, from memory)."""
-_LONG_AGO_MS = 1 << 28
+_LONG_AGO_MS = const(1 << 28)
 
-_NO_PRESSURE_PA = 1 << 29
+_NO_PRESSURE_PA = const(1 << 29)
 """No reading comes up to it: without a transducer, no pressure shows that the pump turns."""
-_TURNS_PA = 15000
+_TURNS_PA = const(15000)
 """A pump that makes so much more than the standing water weighs turns."""
-_TURNS_PERMILLE = 500
+_TURNS_PERMILLE = const(500)
 """One that has stopped leaves the hose its pressure for a second or two; what turns at less
 voltage keeps to the pressure that belongs to it."""
-_SPUN_UP_MS = 1000
-_SOURCE_S = 16
+_SPUN_UP_MS = const(1000)
+_SOURCE_S = const(16)
 """Seconds in which the slow mean forgets: at its knee a battery falls some 5 mV a second, a tenth
 of a volt behind; joints jump by more (common practice, no source)."""
-_JUMP_MOHM = 15
+_JUMP_MOHM = const(15)
 """A joint is seen from a quarter of the known resistance and this much on."""
-_MOHM_MAX = 5000
-_UNKNOWN = -1
-_JUMP_S = 3
+_MOHM_MAX = const(5000)
+_UNKNOWN = const(-1)
+_JUMP_S = const(3)
 """Seconds that it must last to be taken for the supply's resistance from then on."""
 
 
@@ -57,6 +58,8 @@ class Supply:
         self.keeper = keeper
         self.strained = False
         self.source_mv = 0
+        self.pump_ma = 0
+        """Pump current that belongs to the last pressure: reckoned once a tick."""
         self._turns_pa = _NO_PRESSURE_PA
         self._source_sum = 0
         self._since_strain_ms = _LONG_AGO_MS
@@ -77,6 +80,7 @@ class Supply:
         self.strained = False
         self._since_strain_ms = _LONG_AGO_MS
         self.source_mv = rest_mv
+        self.pump_ma = keeper.charge.pump_ma(keeper.senses.pressure_pa)
         self._charged = keeper.charge.holds_charge(rest_mv)
         self._learned = False
         self._jump_s = 0
@@ -111,39 +115,55 @@ class Supply:
         settings = keeper.settings
         senses = keeper.senses
         if settings.battery_fitted:
-            ma = keeper.charge.pump_ma(senses.pressure_pa)
-            least_mv = max(settings.stall_ma - ma, 0) * settings.resistance_mohm // 2000
+            ma = self.pump_ma
+            least_mv = (settings.stall_ma - ma) * settings.resistance_mohm // 2000
+            if least_mv < 0:
+                least_mv = 0
             sag_mv = self.source_mv - senses.millivolts(battery_n)
-            sound = battery_n >= senses.battery.low_count
-            self.strained = sound and sag_mv - keeper.charge.lift_mv(ma) > least_mv
+            # Nearly always the sag is less than that even with what the pump itself takes.
+            self.strained = (
+                sag_mv > least_mv
+                and battery_n >= senses.battery.low_count
+                and sag_mv - keeper.charge.lift_mv(ma) > least_mv
+            )
         else:
             self.strained = settings.current_fitted and current_n > senses.stall_count
 
-    def tick(self, dt_ms: int, load_on: int) -> None:
-        """One tick with the relay commanded closed."""
+    def tick(self, dt_ms: int, load_on: int, at_work: bool) -> None:
+        """One tick with the relay commanded closed; ``at_work``: what ``is_at_work`` says."""
         keeper = self.keeper
         settings = keeper.settings
         q = keeper.q
         sag_mv = self.source_mv - q[BATTERY_MV]
-        turns = self._turns()
+        # Whether it does not stand stuck either.
+        turns = at_work and (
+            not settings.current_fitted
+            or q[CURRENT_MA] < settings.stall_ma
+            or q[PRESSURE_PA] > self._turns_pa
+        )
         unfed = settings.battery_fitted and keeper.senses.battery.quality == BELOW_BAND
         # While the pump turns, however deep the sag, it is the supply.
         q[SAG_MV] = 0 if turns or unfed else sag_mv
         if settings.battery_fitted:
-            known_mohm = keeper.facts.resistance_mohm or settings.resistance_mohm
-            self._mohm = mohm = self._present_mohm(sag_mv, turns)
-            least_mohm = known_mohm + _jump_mohm(known_mohm)
-            if not self._learned:
-                least_mohm = max(least_mohm, settings.resistance_refuse_mohm)
-            jumped = mohm > least_mohm
-            q[RESISTANCE] = mohm if jumped else keeper.facts.resistance_mohm
+            learned_mohm = keeper.facts.resistance_mohm
+            known_mohm = learned_mohm or settings.resistance_mohm
+            self._mohm = mohm = _UNKNOWN if unfed else self._present_mohm(sag_mv, turns)
+            least_mohm = known_mohm + (known_mohm >> 2) + _JUMP_MOHM
+            if not self._learned and least_mohm < settings.resistance_refuse_mohm:
+                least_mohm = settings.resistance_refuse_mohm
+            q[RESISTANCE] = mohm if mohm > least_mohm else learned_mohm
         if self.strained:
-            self._since_strain_ms = 0
+            since_ms = 0
         else:
-            self._since_strain_ms = min(self._since_strain_ms + dt_ms, _LONG_AGO_MS)
-        dead = settings.load_sense_fitted and not load_on
-        gone = dead or unfed or self._idle(sag_mv)
-        q[FUSE_BLOWN] = 1 if gone and self._since_strain_ms <= _STRAIN_MS else 0
+            since_ms = self._since_strain_ms + dt_ms
+            if since_ms > _LONG_AGO_MS:
+                since_ms = _LONG_AGO_MS
+        self._since_strain_ms = since_ms
+        if since_ms > _STRAIN_MS:
+            q[FUSE_BLOWN] = 0  # Nearly always, and there is no more to judge.
+        else:
+            dead = settings.load_sense_fitted and not load_on
+            q[FUSE_BLOWN] = 1 if dead or unfed or self._idle(sag_mv) else 0
 
     def second(self, ma: int) -> None:
         """Once a second of a run: go with the battery, and see whether a joint has changed."""
@@ -190,12 +210,6 @@ class Supply:
         good = settings.current_fitted and not keeper.senses.current.quality
         return good and keeper.q[CURRENT_MA] > settings.current_zero_ma >> 2
 
-    def _turns(self) -> bool:
-        """Whether it does not stand stuck either."""
-        keeper = self.keeper
-        pressed = keeper.q[PRESSURE_PA] > self._turns_pa
-        return pressed or (self.is_at_work() and keeper.q[CURRENT_MA] < keeper.settings.stall_ma)
-
     def _present_mohm(self, sag_mv: int, turns: bool) -> int:
         """What the supply's resistance seems to be now: 0 without a sag, or _UNKNOWN.
 
@@ -205,21 +219,20 @@ class Supply:
         keeper = self.keeper
         q = keeper.q
         settings = keeper.settings
-        if not self._charged or keeper.senses.battery.quality == BELOW_BAND:
-            return _UNKNOWN
-        if keeper.relay.on_ms < _SPUN_UP_MS:
+        if not self._charged or keeper.relay.on_ms < _SPUN_UP_MS:
             return _UNKNOWN
         if settings.current_fitted:
             ma = q[CURRENT_MA]
         elif not settings.pressure_fitted:
             ma = keeper.normal_ma if self._learned else 0
         elif turns and (keeper.state != RUN or q[PERMILLE] >= _TURNS_PERMILLE):
-            ma = keeper.charge.pump_ma(q[PRESSURE_PA])
+            ma = self.pump_ma
         else:
             ma = 0
         if ma <= 0:
             return _UNKNOWN
-        return min(max(sag_mv, 0) * 1000 // ma, _MOHM_MAX)
+        mohm = sag_mv * 1000 // ma if sag_mv > 0 else 0
+        return mohm if mohm < _MOHM_MAX else _MOHM_MAX
 
     def _idle(self, sag_mv: int) -> bool:
         """Whether no current flows into the pump."""

@@ -8,27 +8,28 @@ from .facts import NOON, UNSEEN_MV
 from .quantities import BATTERY_MV, CLOCK_BAD, CLOSED_OFF, PRESSURE_PA, RESTED_MV
 from .rules import NO_CLOCK
 from .sense import BELOW_BAND
+from .ticks import const
 
 DECAYS_MS = (500, 1000, 2000, 5000, 15000, 60000, 600000)
 """When after a stop the pressure is logged: how it falls tells a shut line from an open one, a
 hose that holds from one that leaks, and what is left late is the static head."""
 
-_AWAKE_MS = 15000
+_AWAKE_MS = const(15000)
 """Up to here a stop is looked at on every tick; the later decays are slept up to."""
-_NO_DECAY_MS = 1 << 28
+_NO_DECAY_MS = const(1 << 28)
 
-_LAST_S = 120
+_LAST_S = const(120)
 """So long before its window closes comes the last chance of a set: looks are a minute apart."""
 
-_DARK_FROM_S = 21 * 3600
-_DARK_UNTIL_S = 1800
+_DARK_FROM_S = const(21 * 3600)
+_DARK_UNTIL_S = const(1800)
 """Between these a panel that lies flat gives nothing to speak of, in most places and seasons."""
 
-_SETTLED_MS = 600000
+_SETTLED_MS = const(600000)
 """So long after a stop a battery comes up by no more than a converter's step from look to look
 (the two wells of the plant's battery; Manwell and McGowan 1993)."""
 
-_HELD_MS = 600000
+_HELD_MS = const(600000)
 """A panel's controller must hold the posts this long (common practice, no source)."""
 
 

@@ -22,14 +22,15 @@ from .quantities import (
 from .relay import RENEW_MS
 from .supply import Supply
 from .tally import Tally
+from .ticks import const
 
 LEARN_S = 5
 """The supply's resistance is learned this long after prime: the inrush and the battery's
 quickest losses are over, the slow ones have not begun (common practice, no source)."""
 
 
-_PRIMED_HOLD_MS = 1000
-_PUMPED_MS_MAX = 1500
+_PRIMED_HOLD_MS = const(1000)
+_PUMPED_MS_MAX = const(1500)
 """Most that is counted at once: after a gap in the ticks the relay has long dropped."""
 
 
@@ -89,9 +90,10 @@ class Watering:
         supply = self.supply
         sag_mv = supply.source_mv - battery_mv
         pumped_ms = dt_ms if dt_ms < RENEW_MS else RENEW_MS
-        ma = keeper.charge.pump_ma(q[PRESSURE_PA])
-        watch.pump_on(pumped_ms, on_ms, load_on, sag_mv + keeper.held_mv, ma, supply.is_at_work())
-        supply.tick(dt_ms, load_on)
+        supply.pump_ma = ma = keeper.charge.pump_ma(q[PRESSURE_PA])
+        at_work = supply.is_at_work()
+        watch.pump_on(pumped_ms, on_ms, load_on, sag_mv + keeper.held_mv, ma, at_work)
+        supply.tick(dt_ms, load_on, at_work)
         keeper.standstill.pump_on(on_ms, sag_mv, self._lift_mv)
         q[CLOSED_OFF] = keeper.standstill.works
         q[RESTED_MV] = battery_mv + self._lift_mv + keeper.facts.reads_low_mv
@@ -106,8 +108,8 @@ class Watering:
             self.line.fill(dt_ms, sag_mv)
         else:
             self.line.flow(dt_ms)
-        self._second_ms += dt_ms
-        if self._second_ms >= 1000:
+        self._second_ms = second_ms = self._second_ms + dt_ms
+        if second_ms >= 1000:
             self._each_second(contacts)
             if keeper.state != state:
                 return

@@ -2,8 +2,8 @@
 
 from device import board
 from keeper import lines
+from keeper.checked import Settings
 from keeper.records import FIELDS_MAX, MINUTE
-from keeper.settings import Settings
 from tests.power.ramboard import (
     EVENING_S,
     SETTINGS,

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from device.commands import HELP
+from device.help import HELP
 from keeper import VERSION, crc
 from rillsim.boards.virtualboard import firmware_files
 from tests.device.desk import Desk

@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from device import commands
-from device.commands import CHUNK_LINES, CHUNK_LINES_MAX, HELP
+from device.commands import CHUNK_LINES, CHUNK_LINES_MAX
+from device.help import HELP
 from device.serial import LINE_MAX
 from keeper import crc, hand, lines
 from keeper.records import FIELDS_MAX, MINUTE

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from typing import Any
 
 from keeper import Keeper, Settings, memory
+from keeper.checked import MINUTES, OFF
 from keeper.cycle import SET_DUE, STATES
 from keeper.facts import Facts
 from keeper.hand import BATTERY, CLEAR, RUN, STOP
@@ -17,7 +18,6 @@ from keeper.records import COMPLETE, KIND, KINDS, TRIP, WARN
 from keeper.records import FIRST as FIRST_NUMBER
 from keeper.relay import BOTH, FIRST
 from keeper.rules import NAME, RULES
-from keeper.settings import MINUTES, OFF
 from keeper.ticks import MASK
 
 TICK_MS = 100

@@ -4,10 +4,10 @@ import pytest
 
 from keeper.ahead import Ahead
 from keeper.charge import Charge
+from keeper.checked import Settings
 from keeper.facts import Facts
 from keeper.hand import STOP
 from keeper.records import NIGHT
-from keeper.settings import Settings
 
 from .bench import LOADED_MV, SITE, Bench
 from .test_battery import FULL, LEAD

@@ -4,10 +4,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from keeper.checked import DEPTH, MINUTES, VOLUME
 from keeper.hand import HOLD, RUN, STOP
 from keeper.plan import NONE, Plan, night_of, since_noon_s
 from keeper.records import GIVEN, MISSED, ON_HOLD, SET, SKIP, START
-from keeper.settings import DEPTH, MINUTES, VOLUME
 
 from .bench import DAY0, Bench, part
 

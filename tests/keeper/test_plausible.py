@@ -3,8 +3,10 @@
 import pytest
 
 from keeper import Settings, SettingsError
-from keeper.plausible import cooling_of, heat_of
-from keeper.settings import DEPTH, MINUTES, VOLUME, problems
+from keeper.checked import DEPTH, MINUTES, VOLUME
+from keeper.plausible import heat_of
+from keeper.relaywatch import cooling_of
+from keeper.settings import problems
 
 from .bench import SITE
 

@@ -3,7 +3,8 @@
 import pytest
 
 from keeper import Settings, SettingsError
-from keeper.settings import DEPTH, MINUTES, ORDER, SCHEMA, SETS, VOLUME, problems
+from keeper.checked import DEPTH, MINUTES, SETS, VOLUME
+from keeper.settings import ORDER, SCHEMA, problems
 
 from .bench import SITE
 from .schema import BOUNDS, ORDERS

@@ -10,8 +10,8 @@ from dataclasses import dataclass, field
 
 from device import store
 from device.watchdog import TIMEOUT_MS
+from keeper.checked import Settings
 from keeper.relay import RENEW_MS
-from keeper.settings import Settings
 from keeper.ticks import MASK
 from tests.power.ramboard import (
     EVENING_S,

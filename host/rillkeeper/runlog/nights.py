@@ -6,9 +6,10 @@ This is the one reader of a log's records: report, nights left, `why` and `learn
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
+from keeper.checked import MINUTES, SETS
 from keeper.plan import HAND
 from keeper.records import CAUSE_RULE, RAINED
-from keeper.settings import MINUTES, SETS, UNITS
+from keeper.settings import UNITS
 from rillkeeper.runlog.batteries import batteries_put_on
 from rillkeeper.runlog.lines import Entry, RunLog
 from rillkeeper.runlog.runs import (

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from keeper.checked import DEPTH, MINUTES, VOLUME
 from keeper.clockwatch import VERDICTS
 from keeper.cycle import STATES
 from keeper.hand import BATTERY, COMMANDS, HOLD, RUN
@@ -19,7 +20,6 @@ from keeper.records import (
 )
 from keeper.rules import ACTION, ACTIONS, END_RUN, LOCK, NAME, QUANTITY, RETRY, RULES
 from keeper.sense import QUALITIES
-from keeper.settings import DEPTH, MINUTES, VOLUME
 from keeper.standstill import KINDS
 from rillkeeper.display_units import Shown, counted, duration_text
 from rillkeeper.runlog import rule_text

@@ -41,6 +41,7 @@ def steps_us(keeper, piece):
 
 def keeper_of(kept, settings):
     """A keeper of this package; an older one has no use for settings that are new."""
+    __import__(kept.__name__ + ".settings")
     known = [row[0] for row in kept.settings.SCHEMA]
     return kept.Keeper(kept.Settings({key: settings[key] for key in settings if key in known}))
 

@@ -8,9 +8,10 @@ import pytest
 
 import rillsim.replay
 from keeper import lines
+from keeper.checked import Settings
 from keeper.records import FIRST, KIND, TRIP
 from keeper.rules import number_of
-from keeper.settings import SCHEMA, Settings
+from keeper.settings import SCHEMA
 from rillkeeper.design.limits.derive import (
     NoSafeLimit,
     check_ends,

@@ -14,12 +14,12 @@ gc.collect()
 # Collected here.
 before = gc.mem_alloc()
 
-from device import board, clock, commands, lamp, output, pins, watchdog
+from device import board, clock, commands, lamp, output, pins, seldom, watchdog
 from device.commands import Commands
 from device.flashlog import FlashLog
 from device.serial import SerialLine
 from device.store import TwoSlots
-from keeper import Keeper, Settings
+from keeper import Keeper
 
 gc.collect()
 # Collected here.
@@ -73,7 +73,7 @@ class Board(board.Board):
         commands.os = files  # the 32-bit build has no chance of its own
         self.commands = Commands(self)
         self.serial = SerialLine(files, files, files, self.commands.answer, 1)
-        self.keeper = Keeper(Settings(settings))
+        self.keeper = Keeper(seldom.settings_of(settings))
         self.slow_ms = self._ticked_ms = 0
         self.dog.arm()
 

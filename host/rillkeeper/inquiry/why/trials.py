@@ -14,7 +14,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from keeper import Settings
-from keeper.settings import MINUTES, SETS
+from keeper.checked import MINUTES, SETS
 from rillkeeper.runlog.lines import read_log
 from rillkeeper.runlog.nights import NightLog, nights_of
 from rillkeeper.site.change import value_of, with_value

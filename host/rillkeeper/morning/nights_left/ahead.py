@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from keeper.charge import ROOM_MV
-from keeper.settings import CURVE
+from keeper.checked import CURVE
 from rillsim.supply.battery import Battery
 
 _DAY_S = 86400.0

@@ -1,0 +1,28 @@
+"""The answer to "help": a line for each thing that can be said; loaded when it is asked for."""
+
+HELP = (
+    "help                 this",
+    "id                   board, firmware, versions",
+    "status               what the board does and reads",
+    "clock                the board's time",
+    "settings             every setting, and what is staged",
+    "log [FROM [COUNT]]   8 records from that number on, or up to 40; ok next=N",
+    "files                what the firmware consists of: CRC-32, bytes, path",
+    "fresh                the number that the next change needs",
+    "seal CHANGE          the change with its number and mark, to be sent back",
+    "Changes, sent as: CHANGE #NUMBER ~MARK",
+    "run MINUTES          start the pump by hand",
+    "stop                 stop whatever is going on",
+    "clear                I have looked: clear a lockout",
+    "hold NIGHTS          skip the sets of so many nights",
+    "battery MAH          one that may give so much, its label's usable part; 0: full",
+    "relearn              nozzle or hose is another: learn what is normal anew",
+    "set-clock DATE TIME  as 2026-07-09 22:30:00",
+    "set KEY VALUE        stage a setting",
+    "drop                 forget what is staged",
+    "apply                check what is staged, keep it, use it",
+    "try SECONDS          use what is staged for so long without keeping it; 0: go back",
+    "halt MS              stand still for so long, to see the relay drop",
+    "restart              start again",
+    "service              start again without the pump, to copy files",
+)
