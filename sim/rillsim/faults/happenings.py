@@ -46,11 +46,11 @@ def swap_battery(state: State, battery: Battery, charged: float | None, missing:
     """
     battery.restore(state.battery)
     before_ah = battery.charge_ah
-    taken, near, polarisation, lost = state.battery
+    taken, near, polarisation, lost, surface = state.battery
     gone = 0.0
     if charged is not None:
-        taken = near = polarisation = 0.0
-        battery.restore((taken, near, polarisation, lost))
+        taken = near = polarisation = surface = 0.0
+        battery.restore((taken, near, polarisation, lost, surface))
         gone = (1.0 - charged) * battery.charge_ah
     if missing > 0.0:
         left = battery.soc * battery.charge_ah - gone
@@ -58,6 +58,6 @@ def swap_battery(state: State, battery: Battery, charged: float | None, missing:
     if gone > 0.0:
         near += gone * CHEMISTRY[battery.spec.chemistry].share
         taken += gone
-    state.battery = (taken, near, polarisation, lost)
+    state.battery = (taken, near, polarisation, lost, surface)
     battery.restore(state.battery)
     state.totals[ledger.BATTERY_SWAP] += (battery.charge_ah - before_ah) * AS_PER_AH

@@ -137,7 +137,7 @@ def nights_on_a_charge(
 def _rest(battery: Battery, load: NightLoad, sun_ah: float, sun_h: float) -> None:
     """From the end of a night's pumping to the next: the board sleeps, a panel charges."""
     rest_h = _DAY_H - load.pump_h
-    if sun_ah > 0.0:
+    if sun_ah > 0.0 and battery.takes_charge:
         light_h = min(sun_h, rest_h)
         current_a = load.board_asleep_a - sun_ah / sun_h
         for _ in range(_SUN_STEPS):
