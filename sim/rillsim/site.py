@@ -5,9 +5,11 @@ all work from them. A field's unit is in its name; a plain number without a suff
 or a ratio.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 CHEMISTRIES = ("flooded", "agm", "lfp")
+END_OF_LIFE_SHARE = 0.8
+"""IEEE Std 450: replace a lead-acid battery at 80 % of its rating (from memory)."""
 SOILS = ("sand", "loamy sand", "sandy loam", "loam", "clay loam", "clay")
 
 
@@ -125,6 +127,22 @@ class BatterySpec:
     temperature_c: float = 15.0
     resistance_ohm: float = 0.0
     """0: from chemistry and size."""
+    measured_ah: float = 0.0
+    """What a full one was found to give in 20 h at 25 C, in place of an age; 0: not measured."""
+    used_share: float = 0.0
+    """Share of its charge that it may give between two charges; 0: as its chemistry bears."""
+
+    @property
+    def lived(self) -> float:
+        """Share of its life that is over: from the measured charge, or the age; over 1 where
+        less than 80 % of the rating was found."""
+        if self.measured_ah > 0.0:
+            return (1.0 - self.measured_ah / self.capacity_ah) / (1.0 - END_OF_LIFE_SHARE)
+        return self.age
+
+    def at_age(self, age: float) -> "BatterySpec":
+        """The same battery at another age."""
+        return replace(self, age=age, measured_ah=0.0)
 
 
 @dataclass(frozen=True)

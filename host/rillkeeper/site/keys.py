@@ -177,6 +177,10 @@ BATTERY = Table(
             "Where it stands."),
         Row("resistance",  "resistance_ohm", "resistance",  "0 mohm", "1000 mohm",
             "0 mohm: from chemistry and size."),
+        Row("measured",    "measured_ah",    "charge",      "0 Ah",   "400 Ah",
+            "Found at home over 20 h, in place of the age; 0 Ah: not measured.", AMPERE_HOUR),
+        Row("used",        "used_share",     "share",       "0 %",    "90 %",
+            "Of its charge, between two charges; 0 %: lead 50 %, lithium 80 %."),
     ),
 )
 

@@ -18,15 +18,13 @@ References
 
 from math import expm1
 
-from rillsim.site import BatterySpec
+from rillsim.site import END_OF_LIFE_SHARE, BatterySpec
 from rillsim.supply import surface
 from rillsim.supply.chemistry import CHEMISTRY, size_correction
 from rillsim.supply.kibam import capacity_ah, life_h, max_current_a
 from rillsim.supply.rest_curve import RestCurve
 
 REFERENCE_C = 25.0
-END_OF_LIFE_SHARE = 0.8
-"""IEEE Std 450: replace a lead-acid battery at 80 % of its rating (from memory)."""
 
 _COLLAPSE_V = 1000.0
 """Volts lost per unit of charge drawn beyond an empty near well: steep, but smooth."""
@@ -114,7 +112,8 @@ class Battery:
     def temperature_c(self, temperature_c: float) -> None:
         spec, kind = self.spec, self._chemistry
         self._temperature_c = temperature_c
-        age = spec.age + self._wear
+        lived = spec.lived
+        age = lived + self._wear
         self._aged_ah = spec.capacity_ah * (1.0 - (1.0 - END_OF_LIFE_SHARE) * age)
         at_20h = capacity_ah(1.0, 20.0, kind.share, kind.rate_per_h)
         at_table = capacity_ah(1.0, kind.table_hours, kind.share, kind.rate_per_h)
@@ -125,8 +124,8 @@ class Battery:
         self._head_knee = 1.0 - at_20h
         ohm = spec.resistance_ohm
         if ohm <= 0.0:
-            ohm = kind.ohm_ah / spec.capacity_ah * (1.0 + kind.ohm_aged * spec.age)
-        ohm *= (1.0 + kind.ohm_aged * age) / (1.0 + kind.ohm_aged * spec.age)
+            ohm = kind.ohm_ah / spec.capacity_ah * (1.0 + kind.ohm_aged * lived)
+        ohm *= (1.0 + kind.ohm_aged * age) / (1.0 + kind.ohm_aged * lived)
         warmth = 1.0 + kind.ohm_per_k * (REFERENCE_C - temperature_c)
         self._ohm = ohm * max(0.6, warmth)
         monthly = spec.capacity_ah * kind.self_discharge_per_month

@@ -18,6 +18,8 @@ _SMALLEST_AH, LARGEST_AH = 0.01, 400.0
 _RATING_AH = 0.05
 _STEPS = 12
 _DAY_H = 24.0
+DEPTHS = (0.3, 0.5, 0.8)
+"""At which the price of a deeper use is shown."""
 _SUN_STEPS = 24
 """A battery sees only at the end of a step that it is full."""
 
@@ -62,6 +64,17 @@ class ChargeCase:
 
 
 @dataclass(frozen=True)
+class DepthPrice:
+    """What it costs to use more of each charge."""
+
+    depth: float
+    nights: float
+    """On one charge, the battery as the site file has it."""
+    charges: float
+    """In its life."""
+
+
+@dataclass(frozen=True)
 class Nights:
     """The battery's side of the sizing."""
 
@@ -77,6 +90,8 @@ class Nights:
     """Pumping without a pause until a full battery is empty."""
     charges: float
     """Charges in its life at that depth."""
+    prices: tuple[DepthPrice, ...]
+    """The chosen depth among others, rising."""
     sun: Sun | None
 
 
@@ -171,7 +186,7 @@ def nights_of(work: WorkingSite, wanted: int | None = None) -> Nights:
     """The battery as it is, and at 5 C and 25 C, new and at the end of its life."""
     spec, load = work.site.battery, load_of(work)
     wanted = nights_wanted(work.site) if wanted is None else wanted
-    conditions = [("as in the site file", spec.temperature_c, spec.age)]
+    conditions = [("as in the site file", spec.temperature_c, spec.lived)]
     for temperature_c in (5.0, 25.0):
         for name, age in (("new", 0.0), ("worn out", 1.0)):
             conditions.append((name, temperature_c, age))
@@ -179,7 +194,7 @@ def nights_of(work: WorkingSite, wanted: int | None = None) -> Nights:
     sun = sun_of(work.site)
     if sun:
         for name, sun_ah in (("panel, usual sun", sun.usual_ah), ("panel, overcast", sun.dull_ah)):
-            place = (name, spec.temperature_c, spec.age)
+            place = (name, spec.temperature_c, spec.lived)
             cases.append(_case(work, load, *place, sun_ah, sun.daylight_h))
     size_ah = size_for(spec, load, work.discharge, wanted)
     hours = one_go_h(spec, load.current_a)
@@ -191,6 +206,14 @@ def nights_of(work: WorkingSite, wanted: int | None = None) -> Nights:
         size_wanted_ah=size_ah if load.pump_ah > 0.0 else None,
         one_go_h=hours if isfinite(hours) else 0.0,
         charges=cycle_life(spec.chemistry, work.discharge),
+        prices=tuple(
+            DepthPrice(
+                depth,
+                nights_on_a_charge(spec, load, depth)[0],
+                cycle_life(spec.chemistry, depth),
+            )
+            for depth in sorted({*DEPTHS, work.discharge})
+        ),
         sun=sun,
     )
 
@@ -204,7 +227,10 @@ def _case(
     sun_ah: float = 0.0,
     sun_h: float = 12.0,
 ) -> ChargeCase:
-    spec = replace(work.site.battery, temperature_c=temperature_c, age=age)
+    battery = work.site.battery
+    # The battery as it is keeps what was measured of it: it may be past the end of its life.
+    aged = battery if age == battery.lived else battery.at_age(age)
+    spec = replace(aged, temperature_c=temperature_c)
     usable_ah = work.discharge * Battery(spec).capacity_ah(20.0)
     nights, ends_by = nights_on_a_charge(spec, load, work.discharge, sun_ah, sun_h)
     return ChargeCase(name, temperature_c, age, usable_ah, nights, ends_by)

@@ -18,7 +18,18 @@ NONE = "-"
 
 def tables_of(work: Workings) -> list[TextTable]:
     """Every table, in the order in which a gardener asks."""
-    makers = (_running, _heads, _volts, _cables, _nights, _bores, _lifts, _plot, _shopping)
+    makers = (
+        _running,
+        _heads,
+        _volts,
+        _cables,
+        _nights,
+        _depths,
+        _bores,
+        _lifts,
+        _plot,
+        _shopping,
+    )
     return [make(work, Shown(work.site.units)) for make in makers]
 
 
@@ -147,6 +158,26 @@ def _nights(work: Workings, shown: Shown) -> TextTable:
         note += _panel_note(found.sun)
     heads = ("battery", "at", "usable", "nights", "ends when")
     return TextTable("nights", "Nights on a charge", heads, rows, note)
+
+
+def _depths(work: Workings, shown: Shown) -> TextTable:
+    """What a deeper use of the battery costs in its life."""
+    found = work.nights
+    rows = tuple(
+        (
+            f"{100.0 * row.depth:.0f} %{' (chosen)' if row.depth == found.depth else ''}",
+            f"{row.nights:.1f}",
+            f"{row.charges:.0f}",
+            f"{row.nights * row.charges:.0f}",
+        )
+        for row in found.prices
+    )
+    note = (
+        "Usual ranges, not this battery's sheet; warmth and lying empty shorten them. Choose by "
+        "`used` under [battery]."
+    )
+    heads = ("used between charges", "nights on a charge", "charges in its life", "nights")
+    return TextTable("depths", "How deep to use the battery", heads, rows, note)
 
 
 def _panel_note(sun: Sun) -> str:
