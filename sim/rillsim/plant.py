@@ -286,7 +286,8 @@ class Plant:
         track = self._track
         self.contact.settle(n, track.end.board_v)
         was_closed = circuit.closed
-        fed = not (self._switch_open or self.rig.fuse_blown)
+        cut_out = self._conditions.motor_cut_out
+        fed = not (self._switch_open or self.rig.fuse_blown or cut_out)
         circuit.closed = self.contact.closed and fed
         track.look_again()
         if circuit.closed and not was_closed:

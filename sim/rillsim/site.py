@@ -8,6 +8,7 @@ or a ratio.
 from dataclasses import dataclass, field, replace
 
 CHEMISTRIES = ("flooded", "agm", "lfp")
+DUTIES = ("not given", "continuous", "intermittent")
 END_OF_LIFE_SHARE = 0.8
 """IEEE Std 450: replace a lead-acid battery at 80 % of its rating (from memory)."""
 SOILS = ("sand", "loamy sand", "sandy loam", "loam", "clay loam", "clay")
@@ -63,6 +64,12 @@ class PumpSheet:
     """Height that the pump can prime from with a dry line."""
     minimum_v: float = 9.0
     """Below this the motor may stall."""
+    duty: str = "not given"
+    """What the sheet rates the motor for: one of ``DUTIES``."""
+    duty_on_s: float = 0.0
+    """Intermittent: so long on..."""
+    duty_off_s: float = 0.0
+    """...then so long off."""
 
 
 @dataclass(frozen=True)

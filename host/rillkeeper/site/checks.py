@@ -78,6 +78,18 @@ def _pump_sheet(site: Site, shown: _Shown) -> Iterator[Mistake]:
         yield _conflict(f"pump.{row.key}" if row else "pump", "", sentence)
 
 
+def _duty(site: Site, shown: _Shown) -> Iterator[Mistake]:
+    pump = site.pump
+    times = (("duty_on", pump.duty_on_s), ("duty_off", pump.duty_off_s))
+    for key, time_s in times:
+        if pump.duty == "intermittent" and time_s < 60.0:
+            problem = "an intermittent duty needs its minutes on and off"
+            yield _conflict(f"pump.{key}", shown(f"pump.{key}"), problem, "1 min or more")
+        elif pump.duty != "intermittent" and time_s > 0.0:
+            problem = f'belongs to an intermittent duty, and duty is "{pump.duty}"'
+            yield _conflict(f"pump.{key}", shown(f"pump.{key}"), problem, 'duty = "intermittent"')
+
+
 def _fuse(site: Site, shown: _Shown) -> Iterator[Mistake]:
     if site.cable.fuse_a < site.pump.open_current_a:
         allowed = f"more than the pump's open_current of {shown('pump.open_current')}"
@@ -318,6 +330,7 @@ def two_sided(name: str) -> bool:
 
 CHECKS: tuple[tuple[tuple[str, ...], Check], ...] = (
     (("pump",), _pump_sheet),
+    (("pump.duty", "pump.duty_on", "pump.duty_off"), _duty),
     (("cable.fuse", "pump.open_current"), _fuse),
     (("cable.fuse", "cable.section", "cable.insulation"), _wire),
     (("cable", "battery"), _short_circuit),

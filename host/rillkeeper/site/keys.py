@@ -88,6 +88,12 @@ PUMP = Table(
             "Height that it can prime from with a dry line."),
         Row("minimum",         "minimum_v",       "voltage",     "5 V",       "12 V",
             "Below this the motor may stall."),
+        Row("duty",            "duty",            "choice",      "",          "",
+            "What the sheet rates the motor for.", choices=site.DUTIES),
+        Row("duty_on",         "duty_on_s",       "time",        "0 min",     "240 min",
+            "Intermittent: most minutes on at a time."),
+        Row("duty_off",        "duty_off_s",      "time",        "0 min",     "600 min",
+            "Intermittent: minutes off that belong to them."),
     ),
 )
 

@@ -349,3 +349,29 @@ def test_dead_head_trips_before_the_pump_works_against_more_than_its_rating(
     assert rules == [number_of("dead head")] * 2, week.log
     assert driven_pa < site.pump.max_pressure_pa
     assert peak_pa < 1.15 * site.pump.max_pressure_pa
+
+
+# What the pump's motor is rated for.
+
+
+def reason_of(site: Site, key: str) -> str:
+    return next(limit.reason for limit in limits_of(site) if limit.key == key)
+
+
+def test_without_a_duty_rating_nothing_is_said_of_heat() -> None:
+    assert "no duty rating of the pump is given" in reason_of(DEMO, "duty_s")
+    assert "hot" not in reason_of(DEMO, "duty_s")
+
+
+def test_a_duty_rating_is_the_limit() -> None:
+    """15 min on and 30 off: a third of the time, and no more than that at a stretch."""
+    rated = {"duty": "intermittent", "duty_on_s": 900.0, "duty_off_s": 1800.0}
+    asks = replace(changed(pump=rated), sets=(SetSpec(amount=60.0, runs=4, soak_s=1860),))
+    got = settings_of(asks)
+    assert 900 < got["duty_s"] <= 960
+    assert got["duty_permille"] == 333
+    assert "15 min on" in reason_of(asks, "duty_s")
+    assert settings_of(changed(pump={"duty": "continuous"}))["duty_s"] == 14400
+    whole = replace(asks, sets=(SetSpec(amount=60.0),))
+    with pytest.raises(NoSafeLimit, match="lengthen the soaks"):
+        settings_of(whole)

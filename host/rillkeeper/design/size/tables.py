@@ -11,6 +11,7 @@ from rillkeeper.design.size.wires import CableChoice
 from rillkeeper.design.size.workings import Workings
 from rillkeeper.display_units import Shown, duration_text
 from rillkeeper.text_table import TextTable
+from rillsim.water.motor_heat import INSULATION_C
 from rillsim.water.operating_point import OperatingPoint
 
 NONE = "-"
@@ -58,9 +59,18 @@ def _running(work: Workings, shown: Shown) -> TextTable:
         share("pump, electric to water", _percent(work.power.pump_efficiency)),
         share("battery to nozzle", _percent(work.power.whole_efficiency)),
     )
-    left = f"used: {100.0 * work.nights.depth:.0f} % of the charge gone, at the end of a night."
+    left = f"used: {100.0 * work.nights.depth:.0f} % of the charge gone, at the end of a night. "
+    left += _motor_text(work, shown)
     heads = ("", "full", "half used", "used", "unit")
     return TextTable("running", "At work, as the battery empties", heads, rows, left)
+
+
+def _motor_text(work: Workings, shown: Shown) -> str:
+    if work.motor_c is None:
+        return "How warm the motor gets is not known: no duty rating of the pump is given."
+    reached, stands = (shown.text(c, "temperature") for c in (work.motor_c, INSULATION_C))
+    text = f"The motor's winding reaches some {reached} in a night; its insulation stands {stands}"
+    return f"{text}: too hot." if work.motor_c > INSULATION_C else f"{text}."
 
 
 def _heads(work: Workings, shown: Shown) -> TextTable:
