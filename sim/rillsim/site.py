@@ -132,6 +132,9 @@ class BatterySpec:
     age: float = 0.1
     """0 new, 1 at the end of its life (80 % of the rated charge left)."""
     temperature_c: float = 15.0
+    """At first, and what its limits are worked out for."""
+    box_s: float = 8.0 * 3600.0
+    """Time constant with which it then follows the air; 0: it stays as it is."""
     resistance_ohm: float = 0.0
     """0: from chemistry and size."""
     measured_ah: float = 0.0
@@ -252,6 +255,20 @@ class BatteryTrip:
 
 
 @dataclass(frozen=True)
+class HomeSpec:
+    """Home, where the battery is charged: how well, and how often it gets there by habit."""
+
+    charger_a: float = 0.0
+    """Of the charger; 0: large enough, the battery comes back as its trip says."""
+    every_nights: int = 0
+    """It is taken home after so many nights, again and again; 0: by no habit."""
+    when_asked: bool = False
+    """It is taken home when the board has said that it must be."""
+    away_from_s: int = 9 * 3600
+    back_at_s: int = 17 * 3600
+
+
+@dataclass(frozen=True)
 class FaultSpec:
     """One fault of the catalogue: when it starts (from the start of the replay) and how bad."""
 
@@ -296,6 +313,7 @@ class Site:
     board: BoardSpec = field(default_factory=BoardSpec)
     sets: tuple[SetSpec, ...] = (SetSpec(),)
     battery_trips: tuple[BatteryTrip, ...] = ()
+    home: HomeSpec = field(default_factory=HomeSpec)
     faults: tuple[FaultSpec, ...] = ()
     ranges: tuple[InputRange, ...] = ()
     """Inputs whose field holds the middle of a range."""

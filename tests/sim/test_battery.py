@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from rillsim.site import BatterySpec, SolarSpec
 from rillsim.supply.battery import Battery
+from rillsim.supply.charger import charge
 from rillsim.supply.chemistry import CHEMISTRY
 from rillsim.supply.panel import offered_a, taken
 from rillsim.supply.rest_curve import RestCurve
@@ -29,14 +30,7 @@ def night(battery: Battery, current_a: float = 10.0) -> None:
 
 
 def charger(battery: Battery, hours: float, most_a: float, limit_v: float = 0.0) -> float:
-    """Constant current, then what the voltage limit lets in; returns what it gave [Ah]."""
-    limit_v, given_ah = limit_v or CHEMISTRY[battery.spec.chemistry].charge_v, 0.0
-    for _ in range(round(hours * 60.0)):
-        room_a = (limit_v - battery.emf_v) / battery.resistance_ohm
-        current_a = max(0.0, min(most_a, room_a, battery.acceptance_a(60.0)))
-        battery.step(-current_a, 60.0)
-        given_ah += current_a / 60.0
-    return given_ah
+    return charge(battery, most_a, hours * 3600.0, limit_v)
 
 
 @given(

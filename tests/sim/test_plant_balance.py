@@ -64,7 +64,8 @@ def test_charge_balances(spent: Plant) -> None:
     drawn = totals["pump_as"] + totals["board_as"] + totals["self_discharge_as"]
     drawn += totals["charging_lost_as"] - totals["panel_as"]
     assert drawn > 0.0
-    assert full_as - left_as == pytest.approx(drawn - totals["battery_swap_as"], rel=1e-9)
+    swapped = totals["battery_swap_as"] + totals["battery_warmth_as"]
+    assert full_as - left_as == pytest.approx(drawn - swapped, rel=1e-9)
 
 
 def test_energy_balances(spent: Plant) -> None:

@@ -180,7 +180,9 @@ BATTERY = Table(
         Row("age",         "age",            "share",       "0 %",    "100 %",
             "Of its life; at 100 % a fifth of its charge is gone."),
         Row("temperature", "temperature_c",  "temperature", "-25 C",  "55 C",
-            "Where it stands."),
+            "Of the battery at first; its limits are worked out for it."),
+        Row("box",         "box_s",          "time",        "0 min",  "2880 min",
+            "How far it then lags behind the air, in its box; 0 min: it stays as warm."),
         Row("resistance",  "resistance_ohm", "resistance",  "0 mohm", "1000 mohm",
             "0 mohm: from chemistry and size."),
         Row("measured",    "measured_ah",    "charge",      "0 Ah",   "400 Ah",
@@ -323,6 +325,23 @@ BATTERY_TRIP = Table(
     many=True,
 )
 
+HOME = Table(
+    "home", "home", site.HomeSpec,
+    "Home, where the battery is charged, and how often it gets there by habit.",
+    (
+        Row("charger",      "charger_a",    "current",   "0 A", "60 A",
+            "Of the charger; 0 A: large enough, it comes back as its trip says."),
+        Row("every_nights", "every_nights", "whole",     "0",   "60",
+            "Taken home after so many nights, again and again; 0: by no habit."),
+        Row("when_asked",   "when_asked",   "yes or no", "",    "",
+            "Whether it is taken home when the board has said that it must be."),
+        Row("away_from",    "away_from_s",  "clock",     "",    "",
+            "By habit: when it leaves."),
+        Row("back_at",      "back_at_s",    "clock",     "",    "",
+            "By habit: when it is connected again, the same day."),
+    ),
+)
+
 FAULT = Table(
     "fault", "faults", site.FaultSpec,
     "Something that goes wrong in the replay, to see what the board does about it.",
@@ -346,6 +365,6 @@ FAULT = Table(
 # fmt: on
 
 TABLES = (
-    *(WATER, SUCTION, PUMP, LINE, SPRINKLER, CABLE, BATTERY, SOLAR, PLOT, WEATHER, BOARD),
+    *(WATER, SUCTION, PUMP, LINE, SPRINKLER, CABLE, BATTERY, SOLAR, HOME, PLOT, WEATHER, BOARD),
     *(SET, BATTERY_TRIP, FAULT),
 )

@@ -7,6 +7,7 @@ from rillsim.boards.sensors import CHANNELS, PLACES, Sensors
 from rillsim.faults.conditions import HEALTHY_WIRING, Conditions
 from rillsim.stepper import AS_PER_AH, State
 from rillsim.supply.battery import Battery
+from rillsim.supply.charger import charge
 from rillsim.supply.chemistry import CHEMISTRY
 
 
@@ -36,6 +37,18 @@ def set_clock(clock: BoardClock, n: int, before: Conditions, now: Conditions) ->
         clock.stop(n)
     elif before.clock_stopped and not now.clock_stopped:
         clock.start(n)
+
+
+def charge_at_home(
+    state: State, battery: Battery, charger_a: float, away_s: float, most: float
+) -> float:
+    """A battery comes back after some hours on a charger; the share of a full charge it has."""
+    battery.restore(state.battery)
+    before_ah = battery.charge_ah
+    charge(battery, charger_a, away_s, most=most)
+    state.battery = battery.save()
+    state.totals[ledger.BATTERY_SWAP] += (battery.charge_ah - before_ah) * AS_PER_AH
+    return battery.soc
 
 
 def swap_battery(state: State, battery: Battery, charged: float | None, missing: float) -> None:

@@ -8,7 +8,7 @@ from rillsim.garden.plot import SprayPlot
 from rillsim.garden.spray import air_loss
 from rillsim.garden.weather import WIND_SWING
 from rillsim.plant import Plant
-from rillsim.site import BatterySpec, SetSpec, Site
+from rillsim.site import BatterySpec, HomeSpec, SetSpec, Site
 from rillsim.supply.battery import Battery
 from rillsim.supply.cable import circuit
 from rillsim.water.operating_point import OperatingPoint, Plumbing, Supply, operating_point
@@ -154,7 +154,7 @@ class WorkingSite:
         A displacement pump delivers before the water in a long hose is in motion: the hose
         takes up the difference, and its pressure passes the operating point for a moment.
         """
-        plant = Plant(replace(self.site, faults=(), battery_trips=()))
+        plant = Plant(replace(self.site, faults=(), battery_trips=(), home=HomeSpec()))
         plant.read(0)
         plant.drive(0, 1)
         peak_pa = 0.0

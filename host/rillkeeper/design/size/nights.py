@@ -97,6 +97,8 @@ class Nights:
 
 def nights_wanted(site: Site) -> int:
     """The longest stretch of nights between two trips home, from the site file."""
+    if site.home.every_nights:
+        return site.home.every_nights
     trips = sorted(trip.after_night for trip in site.battery_trips)
     return max((b - a for a, b in zip([0, *trips], trips, strict=False)), default=WANTED)
 
