@@ -70,6 +70,30 @@ class PumpSheet:
     """Intermittent: so long on..."""
     duty_off_s: float = 0.0
     """...then so long off."""
+    points: tuple[tuple[float, float, float], ...] = ()
+    """The sheet's table, rising: pressure [Pa], flow [m3/s], current [A]; may be empty."""
+
+    def with_table(self, rows: "tuple[SheetRow, ...]") -> "PumpSheet":
+        """The same pump by its table: the four figures are those of the first and last row."""
+        rising = sorted((row.pressure_pa, row.flow_m3_s, row.current_a) for row in rows)
+        first, last = rising[0], rising[-1]
+        return replace(
+            self,
+            open_flow_m3_s=first[1],
+            open_current_a=first[2],
+            shutoff_pa=last[0],
+            max_current_a=last[2],
+            points=tuple(rising),
+        )
+
+
+@dataclass(frozen=True)
+class SheetRow:
+    """One row of the pump's table, at its rated voltage."""
+
+    pressure_pa: float
+    flow_m3_s: float
+    current_a: float
 
 
 @dataclass(frozen=True)

@@ -97,6 +97,20 @@ PUMP = Table(
     ),
 )
 
+SHEET_ROW = Table(
+    "pump_row", "pump_rows", site.SheetRow,
+    "The sheet's table at the rated voltage, a row each; its first (open) and last rule.",
+    (
+        Row("pressure", "pressure_pa", "pressure", "0 bar",   "12 bar",
+            "At the outlet; 0 in the first row."),
+        Row("flow",     "flow_m3_s",   "flow",     "0 L/min", "100 L/min",
+            "There."),
+        Row("current",  "current_a",   "current",  "0.3 A",   "100 A",
+            "There, too."),
+    ),
+    many=True,
+)
+
 LINE = Table(
     "line", "line", site.LineSpec,
     "Hose from the pump to the sprinkler.",
@@ -366,5 +380,5 @@ FAULT = Table(
 
 TABLES = (
     *(WATER, SUCTION, PUMP, LINE, SPRINKLER, CABLE, BATTERY, SOLAR, HOME, PLOT, WEATHER, BOARD),
-    *(SET, BATTERY_TRIP, FAULT),
+    *(SET, SHEET_ROW, BATTERY_TRIP, FAULT),
 )
