@@ -18,6 +18,9 @@ _SMALLEST_AH, LARGEST_AH = 0.01, 400.0
 _RATING_AH = 0.05
 _STEPS = 12
 _DAY_H = 24.0
+APART_K = 5.0
+"""A battery in its box is as warm as the day's mean; farther than so from what the site file says
+of it, both are shown."""
 DEPTHS = (0.3, 0.5, 0.8)
 """At which the price of a deeper use is shown."""
 _SUN_STEPS = 24
@@ -83,7 +86,8 @@ class Nights:
     """Share of its charge that the battery may give."""
     wanted: int
     cases: tuple[ChargeCase, ...]
-    """The first is the battery as the site file has it; the last two with its panel, if any."""
+    """The first is the battery as the site file has it; the last two with its panel, if any. One
+    before them is in the weather's own warmth where that is far from it."""
     size_wanted_ah: float | None
     """Smallest rating that gives the wanted nights; none up to LARGEST_AH."""
     one_go_h: float
@@ -192,6 +196,9 @@ def nights_of(work: WorkingSite, wanted: int | None = None) -> Nights:
     for temperature_c in (5.0, 25.0):
         for name, age in (("new", 0.0), ("worn out", 1.0)):
             conditions.append((name, temperature_c, age))
+    mean_c = 0.5 * (work.site.weather.t_min_c + work.site.weather.t_max_c)
+    if abs(mean_c - spec.temperature_c) > APART_K:
+        conditions.append(("in this weather", mean_c, spec.lived))
     cases = [_case(work, load, *condition) for condition in conditions]
     sun = sun_of(work.site)
     if sun:

@@ -191,6 +191,11 @@ def _depths(work: Workings, shown: Shown) -> TextTable:
 
 
 def _panel_note(sun: Sun) -> str:
+    if sun.frozen:
+        return (
+            f" The panel of {sun.power_w:g} W gives nothing: in these days a lithium battery is "
+            "below freezing, and must not be charged."
+        )
     sun_h = sun.radiation_mj_m2 / MJ_PER_KWH
     return (
         f" The panel of {sun.power_w:g} W gives {sun.usual_ah:.1f} Ah on a usual day (as much as "
