@@ -90,7 +90,7 @@ def charge_account(plant: Plant) -> Account:
     battery.restore(plant.present.battery)
     given_ah = Battery(plant.site.battery).charge_ah - battery.charge_ah
     came = {"battery_as": given_ah * AS_PER_AH}
-    came |= {name: totals[name] for name in ("battery_swap_as", "panel_as")}
+    came |= {name: totals[name] for name in ("battery_swap_as", "battery_warmth_as", "panel_as")}
     return Account(came, {name: totals[name] for name in _CHARGE_TO})
 
 

@@ -44,6 +44,7 @@ BINS = (
     "board_as",
     "self_discharge_as",
     "battery_swap_as",
+    "battery_warmth_as",
 )
 
 (
@@ -79,6 +80,7 @@ BINS = (
     BOARD_AS,
     SELF_DISCHARGE,
     BATTERY_SWAP,
+    BATTERY_WARMTH,
 ) = range(len(BINS))
 
 Totals = list[float]

@@ -12,8 +12,9 @@ from rillsim.boards.contact import Contact
 from rillsim.boards.sensors import BATTERY, PRESSURE, Sensors
 from rillsim.faults.signs import STEADY_S, Seen
 from rillsim.rig import Rig
+from rillsim.site import END_OF_LIFE_SHARE
 from rillsim.stepper import AS_PER_AH, TICK_S, State
-from rillsim.supply.battery import END_OF_LIFE_SHARE, Battery
+from rillsim.supply.battery import Battery
 from rillsim.timeline import Course
 from rillsim.water.operating_point import OperatingPoint, Supply, operating_point
 
@@ -43,7 +44,7 @@ class Observer:
         self._healthy: tuple[int, OperatingPoint] | None = None
         self._contact_base = 0
         spec = rig.site.battery
-        aged = 1.0 - (1.0 - END_OF_LIFE_SHARE) * spec.age
+        aged = 1.0 - (1.0 - END_OF_LIFE_SHARE) * spec.lived
         self._aged_as = spec.capacity_ah * aged * AS_PER_AH
         self._full_as = 0.0
 

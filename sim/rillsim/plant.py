@@ -31,7 +31,7 @@ from rillsim.observer import Observer
 from rillsim.rig import Rig
 from rillsim.site import Site
 from rillsim.stepper import TICK_S, State
-from rillsim.supply import panel
+from rillsim.supply import box, panel
 from rillsim.supply.panel import SunMj, steady_sun
 from rillsim.timeline import Timeline
 from rillsim.track import NO_SPAN, Track
@@ -99,6 +99,7 @@ class Plant:
         self._pin = 0
         self._switch_open = False
         self._closed_n = 0
+        self._warmed_n = 0
         watched = self.timeline.courses if observed else ()
         contacts = (self.contact, self.second)
         self._observer = Observer(watched, self.rig, self.sensors, contacts, self.clock)
@@ -153,9 +154,11 @@ class Plant:
         self._track.cut(n)
         self._span = NO_SPAN
         self.site = site
+        battery_c = self.rig.battery_c
         self.rig = rig = Rig(site)
         state = self._track.end.copy()
         state.pressure_pa, state.flow_m3_s = rig.line.static_pa, 0.0
+        rig.warm(battery_c, state)
         self._track = Track(rig, state)
         self._observer.rig = rig
         self._apply(n)
@@ -165,6 +168,14 @@ class Plant:
     def pump_wired(self) -> bool:
         """Whether the pump is joined to its supply: every relay's contact is closed."""
         return self.contact.closed and (self.second is None or self.second.closed)
+
+    def take_home(self, n: int) -> None:
+        """Somebody takes the battery home after tick ``n``; it is charged and comes back."""
+        self._advance(n)
+        self._track.cut(n)
+        self._span = NO_SPAN
+        self.timeline.take_home(n)
+        self._event_n = self.timeline.next_n(n)
 
     def next_event_tick(self) -> int:
         """First tick that may differ by more than a slow drift from the one before it.
@@ -222,10 +233,27 @@ class Plant:
             self._observer.look(n, track.end, told, self._closed_n, air_c, self._wet)
         self._judge_supply(n)
         room = self._event_n - n
+        if self.site.battery.box_s > 0.0:
+            self._warm(n)
+            room = min(room, box.STEP_TICKS - n % box.STEP_TICKS)
         if self.site.solar.power_w > 0.0:
             room = min(room, SUN_TICKS - n % SUN_TICKS)
             self._shine(n, room)
         track.extend(room, self._restless())
+
+    def _warm(self, n: int) -> None:
+        """Once an hour: the battery has followed the air that was half an hour ago."""
+        if n == 0 or n % box.STEP_TICKS or n == self._warmed_n:
+            return
+        self._warmed_n = n
+        air_c = self._air_c((n - box.STEP_TICKS // 2) * TICK_S)
+        if self._conditions.air_c is not None:
+            air_c = min(air_c, self._conditions.air_c)
+        if self.timeline.battery_away(n):
+            air_c = box.HOME_C
+        rig, box_s = self.rig, self.site.battery.box_s
+        rig.warm(box.after(rig.battery_c, air_c, box.STEP_TICKS * TICK_S, box_s), self._track.end)
+        self._track.look_again()
 
     def _shine(self, n: int, ticks: int) -> None:
         """Let the panel give what the sun offers and the battery takes, for some ticks."""
@@ -305,7 +333,8 @@ class Plant:
             self.second.pin = self._pin & SECOND
             self.second.settle(n, track.end.board_v)
         was_closed = circuit.closed
-        fed = not (self._switch_open or self.rig.fuse_blown)
+        cut_out = self._conditions.motor_cut_out
+        fed = not (self._switch_open or self.rig.fuse_blown or cut_out)
         circuit.closed = self.pump_wired and fed
         track.look_again()
         if circuit.closed and not was_closed:
@@ -332,7 +361,14 @@ class Plant:
         charged = None if self.rig.stepper.connected else self.timeline.battery_returns(n)
         if charged is not None:
             self.rig.new_fuse(self._track.end)
-        self._change(n, charged)
+        charger_a = self.site.home.charger_a
+        if charged is not None and charger_a > 0.0:
+            end, battery = self._track.end, self.rig.stepper.battery
+            away_s = self.timeline.away_s(n)
+            charged = happenings.charge_at_home(end, battery, charger_a, away_s, charged)
+            self._change(n, None)
+        else:
+            self._change(n, charged)
         if charged is not None:
             self._observer.battery_is_back(self._track.end, charged)
         self._wet = self._conditions.raining or self.timeline.raining(n)

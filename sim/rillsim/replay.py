@@ -19,6 +19,7 @@ from rillsim.faults.catalogue import find
 from rillsim.garden.garden import Garden, NightTruth, SoilTruth
 from rillsim.garden.weather import DAY_S, Weather
 from rillsim.garden.weatherdraw import draw_weather
+from rillsim.habit import Habit
 from rillsim.plant import Plant
 from rillsim.site import FaultSpec, Site
 
@@ -185,6 +186,7 @@ class _Run:
         self.truth: list[NightTruth] = []
         self._sprinkled_m3 = 0.0
         self._fine = 0
+        self._habit = Habit(site.home, NOON_S)
 
     def _showers(self) -> list[tuple[float, float, float]]:
         """What the rain faults let fall on the plot: start, end [s] and rate [mm/h]."""
@@ -245,6 +247,9 @@ class _Run:
 
     def _sample(self, n: int, level: int, switched: bool) -> int:
         """Write the trace, water the garden; returns the tick of the next sample."""
+        timeline = self.plant.timeline
+        if self._habit.goes_home(n, self.board.log) and not timeline.battery_away(n):
+            self.plant.take_home(n)
         truth = self.plant.truth(n)
         t_s = n / TICKS_PER_S
         litres = (truth.sprinkled_m3 - self._sprinkled_m3) * 1000.0

@@ -7,7 +7,7 @@ from rillsim.circuit import AT_REST, PumpCircuit
 from rillsim.faults.conditions import COLD_C, Conditions
 from rillsim.hydraulics import DeliveryLine
 from rillsim.site import Site
-from rillsim.stepper import State, Stepper
+from rillsim.stepper import AS_PER_AH, State, Stepper
 from rillsim.supply.battery import Battery
 from rillsim.supply.cable import circuit as cable_circuit
 from rillsim.supply.fuse import COLD, Fuse
@@ -36,6 +36,7 @@ class Rig:
         self.sound_battery = Battery(site.battery)
         self.fuse = Fuse(site.cable.fuse_a)
         self.fuse_blown = False
+        self.battery_c = site.battery.temperature_c
         self.stepper = Stepper(
             self.sound_battery, self.fuse, self.circuit, self.line, self.suction
         )
@@ -86,15 +87,27 @@ class Rig:
     def _battery(self, now: Conditions) -> Battery:
         key = (now.weak_cell, now.battery_wear, now.battery_cold)
         if key not in self._batteries:
-            spec = self.site.battery
-            colder_c = min(COLD_C - spec.temperature_c, 0.0) * now.battery_cold
             self._batteries[key] = Battery(
-                spec,
-                temperature_c=spec.temperature_c + colder_c,
+                self.site.battery,
+                temperature_c=self._cooled_c(now.battery_cold),
                 weak_cell=now.weak_cell,
                 wear=now.battery_wear,
             )
         return self._batteries[key]
+
+    def _cooled_c(self, cold: float) -> float:
+        return self.battery_c + min(COLD_C - self.battery_c, 0.0) * cold
+
+    def warm(self, battery_c: float, state: State) -> None:
+        """Give the battery another temperature: what was taken stays taken, what is left does
+        not."""
+        battery = self.stepper.battery
+        battery.restore(state.battery)
+        before_ah = battery.charge_ah
+        self.battery_c = battery_c
+        for (_, _, cold), one in self._batteries.items():
+            one.temperature_c = self._cooled_c(cold)
+        state.totals[ledger.BATTERY_WARMTH] += (battery.charge_ah - before_ah) * AS_PER_AH
 
     def _pump(self, now: Conditions) -> Pump:
         key = (now.pump_wear, now.pump_drag, now.pump_seized)

@@ -5,9 +5,12 @@ all work from them. A field's unit is in its name; a plain number without a suff
 or a ratio.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 CHEMISTRIES = ("flooded", "agm", "lfp")
+DUTIES = ("not given", "continuous", "intermittent")
+END_OF_LIFE_SHARE = 0.8
+"""IEEE Std 450: replace a lead-acid battery at 80 % of its rating (from memory)."""
 SOILS = ("sand", "loamy sand", "sandy loam", "loam", "clay loam", "clay")
 
 
@@ -61,6 +64,36 @@ class PumpSheet:
     """Height that the pump can prime from with a dry line."""
     minimum_v: float = 9.0
     """Below this the motor may stall."""
+    duty: str = "not given"
+    """What the sheet rates the motor for: one of ``DUTIES``."""
+    duty_on_s: float = 0.0
+    """Intermittent: so long on..."""
+    duty_off_s: float = 0.0
+    """...then so long off."""
+    points: tuple[tuple[float, float, float], ...] = ()
+    """The sheet's table, rising: pressure [Pa], flow [m3/s], current [A]; may be empty."""
+
+    def with_table(self, rows: "tuple[SheetRow, ...]") -> "PumpSheet":
+        """The same pump by its table: the four figures are those of the first and last row."""
+        rising = sorted((row.pressure_pa, row.flow_m3_s, row.current_a) for row in rows)
+        first, last = rising[0], rising[-1]
+        return replace(
+            self,
+            open_flow_m3_s=first[1],
+            open_current_a=first[2],
+            shutoff_pa=last[0],
+            max_current_a=last[2],
+            points=tuple(rising),
+        )
+
+
+@dataclass(frozen=True)
+class SheetRow:
+    """One row of the pump's table, at its rated voltage."""
+
+    pressure_pa: float
+    flow_m3_s: float
+    current_a: float
 
 
 @dataclass(frozen=True)
@@ -124,8 +157,27 @@ class BatterySpec:
     age: float = 0.1
     """0 new, 1 at the end of its life (80 % of the rated charge left)."""
     temperature_c: float = 15.0
+    """At first, and what its limits are worked out for."""
+    box_s: float = 8.0 * 3600.0
+    """Time constant with which it then follows the air; 0: it stays as it is."""
     resistance_ohm: float = 0.0
     """0: from chemistry and size."""
+    measured_ah: float = 0.0
+    """What a full one was found to give in 20 h at 25 C, in place of an age; 0: not measured."""
+    used_share: float = 0.0
+    """Share of its charge that it may give between two charges; 0: as its chemistry bears."""
+
+    @property
+    def lived(self) -> float:
+        """Share of its life that is over: from the measured charge, or the age; over 1 where
+        less than 80 % of the rating was found."""
+        if self.measured_ah > 0.0:
+            return (1.0 - self.measured_ah / self.capacity_ah) / (1.0 - END_OF_LIFE_SHARE)
+        return self.age
+
+    def at_age(self, age: float) -> "BatterySpec":
+        """The same battery at another age."""
+        return replace(self, age=age, measured_ah=0.0)
 
 
 @dataclass(frozen=True)
@@ -235,6 +287,20 @@ class BatteryTrip:
 
 
 @dataclass(frozen=True)
+class HomeSpec:
+    """Home, where the battery is charged: how well, and how often it gets there by habit."""
+
+    charger_a: float = 0.0
+    """Of the charger; 0: large enough, the battery comes back as its trip says."""
+    every_nights: int = 0
+    """It is taken home after so many nights, again and again; 0: by no habit."""
+    when_asked: bool = False
+    """It is taken home when the board has said that it must be."""
+    away_from_s: int = 9 * 3600
+    back_at_s: int = 17 * 3600
+
+
+@dataclass(frozen=True)
 class FaultSpec:
     """One fault of the catalogue: when it starts (from the start of the replay) and how bad."""
 
@@ -279,6 +345,7 @@ class Site:
     board: BoardSpec = field(default_factory=BoardSpec)
     sets: tuple[SetSpec, ...] = (SetSpec(),)
     battery_trips: tuple[BatteryTrip, ...] = ()
+    home: HomeSpec = field(default_factory=HomeSpec)
     faults: tuple[FaultSpec, ...] = ()
     ranges: tuple[InputRange, ...] = ()
     """Inputs whose field holds the middle of a range."""

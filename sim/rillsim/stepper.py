@@ -10,7 +10,7 @@ from math import exp
 from rillsim import ledger
 from rillsim.circuit import AT_REST, HELD_SLIP, PumpCircuit, PumpPoint
 from rillsim.hydraulics import DeliveryLine
-from rillsim.supply.battery import Battery
+from rillsim.supply.battery import Battery, Kept
 from rillsim.supply.fuse import COLD, Fuse, Warmth
 from rillsim.water.priming import SuctionLine
 
@@ -45,7 +45,7 @@ class State:
         pressure_pa: float,
         flow_m3_s: float,
         filled_m3: float,
-        battery: tuple[float, float, float, float],
+        battery: Kept,
         totals: ledger.Totals,
         fuse: Warmth = COLD,
     ) -> None:
@@ -234,7 +234,7 @@ class Stepper:
 
     def _discharge(
         self, state: State, totals: ledger.Totals, pump_a: float, extra_a: float, dt_s: float
-    ) -> tuple[float, float, float, float]:
+    ) -> Kept:
         """Take the step's mean current from the battery."""
         battery = self.battery
         if not self.connected:

@@ -15,6 +15,8 @@ DAY_S = 86400
 TICKS_PER_S = 10
 
 NEVER = 1 << 60
+HABIT_NIGHTS = 366
+"""For so long a habit is kept."""
 
 
 @dataclass(frozen=True)
@@ -59,6 +61,20 @@ class Course:
         return self.start_n <= n < self.start_n + grows_n and self.severity_at(n) != 0.0
 
 
+def trips_of(site: Site) -> tuple[BatteryTrip, ...]:
+    """Trips that are planned and those of a habit, which starts anew after each planned one."""
+    home, planned = site.home, {trip.after_night: trip for trip in site.battery_trips}
+    if not home.every_nights:
+        return site.battery_trips
+    last = 0
+    for night in range(1, HABIT_NIGHTS):
+        if night not in planned and night - last >= home.every_nights:
+            planned[night] = BatteryTrip(night, home.away_from_s, home.back_at_s)
+        if night in planned:
+            last = night
+    return tuple(planned[night] for night in sorted(planned))
+
+
 class Timeline:
     """The planned events of one replay."""
 
@@ -71,10 +87,11 @@ class Timeline:
         self._night_s = (first_s - start_s) % DAY_S
         self._first_s = first_s
         self.courses = [self._course(spec) for spec in site.faults]
-        self.trips = [self._away(trip) for trip in site.battery_trips]
+        self._home = site.home
+        planned = trips_of(site)
+        self.trips = [self._away(trip) for trip in planned]
         self._charged = {
-            spell.end_n: trip.charged
-            for spell, trip in zip(self.trips, site.battery_trips, strict=True)
+            spell.end_n: trip.charged for spell, trip in zip(self.trips, planned, strict=True)
         }
         self.rain = [Spell(round(a * TICKS_PER_S), round(b * TICKS_PER_S)) for a, b in rain_s]
         self._events = sorted(set(self._event_ticks()))
@@ -100,6 +117,21 @@ class Timeline:
     def battery_returns(self, n: int) -> float | None:
         """How full the battery is that is put back at this very tick; None: none is."""
         return self._charged.get(n)
+
+    def away_s(self, n: int) -> float:
+        """How long the battery was away that comes back at this very tick, [s]."""
+        return max(
+            ((n - trip.start_n) / TICKS_PER_S for trip in self.trips if trip.end_n == n),
+            default=0.0,
+        )
+
+    def take_home(self, n: int) -> None:
+        """Somebody takes the battery home at the coming tick and brings it back by habit."""
+        away_s = (self._home.back_at_s - self._home.away_from_s) % DAY_S
+        spell = Spell(n + 1, n + 1 + away_s * TICKS_PER_S)
+        self.trips.append(spell)
+        self._charged[spell.end_n] = 1.0
+        self._events = sorted({*self._events, spell.start_n, spell.end_n})
 
     def conditions_at(self, n: int) -> Conditions:
         """What all faults together make of the site at a tick."""

@@ -84,11 +84,7 @@ class Carried:
 
     def run_s(self) -> list[int]:
         """Seconds pumped in each night."""
-        site = self.site()
-        return [
-            record[0]
-            for record in _records(replay(site, settings_of(site), nights=self.nights), "night")
-        ]
+        return _run_s(self.site(), self.nights)
 
     def lost(self) -> list[int]:
         """Nights that a right channel waters longer by more than a minute."""
@@ -122,6 +118,10 @@ class Panelled:
             faults=(),
         )
 
+    def run_s(self) -> list[int]:
+        """Seconds pumped in each night."""
+        return _run_s(self.site(), self.nights)
+
     def false_stops(self) -> list[str]:
         """Stops that the battery gave no reason for."""
         site = self.site()
@@ -150,6 +150,11 @@ def _entries(week: Week, kind: str) -> Iterator[list[int]]:
 
 def _records(week: Week, kind: str) -> list[list[int]]:
     return [list(record[FIRST:]) for record in _entries(week, kind)]
+
+
+def _run_s(site: Site, nights: int) -> list[int]:
+    week = replay(site, settings_of(site), nights=nights)
+    return [record[0] for record in _records(week, "night")]
 
 
 def carried() -> list[Carried]:

@@ -11,7 +11,7 @@ from keeper.cycle import STATES
 from keeper.records import FIRST
 from keeper.rules import RELAY_CLOSED, RULES
 from keeper.standstill import KINDS
-from rillkeeper.design.limits.working_site import DEPTH_OF_DISCHARGE
+from rillkeeper.design.limits.working_site import depth_of
 from rillsim.boards.board import Board
 from rillsim.plant import Plant
 from rillsim.replay import NOON_S, start_day_of
@@ -116,7 +116,7 @@ class _Night:
         timeline = self.plant.timeline
         self.first_n = timeline.night_n(1)
         self.fault_n = timeline.courses[since].start_n if timeline.courses else 0
-        self.floor_soc = 1.0 - DEPTH_OF_DISCHARGE[site.battery.chemistry]
+        self.floor_soc = 1.0 - depth_of(site.battery)
         self.states: list[tuple[float, str]] = []
         self.toll = Toll()
         self._last_n = 0

@@ -64,6 +64,11 @@ WORDS: dict[str, Right] = {
         ("stall", "stall by sag", "fuse blown", "relay open", *BROKEN_OFF),
         why="relay open, power lost: the fuse melts first, and their words send to the fuse",
     ),
+    "motor_cut_out": Right(
+        ("relay open", *DRY),
+        why="no water while the relay is closed; the words of no prime and dry too long name the "
+        "cut-out, and dry run is followed by them",
+    ),
     "pump_worn": Right(
         ("slow choke", "no prime", "dry too long"),
         why="slow choke: its words name wear; no prime, and dry too long after several of them: "

@@ -26,7 +26,9 @@ pytestmark = [
 
 # Twice through all troubles of the garden: what one night leaves behind is met in the next.
 LONG = {"garden": "garden", "start_ms": 0, "seed": 1, "steps": 102_000}
-CHAOS = [{"garden": "chaos", "start_ms": 12345, "seed": seed, "steps": 40_000} for seed in (22, 24)]
+CHAOS = [
+    {"garden": "chaos", "start_ms": 12345, "seed": seed, "steps": 40_000} for seed in (22, 24)
+]
 UNSET = {
     "garden": "garden",
     "start_ms": 0x3FFFFFFF - 50000,

@@ -160,8 +160,7 @@ def test_wells_imitate_the_porous_electrode(rate: str) -> None:
 def test_discharge_of_a_sealed_battery(rate: str, tolerance: float) -> None:
     """PyBaMM 26.10 Full, Sulzer2019: ampere-hours to 10.5 V at the rates of a pump.
 
-    C/3 is the most that a 60 Ah battery sees from a 17 A pump. At higher rates the wells,
-    which have to serve Peukert's law as well, give less than the porous-electrode model.
+    C/3 is the most that a 60 Ah battery sees from a 17 A pump.
     """
     battery, current_a, dt_s, steps = sealed(), RATES_A[rate], 20.0, 0
     while battery.terminal_v(current_a) > 10.5:
@@ -171,6 +170,21 @@ def test_discharge_of_a_sealed_battery(rate: str, tolerance: float) -> None:
     assert delivered_ah == pytest.approx(
         float(summary("Full")[rate]["Ah_to_10.5V"]), rel=tolerance
     )
+
+
+def test_sealed_capacity_by_rate_is_usual() -> None:
+    """Usual sheets of AGM batteries (from memory): 0.93 to 0.98 of the 20 h charge at the 5 h rate
+    and 0.75 to 0.85 at the 1 h rate."""
+    at_5h, at_1h = (_capacity_at_a(PYBAMM_20H_AH / hours) / PYBAMM_20H_AH for hours in (5.0, 1.0))
+    assert 0.93 < at_5h < 0.98
+    assert 0.75 < at_1h < 0.85
+
+
+@pytest.mark.parametrize("rate", ["C/10", "C/5", "C/3", "C/2", "1C"])
+def test_sealed_capacity_by_rate(rate: str) -> None:
+    """PyBaMM 26.10 Full, Sulzer2019: ampere-hours to 10.5 V."""
+    delivered_ah = float(summary("Full")[rate]["Ah_to_10.5V"])
+    assert _capacity_at_a(RATES_A[rate]) == pytest.approx(delivered_ah, rel=0.03)
 
 
 def test_sag_of_a_full_battery() -> None:
@@ -191,9 +205,8 @@ def test_sag_of_a_full_battery() -> None:
 def test_recovery_at_rest(current_a: float) -> None:
     """PyBaMM 26.10 Full, Sulzer2019: an hour of load, then rest.
 
-    At once more than half comes back, the rest slowly and always upwards, and after six hours
-    all is back. The porous-electrode model recovers in about ten minutes, the two wells, which
-    stand for the settling of the acid too, in about two hours.
+    At once more than half comes back, the rest slowly and always upwards, and after an hour 97 %
+    is back, in the porous-electrode model and in the two wells.
     """
     reference = [
         row
@@ -218,7 +231,7 @@ def test_recovery_at_rest(current_a: float) -> None:
         assert 0.5 < share[1] < 0.9
         assert share[1] < share[60] < share[600] < share[3600] <= share[21600] + 0.001
         assert share[21600] == pytest.approx(1.0, abs=0.02)
-    assert ours[3600] == pytest.approx(theirs[3600], abs=0.15)
+    assert ours[3600] == pytest.approx(theirs[3600], abs=0.03)
     # The whole sag of an hour, as resistance.
     sag_ohm = (rest_v - loaded_v) / current_a
     assert sag_ohm == pytest.approx((rest[82800] - loaded) / current_a, rel=0.35)

@@ -10,7 +10,7 @@ import pytest
 from keeper import lines
 from keeper.records import FIRST, KIND, STOP, TRIP
 from rillkeeper.design.limits.derive import settings_of
-from rillkeeper.design.limits.working_site import DEPTH_OF_DISCHARGE
+from rillkeeper.design.limits.working_site import depth_of
 from rillkeeper.site.file import demo_site
 from rillsim.replay import replay
 from rillsim.site import FaultSpec, SetSpec, Site
@@ -46,7 +46,7 @@ def fault_for(rule: str, site: Site) -> FaultSpec:
         return FaultSpec("source_empty", 1, 150.0)
     if rule == "line open":
         return FaultSpec("hose_burst", 1, -3600.0, 0.8)
-    depth = DEPTH_OF_DISCHARGE[site.battery.chemistry]
+    depth = depth_of(site.battery)
     used = depth + HALF_OF_THE_REST * (1.0 - depth)
     missing = used * Battery(site.battery).charge_ah / site.battery.capacity_ah
     severity = min(1.0, missing / MISSING_AT_MOST)

@@ -44,7 +44,7 @@ class Equations:
     def slopes(self, _t: float, y: Vector) -> list[float]:
         pressure, flow, taken_ah, near_ah, polarisation_v, _sprinkled = y
         rig, kind = self.rig, self.chemistry
-        self.battery.restore((taken_ah, near_ah, polarisation_v, 0.0))
+        self.battery.restore((taken_ah, near_ah, polarisation_v, 0.0, 0.0))
         rig.circuit.battery_ohm = self.battery.resistance_ohm
         pump = rig.circuit.point(self.battery.emf_v, pressure, self.near_point)
         self.near_point = pump

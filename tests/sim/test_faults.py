@@ -14,7 +14,8 @@ from tests.sim.pumping import HOUR, faulty
 SITE = Site()
 NAMES = (
     "source_empty source_falling foot_valve_leak air_leak strainer_blocking outlet_shut "
-    "hose_kinked hose_burst sprinkler_blocked nozzle_worn nozzle_gone pump_stalled pump_worn "
+    "hose_kinked hose_burst sprinkler_blocked nozzle_worn nozzle_gone pump_stalled motor_cut_out "
+    "pump_worn "
     "weak_cell battery_tired battery_cold flat_battery battery_lifted thin_cable corroded_clamp "
     "over_voltage battery_channel_open "
     "battery_channel_short pressure_channel_open pressure_channel_short pressure_channel_stuck "

@@ -55,7 +55,8 @@ RULES = {
         "Is the strainer under water? Fill the suction line by hand; if it drains again, "
         "clean or change the foot valve and tighten the joints. If water runs out behind the "
         "pump instead, the line is open: look for a burst, a coupling that has come off, or a "
-        "missing nozzle.",
+        "missing nozzle. A pump that is hot and silent has opened its own thermal cut-out: let it "
+        "cool, then ask why.",
     ),
     "line open": RuleWords(
         "line open",
@@ -220,8 +221,9 @@ RULES = {
     "dry too long": RuleWords(
         "pump dry for too long",
         "{value} of pumping without water in one night, allowed are {limit}",
-        "Feel whether the pump is hot. Is the strainer under water and clean? Fill the suction "
-        "line by hand, then look for air at its joints and at the foot valve.",
+        "Feel whether the pump is hot: its own thermal cut-out may have opened. Is the strainer "
+        "under water and clean? Fill the suction line by hand, then look for air at its joints "
+        "and at the foot valve.",
     ),
     "relay stuck": RuleWords(
         "one of two relays stays closed",

@@ -19,6 +19,10 @@ from rillsim.supply.wiring import area_ampacity_a, carrying_area_m2, largest_fus
 
 DAY_S = 86400
 NO_STRAND_CLASSES = (3, 4)
+WORN_OUT = 0.4
+"""A battery that gives less of its rating is beyond what the model knows: common practice, no
+source."""
+USED_LEAST = 0.1
 OUTSIDE_PLOT_MAX_M = 2.0
 """A stand may be just over the fence; any farther is more likely a mix-up of x and y."""
 
@@ -74,6 +78,18 @@ def _pump_sheet(site: Site, shown: _Shown) -> Iterator[Mistake]:
         yield _conflict(f"pump.{row.key}" if row else "pump", "", sentence)
 
 
+def _duty(site: Site, shown: _Shown) -> Iterator[Mistake]:
+    pump = site.pump
+    times = (("duty_on", pump.duty_on_s), ("duty_off", pump.duty_off_s))
+    for key, time_s in times:
+        if pump.duty == "intermittent" and time_s < 60.0:
+            problem = "an intermittent duty needs its minutes on and off"
+            yield _conflict(f"pump.{key}", shown(f"pump.{key}"), problem, "1 min or more")
+        elif pump.duty != "intermittent" and time_s > 0.0:
+            problem = f'belongs to an intermittent duty, and duty is "{pump.duty}"'
+            yield _conflict(f"pump.{key}", shown(f"pump.{key}"), problem, 'duty = "intermittent"')
+
+
 def _fuse(site: Site, shown: _Shown) -> Iterator[Mistake]:
     if site.cable.fuse_a < site.pump.open_current_a:
         allowed = f"more than the pump's open_current of {shown('pump.open_current')}"
@@ -119,6 +135,25 @@ def _short_circuit(site: Site, shown: _Shown) -> Iterator[Mistake]:
     if smaller_a and smaller_a >= site.pump.open_current_a:
         allowed = f"a fuse of {smaller_a:g} A, or {allowed}"
     yield _conflict("cable.fuse", shown("cable.fuse"), problem, allowed)
+
+
+def _measured(site: Site, shown: _Shown) -> Iterator[Mistake]:
+    battery = site.battery
+    if not battery.measured_ah or WORN_OUT <= battery.measured_ah / battery.capacity_ah <= 1.0:
+        return
+    low, high = WORN_OUT * battery.capacity_ah, battery.capacity_ah
+    allowed = f"{shown('battery.measured', low)} to {shown('battery.measured', high)}"
+    problem = f"not of a battery that is rated {shown('battery.capacity')}"
+    if battery.measured_ah < low:
+        problem += ", or it is worn out"
+    yield _conflict("battery.measured", shown("battery.measured"), problem, allowed)
+
+
+def _used(site: Site, shown: _Shown) -> Iterator[Mistake]:
+    if 0.0 < site.battery.used_share < USED_LEAST:
+        allowed = f"0 % (as usual) or {100 * USED_LEAST:.0f} % to 90 %"
+        problem = "too little to water with"
+        yield _conflict("battery.used", shown("battery.used"), problem, allowed)
 
 
 def _strands(site: Site, shown: _Shown) -> Iterator[Mistake]:
@@ -295,9 +330,12 @@ def two_sided(name: str) -> bool:
 
 CHECKS: tuple[tuple[tuple[str, ...], Check], ...] = (
     (("pump",), _pump_sheet),
+    (("pump.duty", "pump.duty_on", "pump.duty_off"), _duty),
     (("cable.fuse", "pump.open_current"), _fuse),
     (("cable.fuse", "cable.section", "cable.insulation"), _wire),
     (("cable", "battery"), _short_circuit),
+    (("battery.measured", "battery.capacity"), _measured),
+    (("battery.used",), _used),
     (("cable.strand_class",), _strands),
     (("suction.length", "water.lift"), _suction_reach),
     (("line.length", "line.rise"), _line_reach),

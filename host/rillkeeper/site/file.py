@@ -14,15 +14,18 @@ from typing import Any
 
 from rillkeeper.errors import Mistake, RillkeeperError, SiteError, as_toml
 from rillkeeper.site.checks import cross_checks
-from rillkeeper.site.keys import HEADING, TABLES
+from rillkeeper.site.keys import HEADING, SHEET_ROW, TABLES
 from rillkeeper.site.schema import Row, Table
 from rillkeeper.site.value import ValueProblem, nearest_name, read_range, read_value
-from rillsim.site import InputRange, Site
+from rillsim.site import InputRange, SheetRow, Site
 
 LARGEST_FILE = 1_000_000
 """Bytes. A site is some hundred lines; anything far longer is another file by mistake."""
 RANGED_LISTS = ("set",)
 """Lists whose quantities may be ranges: what happens on a day happens as it is written."""
+FOUR_FIGURES = ("open_flow", "open_current", "shutoff", "max_current")
+"""What a pump's table says in their place."""
+LEAST_ROWS = 3
 DEMO = Path(__file__).parents[1] / "demo" / "site.toml"
 
 
@@ -76,6 +79,7 @@ class _Reader:
                 parts.update(self._list(table, given))
             else:
                 parts[table.field] = self._record(table, name, given if name in data else {})
+        self._table_of_the_sheet(parts, parts.pop(SHEET_ROW.field, ()), data.get("pump"))
         parts["ranges"] = tuple(self.ranges)
         site = Site(**{name: part for name, part in parts.items() if part is not None})
         wrong = frozenset(re.sub(r"\[\d+\]", "", mistake.path) for mistake in self.mistakes)
@@ -85,6 +89,31 @@ class _Reader:
         if self.mistakes:
             raise SiteError(self.source, self.mistakes)
         return site
+
+    def _table_of_the_sheet(
+        self, parts: dict[str, Any], rows: tuple[SheetRow, ...], given: object
+    ) -> None:
+        """Give the pump the rows of its table, in the place of the four figures."""
+        if not rows or parts.get("pump") is None:
+            return
+        figures = [key for key in FOUR_FIGURES if isinstance(given, dict) and key in given]
+        pressures = [row.pressure_pa for row in rows]
+        problem = ""
+        if figures:
+            problem, wanted = f"beside {', '.join(figures)} of [pump]", "the table or the figures"
+        elif len(rows) < LEAST_ROWS or len(set(pressures)) < len(rows):
+            problem, wanted = "too few rows", f"{LEAST_ROWS} rows or more, each another pressure"
+        elif min(pressures) > 0.0:
+            problem, wanted = "no row with an open outlet", "a row at a pressure of 0"
+        else:
+            first = min(rows, key=lambda row: row.pressure_pa)
+            last = max(rows, key=lambda row: row.pressure_pa)
+            if first.flow_m3_s <= 0.0 or last.current_a <= first.current_a:
+                problem, wanted = "not a pump's table", "current that rises with pressure"
+        if problem:
+            self.mistakes.append(Mistake(SHEET_ROW.name, "", problem, wanted))
+            return
+        parts["pump"] = parts["pump"].with_table(rows)
 
     def _toml(self, text: str) -> dict[str, Any]:
         try:

@@ -88,7 +88,27 @@ PUMP = Table(
             "Height that it can prime from with a dry line."),
         Row("minimum",         "minimum_v",       "voltage",     "5 V",       "12 V",
             "Below this the motor may stall."),
+        Row("duty",            "duty",            "choice",      "",          "",
+            "What the sheet rates the motor for.", choices=site.DUTIES),
+        Row("duty_on",         "duty_on_s",       "time",        "0 min",     "240 min",
+            "Intermittent: most minutes on at a time."),
+        Row("duty_off",        "duty_off_s",      "time",        "0 min",     "600 min",
+            "Intermittent: minutes off that belong to them."),
     ),
+)
+
+SHEET_ROW = Table(
+    "pump_row", "pump_rows", site.SheetRow,
+    "The sheet's table at the rated voltage, a row each; its first (open) and last rule.",
+    (
+        Row("pressure", "pressure_pa", "pressure", "0 bar",   "12 bar",
+            "At the outlet; 0 in the first row."),
+        Row("flow",     "flow_m3_s",   "flow",     "0 L/min", "100 L/min",
+            "There."),
+        Row("current",  "current_a",   "current",  "0.3 A",   "100 A",
+            "There, too."),
+    ),
+    many=True,
 )
 
 LINE = Table(
@@ -174,9 +194,15 @@ BATTERY = Table(
         Row("age",         "age",            "share",       "0 %",    "100 %",
             "Of its life; at 100 % a fifth of its charge is gone."),
         Row("temperature", "temperature_c",  "temperature", "-25 C",  "55 C",
-            "Where it stands."),
+            "Of the battery at first; its limits are worked out for it."),
+        Row("box",         "box_s",          "time",        "0 min",  "2880 min",
+            "How far it then lags behind the air, in its box; 0 min: it stays as warm."),
         Row("resistance",  "resistance_ohm", "resistance",  "0 mohm", "1000 mohm",
             "0 mohm: from chemistry and size."),
+        Row("measured",    "measured_ah",    "charge",      "0 Ah",   "400 Ah",
+            "Found at home over 20 h, in place of the age; 0 Ah: not measured.", AMPERE_HOUR),
+        Row("used",        "used_share",     "share",       "0 %",    "90 %",
+            "Of its charge, between two charges; 0 %: lead 50 %, lithium 80 %."),
     ),
 )
 
@@ -315,6 +341,23 @@ BATTERY_TRIP = Table(
     many=True,
 )
 
+HOME = Table(
+    "home", "home", site.HomeSpec,
+    "Home, where the battery is charged, and how often it gets there by habit.",
+    (
+        Row("charger",      "charger_a",    "current",   "0 A", "60 A",
+            "Of the charger; 0 A: large enough, it comes back as its trip says."),
+        Row("every_nights", "every_nights", "whole",     "0",   "60",
+            "Taken home after so many nights, again and again; 0: by no habit."),
+        Row("when_asked",   "when_asked",   "yes or no", "",    "",
+            "Whether it is taken home when the board has said that it must be."),
+        Row("away_from",    "away_from_s",  "clock",     "",    "",
+            "By habit: when it leaves."),
+        Row("back_at",      "back_at_s",    "clock",     "",    "",
+            "By habit: when it is connected again, the same day."),
+    ),
+)
+
 FAULT = Table(
     "fault", "faults", site.FaultSpec,
     "Something that goes wrong in the replay, to see what the board does about it.",
@@ -338,6 +381,6 @@ FAULT = Table(
 # fmt: on
 
 TABLES = (
-    *(WATER, SUCTION, PUMP, LINE, SPRINKLER, CABLE, BATTERY, SOLAR, PLOT, WEATHER, BOARD),
-    *(SET, BATTERY_TRIP, FAULT),
+    *(WATER, SUCTION, PUMP, LINE, SPRINKLER, CABLE, BATTERY, SOLAR, HOME, PLOT, WEATHER, BOARD),
+    *(SET, SHEET_ROW, BATTERY_TRIP, FAULT),
 )

@@ -119,6 +119,13 @@ CATALOGUE = (
         signs.too_much_current,
     ),
     Fault(
+        "motor_cut_out",
+        "The motor got too hot and its own thermal cut-out has opened; it closes when it is cool.",
+        "any: open",
+        acts.flag("motor_cut_out"),
+        signs.motor_takes_nothing,
+    ),
+    Fault(
         "pump_worn",
         "Diaphragms and valves of the pump are worn out.",
         "0 new, 1 at the end of its life",

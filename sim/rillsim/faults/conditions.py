@@ -41,6 +41,8 @@ class Conditions:
     pump_drag: float = 1.0
     """Friction of the pump over the healthy one."""
     pump_seized: bool = False
+    motor_cut_out: bool = False
+    """The motor's own thermal cut-out is open: no current, whatever the relay does."""
     # Relay.
     contact_mode: int = contact.GOOD
     second_contact_mode: int = contact.GOOD

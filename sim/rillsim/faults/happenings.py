@@ -7,6 +7,7 @@ from rillsim.boards.sensors import CHANNELS, PLACES, Sensors
 from rillsim.faults.conditions import HEALTHY_WIRING, Conditions
 from rillsim.stepper import AS_PER_AH, State
 from rillsim.supply.battery import Battery
+from rillsim.supply.charger import charge
 from rillsim.supply.chemistry import CHEMISTRY
 
 
@@ -40,6 +41,18 @@ def set_clock(clock: BoardClock, n: int, before: Conditions, now: Conditions) ->
         clock.start(n)
 
 
+def charge_at_home(
+    state: State, battery: Battery, charger_a: float, away_s: float, most: float
+) -> float:
+    """A battery comes back after some hours on a charger; the share of a full charge it has."""
+    battery.restore(state.battery)
+    before_ah = battery.charge_ah
+    charge(battery, charger_a, away_s, most=most)
+    state.battery = battery.save()
+    state.totals[ledger.BATTERY_SWAP] += (battery.charge_ah - before_ah) * AS_PER_AH
+    return battery.soc
+
+
 def swap_battery(state: State, battery: Battery, charged: float | None, missing: float) -> None:
     """A battery comes back, charged to a share of what it holds; or somebody draws on it.
 
@@ -48,11 +61,11 @@ def swap_battery(state: State, battery: Battery, charged: float | None, missing:
     """
     battery.restore(state.battery)
     before_ah = battery.charge_ah
-    taken, near, polarisation, lost = state.battery
+    taken, near, polarisation, lost, surface = state.battery
     gone = 0.0
     if charged is not None:
-        taken = near = polarisation = 0.0
-        battery.restore((taken, near, polarisation, lost))
+        taken = near = polarisation = surface = 0.0
+        battery.restore((taken, near, polarisation, lost, surface))
         gone = (1.0 - charged) * battery.charge_ah
     if missing > 0.0:
         left = battery.soc * battery.charge_ah - gone
@@ -60,6 +73,6 @@ def swap_battery(state: State, battery: Battery, charged: float | None, missing:
     if gone > 0.0:
         near += gone * CHEMISTRY[battery.spec.chemistry].share
         taken += gone
-    state.battery = (taken, near, polarisation, lost)
+    state.battery = (taken, near, polarisation, lost, surface)
     battery.restore(state.battery)
     state.totals[ledger.BATTERY_SWAP] += (battery.charge_ah - before_ah) * AS_PER_AH

@@ -103,6 +103,11 @@ def too_much_current(seen: Seen) -> bool:
     return seen.healthy is not None and seen.current_a > 1.5 * seen.healthy.current_a
 
 
+def motor_takes_nothing(seen: Seen) -> bool:
+    """The contact is closed, the board has its voltage and no current flows."""
+    return seen.closed and seen.current_a == 0.0 and seen.board_v > 8.0
+
+
 def lower_voltage(seen: Seen) -> bool:
     """The board sees 0.3 V less than in health, under the same command."""
     return seen.board_v < seen.sound_board_v - 0.3

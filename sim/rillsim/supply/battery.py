@@ -1,4 +1,4 @@
-"""A 12 V battery: two wells of charge, rested voltage, resistance and one RC pair.
+"""A 12 V battery: two wells of charge, rested voltage, resistance, one RC pair and the surface.
 
 The state is the charge *taken* from the two wells, so charge is conserved by construction and
 an empty well is reached sooner when it is cold. The rested-voltage curve is entered with the
@@ -18,17 +18,21 @@ References
 
 from math import expm1
 
-from rillsim.site import BatterySpec
+from rillsim.site import END_OF_LIFE_SHARE, BatterySpec
+from rillsim.supply import surface
 from rillsim.supply.chemistry import CHEMISTRY, size_correction
 from rillsim.supply.kibam import capacity_ah, life_h, max_current_a
 from rillsim.supply.rest_curve import RestCurve
 
 REFERENCE_C = 25.0
-END_OF_LIFE_SHARE = 0.8
-"""IEEE Std 450: replace a lead-acid battery at 80 % of its rating (from memory)."""
 
 _COLLAPSE_V = 1000.0
 """Volts lost per unit of charge drawn beyond an empty near well: steep, but smooth."""
+
+
+Kept = tuple[float, float, float, float, float]
+"""Charge taken from both wells and from the near one [Ah], RC pair [V], charge lost [Ah], surface
+charge [V]."""
 
 
 class Battery:
@@ -52,6 +56,7 @@ class Battery:
         "_polarisation_v",
         "_rest_curve",
         "_spill",
+        "_surface_v",
         "_taken_ah",
         "_temperature_c",
         "_weak",
@@ -92,6 +97,7 @@ class Battery:
         self._rest_curve = RestCurve(self._chemistry)
         self._dt_s = -1.0
         self._polarisation_v = 0.0
+        self._surface_v = 0.0
         self.lost_ah = 0.0
         self.temperature_c = spec.temperature_c if temperature_c is None else temperature_c
         self._taken_ah = (1.0 - charge) * self._aged_ah
@@ -106,7 +112,8 @@ class Battery:
     def temperature_c(self, temperature_c: float) -> None:
         spec, kind = self.spec, self._chemistry
         self._temperature_c = temperature_c
-        age = spec.age + self._wear
+        lived = spec.lived
+        age = lived + self._wear
         self._aged_ah = spec.capacity_ah * (1.0 - (1.0 - END_OF_LIFE_SHARE) * age)
         at_20h = capacity_ah(1.0, 20.0, kind.share, kind.rate_per_h)
         at_table = capacity_ah(1.0, kind.table_hours, kind.share, kind.rate_per_h)
@@ -117,8 +124,8 @@ class Battery:
         self._head_knee = 1.0 - at_20h
         ohm = spec.resistance_ohm
         if ohm <= 0.0:
-            ohm = kind.ohm_ah / spec.capacity_ah * (1.0 + kind.ohm_aged * spec.age)
-        ohm *= (1.0 + kind.ohm_aged * age) / (1.0 + kind.ohm_aged * spec.age)
+            ohm = kind.ohm_ah / spec.capacity_ah * (1.0 + kind.ohm_aged * lived)
+        ohm *= (1.0 + kind.ohm_aged * age) / (1.0 + kind.ohm_aged * lived)
         warmth = 1.0 + kind.ohm_per_k * (REFERENCE_C - temperature_c)
         self._ohm = ohm * max(0.6, warmth)
         monthly = spec.capacity_ah * kind.self_discharge_per_month
@@ -156,6 +163,11 @@ class Battery:
         self._polarisation_v = (
             self._polarisation_v * self._polarisation_keep + current_a * self._polarisation_gain
         )
+        if current_a < 0.0 or self._surface_v:
+            lacking = self._near_taken_ah / self._near_ah
+            self._surface_v = surface.after(
+                self._surface_v, current_a, self.spec.capacity_ah, lacking, dt_s, self._chemistry
+            )
         if current_a < 0.0:
             self._charge_step(current_a)
             return
@@ -205,17 +217,17 @@ class Battery:
 
     @property
     def polarisation_v(self) -> float:
-        """Voltage across the RC pair, positive after discharge, [V]."""
-        return self._polarisation_v
+        """Voltage across the RC pair less surface charge, positive after discharge, [V]."""
+        return self._polarisation_v - self._surface_v
 
     @property
     def emf_v(self) -> float:
         """What a load sees behind ``resistance_ohm``: open voltage less polarisation, [V]."""
-        return self._curve_v(self._near_taken_ah) - self._polarisation_v
+        return self._curve_v(self._near_taken_ah) - self.polarisation_v
 
     @property
     def rest_v(self) -> float:
-        """Voltage after a long rest, the wells level and the RC pair empty, [V]."""
+        """Voltage after a long rest, wells level, RC pair and surface empty, [V]."""
         return self._curve_v(self._chemistry.share * self._taken_ah)
 
     @property
@@ -264,13 +276,25 @@ class Battery:
         near_ah = self._near_taken_ah * self._carry + self._taken_ah * self._spill
         return max(near_ah, 0.0) / (self._gain * self._chemistry.charge_efficiency)
 
-    def save(self) -> tuple[float, float, float, float]:
-        """The state that :meth:`step` changes; temperature is not part of it."""
-        return (self._taken_ah, self._near_taken_ah, self._polarisation_v, self.lost_ah)
+    @property
+    def takes_charge(self) -> bool:
+        """False where it is too cold to be charged: a lithium battery below 0 C."""
+        return self._temperature_c >= self._chemistry.charge_above_c
 
-    def restore(self, state: tuple[float, float, float, float]) -> None:
+    def save(self) -> Kept:
+        """The state that :meth:`step` changes; temperature is not part of it."""
+        return (
+            self._taken_ah,
+            self._near_taken_ah,
+            self._polarisation_v,
+            self.lost_ah,
+            self._surface_v,
+        )
+
+    def restore(self, state: Kept) -> None:
         """Go back to a saved state."""
-        self._taken_ah, self._near_taken_ah, self._polarisation_v, self.lost_ah = state
+        self._taken_ah, self._near_taken_ah, self._polarisation_v, self.lost_ah = state[:4]
+        self._surface_v = state[4]
 
 
 def _check(spec: BatterySpec, charge: float, weak_cell: float) -> None:

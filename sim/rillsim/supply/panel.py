@@ -68,9 +68,10 @@ def taken(
     """Current that the controller lets through [A], and volts that it lifts the posts by.
 
     ``load_a`` is drawn from the battery meanwhile. Once the battery takes less than the sun
-    offers, what it does not take would gas: the controller holds its limit instead.
+    offers, what it does not take would gas: the controller holds its limit instead. A lithium
+    battery below 0 C takes nothing.
     """
-    if offered <= 0.0:
+    if offered <= 0.0 or not battery.takes_charge:
         return 0.0, 0.0
     limit_v = CHEMISTRY[battery.spec.chemistry].charge_v
     room_a = max((limit_v - battery.emf_v) / battery.resistance_ohm, 0.0)

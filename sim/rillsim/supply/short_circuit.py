@@ -41,7 +41,8 @@ def least_at_the_far_end_a(cable: CableSpec, battery: BatterySpec) -> float:
     >>> round(least_at_the_far_end_a(cord, BatterySpec()))
     12
     """
-    old = replace(battery, age=1.0, temperature_c=min(battery.temperature_c, COLD_C))
+    aged = battery.at_age(1.0)
+    old = replace(aged, temperature_c=min(battery.temperature_c, COLD_C))
     source = Battery(old, USED_SHARE[battery.chemistry])
     wires = circuit(replace(cable, temperature_c=max(cable.temperature_c, HOT_COPPER_C)))
     return source.emf_v / (source.resistance_ohm + wires.total_ohm)
@@ -55,7 +56,7 @@ def most_behind_the_fuse_a(cable: CableSpec, battery: BatterySpec) -> float:
     >>> round(most_behind_the_fuse_a(CableSpec(), BatterySpec()))
     1177
     """
-    new = replace(battery, age=0.0, temperature_c=max(battery.temperature_c, WARM_C))
+    new = replace(battery.at_age(0.0), temperature_c=max(battery.temperature_c, WARM_C))
     source = Battery(new, 1.0)
     clamp_ohm = min(cable.clamp_ohm, CLEAN_CLAMP_OHM)
     return source.emf_v / (source.resistance_ohm + clamp_ohm + circuit(cable).fuse_ohm)

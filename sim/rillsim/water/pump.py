@@ -11,6 +11,8 @@ makes that pressure at that flow.
 
 The rule for the highest current. A sheet does not say at which pressure it is drawn.
 
+A table of the sheet, where it is given, replaces the classes' usual shares (`pump_table.py`).
+
 * A pump without its own pressure switch is rated up to ``shutoff_pa``, and the highest
   current is taken as the current there: one operating point.
 * A pump with a pressure switch stops itself at ``shutoff_pa``. Its highest current is only a
@@ -29,6 +31,7 @@ from typing import NoReturn
 from rillsim.root import root
 from rillsim.site import PumpSheet
 from rillsim.water.diaphragm import DRY_FRICTION, Powers, Pump
+from rillsim.water.pump_table import fit_table
 
 __all__ = ["DRY_FRICTION", "ImpossiblePump", "Powers", "Pump", "fit_pump"]
 
@@ -51,7 +54,11 @@ RPM = (1200.0, 4000.0)
 RATED_V = (6.0, 48.0)
 CLASS_PRESSURE_PA = 10.0e5
 """More than that is not offered as a way out: another class of pump (from memory)."""
+TABLE_OFF_MAX = 0.08
+"""A printed table is rounded, and read off a curve: common practice, no source."""
 PSI_PA = 6894.757
+ROUNDED = 1e-6
+"""The same pressure in two units may differ by so much."""
 _WINDINGS_TRIED = 41
 
 
@@ -114,7 +121,7 @@ def _check_figures(sheet: PumpSheet) -> None:
             "current rises with pressure",
             f"anything over the open-flow current of {sheet.open_current_a:g} A",
         )
-    if sheet.max_pressure_pa < sheet.shutoff_pa:
+    if sheet.max_pressure_pa * (1.0 + ROUNDED) < sheet.shutoff_pa:
         _refuse(
             "max_pressure_pa",
             _bar(sheet.max_pressure_pa),
@@ -242,6 +249,20 @@ def _refuse_efficiency(sheet: PumpSheet, efficiency: float, winding_ohm: float) 
     )
 
 
+def _by_table(start: Pump, sheet: PumpSheet) -> Pump:
+    """The pump of the sheet's table, where all its rows are those of one pump."""
+    pump, off, place = fit_table(start, sheet)
+    if off <= TABLE_OFF_MAX:
+        return pump
+    pressure_pa, _, _ = sheet.points[place]
+    _refuse(
+        "points",
+        f"at {_bar(pressure_pa)}",
+        f"the row is {100.0 * off:.0f} % beside the pump that the others give",
+        f"rows within {100.0 * TABLE_OFF_MAX:.0f} % of one another's course",
+    )
+
+
 def fit_pump(sheet: PumpSheet) -> Pump:
     """The pump of a data sheet.
 
@@ -269,7 +290,7 @@ def fit_pump(sheet: PumpSheet) -> Pump:
         pump = _build(sheet, ohm, loss)
         efficiency = _best_efficiency(sheet, pump)
         if efficiency <= EFFICIENCY_MAX:
-            return pump
+            return _by_table(pump, sheet) if sheet.points else pump
         too_good.append((efficiency, ohm))
     ohm = next(_windings(sheet))
     if not too_good and _shutoff_efficiency(sheet, ohm) > EFFICIENCY_MAX:

@@ -80,3 +80,26 @@ def test_report_says_what_the_verdict_counts_on() -> None:
     assert "With the panel of 20 W, on usual days" in text
     assert "panel, overcast" in text
     assert "the verdict counts on the battery alone" in text
+
+
+def test_a_frozen_lithium_battery_gets_nothing_from_its_panel() -> None:
+    """LiFePO4 is not charged below 0 C; lead is."""
+    frost = replace(DEMO.weather, t_max_c=1.0, t_min_c=-9.0)
+    for chemistry, frozen in (("lfp", True), ("flooded", False)):
+        battery = replace(DEMO.battery, chemistry=chemistry)
+        site = replace(with_panel(30.0), battery=battery, weather=frost)
+        sun = sun_of(site)
+        assert sun
+        assert sun.frozen == frozen
+        assert (sun.usual_ah == 0.0) == frozen
+
+
+def test_the_nights_are_shown_in_the_weather_s_own_warmth_too() -> None:
+    """IEEE 485: at -4 C a lead battery gives 1/1.52 of its rating, at 17 C 1/1.085."""
+    frost = replace(DEMO, weather=replace(DEMO.weather, t_max_c=1.0, t_min_c=-9.0))
+    cases = {case.name: case for case in nights_of(WorkingSite(frost)).cases}
+    as_written, cold = cases["as in the site file"], cases["in this weather"]
+    assert cold.usable_ah / as_written.usable_ah == pytest.approx(1.09 / 1.52, rel=0.02)
+    assert cold.nights < as_written.nights
+    usual = [case.name for case in nights_of(WorkingSite(DEMO)).cases]
+    assert "in this weather" not in usual

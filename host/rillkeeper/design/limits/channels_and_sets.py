@@ -22,6 +22,8 @@ LONGEST_S, DUTY_PERMILLE = (
     for key, column in (("duty_s", 3), ("duty_permille", 4))
 )
 """What the board allows a motor at the most, and how it takes it to cool."""
+PRIME_ROOM_S = 60.0
+"""On top of a rated run, which no rating knows to the minute: common practice, no source."""
 CHANNELS = {
     "battery": "the battery channel",
     "pressure": "the pressure transducer",
@@ -102,15 +104,15 @@ def times(work: WorkingSite) -> list[Limit]:
             f"{work.site.name}: a run of {duration_text(longest_s)}, and the relay stays closed "
             f"for {duration_text(LONGEST_S)} at the most; give the set in more runs"
         )
-    heat_s = _heat_s(work)
-    if heat_s > LONGEST_S:
+    duty_s, permille, rating = _duty(work, total_s)
+    heat_s = _heat_s(work, permille)
+    if heat_s > duty_s:
         raise NoSafeLimit(
             f"{work.site.name}: the sets ask the motor for {duration_text(heat_s)} of pumping "
-            f"that it has not cooled from, and the most is {duration_text(LONGEST_S)}; water less "
-            "a night, lengthen the soaks, or use a larger nozzle or pump"
+            f"that it has not cooled from, and the most is {duration_text(duty_s)}; water less a "
+            "night, in shorter runs, lengthen the soaks, or use a larger nozzle or pump"
         )
     run_max_s = min(LONGEST_S, max(600, round(1.5 * longest_s + 600.0)))
-    duty_s = min(LONGEST_S, max(7200, round(1.25 * total_s)))
     return [
         Limit(
             "run_max_s",
@@ -126,13 +128,42 @@ def times(work: WorkingSite) -> list[Limit]:
         Limit(
             "duty_s",
             duty_s,
-            f"A night's pumping takes {duration_text(total_s)}; beyond {duration_text(duty_s)} "
-            "the motor would get too hot.",
+            f"A night's pumping takes {duration_text(total_s)}; {rating}",
+        ),
+        Limit(
+            "duty_permille",
+            permille,
+            "At this share of the time, in thousandths, the motor is taken to run for ever"
+            + (", as its sheet rates it." if work.site.pump.duty == "intermittent" else "."),
         ),
     ]
 
 
-def _heat_s(work: WorkingSite) -> int:
+def _duty(work: WorkingSite, total_s: float) -> tuple[int, int, str]:
+    """Most pumping without cooling [s], share of the time for ever [permille], and why."""
+    pump = work.site.pump
+    if pump.duty == "intermittent":
+        turn_s = pump.duty_on_s + pump.duty_off_s
+        rating = (
+            f"the pump is rated for {duration_text(pump.duty_on_s)} on and "
+            f"{duration_text(pump.duty_off_s)} off, and what it primes for comes on top."
+        )
+        prime_s = min(PRIME_ROOM_S, work.prime_allowance_s())
+        return round(pump.duty_on_s + prime_s), max(1, int(1000 * pump.duty_on_s / turn_s)), rating
+    if pump.duty == "continuous":
+        rating = (
+            "the pump is rated for continuous duty, and this is the most that the board knows."
+        )
+        return LONGEST_S, DUTY_PERMILLE, rating
+    duty_s = min(LONGEST_S, max(7200, round(1.25 * total_s)))
+    rating = (
+        f"no duty rating of the pump is given: {duration_text(duty_s)} is what the sets ask, with "
+        "room, not what its motor bears."
+    )
+    return duty_s, DUTY_PERMILLE, rating
+
+
+def _heat_s(work: WorkingSite, permille: int) -> int:
     """The most pumping that the motor has not cooled from, as the board reckons it."""
     night = [
         (
@@ -144,7 +175,7 @@ def _heat_s(work: WorkingSite) -> int:
         )
         for number, entry in enumerate(work.site.sets, start=1)
     ]
-    return heat_of(night, DUTY_PERMILLE)
+    return heat_of(night, permille)
 
 
 def sets(work: WorkingSite) -> list[Limit]:

@@ -28,8 +28,8 @@ CHANNEL_ERROR = 0.02
 an offset of its own (common practice, no source)."""
 HELD_ROOM_V = 0.05
 FLAT_TOP = 0.95
-"""Above this share of its charge a lithium battery's rest voltage climbs so steeply that it says
-nothing more (the set Prada2013 of PyBaMM, at C/50)."""
+"""Above this share of its charge a lithium battery's rest voltage lies on a shelf, then climbs to
+what its charger left: it says nothing more (the measured curve in `chemistry.py`)."""
 _GONE = (1.0, 0.75, 0.5, 0.25, 0.0)
 """Shares of the usable charge at which the board is told the rest voltage."""
 

@@ -8,7 +8,7 @@ from rillsim.garden.plot import SprayPlot
 from rillsim.garden.spray import air_loss
 from rillsim.garden.weather import WIND_SWING
 from rillsim.plant import Plant
-from rillsim.site import SetSpec, Site
+from rillsim.site import BatterySpec, HomeSpec, SetSpec, Site
 from rillsim.supply.battery import Battery
 from rillsim.supply.cable import circuit
 from rillsim.water.operating_point import OperatingPoint, Plumbing, Supply, operating_point
@@ -19,6 +19,12 @@ from rillsim.water.pump import fit_pump
 DEPTH_OF_DISCHARGE = {"flooded": 0.5, "agm": 0.5, "lfp": 0.8}
 """Share of its charge that a battery gives without losing its life early: common practice, no
 source."""
+
+
+def depth_of(battery: BatterySpec) -> float:
+    """Share of its charge that this battery may give between two charges."""
+    return battery.used_share or DEPTH_OF_DISCHARGE[battery.chemistry]
+
 
 _LEARN_S = 5.0
 _SPRAY_LITRES = 100.0
@@ -59,7 +65,7 @@ class WorkingSite:
         self.pump = fit_pump(site.pump)
         self.plumbing = Plumbing(site)
         self.wires = circuit(site.cable, site.board.relays)
-        self.discharge = DEPTH_OF_DISCHARGE[site.battery.chemistry]
+        self.discharge = depth_of(site.battery)
         self.full = self._at_work(1.0)
         self.middle = self._at_work(1.0 - self.discharge / 2.0)
         self.used = self._at_work(1.0 - self.discharge, hours=self.night_s() / 3600.0)
@@ -148,7 +154,7 @@ class WorkingSite:
         A displacement pump delivers before the water in a long hose is in motion: the hose
         takes up the difference, and its pressure passes the operating point for a moment.
         """
-        plant = Plant(replace(self.site, faults=(), battery_trips=()))
+        plant = Plant(replace(self.site, faults=(), battery_trips=(), home=HomeSpec()))
         plant.read(0)
         plant.drive(0, 1)
         peak_pa = 0.0

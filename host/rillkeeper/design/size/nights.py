@@ -18,6 +18,11 @@ _SMALLEST_AH, LARGEST_AH = 0.01, 400.0
 _RATING_AH = 0.05
 _STEPS = 12
 _DAY_H = 24.0
+APART_K = 5.0
+"""A battery in its box is as warm as the day's mean; farther than so from what the site file says
+of it, both are shown."""
+DEPTHS = (0.3, 0.5, 0.8)
+"""At which the price of a deeper use is shown."""
 _SUN_STEPS = 24
 """A battery sees only at the end of a step that it is full."""
 
@@ -62,6 +67,17 @@ class ChargeCase:
 
 
 @dataclass(frozen=True)
+class DepthPrice:
+    """What it costs to use more of each charge."""
+
+    depth: float
+    nights: float
+    """On one charge, the battery as the site file has it."""
+    charges: float
+    """In its life."""
+
+
+@dataclass(frozen=True)
 class Nights:
     """The battery's side of the sizing."""
 
@@ -70,18 +86,23 @@ class Nights:
     """Share of its charge that the battery may give."""
     wanted: int
     cases: tuple[ChargeCase, ...]
-    """The first is the battery as the site file has it; the last two with its panel, if any."""
+    """The first is the battery as the site file has it; the last two with its panel, if any. One
+    before them is in the weather's own warmth where that is far from it."""
     size_wanted_ah: float | None
     """Smallest rating that gives the wanted nights; none up to LARGEST_AH."""
     one_go_h: float
     """Pumping without a pause until a full battery is empty."""
     charges: float
     """Charges in its life at that depth."""
+    prices: tuple[DepthPrice, ...]
+    """The chosen depth among others, rising."""
     sun: Sun | None
 
 
 def nights_wanted(site: Site) -> int:
     """The longest stretch of nights between two trips home, from the site file."""
+    if site.home.every_nights:
+        return site.home.every_nights
     trips = sorted(trip.after_night for trip in site.battery_trips)
     return max((b - a for a, b in zip([0, *trips], trips, strict=False)), default=WANTED)
 
@@ -137,7 +158,7 @@ def nights_on_a_charge(
 def _rest(battery: Battery, load: NightLoad, sun_ah: float, sun_h: float) -> None:
     """From the end of a night's pumping to the next: the board sleeps, a panel charges."""
     rest_h = _DAY_H - load.pump_h
-    if sun_ah > 0.0:
+    if sun_ah > 0.0 and battery.takes_charge:
         light_h = min(sun_h, rest_h)
         current_a = load.board_asleep_a - sun_ah / sun_h
         for _ in range(_SUN_STEPS):
@@ -171,15 +192,18 @@ def nights_of(work: WorkingSite, wanted: int | None = None) -> Nights:
     """The battery as it is, and at 5 C and 25 C, new and at the end of its life."""
     spec, load = work.site.battery, load_of(work)
     wanted = nights_wanted(work.site) if wanted is None else wanted
-    conditions = [("as in the site file", spec.temperature_c, spec.age)]
+    conditions = [("as in the site file", spec.temperature_c, spec.lived)]
     for temperature_c in (5.0, 25.0):
         for name, age in (("new", 0.0), ("worn out", 1.0)):
             conditions.append((name, temperature_c, age))
+    mean_c = 0.5 * (work.site.weather.t_min_c + work.site.weather.t_max_c)
+    if abs(mean_c - spec.temperature_c) > APART_K:
+        conditions.append(("in this weather", mean_c, spec.lived))
     cases = [_case(work, load, *condition) for condition in conditions]
     sun = sun_of(work.site)
     if sun:
         for name, sun_ah in (("panel, usual sun", sun.usual_ah), ("panel, overcast", sun.dull_ah)):
-            place = (name, spec.temperature_c, spec.age)
+            place = (name, spec.temperature_c, spec.lived)
             cases.append(_case(work, load, *place, sun_ah, sun.daylight_h))
     size_ah = size_for(spec, load, work.discharge, wanted)
     hours = one_go_h(spec, load.current_a)
@@ -191,6 +215,14 @@ def nights_of(work: WorkingSite, wanted: int | None = None) -> Nights:
         size_wanted_ah=size_ah if load.pump_ah > 0.0 else None,
         one_go_h=hours if isfinite(hours) else 0.0,
         charges=cycle_life(spec.chemistry, work.discharge),
+        prices=tuple(
+            DepthPrice(
+                depth,
+                nights_on_a_charge(spec, load, depth)[0],
+                cycle_life(spec.chemistry, depth),
+            )
+            for depth in sorted({*DEPTHS, work.discharge})
+        ),
         sun=sun,
     )
 
@@ -204,7 +236,10 @@ def _case(
     sun_ah: float = 0.0,
     sun_h: float = 12.0,
 ) -> ChargeCase:
-    spec = replace(work.site.battery, temperature_c=temperature_c, age=age)
+    battery = work.site.battery
+    # The battery as it is keeps what was measured of it: it may be past the end of its life.
+    aged = battery if age == battery.lived else battery.at_age(age)
+    spec = replace(aged, temperature_c=temperature_c)
     usable_ah = work.discharge * Battery(spec).capacity_ah(20.0)
     nights, ends_by = nights_on_a_charge(spec, load, work.discharge, sun_ah, sun_h)
     return ChargeCase(name, temperature_c, age, usable_ah, nights, ends_by)

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from rillsim.garden.radiation import daylight_h, extraterrestrial_mj_m2, solar_mj_m2
 from rillsim.site import Site
+from rillsim.supply.chemistry import CHEMISTRY
 
 MJ_PER_KWH = 3.6
 CHARGING_V = 13.5
@@ -22,12 +23,15 @@ class Sun:
     dull_ah: float
     """...and under a closed sky."""
     daylight_h: float
+    frozen: bool
+    """It is too cold for this battery to be charged: nothing goes in."""
 
 
 def sun_of(site: Site) -> Sun | None:
     """The panel of a site, or none.
 
-    The radiation is that of FAO-56, equation 35, with the usual sunshine and with none.
+    The radiation is that of FAO-56, equation 35, with the usual sunshine and with none. A battery
+    in its box is as warm as the day's mean: a lithium one below 0 C takes nothing.
     """
     panel, weather = site.solar, site.weather
     if panel.power_w <= 0.0:
@@ -35,12 +39,16 @@ def sun_of(site: Site) -> Sun | None:
     day = min(weather.day_of_year, 365)
     outside = extraterrestrial_mj_m2(weather.latitude_deg, day)
     usual = solar_mj_m2(weather.sunshine, outside)
+    mean_c = 0.5 * (weather.t_min_c + weather.t_max_c)
+    frozen = mean_c < CHEMISTRY[site.battery.chemistry].charge_above_c
+    taken = 0.0 if frozen else panel.efficiency
     return Sun(
         power_w=panel.power_w,
         radiation_mj_m2=usual,
-        usual_ah=day_ah(panel.power_w, panel.efficiency, usual),
-        dull_ah=day_ah(panel.power_w, panel.efficiency, solar_mj_m2(0.0, outside)),
+        usual_ah=day_ah(panel.power_w, taken, usual),
+        dull_ah=day_ah(panel.power_w, taken, solar_mj_m2(0.0, outside)),
         daylight_h=daylight_h(weather.latitude_deg, day),
+        frozen=frozen,
     )
 
 

@@ -11,6 +11,7 @@ from rillkeeper.design.size.wires import CableChoice
 from rillkeeper.design.size.workings import Workings
 from rillkeeper.display_units import Shown, duration_text
 from rillkeeper.text_table import TextTable
+from rillsim.water.motor_heat import INSULATION_C
 from rillsim.water.operating_point import OperatingPoint
 
 NONE = "-"
@@ -18,7 +19,18 @@ NONE = "-"
 
 def tables_of(work: Workings) -> list[TextTable]:
     """Every table, in the order in which a gardener asks."""
-    makers = (_running, _heads, _volts, _cables, _nights, _bores, _lifts, _plot, _shopping)
+    makers = (
+        _running,
+        _heads,
+        _volts,
+        _cables,
+        _nights,
+        _depths,
+        _bores,
+        _lifts,
+        _plot,
+        _shopping,
+    )
     return [make(work, Shown(work.site.units)) for make in makers]
 
 
@@ -47,9 +59,18 @@ def _running(work: Workings, shown: Shown) -> TextTable:
         share("pump, electric to water", _percent(work.power.pump_efficiency)),
         share("battery to nozzle", _percent(work.power.whole_efficiency)),
     )
-    left = f"used: {100.0 * work.nights.depth:.0f} % of the charge gone, at the end of a night."
+    left = f"used: {100.0 * work.nights.depth:.0f} % of the charge gone, at the end of a night. "
+    left += _motor_text(work, shown)
     heads = ("", "full", "half used", "used", "unit")
     return TextTable("running", "At work, as the battery empties", heads, rows, left)
+
+
+def _motor_text(work: Workings, shown: Shown) -> str:
+    if work.motor_c is None:
+        return "How warm the motor gets is not known: no duty rating of the pump is given."
+    reached, stands = (shown.text(c, "temperature") for c in (work.motor_c, INSULATION_C))
+    text = f"The motor's winding reaches some {reached} in a night; its insulation stands {stands}"
+    return f"{text}: too hot." if work.motor_c > INSULATION_C else f"{text}."
 
 
 def _heads(work: Workings, shown: Shown) -> TextTable:
@@ -149,7 +170,32 @@ def _nights(work: Workings, shown: Shown) -> TextTable:
     return TextTable("nights", "Nights on a charge", heads, rows, note)
 
 
+def _depths(work: Workings, shown: Shown) -> TextTable:
+    """What a deeper use of the battery costs in its life."""
+    found = work.nights
+    rows = tuple(
+        (
+            f"{100.0 * row.depth:.0f} %{' (chosen)' if row.depth == found.depth else ''}",
+            f"{row.nights:.1f}",
+            f"{row.charges:.0f}",
+            f"{row.nights * row.charges:.0f}",
+        )
+        for row in found.prices
+    )
+    note = (
+        "Usual ranges, not this battery's sheet; warmth and lying empty shorten them. Choose by "
+        "`used` under [battery]."
+    )
+    heads = ("used between charges", "nights on a charge", "charges in its life", "nights")
+    return TextTable("depths", "How deep to use the battery", heads, rows, note)
+
+
 def _panel_note(sun: Sun) -> str:
+    if sun.frozen:
+        return (
+            f" The panel of {sun.power_w:g} W gives nothing: in these days a lithium battery is "
+            "below freezing, and must not be charged."
+        )
     sun_h = sun.radiation_mj_m2 / MJ_PER_KWH
     return (
         f" The panel of {sun.power_w:g} W gives {sun.usual_ah:.1f} Ah on a usual day (as much as "

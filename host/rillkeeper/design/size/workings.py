@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from rillkeeper.design.limits.working_site import WorkingSite
 from rillkeeper.design.size.facts import Facts, facts_from
+from rillkeeper.design.size.motor import motor_c
 from rillkeeper.design.size.nights import Nights, nights_of
 from rillkeeper.design.size.shopping import Shopping, shopping_of
 from rillkeeper.design.size.staircases import Heads, Volts, heads_of, volts_of
@@ -70,6 +71,8 @@ class Workings:
     nights: Nights
     suction: SuctionSide
     watering: Watering
+    motor_c: float | None
+    """Highest winding temperature in a night; None where the sheet has no duty rating."""
     depth_mm_h: NDArray[np.float64]
     """On a calm night, rows from the south, columns from the west."""
 
@@ -99,5 +102,6 @@ def work_out(site: Site, wanted: int | None = None) -> Workings:
         nights=nights_of(work, wanted),
         suction=suction_of(work),
         watering=watering,
+        motor_c=motor_c(work),
         depth_mm_h=spray_map(work) * point.flow_m3_s * 3.6e6,
     )

@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from rillkeeper.design.limits.working_site import DEPTH_OF_DISCHARGE
+from rillkeeper.design.limits.working_site import depth_of
 from rillkeeper.display_units import counted
 from rillkeeper.errors import RillkeeperError
 from rillkeeper.inquiry.learn.fit import Fit, Floats, Residuals, fit
@@ -144,7 +144,7 @@ def _odd(model: Model, found: Fit) -> set[int]:
 def _begun(site: Site, runs: list[LivedRun], capacity_mah: int) -> tuple[float, ...]:
     """Share of a full battery at the start of each charge, by the board's count."""
     full_mah = capacity_mah or max(lived.evidence.left_mah for lived in runs)
-    usable = DEPTH_OF_DISCHARGE[site.battery.chemistry]
+    usable = depth_of(site.battery)
     found = []
     for lived in runs:
         if lived.new_charge:

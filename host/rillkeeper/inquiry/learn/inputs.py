@@ -93,6 +93,8 @@ def inputs_of(site: Site) -> list[Input]:
     """What is to be learned of a site."""
     found = []
     for key, (name, spread) in {**RELATIVE, **STRAIGHT}.items():
+        if key == "battery.age" and site.battery.measured_ah > 0.0:
+            continue
         _, row = find_row(key)
         centre = float(value_of(site, key))
         if key == "suction.strainer_k":
@@ -122,6 +124,6 @@ def with_battery_ohm(site: Site, share: float) -> Site:
     """The site with a battery of so many times the resistance that is usual for its kind."""
     battery = site.battery
     kind = CHEMISTRY[battery.chemistry]
-    usual = kind.ohm_ah / battery.capacity_ah * (1.0 + kind.ohm_aged * battery.age)
+    usual = kind.ohm_ah / battery.capacity_ah * (1.0 + kind.ohm_aged * battery.lived)
     ohm = share * (battery.resistance_ohm or usual)
     return replace(site, battery=replace(battery, resistance_ohm=ohm))

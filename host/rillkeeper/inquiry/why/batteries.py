@@ -19,7 +19,7 @@ from rillsim.faults.catalogue import find
 from rillsim.faults.conditions import Conditions
 from rillsim.rig import Rig
 from rillsim.site import BatterySpec, Site
-from rillsim.supply.battery import Battery
+from rillsim.supply.battery import Battery, Kept
 
 Floats = NDArray[np.float64]
 
@@ -27,7 +27,7 @@ SpecChange = Callable[[BatterySpec], BatterySpec]
 
 SPREADS: tuple[tuple[str, SpecChange, float], ...] = (
     ("capacity, 8 %", lambda spec: replace(spec, capacity_ah=0.92 * spec.capacity_ah), 0.0),
-    ("age, a tenth", lambda spec: replace(spec, age=min(1.0, spec.age + 0.1)), 0.0),
+    ("age, a tenth", lambda spec: spec.at_age(min(1.0, spec.lived + 0.1)), 0.0),
     (
         "warmth, 4 C",
         lambda spec: replace(spec, temperature_c=spec.temperature_c - 4.0),
@@ -93,7 +93,7 @@ def _other(site: Site, spec: SpecChange, missing: float) -> BatteryChange:
     return change
 
 
-def _less(battery: Battery, missing: float) -> tuple[float, float, float, float]:
+def _less(battery: Battery, missing: float) -> Kept:
     """The state of a rested battery with a share of a full charge taken out."""
     if missing <= 0.0:
         return battery.save()

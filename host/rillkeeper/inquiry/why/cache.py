@@ -23,7 +23,7 @@ from rillkeeper.data_folder import data_folder
 from rillkeeper.inquiry import why
 from rillkeeper.inquiry.why.signatures import Signature, Signatures, work_out
 from rillkeeper.inquiry.why.signs import SIGN_COUNT
-from rillsim.site import PlotSpec, Site, WeatherSpec
+from rillsim.site import HomeSpec, PlotSpec, Site, WeatherSpec
 
 FOLDER = "signatures"
 KEPT_MAX = 20
@@ -56,6 +56,7 @@ def key_of(site: Site, settings: dict[str, int]) -> str:
         weather=WeatherSpec(),
         faults=(),
         battery_trips=(),
+        home=HomeSpec(),
         ranges=(),
     )
     text = repr(bare) + repr(sorted(settings.items())) + _code()

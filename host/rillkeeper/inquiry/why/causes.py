@@ -221,7 +221,7 @@ CAUSES = (
                 (0.1, 0.25, 0.5, 0.75, 1.0),
                 lambda severity, site: (
                     "its age is "
-                    f"{100 * (site.battery.age + acts.BATTERY_WEAR * severity):.0f} % of a life"
+                    f"{100 * (site.battery.lived + acts.BATTERY_WEAR * severity):.0f} % of a life"
                 ),
             ),
             FailureMode(

@@ -27,7 +27,7 @@ from rillsim.boards.sensors import (
     Sensors,
 )
 from rillsim.plant import Plant
-from rillsim.site import FaultSpec, SetSpec, Site
+from rillsim.site import FaultSpec, HomeSpec, SetSpec, Site
 
 SiteChange = Callable[[Site], Site]
 SensorShift = Callable[[Sensors], None]
@@ -86,6 +86,7 @@ def trial(
             site,
             faults=tuple(faults),
             battery_trips=(),
+            home=HomeSpec(),
             sets=(SetSpec(start_s=START_S, soak_s=SOAK_S),),
         ),
         seed,

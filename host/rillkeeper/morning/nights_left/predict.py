@@ -12,7 +12,7 @@ from statistics import median, pstdev
 
 from keeper import rules
 from rillkeeper.design.limits.derive import settings_of
-from rillkeeper.design.limits.working_site import DEPTH_OF_DISCHARGE
+from rillkeeper.design.limits.working_site import depth_of
 from rillkeeper.errors import NoSafeLimit
 from rillkeeper.morning.nights_left.ahead import Keeping, Usual, nights_ahead, nights_by_count
 from rillkeeper.morning.nights_left.candidates import Candidate, candidates, live_through, weights
@@ -175,7 +175,7 @@ def _by_battery(
 ) -> NightsLeft:
     """From the count and from the batteries that may be on the clamps."""
     begun_ah = runs[0].left_mah / 1000.0 if runs else left_ah
-    gone = DEPTH_OF_DISCHARGE[site.battery.chemistry] * (1.0 - begun_ah / keeping.capacity_ah)
+    gone = depth_of(site.battery) * (1.0 - begun_ah / keeping.capacity_ah)
     charged = begun_ah > 0.97 * keeping.capacity_ah
     found = candidates(site.battery, 1.0 - max(0.0, gone), charged)
     for one in found:

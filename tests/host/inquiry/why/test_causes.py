@@ -20,7 +20,7 @@ from tests.host.inquiry.why.conftest import ONSET_NIGHT, Bench, fault
 pytestmark = pytest.mark.xdist_group("why")
 
 ALONE = {
-    "strainer blocking": ("strainer_blocking", 0.8),
+    "strainer blocking": ("strainer_blocking", 0.85),
     "foot valve leaking": ("foot_valve_leak", 0.02),
     "hose burst or slipped": ("hose_burst", 0.2),
     "nozzle worn or gone": ("nozzle_worn", 0.5),
