@@ -124,6 +124,10 @@ def add_hydraulic(
         if pressure_pa > circuit.relief_pa:
             totals[RELIEF] += point.rise_pa * circuit.relief_m3_s(pressure_pa) * dt_s
         totals[SUCTION_LOSS] += (-point.inlet_pa - static) * drawn
+    elif drawn > 0.0 and point.inlet_pa:  # Forward through the valves of a standing pump.
+        totals[LIFT] += circuit.lift_pa * drawn
+        totals[SUCTION_LOSS] += (-point.inlet_pa - circuit.lift_pa) * drawn
+        totals[HELD_SLIP_J] += (point.inlet_pa - pressure_pa) * drawn
     elif drawn:
         totals[HELD_SLIP_J] -= pressure_pa * drawn
     passed = flow_m3_s * dt_s

@@ -254,7 +254,7 @@ class Plant:
             return True
         rig = self.rig
         if not rig.circuit.closed:
-            return False
+            return rig.suction.source_gone and end.point.flow_m3_s > 0.0
         if rig.fuse.overloaded(end.point.current_a):
             return True
         pump = self.site.pump

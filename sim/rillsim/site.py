@@ -37,6 +37,8 @@ class SuctionSpec:
     strainer_k: float = 2.0
     """Loss of the clean strainer in velocity heads of the suction bore."""
     fittings_k: float = 1.0
+    stop_valve: bool = False
+    """A valve that is open only while the pump runs: nothing runs through a standing pump."""
 
 
 @dataclass(frozen=True)

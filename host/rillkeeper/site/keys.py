@@ -59,6 +59,8 @@ SUCTION = Table(
             "Loss of the clean strainer in velocity heads."),
         Row("fittings_k", "fittings_k",  "number", "0",     "100",
             "Loss of bends and joints in velocity heads."),
+        Row("stop_valve", "stop_valve",  "yes or no", "",   "",
+            "Whether a valve opens and closes with the pump; a source above the nozzle needs it."),
     ),
 )
 

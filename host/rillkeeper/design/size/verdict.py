@@ -10,6 +10,7 @@ from math import isfinite
 
 from rillkeeper.design.size.facts import Facts
 from rillkeeper.design.size.nights import NIGHTS_MAX
+from rillkeeper.design.standing import VALVE_WANTED
 from rillkeeper.display_units import Shown, counted, duration_text
 from rillkeeper.verdict import ACT, GOOD, LOOK, Answer, Verdict, in_state
 
@@ -26,6 +27,7 @@ RINGED = 0.5
 """Share of the water in a ring from which it is worth a word."""
 MARGIN_GOOD_M = 0.5
 """NPSH to spare: usual for small pumps, common practice, no source."""
+DAY_S = 86400.0
 DROP_GOOD, DROP_MOST = 0.03, 0.10
 """Critical and other circuits of ABYC E-11, from memory."""
 
@@ -39,11 +41,12 @@ def verdict_of(facts: Facts, shown: Shown) -> Verdict:
 def _questions(facts: Facts) -> list[Callable[[Facts, Shown], Answer]]:
     """What is worth asking; without water nothing else."""
     if not facts.runs:
-        return [_water]
+        return [_water, *([_standing] if facts.runs_by_itself else [])]
     rest = [_suction, _cover, _volts, _wiring, _limits, _battery, _soil, _need]
     if not isfinite(facts.watering.need_s):  # Nothing lands on the plot: no time is long enough.
         rest = [_suction, _cover, _volts, _wiring, _need]
-    return [_water, *([_source] if _falls(facts) else []), *rest]
+    source = [_source] if _falls(facts) else []
+    return [_water, *([_standing] if facts.runs_by_itself else []), *source, *rest]
 
 
 def _sentence(answers: tuple[Answer, ...]) -> str:
@@ -88,6 +91,26 @@ def _water(facts: Facts, shown: Shown) -> Answer:
     if isfinite(facts.prime_s):
         sentence += f"; a dry line primes and fills in {duration_text(round(facts.prime_s))}"
     return Answer("water", question, GOOD, f"{flow} flows", f"{sentence}.")
+
+
+def _standing(facts: Facts, shown: Shown) -> Answer:
+    """Whether the water stays where it is while the pump stands."""
+    above = shown.text(facts.source_above_m, "length")
+    sentence = f"The water stands {above} higher than the nozzle, and a standing pump is no valve"
+    if facts.by_itself_m3_s > 0.0:
+        flow = shown.text(facts.by_itself_m3_s, "flow")
+        day = shown.text(facts.by_itself_m3_s * DAY_S, "volume")
+        sentence += f": {flow} run through it day and night, {day} a day"
+    else:
+        sentence += ": only the springs of its valves hold the water, until sand keeps one open"
+    return Answer(
+        "standing",
+        "Does the water stay where it is?",
+        ACT,
+        "water runs by itself: fit a valve",
+        f"{sentence}.",
+        VALVE_WANTED,
+    )
 
 
 def _falls(facts: Facts) -> bool:
