@@ -37,6 +37,8 @@ BINS = (
     "pumped_m3",
     "sprinkled_m3",
     "burst_m3",
+    "inflow_m3",
+    "overflow_m3",
     # Charge [A s].
     "panel_as",
     "charging_lost_as",
@@ -73,6 +75,8 @@ BINS = (
     PUMPED,
     SPRINKLED,
     BURST_M3,
+    INFLOW,
+    OVERFLOW,
     PANEL_AS,
     CHARGING_LOST,
     PUMP_AS,

@@ -23,6 +23,14 @@ class WaterSource:
     """How fast the level drops; a cistern that is emptied shows up here."""
     cover_m: float = 0.5
     """Water above the strainer at the start of the week; none left means air."""
+    stored_m3: float = 0.0
+    """Volume above the strainer at the start of the week; 0: more than anybody takes."""
+    full_m3: float = 0.0
+    """The same when it is full; not less than what is stored at the start."""
+    roof_m2: float = 0.0
+    """Roof that drains into it, as seen from above."""
+    inflow_m3_s: float = 0.0
+    """What a spring or a stream yields."""
 
 
 @dataclass(frozen=True)

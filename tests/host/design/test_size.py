@@ -196,6 +196,19 @@ def test_falling_water(fall_m: float, cover_m: float, state: str, says: str) -> 
     assert says in found.sentence
 
 
+def test_a_cistern_is_emptied() -> None:
+    """Demonstration: some 780 L a night."""
+    night_m3 = work_out(DEMO).facts.flow_m3_s * WorkingSite(DEMO).night_s()
+    for stored_m3, state in ((1.5 * night_m3, ACT), (4.5 * night_m3, LOOK)):
+        water = replace(DEMO.water, stored_m3=stored_m3)
+        found = answers(replace(DEMO, water=water))["store"]
+        night = int(stored_m3 / night_m3) + 1
+        assert found.state == state
+        assert found.short == f"the source is empty on night {night}"
+        assert f"Refill it before night {night}" in found.detail
+    assert "store" not in answers(DEMO)
+
+
 def test_nozzle_far_above_the_pump_gets_nothing() -> None:
     """30 m of cord leave too few volts to push water up 25 m."""
     line = replace(DEMO.line, rise_m=25.0, length_m=60.0)

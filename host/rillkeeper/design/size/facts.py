@@ -16,6 +16,7 @@ from rillkeeper.design.size.nights import (
     nights_wanted,
     size_for,
 )
+from rillkeeper.design.size.source import Source, source_of
 from rillkeeper.design.size.sun import sun_of
 from rillkeeper.design.size.watering import Watering, reach_share, watering_of
 from rillkeeper.design.size.wires import Wires, wires_of
@@ -24,7 +25,6 @@ from rillkeeper.errors import NoSafeLimit
 from rillsim.garden.spray import ring_share
 from rillsim.site import Site
 from rillsim.water.properties import GRAVITY_M_S2
-from rillsim.water.standing import flow_by_itself_m3_s, runs_by_itself, source_above_m
 from rillsim.water.suction import NPSH_BASE_M
 
 
@@ -41,11 +41,7 @@ class Facts:
     stands_change: str
     lift_m: float
     dry_lift_m: float
-    source_above_m: float
-    """Height of the water over the nozzle; below zero where it stands lower."""
-    runs_by_itself: bool
-    by_itself_m3_s: float
-    """Flow through the standing pump; none where the springs of its valves hold it."""
+    source: Source
     primes: bool
     prime_s: float
     bare_days: float
@@ -123,9 +119,7 @@ def facts_from(
         stands_change=change,
         lift_m=site.water.lift_m,
         dry_lift_m=site.pump.dry_lift_m,
-        source_above_m=source_above_m(site),
-        runs_by_itself=runs_by_itself(site),
-        by_itself_m3_s=flow_by_itself_m3_s(site, work.plumbing),
+        source=source_of(work),
         primes=site.water.lift_m < site.pump.dry_lift_m,
         prime_s=prime_s,
         bare_days=_days(site.water.cover_m, site),

@@ -41,12 +41,13 @@ def verdict_of(facts: Facts, shown: Shown) -> Verdict:
 def _questions(facts: Facts) -> list[Callable[[Facts, Shown], Answer]]:
     """What is worth asking; without water nothing else."""
     if not facts.runs:
-        return [_water, *([_standing] if facts.runs_by_itself else [])]
+        return [_water, *([_standing] if facts.source.runs_by_itself else [])]
     rest = [_suction, _cover, _volts, _wiring, _limits, _battery, _soil, _need]
     if not isfinite(facts.watering.need_s):  # Nothing lands on the plot: no time is long enough.
         rest = [_suction, _cover, _volts, _wiring, _need]
     source = [_source] if _falls(facts) else []
-    return [_water, *([_standing] if facts.runs_by_itself else []), *source, *rest]
+    source += [_store] if isfinite(facts.source.empty_night) else []
+    return [_water, *([_standing] if facts.source.runs_by_itself else []), *source, *rest]
 
 
 def _sentence(answers: tuple[Answer, ...]) -> str:
@@ -95,11 +96,11 @@ def _water(facts: Facts, shown: Shown) -> Answer:
 
 def _standing(facts: Facts, shown: Shown) -> Answer:
     """Whether the water stays where it is while the pump stands."""
-    above = shown.text(facts.source_above_m, "length")
+    above = shown.text(facts.source.above_m, "length")
     sentence = f"The water stands {above} higher than the nozzle, and a standing pump is no valve"
-    if facts.by_itself_m3_s > 0.0:
-        flow = shown.text(facts.by_itself_m3_s, "flow")
-        day = shown.text(facts.by_itself_m3_s * DAY_S, "volume")
+    if facts.source.by_itself_m3_s > 0.0:
+        flow = shown.text(facts.source.by_itself_m3_s, "flow")
+        day = shown.text(facts.source.by_itself_m3_s * DAY_S, "volume")
         sentence += f": {flow} run through it day and night, {day} a day"
     else:
         sentence += ": only the springs of its valves hold the water, until sand keeps one open"
@@ -128,6 +129,21 @@ def _source(facts: Facts, shown: Shown) -> Answer:
     sentence = f"The water falls: after {counted(int(days), 'day')} {what}."
     state = ACT if days < facts.wanted else LOOK
     return Answer("source", question, state, f"{what} after {int(days)} days", sentence, change)
+
+
+def _store(facts: Facts, shown: Shown) -> Answer:
+    """Whether a cistern holds out, and when it wants filling."""
+    question = "Does the source hold out?"
+    night = round(facts.source.empty_night)
+    short = f"the source is empty on night {night}"
+    sentence = f"Without rain the source has too little left on night {night}"
+    if isfinite(facts.source.empty_night_rain):
+        sentence += f", with the usual rain on night {facts.source.empty_night_rain:.0f}"
+    else:
+        sentence += "; with the usual rain it holds out"
+    change = f"Refill it before night {night}, water less, or take a larger one."
+    state = ACT if night <= facts.wanted else LOOK
+    return Answer("store", question, state, short, f"{sentence}.", change)
 
 
 def _suction(facts: Facts, shown: Shown) -> Answer:
