@@ -103,6 +103,8 @@ class SprinklerSpec:
     y_m: float = 0.0
     pattern: str = "triangular"
     """"triangular" (depth falls with the radius), "even" or "doughnut" (pressure too low)."""
+    least_pa: float = 0.0
+    """Pressure at the nozzle that its sheet asks for at the least; 0: the sheet is silent."""
 
 
 @dataclass(frozen=True)

@@ -144,6 +144,8 @@ SPRINKLER = Table(
             "North of the corner."),
         Row("pattern",      "pattern",               "choice", "",       "",
             "How the depth runs from stand to rim.", choices=("triangular", "even", "doughnut")),
+        Row("least_pressure", "least_pa",            "pressure", "0 bar", "6 bar",
+            "At the nozzle, that its sheet asks for; 0 bar where it is silent."),
     ),
 )
 

@@ -196,6 +196,24 @@ def test_falling_water(fall_m: float, cover_m: float, state: str, says: str) -> 
     assert says in found.sentence
 
 
+def test_a_jet_that_does_not_break_up_is_a_but() -> None:
+    """Demonstration: 0.78 bar at the nozzle; one of 3.5 mm has 2.9 bar."""
+    assert answers(DEMO)["jet"].state == LOOK
+    assert "hardly breaks up" in verdict.verdict_of(facts_of(DEMO), Shown("metric")).sentence
+    small = replace(DEMO, sprinkler=replace(DEMO.sprinkler, nozzle_bore_m=3.5e-3))
+    assert answers(small)["jet"].state == GOOD
+    asks = replace(small, sprinkler=replace(small.sprinkler, least_pa=3.5e5))
+    assert answers(asks)["jet"].state == LOOK
+    assert "its sheet asks for 3.50 bar" in answers(asks)["jet"].sentence
+
+
+def test_a_low_du_is_a_but() -> None:
+    aside = replace(DEMO, sprinkler=replace(DEMO.sprinkler, x_m=0.0, y_m=0.0))
+    assert facts_of(aside, limits=False).watering.du < verdict.DU_FAIR
+    assert answers(aside)["even"].state == LOOK
+    assert answers(DEMO)["even"].state == GOOD
+
+
 def test_a_cistern_is_emptied() -> None:
     """Demonstration: some 780 L a night."""
     night_m3 = work_out(DEMO).facts.flow_m3_s * WorkingSite(DEMO).night_s()

@@ -51,6 +51,8 @@ class Facts:
     flow_m3_s: float
     pump_pa: float
     nozzle_pa: float
+    least_pa: float
+    """That the sprinkler's sheet asks for at the nozzle; none where it is silent."""
     suction_loss_m: float
     npsh_margin_m: float
     throw_m: float
@@ -127,6 +129,7 @@ def facts_from(
         flow_m3_s=point.flow_m3_s,
         pump_pa=point.pump_pa,
         nozzle_pa=point.nozzle_pa,
+        least_pa=site.sprinkler.least_pa,
         suction_loss_m=work.plumbing.suction.loss_pa(point.flow_m3_s) / weight,
         npsh_margin_m=point.npsh_margin_m,
         throw_m=point.throw_m,

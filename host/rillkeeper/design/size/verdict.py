@@ -22,6 +22,9 @@ FALL_DAYS = 14.0
 """Sooner than that a falling water deserves a word: common practice, no source."""
 DU_POOR = 55.0
 """From there down more minutes drown the rest of the plot: common practice, no source."""
+DU_FAIR = 65.0
+"""A lower DU of the low quarter is a poor one for sprinklers on fixed stands (trade scale: from
+65 fair, 75 good; from memory)."""
 MORE_EVEN = "Set the stand better, or add a second one: longer sets drown the rest of the plot."
 RINGED = 0.5
 """Share of the water in a ring from which it is worth a word."""
@@ -42,9 +45,9 @@ def _questions(facts: Facts) -> list[Callable[[Facts, Shown], Answer]]:
     """What is worth asking; without water nothing else."""
     if not facts.runs:
         return [_water, *([_standing] if facts.source.runs_by_itself else [])]
-    rest = [_suction, _cover, _volts, _wiring, _limits, _battery, _soil, _need]
+    rest = [_suction, _cover, _jet, _volts, _wiring, _limits, _battery, _soil, _even, _need]
     if not isfinite(facts.watering.need_s):  # Nothing lands on the plot: no time is long enough.
-        rest = [_suction, _cover, _volts, _wiring, _need]
+        rest = [_suction, _cover, _jet, _volts, _wiring, _need]
     source = [_source] if _falls(facts) else []
     source += [_store] if isfinite(facts.source.empty_night) else []
     return [_water, *([_standing] if facts.source.runs_by_itself else []), *source, *rest]
@@ -179,11 +182,6 @@ def _cover(facts: Facts, shown: Shown) -> Answer:
     corner = shown.text(facts.corner_m, "length")
     sentence = f"It throws {throw} and reaches {reach} of the plot; the far corner is {corner} off"
     sentence += "."
-    if facts.ring > RINGED:
-        sentence += (
-            f" At {shown.text(facts.nozzle_pa, 'pressure')} the jet hardly breaks up: much of the "
-            "water falls in a ring."
-        )
     if facts.watering.reach >= COVERED:
         return Answer("cover", question, GOOD, f"{reach} of the plot is reached", sentence)
     change = "Gain pressure at the nozzle (wider hose, thicker cable), or set the stand better."
@@ -201,6 +199,34 @@ def _cover(facts: Facts, shown: Shown) -> Answer:
     return Answer("cover", question, state, short, sentence, change)
 
 
+def _jet(facts: Facts, shown: Shown) -> Answer:
+    """Whether the sprinkler has the pressure that it is made for."""
+    question = "Does the jet break up?"
+    at = shown.text(facts.nozzle_pa, "pressure")
+    change = "A smaller nozzle, a wider hose or a thicker cable gives it more pressure."
+    if facts.ring > RINGED:
+        sentence = f"At {at} the jet hardly breaks up: much of the water falls in a ring."
+        return Answer("jet", question, LOOK, "the jet hardly breaks up", sentence, change)
+    if facts.nozzle_pa < facts.least_pa:
+        least = shown.text(facts.least_pa, "pressure")
+        sentence = f"The nozzle gets {at}, and its sheet asks for {least} at the least."
+        short = "the sprinkler gets less than its least pressure"
+        return Answer("jet", question, LOOK, short, sentence, change)
+    sentence = f"The nozzle gets {at}."
+    return Answer("jet", question, GOOD, "the jet breaks into drops", sentence)
+
+
+def _even(facts: Facts, shown: Shown) -> Answer:
+    """Whether the quarter that gets least gets enough of the mean."""
+    question = "Does the water lie evenly?"
+    du, windy = facts.watering.du, facts.watering.windy_du
+    sentence = f"The driest quarter gets {du:.0f} % of the mean (DU), {windy:.0f} % in usual wind."
+    if min(du, windy) < DU_FAIR:
+        short = f"the water lies unevenly, DU {min(du, windy):.0f} %"
+        return Answer("even", question, LOOK, short, sentence, MORE_EVEN)
+    return Answer("even", question, GOOD, "the water lies evenly", sentence)
+
+
 def _soil(facts: Facts, shown: Shown) -> Answer:
     """Whether the ground takes the water as fast as it falls."""
     question = "Can the ground take it?"
@@ -213,7 +239,8 @@ def _soil(facts: Facts, shown: Shown) -> Answer:
     if plot.peak_mm_h <= plot.infiltration_mm_h:
         return Answer("soil", question, GOOD, "the ground takes the water", f"{sentence}.")
     change = "Split the set into runs with a pause between them."
-    short = "near the stand it rains faster than the ground drinks"
+    where = "in the ring around the stand" if facts.ring > RINGED else "where it falls thickest"
+    short = f"{where} it rains faster than the ground drinks"
     if plot.rate_mm_h > plot.infiltration_mm_h:
         short = "it rains faster than the ground drinks"
     return Answer("soil", question, LOOK, short, f"{sentence}.", change)
