@@ -10,6 +10,7 @@ from typing import NamedTuple
 from rillsim.site import PumpSheet
 from rillsim.water.diaphragm import DRY_FRICTION, Pump
 from rillsim.water.properties import GRAVITY_M_S2
+from rillsim.water.standing import OPENS_PA, StandingPump
 from rillsim.water.suction import Suction, fill_ratio
 
 HELD_SLIP = 0.05
@@ -63,6 +64,7 @@ class PumpCircuit:
     def __init__(self, pump: Pump, sheet: PumpSheet, suction: Suction, contact_ohm: float) -> None:
         self.pump = pump
         self.suction = suction
+        self.standing = StandingPump(suction, sheet.open_flow_m3_s)
         self.contact_ohm = contact_ohm
         self.relief_pa = RELIEF_OPENS * sheet.max_pressure_pa
         width_pa = (RELIEF_PASSES_ALL - RELIEF_OPENS) * sheet.max_pressure_pa
@@ -81,7 +83,7 @@ class PumpCircuit:
         self.strainer_block = 0.0
         self.air_hole_m2 = 0.0
         self.held_pa = 0.0
-        """Outlet pressure that the valves of a resting pump hold for ever."""
+        """What the water standing in the line weighs at the outlet: that is held for ever."""
         self.lift_pa = 0.0
         self._limit_m3_s = 1.0
 
@@ -113,9 +115,7 @@ class PumpCircuit:
         supply = self.battery_ohm + self.wiring_ohm
         volts = emf_v + self.panel_a * self.battery_ohm - self.board_a * supply
         if not self.closed or volts <= 0.0:
-            slip = HELD_SLIP * self.pump.slip_m3_s_pa
-            back = slip * max(pressure_pa - self.held_pa, 0.0) + self.relief_m3_s(pressure_pa)
-            return PumpPoint(-back, -slip if back else 0.0, 0.0, 0.0, -self.lift_pa, 0.0, 1.0)
+            return self._held(pressure_pa)
         series = supply + self.contact_ohm
         if self.dry:
             speed, current = self.pump.operate_dry(volts, series)
@@ -141,6 +141,22 @@ class PumpCircuit:
                 break
             flow = closer
         return PumpPoint(closer, 0.0, current, speed, inlet, rise, fill)
+
+    def _held(self, pressure_pa: float) -> PumpPoint:
+        """The pump at rest: its valves leak backwards a little, and open forwards."""
+        if -self.lift_pa - pressure_pa > OPENS_PA and not self.dry:
+            block = self.strainer_block
+            flow, slope = self.standing.flow_m3_s(-self.lift_pa - pressure_pa, block)
+            inlet = -self.lift_pa - self.suction.loss_pa(flow, block)
+            return PumpPoint(flow, slope, 0.0, 0.0, inlet, 0.0, 1.0)
+        slip = HELD_SLIP * self.pump.slip_m3_s_pa
+        back = slip * max(pressure_pa - self.rest_pa, 0.0) + self.relief_m3_s(pressure_pa)
+        return PumpPoint(-back, -slip if back else 0.0, 0.0, 0.0, -self.lift_pa, 0.0, 1.0)
+
+    @property
+    def rest_pa(self) -> float:
+        """Outlet pressure below which nothing goes back through the valves of a resting pump."""
+        return max(self.held_pa, -self.lift_pa)
 
     def with_slope(self, emf_v: float, point: PumpPoint) -> PumpPoint:
         """The same point with the slope of its flow, by a small probe."""

@@ -102,7 +102,7 @@ class DeliveryLine:
         smooth = pressure_pa + _SMOOTH_PA
         return self.burst_m3_s_root_pa * (1.0 - 0.5 * pressure_pa / smooth) / sqrt(smooth)
 
-    def _push_pa(self, pressure_pa: float, flow_m3_s: float) -> float:
+    def push_pa(self, pressure_pa: float, flow_m3_s: float) -> float:
         """Pressure left to accelerate the water in the line."""
         root = self.nozzle_pa_s2_m6 * flow_m3_s * abs(flow_m3_s)
         return pressure_pa - self.static_pa - self.friction_pa(flow_m3_s) - root
@@ -154,7 +154,7 @@ class DeliveryLine:
 
         burst1 = self.burst_m3_s(pressure_pa) if self.burst_m3_s_root_pa else 0.0
         r1 = (start.flow_m3_s - flow_m3_s - burst1) * inverse_c
-        r2 = self._push_pa(pressure_pa, flow_m3_s) * inverse_m
+        r2 = self.push_pa(pressure_pa, flow_m3_s) * inverse_m
         kp1 = (a22 * r1 - a12 * r2) * scale
         kq1 = (a11 * r2 - a21 * r1) * scale
 
@@ -163,7 +163,7 @@ class DeliveryLine:
         pump2 = circuit.point(emf_v, pressure2, start)
         burst2 = self.burst_m3_s(pressure2) if self.burst_m3_s_root_pa else 0.0
         r1 = (pump2.flow_m3_s - flow2 - burst2) * inverse_c - 2.0 * kp1
-        r2 = self._push_pa(pressure2, flow2) * inverse_m - 2.0 * kq1
+        r2 = self.push_pa(pressure2, flow2) * inverse_m - 2.0 * kq1
         kp2 = (a22 * r1 - a12 * r2) * scale
         kq2 = (a11 * r2 - a21 * r1) * scale
 

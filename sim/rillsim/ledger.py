@@ -37,6 +37,8 @@ BINS = (
     "pumped_m3",
     "sprinkled_m3",
     "burst_m3",
+    "inflow_m3",
+    "overflow_m3",
     # Charge [A s].
     "panel_as",
     "charging_lost_as",
@@ -74,6 +76,8 @@ BINS = (
     PUMPED,
     SPRINKLED,
     BURST_M3,
+    INFLOW,
+    OVERFLOW,
     PANEL_AS,
     CHARGING_LOST,
     PUMP_AS,
@@ -126,6 +130,10 @@ def add_hydraulic(
         if pressure_pa > circuit.relief_pa:
             totals[RELIEF] += point.rise_pa * circuit.relief_m3_s(pressure_pa) * dt_s
         totals[SUCTION_LOSS] += (-point.inlet_pa - static) * drawn
+    elif drawn > 0.0 and point.inlet_pa:  # Forward through the valves of a standing pump.
+        totals[LIFT] += circuit.lift_pa * drawn
+        totals[SUCTION_LOSS] += (-point.inlet_pa - circuit.lift_pa) * drawn
+        totals[HELD_SLIP_J] += (point.inlet_pa - pressure_pa) * drawn
     elif drawn:
         totals[HELD_SLIP_J] -= pressure_pa * drawn
     passed = flow_m3_s * dt_s

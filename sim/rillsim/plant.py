@@ -37,6 +37,7 @@ from rillsim.timeline import Timeline
 from rillsim.track import NO_SPAN, Track
 from rillsim.truth import Truth, truth_at
 from rillsim.water.air import AirC, steady_air
+from rillsim.water.store import RainMm, dry_sky
 
 AIR_TICKS = 600
 """The air's temperature is looked up once a minute."""
@@ -49,6 +50,8 @@ SUN_TICKS = 6000
 """A panel's sun is looked up every ten minutes."""
 SENSE_V = 1.0
 """The load side of the relay reads as live above this."""
+STORE_TICKS = 6000
+"""What comes into a source that can be emptied is booked every ten minutes."""
 SWITCH_BACK = 0.75
 """A pump's own pressure switch closes again at this share of its opening pressure. Common
 practice, no source."""
@@ -67,17 +70,21 @@ class Plant:
         air_c: AirC | None = None,
         sun_mj: SunMj | None = None,
         rain_s: Sequence[tuple[float, float]] = (),
+        rain_mm: RainMm = dry_sky,
         codes: str = "ideal",
         observed: bool = True,
     ) -> None:
         """A site whose lines are full and whose battery is full.
 
         ``start_s`` is the second of the day at tick 0 and ``start_day`` the board's day number;
-        ``rain_s`` are spells of rain in seconds from tick 0; ``codes`` is the converter,
+        ``rain_s`` are spells of rain in seconds from tick 0, ``rain_mm`` how much falls between
+        two seconds; ``codes`` is the converter,
         "ideal" or "rp2040"; ``observed`` is whether its faults' signs are watched for.
         """
         self.site = site
-        self.rig = Rig(site)
+        self.rig = Rig(site, rain_mm)
+        self._rain_mm = rain_mm
+        self._filled_n = 0
         self.timeline = Timeline(site, start_s, rain_s)
         self.sensors = Sensors(site.board, seed, codes)
         self.contact = Contact(seed)
@@ -104,7 +111,8 @@ class Plant:
         contacts = (self.contact, self.second)
         self._observer = Observer(watched, self.rig, self.sensors, contacts, self.clock)
         self.rig.circuit.board_a = site.board.asleep_a
-        self.rig.apply(self._conditions, 0, False)
+        still = self.rig.full_and_still()
+        self.rig.apply(self._conditions, still, False)
         self._track = Track(self.rig, self.rig.full_and_still())
         self._span = NO_SPAN
         self._event_n = 0 if self.timeline.is_event(0) else self.timeline.next_n(0)
@@ -155,7 +163,7 @@ class Plant:
         self._span = NO_SPAN
         self.site = site
         battery_c = self.rig.battery_c
-        self.rig = rig = Rig(site)
+        self.rig = rig = Rig(site, self._rain_mm)
         state = self._track.end.copy()
         state.pressure_pa, state.flow_m3_s = rig.line.static_pa, 0.0
         rig.warm(battery_c, state)
@@ -220,12 +228,14 @@ class Plant:
         self._span = NO_SPAN
         track = self._track
         n = track.end.n
+        if self.rig.store.ends:
+            self._fill_store(n)
         if n == self._event_n:
             self._happen(n)
             self._event_n = self.timeline.next_n(n)
         elif self.timeline.growing(n):
             self._change(n, None)
-        elif self._sinking(n):
+        elif self.rig.fall_m(track.end) != self.rig.fallen_m:
             self._apply(n)
         if self._observer.pending:
             air_c = self._air_at(n)
@@ -236,6 +246,8 @@ class Plant:
         if self.site.battery.box_s > 0.0:
             self._warm(n)
             room = min(room, box.STEP_TICKS - n % box.STEP_TICKS)
+        if self.rig.store.ends:
+            room = min(room, STORE_TICKS - n % STORE_TICKS)
         if self.site.solar.power_w > 0.0:
             room = min(room, SUN_TICKS - n % SUN_TICKS)
             self._shine(n, room)
@@ -282,7 +294,7 @@ class Plant:
             return True
         rig = self.rig
         if not rig.circuit.closed:
-            return False
+            return rig.suction.source_gone and end.point.flow_m3_s > 0.0
         if rig.fuse.overloaded(end.point.current_a):
             return True
         pump = self.site.pump
@@ -343,16 +355,17 @@ class Plant:
             self.inrush_peak_a = max(self.inrush_peak_a, circuit.inrush_a(track.end.emf_v))
         track.disturb()
 
-    def _sinking(self, n: int) -> bool:
-        """True where a sinking source has moved on."""
-        if not self.site.water.fall_m_per_day:
-            return False
-        return self.rig.fall_m(n) != self.rig.fall_m(self._track.start.n)
+    def _fill_store(self, n: int) -> None:
+        """Let rain and spring since the last time into a source that can be emptied."""
+        if n - self._filled_n >= STORE_TICKS:
+            span_s = self._filled_n * TICK_S, n * TICK_S
+            self.rig.store.fill(self._track.end.totals, *span_s)
+            self._filled_n = n
 
     def _apply(self, n: int) -> None:
         self._conditions = self.timeline.conditions_at(n)
         now = self._conditions
-        self.rig.apply(now, n, self.timeline.battery_away(n))
+        self.rig.apply(now, self._track.end, self.timeline.battery_away(n))
         self.sensors.set_drift(now.battery_off_v, now.pressure_off_pa)
         self._track.look_again()
 

@@ -69,6 +69,8 @@ class Trace:
     deficit_low_mm: Floats
     """Of its driest quarter."""
     on: Floats
+    source_m3: Floats
+    """Above the strainer; endless where the source has no volume."""
 
 
 @dataclass(frozen=True)
@@ -179,6 +181,7 @@ class _Run:
                 for start, end in zip(edges[::2], edges[1::2], strict=True)
                 if end > 0
             ],
+            rain_mm=lambda from_s, to_s: self.weather.rain_mm(from_s + NOON_S, to_s + NOON_S),
         )
         self.garden = Garden(site, self.weather, NOON_S, self._showers())
         self.board: AnyBoard
@@ -265,6 +268,7 @@ class _Run:
                 truth.flow_m3_s,
                 truth.charge_ah,
                 float(level == self.plant.whole),
+                truth.source_m3,
             )
         )
         if n and n % NIGHT_TICKS == 0:
@@ -284,7 +288,7 @@ class _Run:
         soil_s, mean_mm, low_mm = np.array(self.garden.course).T
         at_s = rows[0] + NOON_S
         lacks = [np.interp(at_s, soil_s, mm) for mm in (mean_mm, low_mm)]
-        return Trace(*np.vstack([rows[:-1], *lacks, rows[-1]]))
+        return Trace(*np.vstack([rows[:-2], *lacks, rows[-2:]]))
 
     def week(self, settings: dict[str, int]) -> Week:
         """What came of it."""

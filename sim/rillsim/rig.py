@@ -15,6 +15,7 @@ from rillsim.water.diaphragm import Pump
 from rillsim.water.operating_point import Plumbing
 from rillsim.water.priming import SuctionLine
 from rillsim.water.pump import fit_pump
+from rillsim.water.store import RainMm, Store, dry_sky
 
 DAY_TICKS = 864000.0
 
@@ -22,8 +23,10 @@ DAY_TICKS = 864000.0
 class Rig:
     """Battery, cable, pump, lines and sprinkler of one site."""
 
-    def __init__(self, site: Site) -> None:
+    def __init__(self, site: Site, rain_mm: RainMm = dry_sky) -> None:
         self.site = site
+        self.store = Store(site.water, rain_mm)
+        self.fallen_m = 0.0
         self.plumbing = Plumbing(site)
         self.pump = fit_pump(site.pump)
         wires = cable_circuit(site.cable, site.board.relays)
@@ -55,17 +58,19 @@ class Rig:
         self.fuse_blown = False
         state.fuse = COLD
 
-    def fall_m(self, n: float) -> float:
-        """How far the source has sunk by itself, to the millimetre."""
-        return round(self.site.water.fall_m_per_day * n / DAY_TICKS, 3)
+    def fall_m(self, state: State) -> float:
+        """How far the source has sunk, by itself and by what was taken, to the millimetre."""
+        by_itself = self.site.water.fall_m_per_day * state.n / DAY_TICKS
+        return round(by_itself + self.store.sunk_m(state.totals), 3)
 
-    def apply(self, now: Conditions, n: float, battery_away: bool) -> None:
+    def apply(self, now: Conditions, state: State, battery_away: bool) -> None:
         """Turn every part to what the conditions say."""
+        self.fallen_m = self.fall_m(state)
         self._supply(now, battery_away)
         circuit = self.circuit
         circuit.pump = self._pump(now)
         self.line.set_outlet(now.open_share, now.nozzle_area, now.kink_k, now.burst_m2)
-        sunk = self.fall_m(n) + now.source_drop_m
+        sunk = self.fallen_m + now.source_drop_m
         water = self.site.water
         self.suction.leak_m2 = now.foot_leak_m2
         self.suction.air_hole_m2 = now.air_hole_m2

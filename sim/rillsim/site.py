@@ -26,6 +26,14 @@ class WaterSource:
     """How fast the level drops; a cistern that is emptied shows up here."""
     cover_m: float = 0.5
     """Water above the strainer at the start of the week; none left means air."""
+    stored_m3: float = 0.0
+    """Volume above the strainer at the start of the week; 0: more than anybody takes."""
+    full_m3: float = 0.0
+    """The same when it is full; not less than what is stored at the start."""
+    roof_m2: float = 0.0
+    """Roof that drains into it, as seen from above."""
+    inflow_m3_s: float = 0.0
+    """What a spring or a stream yields."""
 
 
 @dataclass(frozen=True)
@@ -40,6 +48,8 @@ class SuctionSpec:
     strainer_k: float = 2.0
     """Loss of the clean strainer in velocity heads of the suction bore."""
     fittings_k: float = 1.0
+    stop_valve: bool = False
+    """A valve that is open only while the pump runs: nothing runs through a standing pump."""
 
 
 @dataclass(frozen=True)
@@ -126,6 +136,8 @@ class SprinklerSpec:
     y_m: float = 0.0
     pattern: str = "triangular"
     """"triangular" (depth falls with the radius), "even" or "doughnut" (pressure too low)."""
+    least_pa: float = 0.0
+    """Pressure at the nozzle that its sheet asks for at the least; 0: the sheet is silent."""
 
 
 @dataclass(frozen=True)

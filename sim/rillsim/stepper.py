@@ -20,6 +20,8 @@ AS_PER_AH = 3600.0
 _CALM_PA = 20.0
 _CALM_M3_S = 1e-7
 """Closer than this to the static head, and slower, the hose is at rest."""
+_EVEN_PA = 1.0
+"""With less than this left to hasten it, water that runs by itself runs evenly."""
 
 
 class State:
@@ -153,23 +155,28 @@ class Stepper:
         dt = ticks * TICK_S
         totals = state.totals.copy()
         pressure = state.pressure_pa
-        line = self.line
-        if line.shut and pressure > line.static_pa:
+        line, held_pa = self.line, self.circuit.rest_pa
+        if line.shut and pressure > held_pa:
             slip = HELD_SLIP * self.circuit.pump.slip_m3_s_pa
-            above = pressure - line.static_pa
+            above = pressure - held_pa
             left = above * exp(-dt * slip / line.compliance_m3_pa)
             back = line.compliance_m3_pa * (above - left)
             totals[ledger.RETURNED] += back
             totals[ledger.PUMPED] -= back
-            totals[ledger.HELD_SLIP_J] += back * (line.static_pa + 0.5 * (above + left))
-            pressure = line.static_pa + left
+            totals[ledger.HELD_SLIP_J] += back * (held_pa + 0.5 * (above + left))
+            pressure = held_pa + left
+        flow = state.point.flow_m3_s if state.point.flow_m3_s > 0.0 else 0.0
+        if flow:
+            ledger.add_hydraulic(totals, self.circuit, line, state.point, pressure, flow, dt)
+            for place in (ledger.TAKEN, ledger.PUMPED, ledger.SPRINKLED):
+                totals[place] += flow * dt
         filled = self._drained(state, totals, dt)
         self.circuit.battery_ohm = state.ohm
         if self.connected:
             ledger.add_electric(totals, self.circuit, 0.0, AT_REST, dt)
         battery = self._discharge(state, totals, 0.0, 0.0, dt)
         fuse = self.fuse.after(state.fuse, 0.0, dt)
-        after = State(state.n + ticks, pressure, 0.0, filled, battery, totals, fuse)
+        after = State(state.n + ticks, pressure, flow, filled, battery, totals, fuse)
         return self.look(after, AT_REST)
 
     def calm(self, state: State) -> bool:
@@ -177,6 +184,8 @@ class Stepper:
         if self.circuit.closed:
             return False
         line = self.line
+        if state.point.flow_m3_s > 0.0:
+            return self._runs_evenly(state)
         if line.burst_m3_s_root_pa and state.pressure_pa > _CALM_PA:
             return False
         if line.shut:
@@ -185,6 +194,15 @@ class Stepper:
             return state.flow_m3_s == 0.0
         off_pa = abs(state.pressure_pa - line.static_pa)
         return off_pa < _CALM_PA and abs(state.flow_m3_s) < _CALM_M3_S
+
+    def _runs_evenly(self, state: State) -> bool:
+        """True where water runs through the standing pump, and as much out of the nozzle."""
+        line = self.line
+        if line.shut or line.burst_m3_s_root_pa or self.suction.source_gone:
+            return False
+        push_pa = line.push_pa(state.pressure_pa, state.flow_m3_s)
+        apart = abs(state.point.flow_m3_s - state.flow_m3_s)
+        return abs(push_pa) < _EVEN_PA and apart < _CALM_M3_S
 
     def settle_shut(self, state: State) -> None:
         """The outlet was shut: the water in the line stops, and its motion becomes heat."""
@@ -212,7 +230,7 @@ class Stepper:
         """Water in the suction line at the end, and what the source gave or got back."""
         circuit, suction = self.circuit, self.suction
         before = state.filled_m3
-        if not circuit.closed:
+        if not circuit.closed and pumped_m3 <= 0.0:
             totals[ledger.RETURNED] -= pumped_m3
             return self._drained(state, totals, dt_s)
         if circuit.dry:

@@ -34,6 +34,8 @@ class Truth:
     pump_as: float
     """Charge that the pump has taken since tick 0."""
     board_as: float
+    source_m3: float
+    """Water above the strainer; endless where the source has no volume."""
 
 
 def truth_at(rig: Rig, start: State, end: State, n: int, idle: bool) -> Truth:
@@ -70,4 +72,5 @@ def truth_at(rig: Rig, start: State, end: State, n: int, idle: bool) -> Truth:
         sprinkled_m3=total(ledger.SPRINKLED),
         pump_as=total(ledger.PUMP_AS),
         board_as=total(ledger.BOARD_AS),
+        source_m3=rig.store.left_m3(end.totals),
     )

@@ -25,6 +25,7 @@ from rillkeeper.board.link.ports import choose, port_option
 from rillkeeper.board.link.talk import NoAnswer, Refused, Talk
 from rillkeeper.commands.settings import write_to_board
 from rillkeeper.design.limits.derive import check_ends, settings_of
+from rillkeeper.design.standing import check_standing
 from rillkeeper.display_units import counted
 from rillkeeper.errors import NoBoard, RillkeeperError, UsageMistake, VerifyDiffers
 from rillkeeper.site.file import load_site
@@ -192,6 +193,7 @@ def _values(source: Path) -> dict[str, int]:
         return settings_file.read(source)
     site = load_site(str(source))
     values = settings_of(site)
+    check_standing(site)
     check_ends(site, values)
     return values
 

@@ -12,6 +12,7 @@ from rillkeeper.commands.options import learned_option, with_learned
 from rillkeeper.design.limits import remedies
 from rillkeeper.design.limits.derive import check_ends, limits_of, middle_note
 from rillkeeper.design.limits.working_site import Limit
+from rillkeeper.design.standing import check_standing
 from rillkeeper.errors import NoSafeLimit
 from rillkeeper.screen import json_text, open_table, show
 from rillkeeper.site.file import demo_site, load_site
@@ -41,6 +42,7 @@ def limits(site: str | None, learned_file: str | None, target: str | None, as_js
     """
     output_file.check_folders(target)
     found = with_learned(load_site(site) if site else demo_site(), learned_file)
+    check_standing(found)
     derived = _derived(found)
     check_ends(found, {limit.key: limit.value for limit in derived})
     note = middle_note(found)

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import click
 
+from rillkeeper.design.standing import standing_warning
 from rillkeeper.errors import RillkeeperError, SiteError
 from rillkeeper.screen import json_text
 from rillkeeper.site.file import load_site
@@ -31,7 +32,10 @@ def check(file: str, as_json: bool) -> None:
       rillkeeper site check my-plot.toml
     """
     if not as_json:
-        click.echo(_summary(Path(file).name, load_site(file)))
+        found = load_site(file)
+        click.echo(_summary(Path(file).name, found))
+        if warning := standing_warning(found):
+            click.echo(f"  but {warning}", err=True)
         return
     mistakes: list[dict[str, str]] = []
     failure: SiteError | None = None

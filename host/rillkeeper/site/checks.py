@@ -182,6 +182,16 @@ def _dry_prime(site: Site, shown: _Shown) -> Iterator[Mistake]:
         yield _conflict("water.lift", shown("water.lift"), problem, allowed)
 
 
+def _store(site: Site, shown: _Shown) -> Iterator[Mistake]:
+    water = site.water
+    if 0.0 < water.full_m3 < water.stored_m3:
+        allowed = f"at least what is stored, {shown('water.stored')}"
+        yield _conflict("water.full", shown("water.full"), "less than is stored in it", allowed)
+    if water.stored_m3 == 0.0 and max(water.full_m3, water.roof_m2, water.inflow_m3_s) > 0.0:
+        allowed = "the volume above the strainer at first"
+        yield _conflict("water.stored", "", "missing: what fills up must hold something", allowed)
+
+
 def _nozzle(site: Site, shown: _Shown) -> Iterator[Mistake]:
     sprinkler = site.sprinkler
     all_nozzles_m = sprinkler.nozzle_bore_m * math.sqrt(sprinkler.nozzle_count)
@@ -340,6 +350,7 @@ CHECKS: tuple[tuple[tuple[str, ...], Check], ...] = (
     (("suction.length", "water.lift"), _suction_reach),
     (("line.length", "line.rise"), _line_reach),
     (("suction.foot_valve", "water.lift", "pump.dry_lift"), _dry_prime),
+    (("water.stored", "water.full", "water.roof", "water.inflow"), _store),
     (("sprinkler.nozzle_bore", "sprinkler.nozzle_count", "line.bore"), _nozzle),
     (("sprinkler.x", "plot.width"), _stand_x),
     (("sprinkler.y", "plot.depth"), _stand_y),

@@ -40,6 +40,14 @@ WATER = Table(
             "How fast the level drops.", METRE_A_DAY),
         Row("cover",       "cover_m",        "length",      "0 m",    "20 m",
             "Water above the strainer at first."),
+        Row("stored",      "stored_m3",      "volume",      "0 L",    "1000 m3",
+            "Volume above the strainer at first; 0 L: it never ends."),
+        Row("full",        "full_m3",        "volume",      "0 L",    "1000 m3",
+            "The same when it is full."),
+        Row("roof",        "roof_m2",        "area",        "0 m2",   "2000 m2",
+            "Roof that drains into it."),
+        Row("inflow",      "inflow_m3_s",    "flow",        "0 L/min", "100 L/min",
+            "What a spring or stream yields."),
     ),
 )
 
@@ -59,6 +67,8 @@ SUCTION = Table(
             "Loss of the clean strainer in velocity heads."),
         Row("fittings_k", "fittings_k",  "number", "0",     "100",
             "Loss of bends and joints in velocity heads."),
+        Row("stop_valve", "stop_valve",  "yes or no", "",   "",
+            "Whether a valve opens and closes with the pump; a source above the nozzle needs it."),
     ),
 )
 
@@ -154,6 +164,8 @@ SPRINKLER = Table(
             "North of the corner."),
         Row("pattern",      "pattern",               "choice", "",       "",
             "How the depth runs from stand to rim.", choices=("triangular", "even", "doughnut")),
+        Row("least_pressure", "least_pa",            "pressure", "0 bar", "6 bar",
+            "At the nozzle, that its sheet asks for; 0 bar where it is silent."),
     ),
 )
 

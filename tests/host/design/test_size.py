@@ -196,6 +196,37 @@ def test_falling_water(fall_m: float, cover_m: float, state: str, says: str) -> 
     assert says in found.sentence
 
 
+def test_a_jet_that_does_not_break_up_is_a_but() -> None:
+    """Demonstration: 0.78 bar at the nozzle; one of 3.5 mm has 2.9 bar."""
+    assert answers(DEMO)["jet"].state == LOOK
+    assert "hardly breaks up" in verdict.verdict_of(facts_of(DEMO), Shown("metric")).sentence
+    small = replace(DEMO, sprinkler=replace(DEMO.sprinkler, nozzle_bore_m=3.5e-3))
+    assert answers(small)["jet"].state == GOOD
+    asks = replace(small, sprinkler=replace(small.sprinkler, least_pa=3.5e5))
+    assert answers(asks)["jet"].state == LOOK
+    assert "its sheet asks for 3.50 bar" in answers(asks)["jet"].sentence
+
+
+def test_a_low_du_is_a_but() -> None:
+    aside = replace(DEMO, sprinkler=replace(DEMO.sprinkler, x_m=0.0, y_m=0.0))
+    assert facts_of(aside, limits=False).watering.du < verdict.DU_FAIR
+    assert answers(aside)["even"].state == LOOK
+    assert answers(DEMO)["even"].state == GOOD
+
+
+def test_a_cistern_is_emptied() -> None:
+    """Demonstration: some 780 L a night."""
+    night_m3 = work_out(DEMO).facts.flow_m3_s * WorkingSite(DEMO).night_s()
+    for stored_m3, state in ((1.5 * night_m3, ACT), (4.5 * night_m3, LOOK)):
+        water = replace(DEMO.water, stored_m3=stored_m3)
+        found = answers(replace(DEMO, water=water))["store"]
+        night = int(stored_m3 / night_m3) + 1
+        assert found.state == state
+        assert found.short == f"the source is empty on night {night}"
+        assert f"Refill it before night {night}" in found.detail
+    assert "store" not in answers(DEMO)
+
+
 def test_nozzle_far_above_the_pump_gets_nothing() -> None:
     """30 m of cord leave too few volts to push water up 25 m."""
     line = replace(DEMO.line, rise_m=25.0, length_m=60.0)

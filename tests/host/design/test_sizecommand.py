@@ -46,6 +46,28 @@ def test_own_file_is_not_told_how_to_write_one() -> None:
     assert "site new" not in result.stdout
 
 
+def test_a_source_above_the_nozzle_wants_a_valve(tmp_path: Path) -> None:
+    lift = next(line for line in DEMO.read_text("utf-8").splitlines() if line.startswith("lift"))
+    path = changed(tmp_path, (f"{lift}\n", 'lift = "-2.5 m"\n'))
+    said = " ".join(run("size", path).stdout.split())
+    assert "water runs by itself: fit a valve" in said
+    refused = run("limits", path)
+    assert refused.exit_code == 6
+    assert "runs by itself. Fit a valve" in refused.stderr
+    checked = run("site", "check", path)
+    assert checked.exit_code == 0
+    assert "but the water stands" in checked.stderr
+    week = run("week", path, "--nights", "1")
+    assert week.exit_code == 0
+    assert "came out of the sprinkler" in " ".join(week.stdout.split())
+    fitted = changed(
+        tmp_path, (lift, 'lift = "-2.5 m"'), ("[suction]", "[suction]\nstop_valve = true")
+    )
+    assert "by itself" not in run("size", fitted).stdout
+    assert run("limits", fitted).exit_code == 0
+    assert run("site", "check", fitted).stderr == ""
+
+
 @pytest.mark.parametrize(
     "title",
     ["Where the head goes, m", "Where the volts go", "Cable and fuse", "Nights on a charge"],

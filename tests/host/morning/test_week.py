@@ -16,7 +16,7 @@ from rillkeeper.cli import cli
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.morning.report.report import report_of
 from rillkeeper.morning.report.verdict import verdict_of
-from rillkeeper.site.file import demo_site
+from rillkeeper.site.file import DEMO, demo_site
 from rillkeeper.verdict import GOOD, LOOK
 from rillsim.replay import replay
 
@@ -118,6 +118,17 @@ def test_what_no_board_could_count_is_told_by_the_plant() -> None:
     assert took_ah > 3 * counted_ah, told
     assert hours > 3, told
     assert document["nights"][0]["depth_on_plot_mm"] > 20
+
+
+def test_a_cistern_that_runs_empty_is_told(tmp_path: Path) -> None:
+    text = DEMO.read_text(encoding="utf-8")
+    path = tmp_path / "cistern.toml"
+    path.write_text(text.replace("[water]", '[water]\nstored = "200 L"'), encoding="utf-8")
+    result = run("week", str(path), "--nights", "1", "--json")
+    assert result.exit_code == 0, result.output
+    document = json.loads(result.stdout)
+    assert "the source was empty down to the strainer" in " ".join(document["beside_plant"])
+    assert document["ledger"]["water"]["came"]["taken_m3"] == pytest.approx(0.2, abs=0.005)
 
 
 def test_fault_that_is_not_felt_fails() -> None:

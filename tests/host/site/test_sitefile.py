@@ -149,6 +149,8 @@ ONE_MISTAKE = [
     ("[cable]\nsection = '3 m'", "cable.section", "a length, where a wire section belongs"),
     ("[suction]\nfoot_valve = 'popet'", "suction.foot_valve", "nearest: poppet"),
     ("[suction]\nlength = '1 m'", "suction.length", "does not reach the water"),
+    ("[water]\nroof = '20 m2'", "water.stored", "must hold something"),
+    ("[water]\nstored = '2 m3'\nfull = '1 m3'", "water.full", "less than is stored"),
     ("[line]\nlength = '6 m'\nrise = '8 m'", "line.length", "does not reach the nozzle"),
     ("[water]\nlift = '2.5 m'\n[suction]\nfoot_valve = 'none'", "water.lift", "cannot prime"),
     ("[plot]\nsoil = 'lome'", "plot.soil", "nearest: loam"),

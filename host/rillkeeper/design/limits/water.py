@@ -11,6 +11,7 @@ from math import isfinite
 from rillkeeper.design.limits.working_site import ROOM, Limit, WorkingSite
 from rillkeeper.display_units import duration_text
 from rillkeeper.errors import NoSafeLimit
+from rillsim.water.hammer import first_wave_pa
 
 MORE_ROOM = 0.1
 """The limit stands so much farther above the normal pressure than it must, where it can (common
@@ -80,11 +81,12 @@ def _shut_line(work: WorkingSite) -> list[Limit]:
         )
     )
     hold = duration_text(shut.hold_ms / 1e3) if shut.hold_ms else "no time at all"
-    top_pa = shut.limit_pa * READING_ROOM + shut.climb_pa_s * ANSWER_S
-    before = "before the rating is reached"
-    if _is_answered(work) and top_pa > rating_pa:
-        top = work.shown.text(top_pa, "pressure")
-        before = f"at {top} at the most, over the rating for two tenths of a second"
+    before = "before the rating is reached, the first wave of a tap that snaps shut included"
+    if shut.top_pa > rating_pa:
+        top = work.shown.text(shut.top_pa, "pressure")
+        before = f"at {top} at the most, over the rating for a moment if the tap snaps shut"
+    if not _is_answered(work):
+        before = "where nothing else has stopped the pump"
     return [
         Limit(
             "dead_head_pa",
@@ -190,6 +192,8 @@ class DeadHead:
     hold_ms: int
     start_peak_pa: float
     climb_pa_s: float
+    top_pa: float
+    """What the line may see before the relay is open, with the wave of a tap that snaps shut."""
 
 
 def dead_head(work: WorkingSite) -> DeadHead:
@@ -197,6 +201,8 @@ def dead_head(work: WorkingSite) -> DeadHead:
     rating_pa = work.site.pump.max_pressure_pa
     highest_pa = work.full.point.pump_pa
     peak_pa = work.start_peak_pa()
+    flow_m3_s = work.full.point.flow_m3_s
+    wave_pa = first_wave_pa(work.site.line, work.plumbing.water, flow_m3_s)
     start_pa = peak_pa * (START_ROOM + 1.0) / 2.0
     lowest_pa, most_pa = max(highest_pa * ROOM, start_pa), NEAR_RATING * rating_pa
     if lowest_pa > min(most_pa, _answered_pa(work, lowest_pa, rating_pa)):
@@ -205,12 +211,14 @@ def dead_head(work: WorkingSite) -> DeadHead:
     wanted_pa = max(highest_pa * (ROOM + MORE_ROOM), peak_pa * START_ROOM)
     limit_pa = min(wanted_pa, most_pa)
     if _is_answered(work):
-        limit_pa = min(limit_pa, max(_answered_pa(work, lowest_pa, rating_pa), lowest_pa))
+        answered_pa = _answered_pa(work, lowest_pa, rating_pa - wave_pa)
+        limit_pa = min(limit_pa, max(answered_pa, lowest_pa))
     climb = work.climb_pa_s(limit_pa)
-    room_s = (rating_pa - limit_pa * READING_ROOM) / climb - ANSWER_S
+    room_s = (rating_pa - wave_pa - limit_pa * READING_ROOM) / climb - ANSWER_S
     hold_ms = 1e3 * min(HOLD_SHARE * (rating_pa - limit_pa) / climb, room_s)
     hold_ms = min(max(TICK_MS * int(hold_ms / TICK_MS), 0), HOLD_MS_MAX)
-    return DeadHead(limit_pa, int(hold_ms), peak_pa, climb)
+    top_pa = limit_pa * READING_ROOM + climb * (ANSWER_S + hold_ms / 1e3) + wave_pa
+    return DeadHead(limit_pa, int(hold_ms), peak_pa, climb, top_pa)
 
 
 def _is_answered(work: WorkingSite) -> bool:

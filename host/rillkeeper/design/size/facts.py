@@ -16,6 +16,7 @@ from rillkeeper.design.size.nights import (
     nights_wanted,
     size_for,
 )
+from rillkeeper.design.size.source import Source, source_of
 from rillkeeper.design.size.sun import sun_of
 from rillkeeper.design.size.watering import Watering, reach_share, watering_of
 from rillkeeper.design.size.wires import Wires, wires_of
@@ -40,6 +41,7 @@ class Facts:
     stands_change: str
     lift_m: float
     dry_lift_m: float
+    source: Source
     primes: bool
     prime_s: float
     bare_days: float
@@ -49,6 +51,8 @@ class Facts:
     flow_m3_s: float
     pump_pa: float
     nozzle_pa: float
+    least_pa: float
+    """That the sprinkler's sheet asks for at the nozzle; none where it is silent."""
     suction_loss_m: float
     npsh_margin_m: float
     throw_m: float
@@ -117,6 +121,7 @@ def facts_from(
         stands_change=change,
         lift_m=site.water.lift_m,
         dry_lift_m=site.pump.dry_lift_m,
+        source=source_of(work),
         primes=site.water.lift_m < site.pump.dry_lift_m,
         prime_s=prime_s,
         bare_days=_days(site.water.cover_m, site),
@@ -124,6 +129,7 @@ def facts_from(
         flow_m3_s=point.flow_m3_s,
         pump_pa=point.pump_pa,
         nozzle_pa=point.nozzle_pa,
+        least_pa=site.sprinkler.least_pa,
         suction_loss_m=work.plumbing.suction.loss_pa(point.flow_m3_s) / weight,
         npsh_margin_m=point.npsh_margin_m,
         throw_m=point.throw_m,

@@ -204,6 +204,10 @@ def _panel_note(sun: Sun) -> str:
     )
 
 
+PRACTICE_HALF_IN_M, PRACTICE_THREE_QUARTER_IN_M = 3.0, 6.1
+"""Suction lines of such pumps: 10 ft and 20 ft, common practice, no source."""
+
+
 def _bores(work: Workings, shown: Shown) -> TextTable:
     """Suction lines of other bores."""
     side = work.suction
@@ -226,7 +230,10 @@ def _bores(work: Workings, shown: Shown) -> TextTable:
     unit = shown.unit("length")
     note = (
         "Below zero to spare, the pump starves: at zero it already gives 3 % less. Dry it primes "
-        f"over {shown.text(side.dry_lift_m, 'length')} at most."
+        f"over {shown.text(side.dry_lift_m, 'length')} at most. The longest "
+        "is that of steady flow, without the pump's pulses: practice stops at about "
+        f"{shown.text(PRACTICE_HALF_IN_M, 'length')} of 1/2 in and "
+        f"{shown.text(PRACTICE_THREE_QUARTER_IN_M, 'length')} of 3/4 in."
     )
     heads = ("bore", f"lost, {unit}", f"to spare, {unit}", "longest", "primes in")
     title = f"Suction line at {flow} and a lift of {lift}"

@@ -10,6 +10,7 @@ from math import isfinite
 
 from rillkeeper.design.size.facts import Facts
 from rillkeeper.design.size.nights import NIGHTS_MAX
+from rillkeeper.design.standing import VALVE_WANTED
 from rillkeeper.display_units import Shown, counted, duration_text
 from rillkeeper.verdict import ACT, GOOD, LOOK, Answer, Verdict, in_state
 
@@ -21,11 +22,15 @@ FALL_DAYS = 14.0
 """Sooner than that a falling water deserves a word: common practice, no source."""
 DU_POOR = 55.0
 """From there down more minutes drown the rest of the plot: common practice, no source."""
+DU_FAIR = 65.0
+"""A lower DU of the low quarter is a poor one for sprinklers on fixed stands (trade scale: from
+65 fair, 75 good; from memory)."""
 MORE_EVEN = "Set the stand better, or add a second one: longer sets drown the rest of the plot."
 RINGED = 0.5
 """Share of the water in a ring from which it is worth a word."""
 MARGIN_GOOD_M = 0.5
 """NPSH to spare: usual for small pumps, common practice, no source."""
+DAY_S = 86400.0
 DROP_GOOD, DROP_MOST = 0.03, 0.10
 """Critical and other circuits of ABYC E-11, from memory."""
 
@@ -39,11 +44,13 @@ def verdict_of(facts: Facts, shown: Shown) -> Verdict:
 def _questions(facts: Facts) -> list[Callable[[Facts, Shown], Answer]]:
     """What is worth asking; without water nothing else."""
     if not facts.runs:
-        return [_water]
-    rest = [_suction, _cover, _volts, _wiring, _limits, _battery, _soil, _need]
+        return [_water, *([_standing] if facts.source.runs_by_itself else [])]
+    rest = [_suction, _cover, _jet, _volts, _wiring, _limits, _battery, _soil, _even, _need]
     if not isfinite(facts.watering.need_s):  # Nothing lands on the plot: no time is long enough.
-        rest = [_suction, _cover, _volts, _wiring, _need]
-    return [_water, *([_source] if _falls(facts) else []), *rest]
+        rest = [_suction, _cover, _jet, _volts, _wiring, _need]
+    source = [_source] if _falls(facts) else []
+    source += [_store] if isfinite(facts.source.empty_night) else []
+    return [_water, *([_standing] if facts.source.runs_by_itself else []), *source, *rest]
 
 
 def _sentence(answers: tuple[Answer, ...]) -> str:
@@ -90,6 +97,26 @@ def _water(facts: Facts, shown: Shown) -> Answer:
     return Answer("water", question, GOOD, f"{flow} flows", f"{sentence}.")
 
 
+def _standing(facts: Facts, shown: Shown) -> Answer:
+    """Whether the water stays where it is while the pump stands."""
+    above = shown.text(facts.source.above_m, "length")
+    sentence = f"The water stands {above} higher than the nozzle, and a standing pump is no valve"
+    if facts.source.by_itself_m3_s > 0.0:
+        flow = shown.text(facts.source.by_itself_m3_s, "flow")
+        day = shown.text(facts.source.by_itself_m3_s * DAY_S, "volume")
+        sentence += f": {flow} run through it day and night, {day} a day"
+    else:
+        sentence += ": only the springs of its valves hold the water, until sand keeps one open"
+    return Answer(
+        "standing",
+        "Does the water stay where it is?",
+        ACT,
+        "water runs by itself: fit a valve",
+        f"{sentence}.",
+        VALVE_WANTED,
+    )
+
+
 def _falls(facts: Facts) -> bool:
     """Whether the level of the water falls so fast that it is worth asking about."""
     return min(facts.bare_days, facts.prime_days) < FALL_DAYS
@@ -105,6 +132,21 @@ def _source(facts: Facts, shown: Shown) -> Answer:
     sentence = f"The water falls: after {counted(int(days), 'day')} {what}."
     state = ACT if days < facts.wanted else LOOK
     return Answer("source", question, state, f"{what} after {int(days)} days", sentence, change)
+
+
+def _store(facts: Facts, shown: Shown) -> Answer:
+    """Whether a cistern holds out, and when it wants filling."""
+    question = "Does the source hold out?"
+    night = round(facts.source.empty_night)
+    short = f"the source is empty on night {night}"
+    sentence = f"Without rain the source has too little left on night {night}"
+    if isfinite(facts.source.empty_night_rain):
+        sentence += f", with the usual rain on night {facts.source.empty_night_rain:.0f}"
+    else:
+        sentence += "; with the usual rain it holds out"
+    change = f"Refill it before night {night}, water less, or take a larger one."
+    state = ACT if night <= facts.wanted else LOOK
+    return Answer("store", question, state, short, f"{sentence}.", change)
 
 
 def _suction(facts: Facts, shown: Shown) -> Answer:
@@ -140,11 +182,6 @@ def _cover(facts: Facts, shown: Shown) -> Answer:
     corner = shown.text(facts.corner_m, "length")
     sentence = f"It throws {throw} and reaches {reach} of the plot; the far corner is {corner} off"
     sentence += "."
-    if facts.ring > RINGED:
-        sentence += (
-            f" At {shown.text(facts.nozzle_pa, 'pressure')} the jet hardly breaks up: much of the "
-            "water falls in a ring."
-        )
     if facts.watering.reach >= COVERED:
         return Answer("cover", question, GOOD, f"{reach} of the plot is reached", sentence)
     change = "Gain pressure at the nozzle (wider hose, thicker cable), or set the stand better."
@@ -162,6 +199,34 @@ def _cover(facts: Facts, shown: Shown) -> Answer:
     return Answer("cover", question, state, short, sentence, change)
 
 
+def _jet(facts: Facts, shown: Shown) -> Answer:
+    """Whether the sprinkler has the pressure that it is made for."""
+    question = "Does the jet break up?"
+    at = shown.text(facts.nozzle_pa, "pressure")
+    change = "A smaller nozzle, a wider hose or a thicker cable gives it more pressure."
+    if facts.ring > RINGED:
+        sentence = f"At {at} the jet hardly breaks up: much of the water falls in a ring."
+        return Answer("jet", question, LOOK, "the jet hardly breaks up", sentence, change)
+    if facts.nozzle_pa < facts.least_pa:
+        least = shown.text(facts.least_pa, "pressure")
+        sentence = f"The nozzle gets {at}, and its sheet asks for {least} at the least."
+        short = "the sprinkler gets less than its least pressure"
+        return Answer("jet", question, LOOK, short, sentence, change)
+    sentence = f"The nozzle gets {at}."
+    return Answer("jet", question, GOOD, "the jet breaks into drops", sentence)
+
+
+def _even(facts: Facts, shown: Shown) -> Answer:
+    """Whether the quarter that gets least gets enough of the mean."""
+    question = "Does the water lie evenly?"
+    du, windy = facts.watering.du, facts.watering.windy_du
+    sentence = f"The driest quarter gets {du:.0f} % of the mean (DU), {windy:.0f} % in usual wind."
+    if min(du, windy) < DU_FAIR:
+        short = f"the water lies unevenly, DU {min(du, windy):.0f} %"
+        return Answer("even", question, LOOK, short, sentence, MORE_EVEN)
+    return Answer("even", question, GOOD, "the water lies evenly", sentence)
+
+
 def _soil(facts: Facts, shown: Shown) -> Answer:
     """Whether the ground takes the water as fast as it falls."""
     question = "Can the ground take it?"
@@ -174,7 +239,8 @@ def _soil(facts: Facts, shown: Shown) -> Answer:
     if plot.peak_mm_h <= plot.infiltration_mm_h:
         return Answer("soil", question, GOOD, "the ground takes the water", f"{sentence}.")
     change = "Split the set into runs with a pause between them."
-    short = "near the stand it rains faster than the ground drinks"
+    where = "in the ring around the stand" if facts.ring > RINGED else "where it falls thickest"
+    short = f"{where} it rains faster than the ground drinks"
     if plot.rate_mm_h > plot.infiltration_mm_h:
         short = "it rains faster than the ground drinks"
     return Answer("soil", question, LOOK, short, f"{sentence}.", change)

@@ -72,7 +72,7 @@ def _spoiled(site: Site, fault: str, severity: float) -> BatteryChange:
     conditions = Conditions()
     find(fault).act(conditions, severity)
     rig = Rig(site)
-    rig.apply(conditions, 0, False)
+    rig.apply(conditions, rig.full_and_still(), False)
     state = rig.stepper.battery
 
     def change(battery: Battery) -> Battery:

@@ -4,6 +4,7 @@ Only a replay has the plant's truth. A log from a garden has none, and nothing o
 """
 
 from collections.abc import Iterator
+from math import inf
 
 import numpy as np
 
@@ -22,6 +23,8 @@ SPINS_A = 0.5
 """Of a pump that turns; the board's own draw is a hundredth of it."""
 UNASKED_S_MIN = 60.0
 EMPTY_SHARE = 0.05
+BARE = 0.01
+"""Share of what was stored: with less the strainer draws air."""
 
 
 def beside_plant(report: Report) -> list[str]:
@@ -34,6 +37,7 @@ def beside_plant(report: Report) -> list[str]:
         if truth is None:
             continue
         words = [*_of_water(night, truth, report.shown), *_of_charge(report, night)]
+        words += _of_source(report, night)
         if words:
             found.append(f"{day_text(night.day)}: {'; '.join(words)}.")
     return found
@@ -70,6 +74,14 @@ def _of_charge(report: Report, night: Night) -> Iterator[str]:
         yield f"{promised:.1f} nights were promised, and the battery was empty"
 
 
+def _of_source(report: Report, night: Night) -> Iterator[str]:
+    assert report.trace is not None
+    least_m3 = _Window(report.trace, night.day - report.start_day).least_m3
+    stored_m3 = report.site.water.stored_m3 if report.site else 0.0
+    if least_m3 < BARE * stored_m3:
+        yield "the source was empty down to the strainer: refill it"
+
+
 class _Window:
     """The plant's numbers of one night, noon to noon."""
 
@@ -80,4 +92,5 @@ class _Window:
         steps_s = np.diff(t_s, append=t_s[-1:])
         self.pump_ah = float(np.sum(current_a * steps_s)) / 3600.0
         self.unasked_s = float(np.sum(steps_s[spins & (trace.on[inside] < 0.5)]))
+        self.least_m3 = float(trace.source_m3[inside].min()) if t_s.size else inf
         self.last_ah = float(trace.charge_ah[inside][-1]) if t_s.size else 0.0
