@@ -31,7 +31,7 @@ from rillsim.observer import Observer
 from rillsim.rig import Rig
 from rillsim.site import Site
 from rillsim.stepper import TICK_S, State
-from rillsim.supply import box, panel
+from rillsim.supply import box
 from rillsim.supply.panel import SunMj, steady_sun
 from rillsim.timeline import Timeline
 from rillsim.track import NO_SPAN, Track
@@ -269,20 +269,10 @@ class Plant:
 
     def _shine(self, n: int, ticks: int) -> None:
         """Let the panel give what the sun offers and the battery takes, for some ticks."""
-        circuit, stepper = self.rig.circuit, self.rig.stepper
-        end = self._track.end
-        before = circuit.panel_a, stepper.held_v
-        now = 0.0, 0.0
-        if stepper.connected:
-            first_s = n // SUN_TICKS * SUN_TICKS * TICK_S
-            span_s = SUN_TICKS * TICK_S
-            sun_mj = self._sun_mj(first_s, first_s + span_s)
-            stepper.battery.restore(end.battery)
-            load_a = end.point.current_a + circuit.board_a
-            offered = panel.offered_a(self.site.solar, sun_mj, span_s)
-            now = panel.taken(stepper.battery, offered, load_a, ticks * TICK_S)
-        circuit.panel_a, stepper.held_v = now
-        if now != before:
+        span_s = SUN_TICKS * TICK_S
+        first_s = n // SUN_TICKS * span_s
+        sun_mj = self._sun_mj(first_s, first_s + span_s)
+        if self.rig.shine(self._track.end, sun_mj, span_s, ticks * TICK_S):
             self._track.look_again()
 
     def _restless(self) -> bool:

@@ -8,6 +8,7 @@ from rillsim.faults.conditions import COLD_C, Conditions
 from rillsim.hydraulics import DeliveryLine
 from rillsim.site import Site
 from rillsim.stepper import AS_PER_AH, State, Stepper
+from rillsim.supply import panel
 from rillsim.supply.battery import Battery
 from rillsim.supply.cable import circuit as cable_circuit
 from rillsim.supply.fuse import COLD, Fuse
@@ -102,6 +103,20 @@ class Rig:
 
     def _cooled_c(self, cold: float) -> float:
         return self.battery_c + min(COLD_C - self.battery_c, 0.0) * cold
+
+    def shine(self, state: State, sun_mj: float, span_s: float, dt_s: float) -> bool:
+        """Let the panel give what the battery takes of a span's sun; True where that is other
+        than it was. ``sun_mj`` falls on a square metre in ``span_s``."""
+        circuit, stepper = self.circuit, self.stepper
+        before = circuit.panel_a, stepper.held_v
+        now = 0.0, 0.0
+        if stepper.connected:
+            stepper.battery.restore(state.battery)
+            load_a = state.point.current_a + circuit.board_a
+            offered_a = panel.offered_a(self.site.solar, sun_mj, span_s)
+            now = panel.taken(stepper.battery, offered_a, load_a, dt_s)
+        circuit.panel_a, stepper.held_v = now
+        return now != before
 
     def warm(self, battery_c: float, state: State) -> None:
         """Give the battery another temperature: what was taken stays taken, what is left does
