@@ -10,6 +10,9 @@ import sys
 from keeper import Settings
 
 _MODULES = ("keeper.settings", "keeper.plausible", "keeper.memory_010", "device.help")
+FROM_SOURCES = __file__.endswith(".py")
+"""To compile the schema anew takes more heap for a moment than letting it go gives back for good:
+from sources (`rillkeeper flash --py`) what is loaded stays."""
 
 
 class SeldomError(Exception):
@@ -18,6 +21,8 @@ class SeldomError(Exception):
 
 def let_go() -> None:
     """Leave what was loaded to the collector."""
+    if FROM_SOURCES:
+        return
     for name in _MODULES:
         if sys.modules.pop(name, None):
             package, _, module = name.partition(".")

@@ -41,6 +41,8 @@ _LOOK_MS = const(60000)
 _FRESH_MS = const(1000)
 _JOURNAL_ROWS = const(32)
 _RUN_SLACK_MS = const(1000)
+_GO_ON = ("clock", "standstill", "hand", "charge", "waiting")
+"""Parts that hold what is no fact and outlives other settings: each says what, in ``go_on``."""
 
 
 class Keeper:
@@ -227,14 +229,11 @@ class Keeper:
         """
         if self.settings and before.settings:
             self.facts.take_over(before.facts)
-            self.clock.go_on(before.clock)
-            self.standstill.go_on(before.standstill)
-            self.hand.go_on(before.hand)
+            for part in _GO_ON:
+                getattr(self, part).go_on(getattr(before, part))
             # What has passed since the last look has passed for the clock, too.
             self._last_ms = before._last_ms
             self.quiet_ms = before.quiet_ms
-            self.charge.go_on(before.charge)
-            self.waiting.seen_mv = before.waiting.seen_mv
             if not trial and self.facts.is_new_line(before.facts):
                 self.facts.end(LINE)
                 self.changed += 1

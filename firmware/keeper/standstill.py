@@ -40,6 +40,21 @@ _CREEP_SHARE = const(4)
 about that (reckoned from water's expansion against the wall's stretch; no source)."""
 _SAG_CREEP_SHARE = const(5)
 """A resting battery may sink by a fifth of what is taken for a sag in a minute."""
+_OF_THE_LINE = (
+    "works",
+    "_kind",
+    "_still_pa",
+    "_rest_mv",
+    "_lifted",
+    "_stop_mv",
+    "_recovery_mv",
+) + (
+    "_stop_pa",
+    "_last_pa",
+    "_moved",
+    "_fall_pa",
+)
+"""What is seen of pump, battery and line, and is as true under other settings."""
 
 
 class Standstill:
@@ -81,17 +96,8 @@ class Standstill:
 
     def go_on(self, before) -> None:
         """Go on from a keeper with other settings: the line is as it was."""
-        self.works = before.works
-        self._kind = before._kind
-        self._still_pa = before._still_pa
-        self._rest_mv = before._rest_mv
-        self._lifted = before._lifted
-        self._stop_mv = before._stop_mv
-        self._recovery_mv = before._recovery_mv
-        self._stop_pa = before._stop_pa
-        self._last_pa = before._last_pa
-        self._moved = before._moved
-        self._fall_pa = before._fall_pa
+        for name in _OF_THE_LINE:
+            setattr(self, name, getattr(before, name))
 
     def looked(self, pressure_pa: int) -> None:
         """A person has looked: so the line stands."""

@@ -46,6 +46,10 @@ class Waiting:
         self._held_ms = 0
         self._rested = False
 
+    def go_on(self, before) -> None:
+        """Other settings: the battery that was seen last is still there."""
+        self.seen_mv = before.seen_mv
+
     def watch_decay(self) -> None:
         """The pump has just stopped: log how pressure and battery settle."""
         self._decay = 0

@@ -36,7 +36,9 @@ class Unloadable:
 
 
 @pytest.fixture(autouse=True)
-def let_go() -> Iterator[None]:
+def let_go(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """As on a board that was given bytecode."""
+    monkeypatch.setattr(seldom, "FROM_SOURCES", False)
     seldom.let_go()
     yield
     seldom.let_go()
