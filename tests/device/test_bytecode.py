@@ -33,6 +33,13 @@ def test_the_board_from_bytecode(need: Callable[[str], Path], tmp_path: Path) ->
     assert size < BYTES_MAX
     with Desk(need("micropython"), tmp_path, BOARD, firmware=firmware) as desk:
         assert desk.status()["trouble"] == "none"
+        # What was let go of after the start is loaded anew.
+        assert desk.say("help")[-1] == "ok"
+        assert desk.make("set starts_max 7") == "ok staged=1"
+        assert desk.make("apply") == "ok"
+        assert desk.make("set starts_max 0") == "ok staged=1"
+        assert desk.make("apply").startswith("no starts_max: 0 is outside")
+        assert desk.make("try 5").startswith("no starts_max: 0 is outside")
         assert desk.make("run 3") == "ok asked run"
         assert any(desk.ticks(60))
         assert any(" start " in line for line in desk.board.log)
