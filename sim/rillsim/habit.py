@@ -5,7 +5,7 @@ written since the day before. It must go where the board has stopped until it is
 where a night's record leaves less than one night more.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from keeper.lines import BadLine, parse_line
 from keeper.records import FIRST, KIND, NIGHT, TRIP
@@ -25,11 +25,13 @@ class Habit:
         self._read = 0
         self._asks = home.when_asked
 
-    def goes_home(self, n: int, log: Sequence[str]) -> bool:
-        """Whether the battery is to leave now."""
+    def goes_home(self, n: int, read_log: Callable[[], Sequence[str]]) -> bool:
+        """Whether the battery is to leave now. The log is read only when it is looked at: a whole
+        firmware's is on its flash, and takes a while."""
         if not self._asks or n < self._next_n:
             return False
         self._next_n += DAY_S * TICKS_PER_S
+        log = read_log()
         fresh, self._read = log[self._read :], len(log)
         return any(_asked(line) for line in fresh)
 

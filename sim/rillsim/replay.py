@@ -251,7 +251,7 @@ class _Run:
     def _sample(self, n: int, level: int, switched: bool) -> int:
         """Write the trace, water the garden; returns the tick of the next sample."""
         timeline = self.plant.timeline
-        if self._habit.goes_home(n, self.board.log) and not timeline.battery_away(n):
+        if self._habit.goes_home(n, lambda: self.board.log) and not timeline.battery_away(n):
             self.plant.take_home(n)
         truth = self.plant.truth(n)
         t_s = n / TICKS_PER_S
