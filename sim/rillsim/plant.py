@@ -147,9 +147,7 @@ class Plant:
         """
         if level == self._pin or not self.board_powered:
             return
-        self._advance(n)
-        self._track.cut(n)
-        self._span = NO_SPAN
+        self._halt(n)
         self._pin = level
         self._follow_pin(n)
 
@@ -158,9 +156,7 @@ class Plant:
 
         The pump stands still. Battery, suction line and board stay; the hose is full again.
         """
-        self._advance(n)
-        self._track.cut(n)
-        self._span = NO_SPAN
+        self._halt(n)
         self.site = site
         battery_c = self.rig.battery_c
         self.rig = rig = Rig(site, self._rain_mm)
@@ -179,9 +175,7 @@ class Plant:
 
     def take_home(self, n: int) -> None:
         """Somebody takes the battery home after tick ``n``; it is charged and comes back."""
-        self._advance(n)
-        self._track.cut(n)
-        self._span = NO_SPAN
+        self._halt(n)
         self.timeline.take_home(n)
         self._event_n = self.timeline.next_n(n)
 
@@ -222,6 +216,12 @@ class Plant:
     def _advance(self, n: int) -> None:
         while self._track.end.n < n:
             self._segment()
+
+    def _halt(self, n: int) -> None:
+        """End the present step at tick ``n``: what comes now changes what follows."""
+        self._advance(n)
+        self._track.cut(n)
+        self._span = NO_SPAN
 
     def _segment(self) -> None:
         """Take the next step or rest, up to the next event at most."""

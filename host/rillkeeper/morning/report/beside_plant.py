@@ -36,8 +36,9 @@ def beside_plant(report: Report) -> list[str]:
         truth = report.truth_of(night)
         if truth is None:
             continue
-        words = [*_of_water(night, truth, report.shown), *_of_charge(report, night)]
-        words += _of_source(report, night)
+        seen = _Window(report.trace, night.day - report.start_day)
+        words = [*_of_water(night, truth, report.shown), *_of_charge(report, night, seen)]
+        words += _of_source(report, seen)
         if words:
             found.append(f"{day_text(night.day)}: {'; '.join(words)}.")
     return found
@@ -54,9 +55,7 @@ def _of_water(night: Night, truth: NightTruth, shown: Shown) -> Iterator[str]:
             yield f"{came} of water came out of the sprinkler, and the log tells nothing of it"
 
 
-def _of_charge(report: Report, night: Night) -> Iterator[str]:
-    assert report.trace is not None
-    seen = _Window(report.trace, night.day - report.start_day)
+def _of_charge(report: Report, night: Night, seen: "_Window") -> Iterator[str]:
     counted = (night.used_mah or 0) / 1e3
     if night.known and abs(counted - seen.pump_ah) > max(
         AH_MIN, APART * max(counted, seen.pump_ah)
@@ -74,11 +73,9 @@ def _of_charge(report: Report, night: Night) -> Iterator[str]:
         yield f"{promised:.1f} nights were promised, and the battery was empty"
 
 
-def _of_source(report: Report, night: Night) -> Iterator[str]:
-    assert report.trace is not None
-    least_m3 = _Window(report.trace, night.day - report.start_day).least_m3
+def _of_source(report: Report, seen: "_Window") -> Iterator[str]:
     stored_m3 = report.site.water.stored_m3 if report.site else 0.0
-    if least_m3 < BARE * stored_m3:
+    if seen.least_m3 < BARE * stored_m3:
         yield "the source was empty down to the strainer: refill it"
 
 

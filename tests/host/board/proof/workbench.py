@@ -25,7 +25,6 @@ from rillsim.faults.conditions import Conditions
 from rillsim.plant import Plant
 from rillsim.site import Site
 from rillsim.timeline import Timeline
-from rillsim.track import NO_SPAN
 
 START_DAY = 20643
 START_S = 13 * 3600
@@ -68,11 +67,6 @@ class HandPlant(Plant):
     @property
     def hand_on(self) -> bool:
         return not self.rig.fuse_blown
-
-    def _halt(self, n: int) -> None:
-        self._advance(n)
-        self._track.cut(n)
-        self._span = NO_SPAN
 
     def _follow_pin(self, n: int) -> None:
         """A pump that is unplugged gets as little as one whose own switch is open."""
