@@ -1,5 +1,6 @@
 """What the board loads only when it is wanted, and lets go again; and what if it cannot."""
 
+import importlib
 import shutil
 import sys
 from collections.abc import Callable, Iterator
@@ -37,11 +38,19 @@ class Unloadable:
 
 @pytest.fixture(autouse=True)
 def let_go(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    """As on a board that was given bytecode."""
+    """As on a board that was given bytecode; then this process has its own modules again.
+
+    A second copy of one would be another module to all tests that come after.
+    """
+    own = {name: importlib.import_module(name) for name in seldom._MODULES}
     monkeypatch.setattr(seldom, "FROM_SOURCES", False)
     seldom.let_go()
     yield
     seldom.let_go()
+    for name, module in own.items():
+        package, _, tail = name.partition(".")
+        sys.modules[name] = module
+        setattr(sys.modules[package], tail, module)
 
 
 def test_nothing_stays() -> None:
