@@ -8,6 +8,7 @@ from collections.abc import Callable, Generator
 from pathlib import Path
 
 import pytest
+from click.testing import Result
 
 from tests import effort, outside
 
@@ -22,6 +23,14 @@ effort.load_profile()
 if threading.current_thread() is threading.main_thread():
     if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
         signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
+def _told(result: Result) -> str:
+    """What a failed assertion shows of a command: also what it said last."""
+    return f"<Result {result.exit_code}: {result.output[-160:]!r}>"
+
+
+Result.__repr__ = _told  # type: ignore[method-assign]
 
 
 @pytest.fixture(scope="session")

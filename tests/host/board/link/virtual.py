@@ -37,6 +37,7 @@ class Running:
         assert ready, "no path was printed"
         self.path = self.process.stdout.readline().strip()
         """Printed when the board answers there."""
+        assert self.path, f"it ended before it answered: {self.end()}"
 
     def end(self, number: int = signal.SIGINT) -> tuple[int, str]:
         """Ctrl-C, as a terminal sends it: to all of its processes."""
