@@ -12,9 +12,9 @@ from rillkeeper.board.link.port import Port
 from rillkeeper.board.link.ports import choose, port_option
 from rillkeeper.board.link.talk import Talk
 from rillkeeper.board.proof import procedure, record_page, rounds
-from rillkeeper.board.proof.at_terminal import AtTerminal
+from rillkeeper.board.proof.at_terminal import AtTerminal, leaves_out
 from rillkeeper.board.proof.minutes import TYPICAL, minutes, step_s
-from rillkeeper.board.proof.outcome import FAILED, PASSED, Outcome
+from rillkeeper.board.proof.outcome import FAILED, PASSED
 from rillkeeper.board.proof.records import Proof, ProofRecords
 from rillkeeper.board.proof.session import Session
 from rillkeeper.board.proof.steps import STEPS
@@ -29,7 +29,6 @@ from rillkeeper.site.file import load_site
 
 WIDTH = 140
 """Of its tables where they are piped: a note may be long."""
-_COLOURS = {"passed": "green", "failed": "red"}
 
 
 @click.command()
@@ -171,7 +170,7 @@ def _walk_one(session: Session, records: ProofRecords, only: str, fuse_a: float 
     proof = procedure.open_or_begin(session, records, step.round)
     person = AtTerminal()
     person.begin(step, 1, 1, step_s(step, session.settings))
-    procedure.prove(session, person, records, proof, [step], _say, fuse_a=fuse_a)
+    procedure.prove(session, person, records, proof, [step], person.result, fuse_a=fuse_a)
     _on_its_own(session)
     return proof
 
@@ -227,19 +226,14 @@ def _walk_round(
     if begun is not None:
         done = sum(outcome.result == PASSED for outcome in begun.outcomes)
         click.echo(f"going on with what was begun {begun.begun}: {counted(done, 'step')} passed")
-    answer = click.prompt(
-        "Press Enter to begin, or s to leave this round for another day",
-        default="",
-        show_default=False,
-    )
-    if answer.strip().lower() == "s":
+    if leaves_out("Press Enter to begin, or s to leave this round for another day"):
         return None
     proof = procedure.open_or_begin(session, records, one.name)
     person = AtTerminal()
     for number, step in enumerate(steps, start=1):
         person.begin(step, number, len(steps), step_s(step, settings))
         procedure.prove(
-            session, person, records, proof, [step], _say, alone=one.alone, fuse_a=fuse_a
+            session, person, records, proof, [step], person.result, alone=one.alone, fuse_a=fuse_a
         )
     return proof
 
@@ -256,13 +250,6 @@ def _let_go(session: Session) -> None:
         session.end()
     except (RillkeeperError, KeyboardInterrupt):
         pass
-
-
-def _say(outcome: Outcome) -> None:
-    measured = f", {outcome.measured_text} of {outcome.limit_text}" if outcome.measured else ""
-    note = f" ({outcome.note})" if outcome.note else ""
-    colour = _COLOURS.get(outcome.result, "yellow")
-    click.secho(f"{outcome.result}{measured}{note}", fg=colour)
 
 
 def _last(path: Path, board: str | None) -> list[Proof]:

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from keeper import cycle, facts, rules, settings
 from rillkeeper import row_words
+from rillkeeper.board.proof.look_at import LOOK_AT
 from rillkeeper.board.proof.minutes import TYPICAL, minutes, step_s
 from rillkeeper.board.proof.rounds import ROUNDS, steps_of
 from rillkeeper.board.proof.step import HALT, START, Step, rule_needs
@@ -261,6 +262,7 @@ def _step(step: Step) -> list[str]:
         rows.append(f"- You are asked: {step.ask}")
     if step.after:
         rows.append(f"- After: {step.after}")
+    rows.append(f"- If it fails, look at: {LOOK_AT[step.id]}")
     return [*rows, ""]
 
 

@@ -4,12 +4,24 @@ import click
 
 from rillkeeper import units
 from rillkeeper.board.proof.calibrate import head_pa
+from rillkeeper.board.proof.look_at import LOOK_AT
+from rillkeeper.board.proof.outcome import FAILED, Outcome
 from rillkeeper.board.proof.person import Skipped
 from rillkeeper.board.proof.step import Step
 from rillkeeper.units import UnitError
 
 _BARE_UNITS = {"voltage": "V", "current": "A"}
 _WIDTH = 78
+_COLOURS = {"passed": "green", "failed": "red"}
+
+
+def leaves_out(text: str) -> bool:
+    """Wait for Enter, or for "s". Nothing else goes on: whoever types "no" starts no pump."""
+    while True:
+        answer = click.prompt(text, default="", show_default=False).strip().lower()
+        if answer in ("", "s"):
+            return bool(answer)
+        click.echo("only Enter goes on, and s leaves it out; Ctrl-C stops", err=True)
 
 
 class AtTerminal:
@@ -32,14 +44,9 @@ class AtTerminal:
         """Wait for Enter; "s" leaves the step out, with a reason."""
         self._end_watch()
         if text == step.after:
-            click.prompt(f"{text} Then press Enter", default="", show_default=False)
-            return
-        answer = click.prompt(
-            f"{text} Press Enter when it is so, or s to leave this step out",
-            default="",
-            show_default=False,
-        )
-        if answer.strip().lower() == "s":
+            while click.prompt(f"{text} Then press Enter", default="", show_default=False).strip():
+                pass
+        elif leaves_out(f"{text} Press Enter when it is so, or s to leave this step out"):
             raise Skipped(click.prompt("Why (it is recorded as not proved)").strip())
 
     def tell(self, step: Step, text: str) -> None:
@@ -69,6 +76,16 @@ class AtTerminal:
         self._watching = True
         click.echo(f"\r  {line[:_WIDTH]:<{_WIDTH}}", nl=False, err=True)
 
+    def result(self, outcome: Outcome) -> None:
+        """What came of the step; where it failed, what to look at."""
+        self._end_watch()
+        measured = f", {outcome.measured_text} of {outcome.limit_text}" if outcome.measured else ""
+        note = f" ({outcome.note})" if outcome.note else ""
+        colour = _COLOURS.get(outcome.result, "yellow")
+        click.secho(f"{outcome.result}{measured}{note}", fg=colour)
+        if outcome.result == FAILED:
+            click.echo(f"Look at: {LOOK_AT[outcome.step]}")
+
     def _end_watch(self) -> None:
         if self._watching:
             self._watching = False
@@ -80,10 +97,14 @@ def read_value(text: str, dimension: str) -> float:
 
     >>> read_value("12.61", "voltage"), round(read_value("10 m", "pressure"))
     (12.61, 97890)
+    >>> read_value("12,61 V", "voltage")
+    12.61
     """
-    bare = text.replace(",", ".").replace(".", "", 1).removeprefix("-").isdigit()
+    if text.count(",") == 1 and "." not in text:
+        text = text.replace(",", ".")  # As many meters and people write it.
+    bare = text.replace(".", "", 1).removeprefix("-").isdigit()
     if bare and dimension in _BARE_UNITS:
-        text = f"{text.replace(',', '.')} {_BARE_UNITS[dimension]}"
+        text = f"{text} {_BARE_UNITS[dimension]}"
     if dimension == "pressure":
         try:
             return head_pa(units.parse(text, "length"))
