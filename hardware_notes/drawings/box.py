@@ -19,7 +19,10 @@ _RED, _BLACK, _BROWN = "#c22", "#000", "#8a5223"
 def holes(sheet: Sheet, top: float) -> None:
     """The underside, seen from below, front up."""
     scale, left = 2.5, 50.0
-    sheet.say((left, top + 10), "The underside, 300 mm wide, seen from below; a row in its middle")
+    sheet.say(
+        (left, top + 10),
+        "The underside, 300 mm wide, seen from below, the front up; a row in its middle",
+    )
     low, high = top + 24, top + 24 + 110
     sheet.box((left, low), (left + 300 * scale, high), "#f2f2ee")
     for at_mm, thread, cable, words in _GLANDS:
@@ -43,8 +46,9 @@ _INSIDE = (
     (10, 160, 72, 192, "X1", "1  2  3  4  5  6", False),
     (80, 160, 112, 192, "X2", "1 2 3 4", False),
     (120, 160, 192, 192, "X3", "1  to  12", False),
-    (76, 44, 118, 76, "U1", "converter", False),
-    (76, 90, 118, 116, "U2", "clock", False),
+    (72, 92, 118, 130, "K2", "second relay,\nif any", False),
+    (76, 37, 118, 60, "U1", "converter", False),
+    (76, 62, 118, 85, "U2", "clock", False),
     (130, 12, 186, 110, "A1", "board in its\nscrew adapter", False),
     (204, 12, 272, 192, "card", "X4 and X6\nat this edge", False),
 )
@@ -74,9 +78,7 @@ def inside(sheet: Sheet, top: float) -> None:
         half = _HOLE_MM[thread] * scale / 2
         sheet.box((x - half, y - 4), (x + half, y + 18), "#ddd")
         sheet.say((x, y + 36), f"{cable} {words}".strip(), "middle", 10)
-    sheet.say(
-        (left + 12, low + 208 * scale), "20 mm free round the relay; thick wires on this side"
-    )
+    sheet.say((left + 12, low + 208 * scale), "10 mm free round a relay; thick wires on this side")
 
 
 def closed(sheet: Sheet, top: float) -> None:
@@ -195,16 +197,6 @@ def plug(sheet: Sheet, top: float) -> None:
 
 def lamp(sheet: Sheet, top: float) -> None:
     """The lamp in the pump's place, and when it is to be dark."""
-    y = top + 50
-    for x, name in ((60.0, "X1.4"), (300.0, "X2.2")):
-        sheet.disc((x, y), 9, "#ffe98a")
-        sheet.say((x, y - 18), name, "middle", bold=True)
-    sheet.line((69, y), (152, y), "#8a5223", 3)
-    sheet.line((208, y), (291, y), "#000", 3)
-    sheet.disc((180, y), 28, "white")
-    sheet.line((160, y - 20), (200, y + 20))
-    sheet.line((160, y + 20), (200, y - 20))
-    sheet.say((180, y + 50), "12 V, 5 W", "middle")
     rows = (
         ("F2 out", "dark"),
         ("F2 in, reset held for ten seconds", "dark"),
@@ -215,7 +207,48 @@ def lamp(sheet: Sheet, top: float) -> None:
         ("F2 out and in, that wire still off", "dark"),
         ("the same two with the wire at X5.11", "dark"),
     )
+    _lamp_and_rows(sheet, top, rows)
+
+
+def two_relays(sheet: Sheet, top: float) -> None:
+    """The two contacts one behind the other, and when the lamp is to be dark."""
+    y = top + 20
+    sheet.line((60, y), (330, y), _RED, 5)
+    sheet.line((570, y), (860, y), _BROWN, 5)
+    sheet.line((450, y), (470, y), _BROWN, 5)
+    for x, name in ((330.0, "K1"), (470.0, "K2")):
+        sheet.box((x, y - 22), (x + 120, y + 22), "white")
+        sheet.line((x, y), (x + 30, y), _BROWN, 3)
+        sheet.line((x + 30, y), (x + 86, y - 16), _BROWN, 3)
+        sheet.line((x + 90, y), (x + 120, y), _BROWN, 3)
+        sheet.say((x + 60, y + 18), name, "middle", bold=True)
+        sheet.say((x + 4, y - 8), "30", size=11)
+        sheet.say((x + 116, y - 8), "87", "end", 11)
+    sheet.say((60, y - 12), "X1.2, from the hand switch")
+    sheet.say((860, y - 12), "X1.4, to the lamp", "end")
+    rows = (
+        ("rillkeeper run 1: K1 clicks alone, a second", "dark"),
+        ("then K2 alone, a second", "dark"),
+        ("then both", "burns"),
+        ("the lead over K1, run 1", "a flash, locked out"),
+        ("the lead over K2, run 1", "a flash, locked out"),
+    )
+    _lamp_and_rows(sheet, y + 50, rows)
+
+
+def _lamp_and_rows(sheet: Sheet, top: float, rows: tuple[tuple[str, str], ...]) -> None:
+    """The lamp between its two screws; beside it what is done, and what the lamp does."""
+    y = top + 50
+    for x, name in ((60.0, "X1.4"), (300.0, "X2.2")):
+        sheet.disc((x, y), 9, "#ffe98a")
+        sheet.say((x, y - 18), name, "middle", bold=True)
+    sheet.line((69, y), (152, y), _BROWN, 3)
+    sheet.line((208, y), (291, y), _BLACK, 3)
+    sheet.disc((180, y), 28, "white")
+    sheet.line((160, y - 20), (200, y + 20))
+    sheet.line((160, y + 20), (200, y - 20))
+    sheet.say((180, y + 50), "12 V, 5 W", "middle")
     for number, (state, lit) in enumerate(rows):
         line = top + 16 + number * 24
         sheet.say((400, line), state)
-        sheet.say((690, line), lit, bold=True)
+        sheet.say((715, line), lit, bold=True)

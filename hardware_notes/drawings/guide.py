@@ -28,6 +28,8 @@ def draw(step: Step, number: int) -> bytes:
         "lamp": box.lamp,
         "card supply": card.supply,
         "card inputs": card.inputs,
+        "card second": card.second,
+        "two relays": box.two_relays,
     }
     if step.picture in special:
         special[step.picture](sheet, 50)
