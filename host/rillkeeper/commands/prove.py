@@ -178,7 +178,10 @@ def _walk_one(session: Session, records: ProofRecords, only: str, fuse_a: float 
 def _walk(
     session: Session, records: ProofRecords, name: str | None, fuse_a: float | None
 ) -> list[Proof]:
-    """The rounds that were chosen or are due, one after another; each is signed at its end."""
+    """The rounds that were chosen or are due, one after another; each is signed at its end.
+
+    One in which a step has failed may stay open instead.
+    """
     names = rounds.chosen(name, _due(session, records))
     proofs: list[Proof] = []
     who = None
@@ -186,9 +189,15 @@ def _walk(
         proof = _walk_round(session, records, rounds.of_name(one), fuse_a)
         if proof is None:
             continue
+        proofs.append(proof)
+        if (failed := record_page.failed_of(proof)) and not leaves_out(
+            f"{counted(failed, 'step')} failed. Press Enter to leave the round open, so that the "
+            "next `prove` walks what has not passed, or s to sign it as it is"
+        ):
+            continue
         if who is None:
             who = click.prompt("Who proved it (may stay empty)", default="", show_default=False)
-        proofs.append(procedure.sign(session, records, proof, who.strip()))
+        procedure.sign(session, records, proof, who.strip())
     _on_its_own(session)
     return proofs
 

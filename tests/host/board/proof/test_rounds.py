@@ -110,7 +110,7 @@ def test_a_sensor_that_is_fitted_later_is_a_change_of_the_build(records: ProofRe
 def test_a_round_that_was_begun_is_due(records: ProofRecords) -> None:
     proof = records.begin(BOARD, "2026-04-01T10:00:00", "0.1.0", FILES, "89EF4567", SEASON)
     records.add(proof, Outcome("dead-head", "dead head", PASSED))
-    assert due(records, SEASON) == (True, "begun 2026-04-01, 1 step done")
+    assert due(records, SEASON) == (True, "begun 2026-04-01, 1 step passed")
 
 
 def test_rounds_are_chosen_by_name_or_by_what_is_due() -> None:
