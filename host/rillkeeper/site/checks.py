@@ -14,7 +14,11 @@ from rillkeeper.site.keys import TABLES
 from rillkeeper.site.schema import Row
 from rillsim.faults.catalogue import find
 from rillsim.site import SetSpec, Site
-from rillsim.supply.short_circuit import OPENS_WITHIN_5_S, least_at_the_far_end_a
+from rillsim.supply.short_circuit import (
+    OPENS_WITHIN_5_S,
+    blowing_area_m2,
+    least_at_the_far_end_a,
+)
 from rillsim.supply.wiring import area_ampacity_a, carrying_area_m2, largest_fuse_a
 
 DAY_S = 86400
@@ -130,11 +134,13 @@ def _short_circuit(site: Site, shown: _Shown) -> Iterator[Mistake]:
     if least_a >= OPENS_WITHIN_5_S * cable.fuse_a:
         return
     problem = f"a short circuit at the pump gives {least_a:.0f} A and would not blow it"
+    ways = ["a shorter cable"]
+    if thicker := blowing_area_m2(cable, site.battery):
+        ways.append(f"a section of {shown('cable.section', thicker)}")
     smaller_a = largest_fuse_a(least_a / OPENS_WITHIN_5_S)
-    allowed = "a shorter or thicker cable"
     if smaller_a and smaller_a >= site.pump.open_current_a:
-        allowed = f"a fuse of {smaller_a:g} A, or {allowed}"
-    yield _conflict("cable.fuse", shown("cable.fuse"), problem, allowed)
+        ways.append(f"a fuse of {smaller_a:g} A")
+    yield _conflict("cable.fuse", shown("cable.fuse"), problem, " or ".join(ways))
 
 
 def _measured(site: Site, shown: _Shown) -> Iterator[Mistake]:
