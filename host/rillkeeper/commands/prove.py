@@ -29,6 +29,9 @@ from rillkeeper.site.file import load_site
 
 WIDTH = 140
 """Of its tables where they are piped: a note may be long."""
+UNREACHED = (
+    "The board could not be told: hand switch off. Its own settings come back by themselves."
+)
 
 
 @click.command()
@@ -156,8 +159,8 @@ def _at_the_board(
             if only is not None:
                 return [_walk_one(session, records, only, fuse_a)]
             return _walk(session, records, name, fuse_a)
-        except BaseException:
-            _let_go(session)
+        except BaseException as error:
+            _let_go(session, broken_off=isinstance(error, (KeyboardInterrupt, click.Abort)))
             raise
     finally:
         line.close()
@@ -253,12 +256,15 @@ def _on_its_own(session: Session) -> None:
     click.echo("The starts of a proof count: the first set can begin an hour from now.", err=True)
 
 
-def _let_go(session: Session) -> None:
-    """Broken off at a question: the sets are on again, where the board can still be told."""
+def _let_go(session: Session, *, broken_off: bool) -> None:
+    """The sets are on again, where the board can still be told."""
     try:
         session.end()
     except (RillkeeperError, KeyboardInterrupt):
-        pass
+        click.echo(UNREACHED, err=True)
+        return
+    if broken_off:
+        click.echo("\nThe next `rillkeeper prove` goes on from here.", err=True)
 
 
 def _last(path: Path, board: str | None) -> list[Proof]:

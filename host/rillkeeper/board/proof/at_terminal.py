@@ -1,5 +1,8 @@
 """The person at a terminal: questions on it, readings in one line that is written over."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 import click
 
 from rillkeeper import units
@@ -29,6 +32,8 @@ class AtTerminal:
 
     def __init__(self) -> None:
         self._watching = False
+        self._asking = False
+        """Whether the cursor stands behind a question: Ctrl-C leaves it there."""
 
     def begin(self, step: Step, number: int, of: int, seconds: float) -> None:
         """The heading of a step, and about how long it takes."""
@@ -42,34 +47,40 @@ class AtTerminal:
 
     def ready(self, step: Step, text: str) -> None:
         """Wait for Enter; "s" leaves the step out, with a reason."""
-        self._end_watch()
-        if text == step.after:
-            while click.prompt(f"{text} Then press Enter", default="", show_default=False).strip():
-                pass
-        elif leaves_out(f"{text} Press Enter when it is so, or s to leave this step out"):
-            raise Skipped(click.prompt("Why (it is recorded as not proved)").strip())
+        with self._question():
+            if text == step.after:
+                then = f"{text} Then press Enter"
+                while click.prompt(then, default="", show_default=False).strip():
+                    pass
+                return
+            if not leaves_out(f"{text} Press Enter when it is so, or s to leave this step out"):
+                return
+            reason = ""
+            while not reason:
+                reason = click.prompt("Why (it is recorded as not proved)").strip()
+        raise Skipped(reason)
 
     def tell(self, step: Step, text: str) -> None:
         """Say what is to be done now; the bell rings."""
         self._end_watch()
+        if self._asking:
+            click.echo()
         click.secho(f"NOW: {text}\a", bold=True)
 
     def confirm(self, step: Step, question: str) -> bool:
         """A yes or a no."""
-        self._end_watch()
-        return click.confirm(question)
+        with self._question():
+            return click.confirm(question)
 
     def value(self, step: Step, question: str, dimension: str) -> float | None:
         """A quantity with its unit; a pressure may be a height of water."""
-        self._end_watch()
-        while True:
-            text = click.prompt(question, default="", show_default=False).strip()
-            if not text:
-                return None
-            try:
-                return read_value(text, dimension)
-            except UnitError as error:
-                click.echo(f"{error}", err=True)
+        with self._question():
+            while text := click.prompt(question, default="", show_default=False).strip():
+                try:
+                    return read_value(text, dimension)
+                except UnitError as error:
+                    click.echo(f"{error}", err=True)
+            return None
 
     def watch(self, step: Step, line: str) -> None:
         """Readings, in place."""
@@ -85,6 +96,14 @@ class AtTerminal:
         click.secho(f"{outcome.result}{measured}{note}", fg=colour)
         if outcome.result == FAILED:
             click.echo(f"Look at: {LOOK_AT[outcome.step]}")
+
+    @contextmanager
+    def _question(self) -> Iterator[None]:
+        """Ctrl-C comes out of here with the question still open."""
+        self._end_watch()
+        self._asking = True
+        yield
+        self._asking = False
 
     def _end_watch(self) -> None:
         if self._watching:

@@ -31,6 +31,8 @@ def headline(proof: Proof) -> str:
     """Which round, when, by whom, and on what."""
     when = proof.ended or proof.begun
     how = "proved" if proof.ended else "proof begun, not signed,"
+    if proof.ended and (without := _without(proof)):
+        how = f"proved, but for {counted(without, 'step')},"
     if failed := failed_of(proof):
         how = f"not proved, {counted(failed, 'step')} failed, "
         how += "walked" if proof.ended else "not signed, begun"
@@ -42,6 +44,11 @@ def headline(proof: Proof) -> str:
 def failed_of(proof: Proof) -> int:
     """How many of its steps have failed."""
     return sum(outcome.result == FAILED for outcome in proof.outcomes)
+
+
+def _without(proof: Proof) -> int:
+    """How many of its steps were left out, or told nothing."""
+    return sum(one.result == NOT_PROVED and one.step in BY_ID for one in proof.outcomes)
 
 
 def numbers_of(proof: Proof) -> str:

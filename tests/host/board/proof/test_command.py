@@ -174,6 +174,17 @@ def test_a_value_is_read_as_it_is_typed(seen: str, wanted: float) -> None:
     assert read_value("15 psi", "pressure") == pytest.approx(103421, rel=1e-4)
 
 
+def test_a_round_whose_steps_were_left_out_is_not_simply_proved(archive: Path) -> None:
+    left_out = [Outcome(step, "", NOT_PROVED, "left out: no hands") for step in ("frost", "stall")]
+    not_on_site = Outcome("fuse blown", "fuse blown", NOT_PROVED, "it takes a pump that stands")
+    whole = Proof(1, "b", "", "2026-04-01T12:30:00", "0.1.0", "A", "B", "", "", BUILD, [DEAD_HEAD])
+    assert record_page.headline(whole).startswith("build: proved 2026-04-01")
+    whole.outcomes.append(not_on_site)
+    assert record_page.headline(whole).startswith("build: proved 2026-04-01")
+    whole.outcomes += left_out
+    assert record_page.headline(whole).startswith("build: proved, but for 2 steps, 2026-04-01")
+
+
 def test_what_fails_today_is_not_covered_by_what_was_signed_before(archive: Path) -> None:
     """A round may stay open with a step that failed; one that is only begun tells nothing yet."""
     with Archive(archive) as opened:
