@@ -18,6 +18,7 @@ from hardware_notes.building.step import BEEP, OHM, VOLT, Check
 from hardware_notes.building.steps import STEPS, WITH_ONE_RELAY, needs_of, ratings, totals
 from hardware_notes.building.terminals import BOARDS, PLACES, is_terminal
 from hardware_notes.building.wires import KINDS, NUMBER, WIRES, wire_between
+from rillkeeper.board.proof.steps import BY_ID
 from rillkeeper.site.file import demo_site
 from rillsim.supply import wiring
 from tests.notes.constants import constants
@@ -333,6 +334,39 @@ def test_every_reading_says_what_another_one_means() -> None:
     for check in CHECKS:
         assert check.wrong != check.reads
         assert f"**{check.reads}**. *Else:* {check.wrong}." in GUIDE
+
+
+def test_wires_that_a_text_names_by_number_are_laid_by_then() -> None:
+    wires = {number: wire for wire, number in NUMBER.items()}
+    laid: set[int] = set()
+    named = 0
+    for step in STEPS:
+        laid |= {NUMBER[wire_between(*ends)] for ends in step.wires}
+        texts = " ".join([*step.do, *step.also, *(check.wrong for check in step.checks)])
+        for found in re.findall(r"\bwires? (\d+(?:(?:, | and | or )\d+)*)", texts):
+            for number in map(int, re.findall(r"\d+", found)):
+                assert number in laid, f"{step.title}: {wires[number]}"
+                named += 1
+    assert named > 20
+
+
+def test_wires_that_the_proof_names_by_number() -> None:
+    for step, start, end, words in (
+        ("relay-chatter", "X5.2", "A1.load_sense", "wire {} at the board's pin"),
+        ("swapped", "X5.3", "A1.battery", "the wires {} and"),
+        ("swapped", "X5.4", "A1.pressure", "and {} at its pins"),
+        ("no-clock", "U2.SDA", "A1.sda", "wire {} off the board's pin"),
+    ):
+        assert words.format(NUMBER[wire_between(start, end)]) in BY_ID[step].before
+    for step, terminal in (
+        ("bad-pressure", "X3.1"),
+        ("bad-battery", "X1.3"),
+        ("bad-frost", "X3.4"),
+        ("bad-current", "X3.11"),
+    ):
+        sensed = step.removeprefix("bad-")
+        assert f"off {terminal}." in BY_ID[step].before
+        assert terminal in _reached(f"A1.{sensed}")
 
 
 def test_two_relays_share_nothing_but_plus_minus_and_the_board() -> None:

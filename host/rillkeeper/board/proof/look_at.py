@@ -3,7 +3,7 @@
 Terminals (X1.4) are those of ``hardware_notes/wires.md``.
 """
 
-_PLUG = "was the right plug out, to its last pin? Else the wire is on another terminal: wires.md"
+_PLUG = "was the right plug or wire off? Else it is on another terminal: wires.md"
 _LIMITS = (
     "was the battery charged and no charger on, the strainer under water, the outlet open? Then "
     "walk it again; if it stays, flash the firmware anew and write the site's settings"
@@ -50,13 +50,13 @@ LOOK_AT: dict[str, str] = {
     "rain-contact": "wires X3.7 and X3.8, and X5.6 to the pin; wet it well, for a whole minute.",
     "bad-battery": _PLUG,
     "bad-frost": _PLUG,
-    "swapped": "both plugs exchanged? Then the wires X5.3 and X5.4 to the pins.",
+    "swapped": "both exchanged? Then the wires X5.3 and X5.4 to the pins.",
     "frost": "ice and water, well stirred, two minutes. Then T1's three legs, and X3.4: 0.50 V "
     "at 0 °C.",
     "relay-open": _PLUG,
     "relay-stuck": "is the lead over the first relay, K1, alone? Then load sense at X1.5, and "
     "`second_relay` in the site file.",
-    "relay-chatter": "the plug must come off for a moment and go back within a second or two.",
+    "relay-chatter": "it must come off for a moment and go back within a second or two.",
     "no-clock": "the clock chip's four wires, its cell; a board without a chip must have been "
     "without all power, USB too.",
     "power-lost": "F2 and the USB cable both out at once? Else the log: `rillkeeper log`, and "
