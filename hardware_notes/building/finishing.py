@@ -191,6 +191,7 @@ FINISHING = (
                 "minus: red and black are turned round; nothing: S2, the relay, the test fuse",
             ),
         ),
+        picture="probes",
         caution="The plug is live during the run: nothing but the probes in it.",
     ),
     Step(

@@ -103,6 +103,7 @@ POWERING = (
                 "nothing: F2, wires 2, 5, 10, or D2 turned round; F2 blown: D1 or C1 turned round",
             ),
         ),
+        picture="post, test fuse",
         caution="The first power: goggles on. Clamps only with S1 off and F2 out: red first on, "
         "black first off.",
     ),

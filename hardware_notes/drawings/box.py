@@ -115,7 +115,21 @@ def closed(sheet: Sheet, top: float) -> None:
 
 
 def post(sheet: Sheet, top: float) -> None:
-    """The bolt of the red clamp, with both fuses."""
+    """The bolt of the red clamp, with the places of the fuses: nothing is in them yet."""
+    _post(sheet, top, "main fuse: empty", "board fuse: empty")
+    note = "F0 and F2 on the bolt of the red clamp; F1 on the far bolt of F0."
+    sheet.say((40, top + 186), note)
+
+
+def post_with_test_fuse(sheet: Sheet, top: float) -> None:
+    """The same with the fuses of the first power."""
+    _post(sheet, top, "test fuse, 1 A", "empty, then the board fuse, 1 A")
+    note = "S1 off before a clamp is touched. Red on first, black last; black off first, red last."
+    sheet.say((40, top + 186), note, bold=True)
+
+
+def _post(sheet: Sheet, top: float, main: str, board: str) -> None:
+    """Battery, clamps and the three fuses; what is in the two holders."""
     y = top + 70
     sheet.box((40, y - 30), (190, y + 90), "#f2f2ee")
     sheet.say((115, y + 40), "battery", "middle", 15, bold=True)
@@ -127,19 +141,18 @@ def post(sheet: Sheet, top: float) -> None:
     sheet.line((75, y - 60), (250, y - 60), _RED, 5)
     _fuse(sheet, 250, y - 60, "F0", "on the post, 30 to 60 A,\nbreaks 10 000 A")
     sheet.line((330, y - 60), (410, y - 60), _RED, 5)
-    _fuse(sheet, 410, y - 60, "F1", "main fuse, 25 A")
+    _fuse(sheet, 410, y - 60, "F1", main)
     sheet.line((490, y - 60), (640, y - 60), _RED, 5)
     sheet.say((646, y - 55), "W1, to X1.1", bold=True)
     sheet.line((225, y - 60), (225, y + 20), _RED, 2.5)
     sheet.line((225, y + 20), (410, y + 20), _RED, 2.5)
-    _fuse(sheet, 410, y + 20, "F2", "board fuse, 1 A")
+    _fuse(sheet, 410, y + 20, "F2", board)
     sheet.line((490, y + 20), (640, y + 20), _RED, 2.5)
     sheet.say((646, y + 25), "W2, to X1.6", bold=True)
     sheet.line((155, y - 40), (205, y - 40), _BLACK, 5)
     sheet.line((205, y - 40), (205, y + 76), _BLACK, 5)
     sheet.line((205, y + 76), (640, y + 76), _BLACK, 5)
     sheet.say((646, y + 81), "W1, to X2.1", bold=True)
-    sheet.say((40, y + 116), "F0 and F2 on the bolt of the red clamp; F1 on the far bolt of F0.")
 
 
 def _fuse(sheet: Sheet, x: float, y: float, name: str, words: str) -> None:
@@ -193,6 +206,28 @@ def plug(sheet: Sheet, top: float) -> None:
     for bar in (y + 38, y + 52):
         sheet.line((436, bar), (464, bar), blue, 4)
     sheet.say((472, y + 50), "100 nF")
+
+
+def probes(sheet: Sheet, top: float) -> None:
+    """The meter's probes in the cable's half of the plug; the pump's half lies apart."""
+    y = top + 10
+    sheet.line((40, y + 20), (200, y + 20), _BROWN, 5)
+    sheet.line((40, y + 70), (200, y + 70), _BLACK, 5)
+    sheet.say((40, y + 8), "W3, from the box")
+    sheet.box((200, y), (270, y + 90), "#f2f2ee")
+    sheet.say((235, y + 50), "M1", "middle", bold=True)
+    sheet.line((270, y + 20), (420, y + 20), _RED, 2.5)
+    sheet.line((270, y + 70), (420, y + 70), _BLACK, 2.5)
+    sheet.say((280, y + 12), "red probe, M1.+", size=11)
+    sheet.say((280, y + 86), "black probe, M1.-", size=11)
+    sheet.box((420, y), (540, y + 90), "#ffe98a", round_px=8)
+    sheet.box((436, y + 14), (524, y + 46), "white")
+    sheet.say((480, y + 37), "12.6", "middle", 18, bold=True)
+    sheet.say((480, y + 74), "V DC", "middle", bold=True)
+    sheet.box((650, y), (720, y + 90), "#f2f2ee")
+    sheet.line((720, y + 20), (840, y + 20), _RED, 5)
+    sheet.line((720, y + 70), (840, y + 70), _BLACK, 5)
+    sheet.say((740, y + 50), "pump: unplugged")
 
 
 def lamp(sheet: Sheet, top: float) -> None:
