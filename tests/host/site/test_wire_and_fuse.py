@@ -113,3 +113,9 @@ def test_a_hundred_feet_of_cord_never_blow_a_fuse_of_twenty() -> None:
     assert conflicts(replace(DEMO, cable=replace(cable, area_m2=2.5e-6)))
     short = replace(cable, length_m=5.0)
     assert not conflicts(replace(DEMO, cable=short))
+
+
+def test_clamps_that_let_too_little_through_are_named() -> None:
+    cable = replace(DEMO.cable, clamp_ohm=0.5)
+    (found,) = conflicts(replace(DEMO, cable=cable))
+    assert found.allowed == "clean and tight clamps or a fuse of 10 A"
