@@ -29,11 +29,18 @@ FINISHING = (
                 "0.45 to 0.55 V, port open",
                 "0 or 5 V: its wires exchanged, by the sheet; elsewhere: water stands above it",
             ),
+            Check(
+                "A1.pressure",
+                "A1.GND1",
+                VOLT,
+                "0.29 to 0.37 V, port open",
+                "with X3.1 right: a clamp diode or a resistor of rows 14 to 18",
+            ),
         ),
         wires=(("P1.out", "X3.1"), ("P1.+", "X3.2"), ("P1.-", "X3.3")),
         also=(
-            "`rillkeeper status`: `pressure_pa` between -20000 and 20000. Else, with the reading "
-            "above right: a clamp diode or a resistor of rows 14 to 18.",
+            "`rillkeeper status`: *outlet* between -0.2 and 0.2 bar. Else, with the readings "
+            "above right: wire 25, or another span in the site file.",
         ),
     ),
     Step(
@@ -54,12 +61,15 @@ FINISHING = (
                 "0.70 V at 20 °C, 10 mV a degree",
                 "near 0 or 3.3 V, or it gets warm: F2 and USB out, its legs are in another order",
             ),
+            Check(
+                "A1.frost",
+                "A1.GND1",
+                VOLT,
+                "as at X3.4, within 0.02 V",
+                "a clamp diode or a resistor of rows 20 to 24",
+            ),
         ),
         wires=(("T1.out", "X3.4"), ("T1.+", "X3.5"), ("T1.-", "X3.6")),
-        also=(
-            "`rillkeeper status` shows the air's temperature, within three degrees. Else, with "
-            "the reading above right: a clamp diode of rows 20 to 24.",
-        ),
     ),
     Step(
         "Rain contact and button",

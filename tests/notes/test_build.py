@@ -213,6 +213,11 @@ def test_the_meter_reads_what_the_circuit_gives() -> None:
     assert low < 12.0 / scale < 13.0 / scale < high
     low, high = _reading("X3.1", "X3.3", VOLT)
     assert low < 0.1 * known["transducer_supply_mv"] / 1e3 < high
+    share = known["pressure_bottom_ohm"] / (
+        known["pressure_top_ohm"] + known["pressure_bottom_ohm"]
+    )
+    pin_low, pin_high = _reading("A1.pressure", "A1.GND1", VOLT)
+    assert pin_low < low * share < high * share < pin_high
     at_20_c = known["frost_zero_mv"] + 20.0 * known["frost_mv_per_c"]
     assert f"{at_20_c / 1e3:.2f} V at 20 °C" in GUIDE
 
