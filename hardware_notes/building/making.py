@@ -143,6 +143,9 @@ MAKING = (
         (),
         _SOLDER,
         (
+            "Every resistor is held to the meter before it goes in, and put on a paper with its "
+            "name: the rings on it mislead. Diodes are told by their print; three kinds look "
+            "alike.",
             "Links are cut-off legs or bare thin wire. Solder in the order links, resistors, "
             "diodes, transistor, capacitors. A hole is named by its row and letter; L- is the "
             "left rail marked minus. The yellow points stay free for wires. Diodes: the ring "

@@ -19,7 +19,8 @@ POWERING = (
             "red clamp sit the fuse on the post and the ring of F2's holder; on its far bolt "
             "the ring of F1's holder. Not a hand's breadth of wire between them.",
             "Cut the cable in two: W1 and W3, as long as the list says and a loop more. W1 "
-            "goes through an M20 gland, W2 through an M12 one. Leave a loop below each.",
+            "goes through an M20 gland, W2 through an M12 one: a single wire, which wears "
+            "heat-shrink there until the gland grips it. Leave a loop below each.",
         ),
         (
             Check("F1.2", "X1.1", BEEP, "beeps", "a crimp, or F1.2 and F2.2 are exchanged"),
