@@ -29,6 +29,7 @@ from rillkeeper.site.file import load_site
 
 WIDTH = 140
 """Of its tables where they are piped: a note may be long."""
+STAND_CLEAR = "Stand clear: the board is on its own now, and a set that is due begins."
 UNREACHED = (
     "The board could not be told: hand switch off. Its own settings come back by themselves."
 )
@@ -251,7 +252,7 @@ def _walk_round(
 
 
 def _on_its_own(session: Session) -> None:
-    click.echo("Stand clear: the board is on its own now, and a set that is due begins.", err=True)
+    click.echo(STAND_CLEAR, err=True)
     session.end()
     click.echo("The starts of a proof count: the first set can begin an hour from now.", err=True)
 
@@ -264,7 +265,8 @@ def _let_go(session: Session, *, broken_off: bool) -> None:
         click.echo(UNREACHED, err=True)
         return
     if broken_off:
-        click.echo("\nThe next `rillkeeper prove` goes on from here.", err=True)
+        click.echo(f"\n{STAND_CLEAR}", err=True)
+        click.echo("The next `rillkeeper prove` goes on from here.", err=True)
 
 
 def _last(path: Path, board: str | None) -> list[Proof]:

@@ -114,6 +114,7 @@ def test_steps_by_hand_one_left_out_one_broken_off(board: str, tmp_path: Path) -
     broken.until("NOW: Shut the tap")
     os.killpg(broken.process.pid, signal.SIGINT)
     broken.until("NOW: Open the tap.")
+    broken.until("Stand clear")
     broken.until("goes on from here")
     assert broken.wait() == 130
     assert "Traceback" not in broken.shown
