@@ -114,8 +114,8 @@ _SEASON = (
          caution="It is what stops a welded relay. If the pump runs on, pull no clamp: the board "
          "stops it within two minutes."),
     Step("battery-meter", "Battery voltage against a meter", BATTERY,
-         "Hold the meter to the relay's battery terminal and to minus, where the board measures. "
-         "It is read twice: the pump off, then on.",
+         "Hold the meter to the relay's battery terminal and to minus (X1.2 and X2.1), where the "
+         "board measures. It is read twice: the pump off, then on.",
          "the board reads what the meter shows", round=SEASON, needs="battery",
          hands=("meter", "meter"),
          caution="A slip of the probe from 12 V to a pin ends the board."),
