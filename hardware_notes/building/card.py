@@ -98,7 +98,17 @@ INPUTS = (
     *_cell(44, 60, "", 48, "22 kΩ", "100 nF"),
     *_cell(50, 70, "", 0, "4.7 kΩ"),
 )
-PARTS = SUPPLY + INPUTS
+_SECOND = "second relay"
+SECOND = (
+    Part("link", "", ("55a", "L+55"), "", _SECOND),
+    Part("D6", "coil diode", ("55c", "57c"), _BAND, _SECOND),
+    Part("Q2", "NPN", ("57d", "58d", "59d"), "collector, then base, then emitter", _SECOND),
+    Part("R3", "470 Ω", ("58e", "60f"), "", _SECOND),
+    Part("R4", "10 kΩ", ("58a", "L-57"), "", _SECOND),
+    Part("link", "", ("59a", "L-59"), "", _SECOND),
+)
+"""The driver of a second relay: the first one's again, and nothing common to both."""
+PARTS = SUPPLY + INPUTS + SECOND
 
 TERMINALS = {
     "X4.1": "1b",
@@ -135,17 +145,24 @@ TERMINALS = {
     "X5.11": "R-57",
     "X5.12": "R+58",
     "X5.13": "R-59",
+    "X4.9": "55b",
+    "X4.10": "57b",
+    "X5.15": "60j",
 }
 """The solder points, each with its hole: to the box (X4), the sensors (X6) and the board (X5)."""
 
 CIRCUIT = {
     "ground": "X4.5 X6.3 X6.6 X6.8 X6.10 X6.12 X5.11 X5.13 X5.14 D1.2 C1.2 Q1.3 R2.2 D4.2 C2.2 "
-    "R11.2 C10.2 D11.2 C20.2 D21.2 D31.2 D41.2 C50.2 D51.2 R61.2 C60.2 D61.2 R71.2 D71.2",
+    "R11.2 C10.2 D11.2 C20.2 D21.2 D31.2 D41.2 C50.2 D51.2 R61.2 C60.2 D61.2 R71.2 D71.2 "
+    "Q2.3 R4.2",
     "12 V in": "X4.1 D1.1 D2.2",
-    "12 V behind the diode": "X4.2 X4.3 D2.1 C1.1 D3.1",
+    "12 V behind the diode": "X4.2 X4.3 D2.1 C1.1 D3.1 X4.9 D6.1",
     "collector": "X4.4 D3.2 Q1.1",
     "base": "Q1.2 R1.1 R2.1",
     "relay": "X5.1 R1.2",
+    "second collector": "X4.10 D6.2 Q2.1",
+    "second base": "Q2.2 R3.1 R4.1",
+    "second relay": "X5.15 R3.2",
     "5 V": "X4.6 D4.1 D5.2 F3.1",
     "5 V to the board": "X5.10 D5.1 C2.1",
     "5 V out": "X6.2 F3.2",

@@ -1,6 +1,6 @@
-"""The steps without power: box, strips, card, and the wires between them."""
+"""The steps of box and card, each by itself."""
 
-from hardware_notes.building.step import BEEP, DIODE, FINGERS, OHM, Check, Need, Step
+from hardware_notes.building.step import BEEP, DIODE, OHM, Check, Need, Step
 
 _SOLDER = "soldering iron of 30 to 60 W, solder with flux, side cutters, goggles"
 
@@ -17,8 +17,11 @@ MAKING = (
         ),
         (),
         picture="holes",
-        also="A piece of cable in each gland, tightened by hand, holds a gentle pull. A lamp "
-        "in the closed box shows no light in a dark room.",
+        also=(
+            "A piece of cable in each gland, tightened by hand, holds a gentle pull. A lamp "
+            "in the closed box shows no light in a dark room.",
+        ),
+        caution="Goggles on; the box is clamped down, not held by hand.",
     ),
     Step(
         "Plate, strips, switch, socket",
@@ -40,9 +43,27 @@ MAKING = (
             "shut. Write ON and OFF beside S1.",
         ),
         (
-            Check("S1.1", "S1.2", BEEP, "beeps with S1 on, silent with S1 off"),
-            Check("X1.1", "X2.1", BEEP, "silent"),
-            Check("S4.1", "S4.2", BEEP, "beeps while it is pressed"),
+            Check(
+                "S1.1",
+                "S1.2",
+                BEEP,
+                "beeps with S1 on, silent with S1 off",
+                "another pair of its lugs: try until one pair does this, and mark it 1 and 2",
+            ),
+            Check(
+                "X1.1",
+                "X2.1",
+                BEEP,
+                "silent",
+                "a bridge between the strips: look for a screw or a strand across",
+            ),
+            Check(
+                "S4.1",
+                "S4.2",
+                BEEP,
+                "beeps while it is pressed",
+                "always beeps: a contact that opens when it is pressed; take the other kind",
+            ),
         ),
         picture="box",
     ),
@@ -53,14 +74,34 @@ MAKING = (
         (
             "Four wires, those to S1 long enough for the lid to open; each crimp is pulled by "
             "hand before it goes into its place. Each pole of a strip has two screws that are "
-            "one: outside cables go to the lower, wires of the box to the upper one. Screws as "
-            "tight as their maker says, and again after a day: copper gives way.",
+            "one: outside cables go to the lower, wires of the box to the upper one; X1.2, to "
+            "which no outside cable comes, takes wire 7 above and wire 8 below. Screws as tight "
+            "as their maker says, and again after a day: copper gives way.",
             "Push the relay in. Its contact 87a, if it has one, stays empty and is covered.",
         ),
         (
-            Check("X1.1", "X1.2", BEEP, "beeps with S1 on, silent with S1 off"),
-            Check("X1.2", "X1.4", BEEP, "silent: the contact is open"),
-            Check("K1.86", "K1.85", OHM, "80 to 120 Ω, the coil"),
+            Check(
+                "X1.1",
+                "X1.2",
+                BEEP,
+                "beeps with S1 on, silent with S1 off",
+                "never: a crimp or S1's lugs; always: S1 is bridged, wires 6 and 7 share a lug",
+            ),
+            Check(
+                "X1.2",
+                "X1.4",
+                BEEP,
+                "silent: the contact is open",
+                "beeps: wire 9 is on 87a, not on 87: a pump there runs whenever the board is off",
+            ),
+            Check(
+                "K1.86",
+                "K1.85",
+                OHM,
+                "80 to 120 Ω, the coil",
+                "no reading: another pair of lugs, or the relay is not in; below 80 Ω: another "
+                "coil, too much for transistor and fuse",
+            ),
         ),
         wires=(
             ("X1.1", "S1.1"),
@@ -75,12 +116,25 @@ MAKING = (
         "side cutters, heat-shrink or sleeve over the legs",
         (
             "The 100 kΩ goes from X1.2 to X1.3, the 10 kΩ from X1.4 to X1.5: one leg in each "
-            "screw, under the same screw as the thick wire where there is one. They keep a "
-            "chafed sense wire from carrying what the main fuse lets through.",
+            "screw, under the same screw as the thick wire where there is one, its end folded "
+            "double so that the screw grips it: a gentle pull. They keep a chafed sense wire "
+            "from carrying what the main fuse lets through.",
         ),
         (
-            Check("X1.2", "X1.3", OHM, "99 to 101 kΩ"),
-            Check("X1.4", "X1.5", OHM, "9.5 to 10.5 kΩ"),
+            Check(
+                "X1.2",
+                "X1.3",
+                OHM,
+                "99 to 101 kΩ",
+                "10 kΩ: the two are exchanged; no reading: a leg is not gripped",
+            ),
+            Check(
+                "X1.4",
+                "X1.5",
+                OHM,
+                "9.5 to 10.5 kΩ",
+                "100 kΩ: the two are exchanged; no reading: a leg is not gripped",
+            ),
         ),
         picture="strip",
     ),
@@ -89,10 +143,14 @@ MAKING = (
         (),
         _SOLDER,
         (
-            "Solder in the order links, resistors, diodes, transistor, capacitors. A hole is "
-            "named by its row and letter; L- is the left rail marked minus. The yellow points "
-            "stay free for wires. Diodes: the ring where the picture has its bar. Electrolytic "
-            "capacitors: the stripe is minus. X4.5 is a loop of wire for the meter's probe.",
+            "Every resistor is held to the meter before it goes in, and put on a paper with its "
+            "name: the rings on it mislead. Diodes are told by their print; three kinds look "
+            "alike.",
+            "Links are cut-off legs or bare thin wire. Solder in the order links, resistors, "
+            "diodes, transistor, capacitors. A hole is named by its row and letter; L- is the "
+            "left rail marked minus. The yellow points stay free for wires. Diodes: the ring "
+            "where the picture has its bar. Electrolytic capacitors: the stripe is minus. X4.5 "
+            "is a loop of wire for the meter's probe.",
             "The transistor's legs in the order of its data sheet: collector in row 7, base 8, "
             "emitter 9. Turned round it may fit and not switch.",
             "A rail that is cut in the middle is bridged with a link. Rails in another order "
@@ -100,12 +158,48 @@ MAKING = (
             "stand on end; a leg that crosses a rail wears a sleeve.",
         ),
         (
-            Check("X4.1", "X4.2", DIODE, "0.15 to 0.40 V"),
-            Check("X4.2", "X4.1", DIODE, "climbs until there is no reading"),
-            Check("X4.2", "X4.5", OHM, "climbs past 10 kΩ"),
-            Check("X4.5", "X5.1", OHM, "9.9 to 11.0 kΩ"),
-            Check("X4.4", "X4.3", DIODE, "0.4 to 0.8 V"),
-            Check("X4.6", "X5.10", DIODE, "0.15 to 0.40 V"),
+            Check(
+                "X4.1",
+                "X4.2",
+                DIODE,
+                "0.15 to 0.40 V",
+                "no reading: D2 is turned round; 0.00: it is bridged by solder",
+            ),
+            Check(
+                "X4.2",
+                "X4.1",
+                DIODE,
+                "climbs until there is no reading",
+                "0.15 to 0.40 V: D2 is turned round; 0.00: bridged",
+            ),
+            Check(
+                "X4.2",
+                "X4.5",
+                OHM,
+                "climbs past 10 kΩ",
+                "stays low: C1 is turned round and leaks, or solder bridges two rows",
+            ),
+            Check(
+                "X4.5",
+                "X5.1",
+                OHM,
+                "9.9 to 11.0 kΩ",
+                "no reading: R1 or R2 is not soldered; far less: the transistor's legs",
+            ),
+            Check(
+                "X4.4",
+                "X4.3",
+                DIODE,
+                "0.4 to 0.8 V",
+                "no reading: D3 is turned round: F2 would blow at the first start",
+            ),
+            Check(
+                "X4.6",
+                "X5.10",
+                DIODE,
+                "0.15 to 0.40 V",
+                "no reading: D5 is turned round: the board would get no power",
+            ),
         ),
         picture="card supply",
         caution="Goggles on: a leg that is cut off flies, an electrolytic that is turned round "
@@ -120,111 +214,61 @@ MAKING = (
             "cell of rows 38 to 43 only where a current sensor is fitted.",
             "Both clamp diodes of a cell have their ring towards 3.3 V: D10 with its ring in "
             "the R+ rail, D11 with its ring at the input, and so on.",
+            "A second relay comes later, or never: X4.9, X4.10 and X5.15 stay free until step 21.",
         ),
         (
-            Check("X6.1", "X5.4", OHM, "6.0 to 6.2 kΩ"),
-            Check("X6.4", "X5.5", OHM, "5.4 to 6.0 kΩ"),
-            Check("X6.7", "X5.6", OHM, "5.4 to 6.0 kΩ"),
-            Check("X6.9", "X5.7", OHM, "5.4 to 6.0 kΩ"),
-            Check("X5.3", "X4.5", OHM, "22.5 to 23.5 kΩ"),
-            Check("X5.2", "X4.5", OHM, "5.4 to 6.0 kΩ"),
-            Check("X5.9", "X4.5", OHM, "above 10 kΩ, or no reading"),
-            Check("X6.2", "X4.6", OHM, "below 5 Ω, F3"),
-            Check("X6.5", "X5.9", OHM, "below 10 Ω, F4"),
+            Check(
+                "X6.1",
+                "X5.4",
+                OHM,
+                "6.0 to 6.2 kΩ",
+                "another value: a resistor of another cell; no reading: a link is missing",
+            ),
+            Check("X6.4", "X5.5", OHM, "5.4 to 6.0 kΩ", "as above, rows 20 to 23"),
+            Check("X6.7", "X5.6", OHM, "5.4 to 6.0 kΩ", "as above, rows 26 to 29"),
+            Check("X6.9", "X5.7", OHM, "5.4 to 6.0 kΩ", "as above, rows 32 to 35"),
+            Check(
+                "X5.3",
+                "X4.5",
+                OHM,
+                "22.5 to 23.5 kΩ",
+                "5.7 kΩ: R61 and R71 are exchanged; no reading: the L- rail is cut",
+            ),
+            Check(
+                "X5.2",
+                "X4.5",
+                OHM,
+                "5.4 to 6.0 kΩ",
+                "23 kΩ: R71 and R61 are exchanged; no reading: the L- rail is cut",
+            ),
+            Check(
+                "X5.9",
+                "X4.5",
+                OHM,
+                "above 10 kΩ, or no reading",
+                "low: both clamp diodes of a cell are turned round, or solder bridges R+ and R-",
+            ),
+            Check(
+                "X6.2",
+                "X4.6",
+                OHM,
+                "below 5 Ω, F3",
+                "no reading: F3 or the link 13b to 16b is missing",
+            ),
+            Check(
+                "X6.5",
+                "X5.9",
+                OHM,
+                "below 10 Ω, F4",
+                "no reading: F4 or the link 22e to 22f is missing",
+            ),
         ),
         picture="card inputs",
-    ),
-    Step(
-        "Board, converter and clock; grounds first",
-        (
-            Need(1, "board"),
-            Need(1, "screw adapter for the board"),
-            Need(1, "step-down converter, 12 V to 5 V"),
-            Need(1, "clock chip with its own cell"),
-            Need(1, "feed wire"),
-            Need(1, "thin wire"),
+        also=(
+            "The dial on diode, at the bare link in the middle of each cell (rows 17, 23, 29, 35, "
+            "47, 53). Red on X4.5, black on the link: **0.4 to 0.8 V**; red on the link, black on "
+            "X5.9: **0.4 to 0.8 V**. Else: no reading is a clamp diode that is turned round.",
         ),
-        FINGERS + ", soldering iron for the card's points",
-        (
-            "Put the card, the board in its adapter A1, converter U1 and clock U2 on the plate "
-            "as in the picture of step 2, on spacers, the USB socket where a cable can reach "
-            "it. A wire to a point of the card: 5 mm of bare end through the hole, soldered "
-            "below. Read on [parts](parts.md#clock) which cell the clock takes.",
-            "Two GND screws of A1 are used: one goes to the ground bar, the other to the card. "
-            "**Nothing of the card goes to the bar itself**: with its emitter there the relay "
-            "could close when the board loses its ground ([why](wiring.md#grounds)).",
-            "Converter: only its inputs now, its minus to the bar and not to the card: without "
-            "its ground it may pass 12 V. Its output waits for step 12.",
-        ),
-        (
-            Check("X4.5", "X2.3", BEEP, "beeps"),
-            Check("A1.3V3", "A1.GND1", BEEP, "silent, after a moment"),
-            Check("U1.IN-", "U1.OUT-", BEEP, "beeps: OUT- stays empty"),
-        ),
-        wires=(
-            ("A1.GND1", "X2.3"),
-            ("A1.GND2", "X5.11"),
-            ("A1.3V3", "X5.9"),
-            ("X4.2", "U1.IN+"),
-            ("U1.IN-", "X2.4"),
-            ("X5.12", "U2.VCC"),
-            ("X5.13", "U2.GND"),
-        ),
-    ),
-    Step(
-        "From the card to the pins",
-        (Need(1, "lamp"),),
-        FINGERS + ", soldering iron for the card's points",
-        (
-            "Each to the pin that is named for your board: the number of the chip, printed on "
-            "the adapter, not counted along the edge. What is marked for the other board, or "
-            "for a sensor that you have not, is left out.",
-            "An ESP32 has no lamp of its own: a light-emitting diode with 1 kΩ in a sleeve on "
-            "its long leg, glued behind a hole of its size in the lid.",
-        ),
-        (
-            Check("X5.1", "A1.relay", BEEP, "beeps"),
-            Check("X5.3", "A1.battery", BEEP, "beeps"),
-            Check("U2.SDA", "A1.sda", BEEP, "beeps, and so does each wire of this step"),
-            Check("A1.relay", "A1.load_sense", BEEP, "silent, as any pin to its neighbour"),
-        ),
-        wires=(
-            ("X5.1", "A1.relay"),
-            ("X5.2", "A1.load_sense"),
-            ("X5.3", "A1.battery"),
-            ("X5.4", "A1.pressure"),
-            ("X5.5", "A1.frost"),
-            ("X5.6", "A1.rain"),
-            ("X5.7", "A1.button"),
-            ("X5.8", "A1.current"),
-            ("U2.SDA", "A1.sda"),
-            ("U2.SCL", "A1.scl"),
-            ("H1.1", "A1.lamp"),
-            ("X5.14", "H1.2"),
-        ),
-    ),
-    Step(
-        "From the card to strips and relay",
-        (Need(1, "coil and 5 V wire"),),
-        FINGERS,
-        (
-            "86 takes the plus of the coil; on a relay with a diode inside it is the one that "
-            "is marked plus. The two sense wires begin behind their resistors.",
-        ),
-        (
-            Check("X4.3", "X4.4", OHM, "80 to 120 Ω, the coil"),
-            Check("X1.2", "A1.battery", OHM, "99 to 103 kΩ"),
-            Check("X1.4", "A1.load_sense", OHM, "10.4 to 11.6 kΩ"),
-            Check("X3.1", "A1.pressure", OHM, "6.0 to 6.2 kΩ"),
-            Check("X3.3", "X2.3", BEEP, "beeps, as do X3.6, X3.8 and X3.10"),
-        ),
-        wires=(
-            ("X1.6", "X4.1"),
-            ("X4.3", "K1.86"),
-            ("X4.4", "K1.85"),
-            ("X1.3", "X4.7"),
-            ("X1.5", "X4.8"),
-            *((f"X6.{number}", f"X3.{number}") for number in range(1, 13)),
-        ),
+        caution="Goggles on. Battery plus on a lead ends the board where a clamp is missing.",
     ),
 )

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from hardware_notes.building.card import ROWS
 from hardware_notes.building.step import BEEP, DIODE, OHM, VOLT, Step
-from hardware_notes.building.steps import STEPS, needs_of, ratings, totals
+from hardware_notes.building.steps import STEPS, WITH_ONE_RELAY, needs_of, ratings, totals
 from hardware_notes.building.terminals import BOARDS, PLACES, pin_name, shown
 from hardware_notes.building.wires import KINDS, NUMBER, WIRES, Wire, wire_between
 
@@ -14,15 +14,17 @@ _MADE = (
 )
 
 _BEFORE = f"""\
-For someone who has wired a lamp, and no controller yet. {len(STEPS)} steps, each with a picture
-and with what the meter must read **before you go on**. Read it once whole, and count the
-parts, before you begin. It builds the demonstration site; for your own, `rillkeeper size`
-gives pump, cable, fuses and relay, and where its figures differ from those here, **its figures
-hold**. Nothing of this has run on silicon yet: the readings are reckoned, not measured.
+For someone who has wired a lamp, and no controller yet. {len(WITH_ONE_RELAY)} steps, and three
+more for a second relay: each with a picture, with what the meter must read **before you go on**,
+and with what another reading means. Read it once whole, and count the parts, before you begin. It
+builds the demonstration site; for your own, `rillkeeper size` gives pump, cable, fuses and relay,
+and where its figures differ from those here, **its figures hold**. Nothing of this has run on
+silicon yet: the readings are reckoned, not measured.
 
 - **Nothing is joined to the battery before step 11**, and then with a fuse of 1 A. Hand switch off
   first, on last; rings and watches off; the clamps red first on, black first off.
-- **A reading that is not as written: stop.** Something is wrong in that step. "It will do" burns.
+- **A reading that is not as written: stop.** Behind *else* stands the likeliest cause. "It will
+  do" burns. A fuse that has blown is never replaced by a larger one.
 - **Nobody works alone at the bank**, and no laptop is on mains out there.
 - Read [battery](battery.md) and [water](water.md) first: acid, hydrogen, drowning.
 - Local codes and licensed practice come before anything written here.
@@ -41,9 +43,15 @@ hold**. Nothing of this has run on silicon yet: the readings are reckoned, not m
   piece of copper, f to j another, each rail is one. Hold yours against that with the meter first.
 - What is not fitted: leave out its wires, and say so in the site file. Fuses F0, F1, F2 sit at the
   battery; F3 and F4 are small resettable ones on the card. The reasons: [the notes](README.md).
-- **One relay** is built here. Where you fit a second one, leave room for its socket, and wire it
-  when all of this works: [a second relay](relay.md#a-second-relay).
+- **One relay** is built in steps 1 to {len(WITH_ONE_RELAY)}. A second one in series opens where
+  the first has welded: better fit it ([why](relay.md#a-second-relay)), by the last three steps,
+  when step 17 is through or at any time later.
 """
+
+_SECOND = """\
+Optional; when step 17 is through, best before step 18. What it needs more: the second relay with a
+transistor, two resistors (470 Ω and 10 kΩ) and a diode as the first has, a second socket; the wire
+is counted in above."""
 
 
 def build_page() -> str:
@@ -63,6 +71,8 @@ def build_page() -> str:
     ]
     rows += [f"| {count} | {part} | {rated[part]} |" for part, count in totals().items()]
     for number, step in enumerate(STEPS, 1):
+        if step.optional and not STEPS[number - 2].optional:
+            rows += ["", "# For a second relay", "", _SECOND]
         rows += ["", *_step(step, number, rated)]
     return "\n".join(rows) + "\n"
 
@@ -88,9 +98,8 @@ def _step(step: Step, number: int, rated: dict[str, str]) -> list[str]:
         where = f"red on {shown(check.red)}, black on {shown(check.black)}"
         if check.dial == BEEP:
             where = f"{shown(check.red)} and {shown(check.black)}"
-        rows.append(f"- {check.dial}, {where}: **{check.reads}**.")
-    if step.also:
-        rows.append(f"- {step.also}")
+        rows.append(f"- {check.dial}, {where}: **{check.reads}**. *Else:* {check.wrong}.")
+    rows += [f"- {words}" for words in step.also]
     return rows
 
 

@@ -20,12 +20,13 @@ class Need:
 
 @dataclass(frozen=True)
 class Check:
-    """Both probes of the meter, its dial, and what it must read."""
+    """Both probes of the meter, its dial, what it must read, and what another reading means."""
 
     red: str
     black: str
     dial: str
     reads: str
+    wrong: str
 
 
 @dataclass(frozen=True)
@@ -39,10 +40,12 @@ class Step:
     checks: tuple[Check, ...]
     wires: tuple[tuple[str, str], ...] = ()
     picture: str = "wires"
-    """What is drawn: the step's own wires and checks, or one of "holes", "box", "card", "post"."""
+    """What is drawn above the step's own wires and checks: a name in ``drawings/guide.py``."""
     caution: str = ""
-    also: str = ""
-    """What is checked without a meter."""
+    also: tuple[str, ...] = ()
+    """What is checked in another way than by the meter at two terminals."""
+    optional: bool = False
+    """Only for a second relay; not counted in the list of parts."""
 
 
 FINGERS = "screwdrivers, wire stripper, crimping tool for ferrules"

@@ -5,11 +5,15 @@ from collections import Counter
 from pathlib import Path
 
 from hardware_notes.building import card
+from hardware_notes.building.finishing import FINISHING
+from hardware_notes.building.joining import JOINING
 from hardware_notes.building.making import MAKING
 from hardware_notes.building.powering import POWERING
+from hardware_notes.building.second import SECOND
 from hardware_notes.building.step import Need, Step
 
-STEPS = MAKING + POWERING
+WITH_ONE_RELAY = MAKING + JOINING + POWERING + FINISHING
+STEPS = WITH_ONE_RELAY + SECOND
 _PARTS_PAGE = Path(__file__).parents[1] / "parts.md"
 _ROW = re.compile(r"^\| ([^|]+) \| ([^|]+) \| \[", re.MULTILINE)
 
@@ -68,9 +72,9 @@ def ratings() -> dict[str, str]:
 
 
 def totals() -> dict[str, int]:
-    """How many of each part the whole guide takes; pieces of one purchase count once."""
+    """How many of each part the guide takes with one relay; pieces of one purchase count once."""
     found: dict[str, int] = {}
-    for step in STEPS:
+    for step in WITH_ONE_RELAY:
         for need in needs_of(step):
             if need.piece:
                 found.setdefault(need.part, 1)

@@ -22,6 +22,7 @@ SIGNALS = (
     "lamp",
     "sda",
     "scl",
+    "second_relay",
 )
 """What is wired to a pin of the board; the names are those of the firmware's table."""
 
@@ -43,6 +44,10 @@ PLACES = {
     "S1": Place("hand switch", {"1": "from the main fuse", "2": "to the relay"}),
     "K1": Place(
         "relay",
+        {"30": "contact, supply", "87": "contact, pump", "85": "coil", "86": "coil, plus"},
+    ),
+    "K2": Place(
+        "second relay",
         {"30": "contact, supply", "87": "contact, pump", "85": "coil", "86": "coil, plus"},
     ),
     "X1": Place(
@@ -93,6 +98,8 @@ PLACES = {
             "6": "5 V from the converter",
             "7": "battery sense",
             "8": "load sense",
+            "9": "second coil, plus",
+            "10": "second coil, minus",
         },
     ),
     "X5": Place(
@@ -112,6 +119,7 @@ PLACES = {
             "12": "3.3 V to the clock",
             "13": "ground to the clock",
             "14": "ground to the lamp",
+            "15": "second_relay",
         },
     ),
     "X6": Place(
@@ -144,7 +152,7 @@ PLACES = {
     "H1": Place("lamp with its 1 kΩ", {"1": "long leg, by the 1 kΩ", "2": "short leg"}),
     "P1": Place("pressure transducer", {"+": "5 V", "out": "signal", "-": "ground"}),
     "T1": Place("frost sensor", {"+": "3.3 V", "out": "signal", "-": "ground"}),
-    "I1": Place("current sensor", {"out": "signal", "-": "ground"}),
+    "I1": Place("current sensor", {"+": "3.3 V", "out": "signal", "-": "ground"}),
     "S2": Place("pressure switch", {"1": "from the box", "2": "to the motor"}),
     "S3": Place("rain contact", {"1": "contact", "2": "contact"}),
     "S4": Place("push button", {"1": "contact", "2": "contact"}),

@@ -74,7 +74,7 @@ _CARD_OF = {
     "sda": ("U2.SDA", "contact"),
     "scl": ("U2.SCL", "contact"),
 }
-"""Where each pin of the board is wired to, and what the wire carries."""
+"""Where the pins are wired to, and what the wires carry; the second relay's is laid last."""
 _ONLY = {"current": "current sensor", "lamp": "ESP32"}
 
 
@@ -82,6 +82,7 @@ def _to_the_pins() -> tuple[Wire, ...]:
     return tuple(
         Wire(_CARD_OF[name][0], f"A1.{name}", _CARD_OF[name][1], 0.15, only=_ONLY.get(name, ""))
         for name in SIGNALS
+        if name in _CARD_OF
     )
 
 
@@ -135,9 +136,15 @@ WIRES = (
     Wire("S4.2", "X3.10", "return", 0.3),
     Wire("I1.out", "X3.11", "reading", 0.3, only="current sensor"),
     Wire("I1.-", "X3.12", "return", 0.3, only="current sensor"),
+    Wire("I1.+", "X3.5", "3.3 V", 0.3, only="current sensor"),
     Wire("X1.4", "S2.1", "pump", 0.7, "W3"),
     Wire("S2.2", "M1.+", "pump", 0.1),
     Wire("X2.2", "M1.-", "minus", 0.8, "W3"),
+    Wire("K1.87", "K2.30", "pump", 0.2, only="second relay"),
+    Wire("K2.87", "X1.4", "pump", 0.2, only="second relay"),
+    Wire("X4.9", "K2.86", "coil", 0.35, only="second relay"),
+    Wire("X4.10", "K2.85", "coil", 0.35, only="second relay"),
+    Wire("X5.15", "A1.second_relay", "contact", 0.2, only="second relay"),
 )
 """In the order in which the guide lays them, about. Lengths are hints: measure, and add a loop."""
 NUMBER = {wire: number for number, wire in enumerate(WIRES, 1)}

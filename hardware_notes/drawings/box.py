@@ -19,7 +19,10 @@ _RED, _BLACK, _BROWN = "#c22", "#000", "#8a5223"
 def holes(sheet: Sheet, top: float) -> None:
     """The underside, seen from below, front up."""
     scale, left = 2.5, 50.0
-    sheet.say((left, top + 10), "The underside, 300 mm wide, seen from below; a row in its middle")
+    sheet.say(
+        (left, top + 10),
+        "The underside, 300 mm wide, seen from below, the front up; a row in its middle",
+    )
     low, high = top + 24, top + 24 + 110
     sheet.box((left, low), (left + 300 * scale, high), "#f2f2ee")
     for at_mm, thread, cable, words in _GLANDS:
@@ -43,8 +46,9 @@ _INSIDE = (
     (10, 160, 72, 192, "X1", "1  2  3  4  5  6", False),
     (80, 160, 112, 192, "X2", "1 2 3 4", False),
     (120, 160, 192, 192, "X3", "1  to  12", False),
-    (76, 44, 118, 76, "U1", "converter", False),
-    (76, 90, 118, 116, "U2", "clock", False),
+    (72, 92, 118, 130, "K2", "second relay,\nif any", False),
+    (76, 37, 118, 60, "U1", "converter", False),
+    (76, 62, 118, 85, "U2", "clock", False),
     (130, 12, 186, 110, "A1", "board in its\nscrew adapter", False),
     (204, 12, 272, 192, "card", "X4 and X6\nat this edge", False),
 )
@@ -74,9 +78,7 @@ def inside(sheet: Sheet, top: float) -> None:
         half = _HOLE_MM[thread] * scale / 2
         sheet.box((x - half, y - 4), (x + half, y + 18), "#ddd")
         sheet.say((x, y + 36), f"{cable} {words}".strip(), "middle", 10)
-    sheet.say(
-        (left + 12, low + 208 * scale), "20 mm free round the relay; thick wires on this side"
-    )
+    sheet.say((left + 12, low + 208 * scale), "10 mm free round a relay; thick wires on this side")
 
 
 def closed(sheet: Sheet, top: float) -> None:
@@ -113,7 +115,21 @@ def closed(sheet: Sheet, top: float) -> None:
 
 
 def post(sheet: Sheet, top: float) -> None:
-    """The bolt of the red clamp, with both fuses."""
+    """The bolt of the red clamp, with the places of the fuses: nothing is in them yet."""
+    _post(sheet, top, "main fuse: empty", "board fuse: empty")
+    note = "F0 and F2 on the bolt of the red clamp; F1 on the far bolt of F0."
+    sheet.say((40, top + 186), note)
+
+
+def post_with_test_fuse(sheet: Sheet, top: float) -> None:
+    """The same with the fuses of the first power."""
+    _post(sheet, top, "test fuse, 1 A", "empty, then the board fuse, 1 A")
+    note = "S1 off before a clamp is touched. Red on first, black last; black off first, red last."
+    sheet.say((40, top + 186), note, bold=True)
+
+
+def _post(sheet: Sheet, top: float, main: str, board: str) -> None:
+    """Battery, clamps and the three fuses; what is in the two holders."""
     y = top + 70
     sheet.box((40, y - 30), (190, y + 90), "#f2f2ee")
     sheet.say((115, y + 40), "battery", "middle", 15, bold=True)
@@ -125,19 +141,18 @@ def post(sheet: Sheet, top: float) -> None:
     sheet.line((75, y - 60), (250, y - 60), _RED, 5)
     _fuse(sheet, 250, y - 60, "F0", "on the post, 30 to 60 A,\nbreaks 10 000 A")
     sheet.line((330, y - 60), (410, y - 60), _RED, 5)
-    _fuse(sheet, 410, y - 60, "F1", "main fuse, 25 A")
+    _fuse(sheet, 410, y - 60, "F1", main)
     sheet.line((490, y - 60), (640, y - 60), _RED, 5)
     sheet.say((646, y - 55), "W1, to X1.1", bold=True)
     sheet.line((225, y - 60), (225, y + 20), _RED, 2.5)
     sheet.line((225, y + 20), (410, y + 20), _RED, 2.5)
-    _fuse(sheet, 410, y + 20, "F2", "board fuse, 1 A")
+    _fuse(sheet, 410, y + 20, "F2", board)
     sheet.line((490, y + 20), (640, y + 20), _RED, 2.5)
     sheet.say((646, y + 25), "W2, to X1.6", bold=True)
     sheet.line((155, y - 40), (205, y - 40), _BLACK, 5)
     sheet.line((205, y - 40), (205, y + 76), _BLACK, 5)
     sheet.line((205, y + 76), (640, y + 76), _BLACK, 5)
     sheet.say((646, y + 81), "W1, to X2.1", bold=True)
-    sheet.say((40, y + 116), "F0 and F2 on the bolt of the red clamp; F1 on the far bolt of F0.")
 
 
 def _fuse(sheet: Sheet, x: float, y: float, name: str, words: str) -> None:
@@ -193,18 +208,30 @@ def plug(sheet: Sheet, top: float) -> None:
     sheet.say((472, y + 50), "100 nF")
 
 
+def probes(sheet: Sheet, top: float) -> None:
+    """The meter's probes in the cable's half of the plug; the pump's half lies apart."""
+    y = top + 10
+    sheet.line((40, y + 20), (200, y + 20), _BROWN, 5)
+    sheet.line((40, y + 70), (200, y + 70), _BLACK, 5)
+    sheet.say((40, y + 8), "W3, from the box")
+    sheet.box((200, y), (270, y + 90), "#f2f2ee")
+    sheet.say((235, y + 50), "M1", "middle", bold=True)
+    sheet.line((270, y + 20), (420, y + 20), _RED, 2.5)
+    sheet.line((270, y + 70), (420, y + 70), _BLACK, 2.5)
+    sheet.say((280, y + 12), "red probe, M1.+", size=11)
+    sheet.say((280, y + 86), "black probe, M1.-", size=11)
+    sheet.box((420, y), (540, y + 90), "#ffe98a", round_px=8)
+    sheet.box((436, y + 14), (524, y + 46), "white")
+    sheet.say((480, y + 37), "12.6", "middle", 18, bold=True)
+    sheet.say((480, y + 74), "V DC", "middle", bold=True)
+    sheet.box((650, y), (720, y + 90), "#f2f2ee")
+    sheet.line((720, y + 20), (840, y + 20), _RED, 5)
+    sheet.line((720, y + 70), (840, y + 70), _BLACK, 5)
+    sheet.say((740, y + 50), "pump: unplugged")
+
+
 def lamp(sheet: Sheet, top: float) -> None:
     """The lamp in the pump's place, and when it is to be dark."""
-    y = top + 50
-    for x, name in ((60.0, "X1.4"), (300.0, "X2.2")):
-        sheet.disc((x, y), 9, "#ffe98a")
-        sheet.say((x, y - 18), name, "middle", bold=True)
-    sheet.line((69, y), (152, y), "#8a5223", 3)
-    sheet.line((208, y), (291, y), "#000", 3)
-    sheet.disc((180, y), 28, "white")
-    sheet.line((160, y - 20), (200, y + 20))
-    sheet.line((160, y + 20), (200, y - 20))
-    sheet.say((180, y + 50), "12 V, 5 W", "middle")
     rows = (
         ("F2 out", "dark"),
         ("F2 in, reset held for ten seconds", "dark"),
@@ -215,7 +242,48 @@ def lamp(sheet: Sheet, top: float) -> None:
         ("F2 out and in, that wire still off", "dark"),
         ("the same two with the wire at X5.11", "dark"),
     )
+    _lamp_and_rows(sheet, top, rows)
+
+
+def two_relays(sheet: Sheet, top: float) -> None:
+    """The two contacts one behind the other, and when the lamp is to be dark."""
+    y = top + 20
+    sheet.line((60, y), (330, y), _RED, 5)
+    sheet.line((570, y), (860, y), _BROWN, 5)
+    sheet.line((450, y), (470, y), _BROWN, 5)
+    for x, name in ((330.0, "K1"), (470.0, "K2")):
+        sheet.box((x, y - 22), (x + 120, y + 22), "white")
+        sheet.line((x, y), (x + 30, y), _BROWN, 3)
+        sheet.line((x + 30, y), (x + 86, y - 16), _BROWN, 3)
+        sheet.line((x + 90, y), (x + 120, y), _BROWN, 3)
+        sheet.say((x + 60, y + 18), name, "middle", bold=True)
+        sheet.say((x + 4, y - 8), "30", size=11)
+        sheet.say((x + 116, y - 8), "87", "end", 11)
+    sheet.say((60, y - 12), "X1.2, from the hand switch")
+    sheet.say((860, y - 12), "X1.4, to the lamp", "end")
+    rows = (
+        ("rillkeeper run 1: K1 clicks alone, a second", "dark"),
+        ("then K2 alone, a second", "dark"),
+        ("then both", "burns"),
+        ("the lead over K1, run 1", "a flash, locked out"),
+        ("the lead over K2, run 1", "a flash, locked out"),
+    )
+    _lamp_and_rows(sheet, y + 50, rows)
+
+
+def _lamp_and_rows(sheet: Sheet, top: float, rows: tuple[tuple[str, str], ...]) -> None:
+    """The lamp between its two screws; beside it what is done, and what the lamp does."""
+    y = top + 50
+    for x, name in ((60.0, "X1.4"), (300.0, "X2.2")):
+        sheet.disc((x, y), 9, "#ffe98a")
+        sheet.say((x, y - 18), name, "middle", bold=True)
+    sheet.line((69, y), (152, y), _BROWN, 3)
+    sheet.line((208, y), (291, y), _BLACK, 3)
+    sheet.disc((180, y), 28, "white")
+    sheet.line((160, y - 20), (200, y + 20))
+    sheet.line((160, y + 20), (200, y - 20))
+    sheet.say((180, y + 50), "12 V, 5 W", "middle")
     for number, (state, lit) in enumerate(rows):
         line = top + 16 + number * 24
         sheet.say((400, line), state)
-        sheet.say((690, line), lit, bold=True)
+        sheet.say((715, line), lit, bold=True)

@@ -34,6 +34,11 @@ def inputs(sheet: Sheet, top: float) -> None:
     _draw(sheet, top, 13, 60, card.INPUTS)
 
 
+def second(sheet: Sheet, top: float) -> None:
+    """Rows 53 to 60: the driver of a second relay."""
+    _draw(sheet, top, 53, 60, card.SECOND)
+
+
 def _draw(sheet: Sheet, top: float, first: int, last: int, parts: tuple[card.Part, ...]) -> None:
     _legend(sheet, top)
     top += 54
@@ -99,7 +104,8 @@ def _terminal(sheet: Sheet, name: str, at: Point) -> None:
 def _part(sheet: Sheet, part: card.Part, points: list[Point]) -> None:
     ink = _INK[part.kind]
     start, end = points[0], points[-1]
-    sheet.line(start, end, ink, 3 if part.kind == "link" else 5, dashed=bool(part.only))
+    dashed = bool(part.only) and part not in card.SECOND
+    sheet.line(start, end, ink, 3 if part.kind == "link" else 5, dashed=dashed)
     for x, y in points:
         sheet.disc((x, y), 4, ink, "none")
     if part.kind == "link":
@@ -139,6 +145,6 @@ def _values(sheet: Sheet, parts: tuple[card.Part, ...]) -> None:
     rows = (len(named) + 2) // 3
     for number, part in enumerate(named):
         x, y = 30 + number // rows * 280, top + number % rows * 18
-        only = ", current only" if part.only else ""
+        only = ", current only" if part.only == "current sensor" else ""
         sheet.say((x, y), part.id, size=11, bold=True)
         sheet.say((x + 32, y), f"{part.value}{only}  {' - '.join(part.holes)}", size=11)

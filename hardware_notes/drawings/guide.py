@@ -23,11 +23,15 @@ def draw(step: Step, number: int) -> bytes:
         "box": box.inside,
         "closed": box.closed,
         "post": box.post,
+        "post, test fuse": box.post_with_test_fuse,
+        "probes": box.probes,
         "strip": box.strip,
         "plug": box.plug,
         "lamp": box.lamp,
         "card supply": card.supply,
         "card inputs": card.inputs,
+        "card second": card.second,
+        "two relays": box.two_relays,
     }
     if step.picture in special:
         special[step.picture](sheet, 50)
@@ -71,7 +75,7 @@ def _one_wire(sheet: Sheet, wire: Wire, y: float) -> None:
         else:
             words = words.removeprefix("A1 ")
         sheet.say((x, y + 5), words, align, 13, bold=True)
-    only = f", only {wire.only}" if wire.only else ""
+    only = f" ({wire.only})" if wire.only else ""
     words = f"{NUMBER[wire]}: {kind.colour}, {kind.gauge}{only}"
     middle = (_LEFT + _RIGHT) / 2
     half = 3.4 * len(words)

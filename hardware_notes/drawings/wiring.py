@@ -41,9 +41,10 @@ def _pump_path(sheet: schemdraw.Drawing, y: float) -> None:
     dot(sheet, (0.3, y))
     wire(sheet, (0.3, y), (0.3, y + 0.8))
     tag(sheet, (0.3, y + 0.8), "P", "top")
-    part(sheet, elm.Fuse, (0.6, y), (3.6, y), "main fuse\n25 A, at the post")
-    part(sheet, elm.Switch, (3.6, y), (6.6, y), "hand switch")
-    wire(sheet, (6.6, y), (8.4, y))
+    part(sheet, elm.Fuse, (0.6, y), (2.9, y), "on the post\n30 to 60 A")
+    part(sheet, elm.Fuse, (2.9, y), (5.2, y), "main fuse\n25 A, beside it")
+    part(sheet, elm.Switch, (5.2, y), (7.5, y), "hand switch")
+    wire(sheet, (7.5, y), (8.4, y))
     dot(sheet, (7.5, y))
     part(sheet, elm.Resistor, (7.5, y), (7.5, y - 2.4), "100 kΩ", "bottom")
     tag(sheet, (7.5, y - 2.4), "A", "bottom")
@@ -236,7 +237,7 @@ def _frost(sheet: schemdraw.Drawing, y: float) -> None:
 
 def _current(sheet: schemdraw.Drawing, y: float) -> None:
     _input(sheet, y, "4.7 kΩ", "", "100 nF")
-    say(sheet, (15.5, y), "current sensor, where one is fitted\n(0 to 3.3 V)")
+    say(sheet, (15.5, y), "current sensor, where one is fitted\n(0 to 3.3 V, fed by 3.3 V out)")
 
 
 def _contact(sheet: schemdraw.Drawing, y: float, kind: type[elm.Element2Term], text: str) -> None:

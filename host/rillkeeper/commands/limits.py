@@ -64,7 +64,8 @@ def _derived(site: Site) -> list[Limit]:
     try:
         return limits_of(site)
     except NoSafeLimit as refusal:
-        raise NoSafeLimit(f"{refusal}{remedies.named(site)}") from None
+        mend = remedies.named(site) or "; `rillkeeper size` says what this site lacks"
+        raise NoSafeLimit(f"{refusal}{mend}") from None
 
 
 def document(site: Site, derived: list[Limit]) -> dict[str, Any]:

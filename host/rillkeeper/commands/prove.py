@@ -12,9 +12,9 @@ from rillkeeper.board.link.port import Port
 from rillkeeper.board.link.ports import choose, port_option
 from rillkeeper.board.link.talk import Talk
 from rillkeeper.board.proof import procedure, record_page, rounds
-from rillkeeper.board.proof.at_terminal import AtTerminal
+from rillkeeper.board.proof.at_terminal import AtTerminal, leaves_out
 from rillkeeper.board.proof.minutes import TYPICAL, minutes, step_s
-from rillkeeper.board.proof.outcome import FAILED, PASSED, Outcome
+from rillkeeper.board.proof.outcome import FAILED, PASSED
 from rillkeeper.board.proof.records import Proof, ProofRecords
 from rillkeeper.board.proof.session import Session
 from rillkeeper.board.proof.steps import STEPS
@@ -29,7 +29,10 @@ from rillkeeper.site.file import load_site
 
 WIDTH = 140
 """Of its tables where they are piped: a note may be long."""
-_COLOURS = {"passed": "green", "failed": "red"}
+STAND_CLEAR = "Stand clear: the board is on its own now, and a set that is due begins."
+UNREACHED = (
+    "The board could not be told: hand switch off. Its own settings come back by themselves."
+)
 
 
 @click.command()
@@ -157,8 +160,8 @@ def _at_the_board(
             if only is not None:
                 return [_walk_one(session, records, only, fuse_a)]
             return _walk(session, records, name, fuse_a)
-        except BaseException:
-            _let_go(session)
+        except BaseException as error:
+            _let_go(session, broken_off=isinstance(error, (KeyboardInterrupt, click.Abort)))
             raise
     finally:
         line.close()
@@ -171,7 +174,7 @@ def _walk_one(session: Session, records: ProofRecords, only: str, fuse_a: float 
     proof = procedure.open_or_begin(session, records, step.round)
     person = AtTerminal()
     person.begin(step, 1, 1, step_s(step, session.settings))
-    procedure.prove(session, person, records, proof, [step], _say, fuse_a=fuse_a)
+    procedure.prove(session, person, records, proof, [step], person.result, fuse_a=fuse_a)
     _on_its_own(session)
     return proof
 
@@ -179,7 +182,10 @@ def _walk_one(session: Session, records: ProofRecords, only: str, fuse_a: float 
 def _walk(
     session: Session, records: ProofRecords, name: str | None, fuse_a: float | None
 ) -> list[Proof]:
-    """The rounds that were chosen or are due, one after another; each is signed at its end."""
+    """The rounds that were chosen or are due, one after another; each is signed at its end.
+
+    One in which a step has failed may stay open instead.
+    """
     names = rounds.chosen(name, _due(session, records))
     proofs: list[Proof] = []
     who = None
@@ -187,9 +193,15 @@ def _walk(
         proof = _walk_round(session, records, rounds.of_name(one), fuse_a)
         if proof is None:
             continue
+        proofs.append(proof)
+        if (failed := record_page.failed_of(proof)) and not leaves_out(
+            f"{counted(failed, 'step')} failed. Press Enter to leave the round open, so that the "
+            "next `prove` walks what has not passed, or s to sign it as it is"
+        ):
+            continue
         if who is None:
             who = click.prompt("Who proved it (may stay empty)", default="", show_default=False)
-        proofs.append(procedure.sign(session, records, proof, who.strip()))
+        procedure.sign(session, records, proof, who.strip())
     _on_its_own(session)
     return proofs
 
@@ -227,42 +239,34 @@ def _walk_round(
     if begun is not None:
         done = sum(outcome.result == PASSED for outcome in begun.outcomes)
         click.echo(f"going on with what was begun {begun.begun}: {counted(done, 'step')} passed")
-    answer = click.prompt(
-        "Press Enter to begin, or s to leave this round for another day",
-        default="",
-        show_default=False,
-    )
-    if answer.strip().lower() == "s":
+    if leaves_out("Press Enter to begin, or s to leave this round for another day"):
         return None
     proof = procedure.open_or_begin(session, records, one.name)
     person = AtTerminal()
     for number, step in enumerate(steps, start=1):
         person.begin(step, number, len(steps), step_s(step, settings))
         procedure.prove(
-            session, person, records, proof, [step], _say, alone=one.alone, fuse_a=fuse_a
+            session, person, records, proof, [step], person.result, alone=one.alone, fuse_a=fuse_a
         )
     return proof
 
 
 def _on_its_own(session: Session) -> None:
-    click.echo("Stand clear: the board is on its own now, and a set that is due begins.", err=True)
+    click.echo(STAND_CLEAR, err=True)
     session.end()
     click.echo("The starts of a proof count: the first set can begin an hour from now.", err=True)
 
 
-def _let_go(session: Session) -> None:
-    """Broken off at a question: the sets are on again, where the board can still be told."""
+def _let_go(session: Session, *, broken_off: bool) -> None:
+    """The sets are on again, where the board can still be told."""
     try:
         session.end()
     except (RillkeeperError, KeyboardInterrupt):
-        pass
-
-
-def _say(outcome: Outcome) -> None:
-    measured = f", {outcome.measured_text} of {outcome.limit_text}" if outcome.measured else ""
-    note = f" ({outcome.note})" if outcome.note else ""
-    colour = _COLOURS.get(outcome.result, "yellow")
-    click.secho(f"{outcome.result}{measured}{note}", fg=colour)
+        click.echo(UNREACHED, err=True)
+        return
+    if broken_off:
+        click.echo(f"\n{STAND_CLEAR}", err=True)
+        click.echo("The next `rillkeeper prove` goes on from here.", err=True)
 
 
 def _last(path: Path, board: str | None) -> list[Proof]:

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from keeper import cycle, facts, rules, settings
 from rillkeeper import row_words
+from rillkeeper.board.proof.look_at import LOOK_AT
 from rillkeeper.board.proof.minutes import TYPICAL, minutes, step_s
 from rillkeeper.board.proof.rounds import ROUNDS, steps_of
 from rillkeeper.board.proof.step import HALT, START, Step, rule_needs
@@ -37,7 +38,8 @@ _INTRO = """\
 record. Nothing here has to be typed: the page is for reading before you begin, and for a board
 that is proved by hand over a terminal. The command says which round is due by the record;
 `rillkeeper prove --round season` walks one, `--only dead-head` one step. What was broken off is
-gone on with, each round by itself.
+gone on with, each round by itself. Terminals (X3.1) and numbers of wires are those of the
+[wire list](wires.md).
 
 **Cautions.** Hands off pump and wiring whenever the battery is on and a start may come. **Hand
 switch off first, on last**; no clamp is taken off for any step. The strainer is lifted by two,
@@ -261,6 +263,7 @@ def _step(step: Step) -> list[str]:
         rows.append(f"- You are asked: {step.ask}")
     if step.after:
         rows.append(f"- After: {step.after}")
+    rows.append(f"- If it fails, look at: {LOOK_AT[step.id]}")
     return [*rows, ""]
 
 

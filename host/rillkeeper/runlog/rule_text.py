@@ -30,6 +30,10 @@ class RuleWords(NamedTuple):
     """Nothing has broken when it trips."""
 
 
+_OFF_FIRST = "Hand switch off first; then "
+_DEAD_FIRST = "Hand switch off, then the negative clamp; then "
+"""A clamp that is moved while current flows makes a spark at a post that gives off hydrogen."""
+
 RULES = {
     "high pressure": RuleWords(
         "pressure over the rating",
@@ -81,8 +85,8 @@ RULES = {
     "brown-out": RuleWords(
         "voltage too low for the pump",
         "{value} at the board under load, at least {limit} are needed",
-        "Are the clamps clean and tight, and the cable thick and short? Then charge and test "
-        "the battery.",
+        "Are the clamps clean and tight (hand switch off before you touch them), and the cable "
+        "thick and short? Then charge and test the battery.",
     ),
     "over-voltage": RuleWords(
         "voltage too high",
@@ -92,27 +96,29 @@ RULES = {
     "weak supply": RuleWords(
         "supply getting weak",
         "resistance of battery, clamps and cable {value}, limit {limit}",
-        "Clean and tighten both battery clamps. If that does not help, have the battery tested; "
+        _OFF_FIRST
+        + "clean and tighten both battery clamps. If that does not help, have the battery tested; "
         "if the board warns no more, hold a meter to its posts: the reading may have slipped.",
     ),
     "bad supply": RuleWords(
         "supply too weak to start",
         "resistance of battery, clamps and cable {value}, limit {limit}",
-        "Clean and tighten both battery clamps and look at the cable: a bad joint gets hot. "
+        _OFF_FIRST
+        + "clean and tighten both battery clamps and look at the cable: a bad joint gets hot. "
         "Then have the battery tested. Where the board goes on to say that the battery is flat, "
         "it was that: charge it first.",
     ),
     "stall by sag": RuleWords(
         "pump stuck",
         "the voltage fell by {value} and no pressure came, limit {limit}",
-        "Disconnect the battery, then turn the pump by hand: grit, ice or a seized bearing "
+        _DEAD_FIRST + "turn the pump by hand: grit, ice or a seized bearing "
         "holds it. Check the fuse. Where no transducer is fitted a clamp that has gone bad looks "
-        "alike: clean and tighten both.",
+        "alike: clean and tighten both meanwhile.",
     ),
     "stall": RuleWords(
         "pump stuck",
         "{value} into the pump, limit {limit}",
-        "Disconnect the battery, then turn the pump by hand: grit, ice or a seized bearing "
+        _DEAD_FIRST + "turn the pump by hand: grit, ice or a seized bearing "
         "holds it. Check the fuse.",
     ),
     "charge reserve": RuleWords(
@@ -208,15 +214,16 @@ RULES = {
     "fuse blown": RuleWords(
         "pump's fuse blown (pump stuck?)",
         "nothing feeds the pump any more",
-        "Disconnect the battery, then turn the pump by hand: grit, ice or a seized bearing holds "
+        _DEAD_FIRST + "turn the pump by hand: grit, ice or a seized bearing holds "
         "it. Look along the cable for a chafed place. Only then put in a new fuse of the same "
-        "rating. If the fuse is whole, look at its holder and at the battery clamps.",
+        "rating. If the fuse is whole, look at its holder and at both clamps.",
     ),
     "runs broken off": RuleWords(
         "power lost in mid-run, again",
         "the power went while the pump ran, {value} times one after the other; allowed is {limit}",
         "Was the battery taken off while the pump ran? Stop the pump first, then clear. If not, "
-        "look at the pump's fuse, and whether the pump turns; then at both battery clamps.",
+        "look at the pump's fuse, and whether the pump turns; then, the hand switch off, at both "
+        "battery clamps.",
     ),
     "dry too long": RuleWords(
         "pump dry for too long",
@@ -340,7 +347,7 @@ BOOT_WORDS = (
 BROKEN_RUN_LOOK = (
     "Did somebody take the battery off? Then stop the pump first, the next time. If not, look at "
     "the pump's fuse: one that has blown means a pump that is stuck, or a wire that is chafed. "
-    "Then at the clamps."
+    "Then, the hand switch off, at the clamps."
 )
 """What to look at where a run was broken off by a loss of power."""
 

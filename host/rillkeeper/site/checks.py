@@ -5,7 +5,7 @@ A check is skipped where one of the keys it looks at already has a mistake of it
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 from rillkeeper import units
@@ -14,7 +14,12 @@ from rillkeeper.site.keys import TABLES
 from rillkeeper.site.schema import Row
 from rillsim.faults.catalogue import find
 from rillsim.site import SetSpec, Site
-from rillsim.supply.short_circuit import OPENS_WITHIN_5_S, least_at_the_far_end_a
+from rillsim.supply.short_circuit import (
+    CLEAN_CLAMP_OHM,
+    OPENS_WITHIN_5_S,
+    blowing_area_m2,
+    least_at_the_far_end_a,
+)
 from rillsim.supply.wiring import area_ampacity_a, carrying_area_m2, largest_fuse_a
 
 DAY_S = 86400
@@ -130,11 +135,16 @@ def _short_circuit(site: Site, shown: _Shown) -> Iterator[Mistake]:
     if least_a >= OPENS_WITHIN_5_S * cable.fuse_a:
         return
     problem = f"a short circuit at the pump gives {least_a:.0f} A and would not blow it"
+    clean = replace(cable, clamp_ohm=min(cable.clamp_ohm, CLEAN_CLAMP_OHM))
+    ways = ["a shorter cable"]
+    if least_at_the_far_end_a(clean, site.battery) >= OPENS_WITHIN_5_S * cable.fuse_a:
+        ways = ["clean and tight clamps"]
+    if thicker := blowing_area_m2(cable, site.battery):
+        ways.append(f"a section of {shown('cable.section', thicker)}")
     smaller_a = largest_fuse_a(least_a / OPENS_WITHIN_5_S)
-    allowed = "a shorter or thicker cable"
     if smaller_a and smaller_a >= site.pump.open_current_a:
-        allowed = f"a fuse of {smaller_a:g} A, or {allowed}"
-    yield _conflict("cable.fuse", shown("cable.fuse"), problem, allowed)
+        ways.append(f"a fuse of {smaller_a:g} A")
+    yield _conflict("cable.fuse", shown("cable.fuse"), problem, " or ".join(ways))
 
 
 def _measured(site: Site, shown: _Shown) -> Iterator[Mistake]:

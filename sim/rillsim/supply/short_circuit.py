@@ -15,7 +15,7 @@ from dataclasses import replace
 
 from rillsim.site import BatterySpec, CableSpec
 from rillsim.supply.battery import Battery
-from rillsim.supply.cable import circuit
+from rillsim.supply.cable import NOMINAL_AREAS_M2, circuit
 
 OPENS_WITHIN_5_S = 2.0
 """Current over rating at which a blade fuse opens within five seconds for certain [1]_."""
@@ -46,6 +46,25 @@ def least_at_the_far_end_a(cable: CableSpec, battery: BatterySpec) -> float:
     source = Battery(old, USED_SHARE[battery.chemistry])
     wires = circuit(replace(cable, temperature_c=max(cable.temperature_c, HOT_COPPER_C)))
     return source.emf_v / (source.resistance_ohm + wires.total_ohm)
+
+
+def blowing_area_m2(cable: CableSpec, battery: BatterySpec) -> float | None:
+    """Smallest nominal area of IEC 60228 whose short circuit blows the cable's fuse, [m2].
+
+    None where none does: the battery itself gives too little, or the cable is too long.
+
+    Examples
+    --------
+    >>> cord = CableSpec(length_m=30.48, area_m2=1.31e-6, fuse_a=20.0)
+    >>> round(1e6 * blowing_area_m2(cord, BatterySpec()))
+    6
+    """
+    needed_a = OPENS_WITHIN_5_S * cable.fuse_a
+    for area_m2 in NOMINAL_AREAS_M2:
+        thicker = replace(cable, area_m2=area_m2)
+        if area_m2 > cable.area_m2 and least_at_the_far_end_a(thicker, battery) >= needed_a:
+            return area_m2
+    return None
 
 
 def most_behind_the_fuse_a(cable: CableSpec, battery: BatterySpec) -> float:

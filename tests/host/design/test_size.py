@@ -155,6 +155,8 @@ def test_fuse_is_judged_from_both_sides() -> None:
     assert "fire" in answers(large)["wiring"].sentence
     tight = replace(DEMO, cable=replace(DEMO.cable, fuse_a=13.0))
     assert answers(tight)["wiring"].state == LOOK
+    small = replace(DEMO, cable=replace(DEMO.cable, fuse_a=10.0))
+    assert answers(small)["wiring"].state == ACT
     assert wires_of(WORK).inrush_a > 3.0 * wires_of(WORK).current_a
 
 

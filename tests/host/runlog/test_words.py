@@ -1,5 +1,6 @@
 """Every rule, cause, state, command and record of the board has its words."""
 
+import re
 import string
 
 import pytest
@@ -9,6 +10,7 @@ from keeper.records import CAUSE_RULE, KINDS
 from keeper.rules import ACTIONS, NAME, RULES
 from keeper.standstill import KINDS as KINDS_OF_CLOSED
 from rillkeeper.display_units import Shown
+from rillkeeper.inquiry.why.causes import CAUSES
 from rillkeeper.runlog import rule_text, sentences
 from rillkeeper.runlog.lines import Entry
 
@@ -109,3 +111,18 @@ def test_a_warning_says_what_the_table_of_rules_does() -> None:
     told = sentences.tell(entry("warn", rule=RULE_NAMES.index("no clock"), value=2), Shown())
     assert "went back" in told.seen
     assert "button" in told.did
+
+
+def test_nobody_is_sent_to_a_clamp_or_a_pump_without_the_hand_switch() -> None:
+    """W6 of the review: a clamp that is moved under load makes the spark of every warning."""
+    texts = [row.look for row in rule_text.RULES.values()]
+    texts += [rule_text.BROKEN_RUN_LOOK, *(cause.look for cause in CAUSES)]
+    handled = [
+        text
+        for text in texts
+        if re.search(r"(?i)battery clamps|both clamps|the clamps|by hand: grit|pump's head", text)
+        and "feel the clamps" not in text
+    ]
+    assert len(handled) >= 8
+    for text in handled:
+        assert "hand switch off" in text.lower(), text

@@ -108,5 +108,14 @@ def test_a_hundred_feet_of_cord_never_blow_a_fuse_of_twenty() -> None:
     cable = replace(DEMO.cable, length_m=30.48, area_m2=2.081e-6, insulation="cord", fuse_a=15.0)
     (found,) = conflicts(replace(DEMO, cable=cable))
     assert "would not blow it" in found.problem
+    assert found.allowed == "a shorter cable or a section of 4 mm2"
+    assert not conflicts(replace(DEMO, cable=replace(cable, area_m2=4.0e-6)))
+    assert conflicts(replace(DEMO, cable=replace(cable, area_m2=2.5e-6)))
     short = replace(cable, length_m=5.0)
     assert not conflicts(replace(DEMO, cable=short))
+
+
+def test_clamps_that_let_too_little_through_are_named() -> None:
+    cable = replace(DEMO.cable, clamp_ohm=0.5)
+    (found,) = conflicts(replace(DEMO, cable=cable))
+    assert found.allowed == "clean and tight clamps or a fuse of 10 A"

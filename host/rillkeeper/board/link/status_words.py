@@ -98,6 +98,8 @@ def next_words(now: Status) -> str:
     if following is None:
         return ""
     if following.set is None:
+        if following.why == "no_sets" and now.held and now.held.proof_s:
+            return "none while a proof goes on"  # Its trial has none; the board's settings may.
         return NO_NEXT.get(following.why, f"none: {following.why}")
     way = IN_THE_WAY.get(following.why, f", but: {following.why}")
     return f"set {following.set}, {_when(following.at)}{way}"

@@ -1,15 +1,30 @@
 """The person at a terminal: questions on it, readings in one line that is written over."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 import click
 
 from rillkeeper import units
 from rillkeeper.board.proof.calibrate import head_pa
+from rillkeeper.board.proof.look_at import LOOK_AT
+from rillkeeper.board.proof.outcome import FAILED, Outcome
 from rillkeeper.board.proof.person import Skipped
 from rillkeeper.board.proof.step import Step
 from rillkeeper.units import UnitError
 
 _BARE_UNITS = {"voltage": "V", "current": "A"}
 _WIDTH = 78
+_COLOURS = {"passed": "green", "failed": "red"}
+
+
+def leaves_out(text: str) -> bool:
+    """Wait for Enter, or for "s". Nothing else goes on: whoever types "no" starts no pump."""
+    while True:
+        answer = click.prompt(text, default="", show_default=False).strip().lower()
+        if answer in ("", "s"):
+            return bool(answer)
+        click.echo("only Enter goes on, and s leaves it out; Ctrl-C stops", err=True)
 
 
 class AtTerminal:
@@ -17,6 +32,8 @@ class AtTerminal:
 
     def __init__(self) -> None:
         self._watching = False
+        self._asking = False
+        """Whether the cursor stands behind a question: Ctrl-C leaves it there."""
 
     def begin(self, step: Step, number: int, of: int, seconds: float) -> None:
         """The heading of a step, and about how long it takes."""
@@ -30,44 +47,63 @@ class AtTerminal:
 
     def ready(self, step: Step, text: str) -> None:
         """Wait for Enter; "s" leaves the step out, with a reason."""
-        self._end_watch()
-        if text == step.after:
-            click.prompt(f"{text} Then press Enter", default="", show_default=False)
-            return
-        answer = click.prompt(
-            f"{text} Press Enter when it is so, or s to leave this step out",
-            default="",
-            show_default=False,
-        )
-        if answer.strip().lower() == "s":
-            raise Skipped(click.prompt("Why (it is recorded as not proved)").strip())
+        with self._question():
+            if text == step.after:
+                then = f"{text} Then press Enter"
+                while click.prompt(then, default="", show_default=False).strip():
+                    pass
+                return
+            if not leaves_out(f"{text} Press Enter when it is so, or s to leave this step out"):
+                return
+            reason = ""
+            while not reason:
+                reason = click.prompt("Why (it is recorded as not proved)").strip()
+        raise Skipped(reason)
 
     def tell(self, step: Step, text: str) -> None:
         """Say what is to be done now; the bell rings."""
         self._end_watch()
+        if self._asking:
+            click.echo()
         click.secho(f"NOW: {text}\a", bold=True)
 
     def confirm(self, step: Step, question: str) -> bool:
         """A yes or a no."""
-        self._end_watch()
-        return click.confirm(question)
+        with self._question():
+            return click.confirm(question)
 
     def value(self, step: Step, question: str, dimension: str) -> float | None:
         """A quantity with its unit; a pressure may be a height of water."""
-        self._end_watch()
-        while True:
-            text = click.prompt(question, default="", show_default=False).strip()
-            if not text:
-                return None
-            try:
-                return read_value(text, dimension)
-            except UnitError as error:
-                click.echo(f"{error}", err=True)
+        with self._question():
+            while text := click.prompt(question, default="", show_default=False).strip():
+                try:
+                    return read_value(text, dimension)
+                except UnitError as error:
+                    click.echo(f"{error}", err=True)
+            return None
 
     def watch(self, step: Step, line: str) -> None:
         """Readings, in place."""
         self._watching = True
         click.echo(f"\r  {line[:_WIDTH]:<{_WIDTH}}", nl=False, err=True)
+
+    def result(self, outcome: Outcome) -> None:
+        """What came of the step; where it failed, what to look at."""
+        self._end_watch()
+        measured = f", {outcome.measured_text} of {outcome.limit_text}" if outcome.measured else ""
+        note = f" ({outcome.note})" if outcome.note else ""
+        colour = _COLOURS.get(outcome.result, "yellow")
+        click.secho(f"{outcome.result}{measured}{note}", fg=colour)
+        if outcome.result == FAILED:
+            click.echo(f"Look at: {LOOK_AT[outcome.step]}")
+
+    @contextmanager
+    def _question(self) -> Iterator[None]:
+        """Ctrl-C comes out of here with the question still open."""
+        self._end_watch()
+        self._asking = True
+        yield
+        self._asking = False
 
     def _end_watch(self) -> None:
         if self._watching:
@@ -80,10 +116,14 @@ def read_value(text: str, dimension: str) -> float:
 
     >>> read_value("12.61", "voltage"), round(read_value("10 m", "pressure"))
     (12.61, 97890)
+    >>> read_value("12,61 V", "voltage")
+    12.61
     """
-    bare = text.replace(",", ".").replace(".", "", 1).removeprefix("-").isdigit()
+    if text.count(",") == 1 and "." not in text:
+        text = text.replace(",", ".")  # As many meters and people write it.
+    bare = text.replace(".", "", 1).removeprefix("-").isdigit()
     if bare and dimension in _BARE_UNITS:
-        text = f"{text.replace(',', '.')} {_BARE_UNITS[dimension]}"
+        text = f"{text} {_BARE_UNITS[dimension]}"
     if dimension == "pressure":
         try:
             return head_pa(units.parse(text, "length"))

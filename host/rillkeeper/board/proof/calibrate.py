@@ -23,10 +23,6 @@ READING_MV = 10
 """A meter's last digit, and what the battery moves by between two looks (own estimate)."""
 BATTERY_LEFT_MV = 20
 """What may be left at either point: twice that."""
-PRESSURE_SPAN_MAX = 0.05
-"""Transducer 1 %, two resistors of 1 %, its 5 V supply 2 % (common practice, no source)."""
-BATTERY_APART_MV = 500
-"""Points that are nearer do not tell the gain: a meter's last digit is 10 mV."""
 PRESSURE_APART_PA = 35_000
 """A hose that one can hold up without a ladder; 115 of the converter's steps, and a step more or
 less is one per cent of the span."""

@@ -9,6 +9,7 @@ from rillkeeper.board.proof.calibrate import (
     Point,
     battery_retrimmed,
     battery_trims,
+    head_pa,
     pressure_retrimmed,
     pressure_trims,
 )
@@ -45,11 +46,27 @@ class Channel:
     retrimmed: Callable[[float, Mapping[str, int], Mapping[str, int]], float]
     agree: float
     unit: str
+    doubt: Callable[[float], str]
+    """What to think of before so much is written to the board."""
 
 
-_BATTERY = Channel(lambda now: now.battery_mv, battery_trims, battery_retrimmed, AGREE_MV, "mV")
+_BATTERY = Channel(
+    lambda now: now.battery_mv,
+    battery_trims,
+    battery_retrimmed,
+    AGREE_MV,
+    "mV",
+    lambda _: "Did the meter stand still, on V DC?",
+)
 _PRESSURE = Channel(
-    lambda now: now.pressure_pa, pressure_trims, pressure_retrimmed, AGREE_PA, "Pa"
+    lambda now: now.pressure_pa,
+    pressure_trims,
+    pressure_retrimmed,
+    AGREE_PA,
+    "Pa",
+    lambda off_pa: (
+        f"That is {off_pa / head_pa(1.0):.1f} m of water: was the hose off and the port dry?"
+    ),
 )
 
 
@@ -117,7 +134,8 @@ def _settle(
         return Outcome(step.id, step.rule, FAILED, str(refusal))
     before = {key: session.settings[key] for key in trims}
     shown = ", ".join(f"{key} {before[key]} -> {trims[key]}" for key in trims)
-    if not person.confirm(step, f"{worst:.0f} {unit} off. Write {shown}?"):
+    doubt = channel.doubt(worst)
+    if not person.confirm(step, f"{worst:.0f} {unit} off. {doubt} Then write {shown}?"):
         return Outcome(step.id, step.rule, NOT_PROVED, f"{worst:.0f} {unit} off, left so")
     old, crc, reads = session.settings, session.settings_crc, _mean(session, channel)
     made = Calibration(session.now_text(), before, trims, note or step.id)

@@ -31,9 +31,24 @@ def headline(proof: Proof) -> str:
     """Which round, when, by whom, and on what."""
     when = proof.ended or proof.begun
     how = "proved" if proof.ended else "proof begun, not signed,"
+    if proof.ended and (without := _without(proof)):
+        how = f"proved, but for {counted(without, 'step')},"
+    if failed := failed_of(proof):
+        how = f"not proved, {counted(failed, 'step')} failed, "
+        how += "walked" if proof.ended else "not signed, begun"
     how = f"{proof.round}: {how}" if proof.round else how
     by = f" by {proof.person}" if proof.person else ""
     return f"{how} {when.replace('T', ' ')}{by}: board {proof.board}, firmware {proof.firmware}"
+
+
+def failed_of(proof: Proof) -> int:
+    """How many of its steps have failed."""
+    return sum(outcome.result == FAILED for outcome in proof.outcomes)
+
+
+def _without(proof: Proof) -> int:
+    """How many of its steps were left out, or told nothing."""
+    return sum(one.result == NOT_PROVED and one.step in BY_ID for one in proof.outcomes)
 
 
 def numbers_of(proof: Proof) -> str:
@@ -67,12 +82,19 @@ def last_of(path: Path, board: str) -> list[Proof]:
 
 
 def latest(records: ProofRecords, board: str) -> list[Proof]:
-    """The same from records; one of an older archive, which is of every round, stands once."""
+    """The same from records; one of an older archive, which is of every round, stands once.
+
+    One that is only begun takes the place of a signed one where a step of it has failed: what
+    fails today is not covered by last year's signature.
+    """
     found: dict[int, Proof] = {}
     for name in NAMES:
-        proof = records.last(board, name, signed=True) or records.last(board, name)
-        if proof is not None:
-            found.setdefault(proof.number, proof)
+        newest = records.last(board, name)
+        if newest is not None:
+            shown = newest
+            if not failed_of(newest):
+                shown = records.last(board, name, signed=True) or newest
+            found.setdefault(shown.number, shown)
     return list(found.values())
 
 

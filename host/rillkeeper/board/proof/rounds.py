@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from rillkeeper.board.proof.outcome import FAILED
+from rillkeeper.board.proof.outcome import FAILED, PASSED
 from rillkeeper.board.proof.records import Proof, ProofRecords
 from rillkeeper.board.proof.step import BUILD, BY_ITSELF, SEASON, Step
 from rillkeeper.board.proof.steps import STEPS
@@ -78,8 +78,10 @@ def standing(
     """
     begun = records.open_proof(board, name)
     if begun is not None:
-        done = sum(outcome.step in _ids(name, settings) for outcome in begun.outcomes)
-        return True, f"begun {_day(begun.begun)}, {counted(done, 'step')} done"
+        results = [one.result for one in begun.outcomes if one.step in _ids(name, settings)]
+        done = f"begun {_day(begun.begun)}, {counted(results.count(PASSED), 'step')} passed"
+        failed = results.count(FAILED)
+        return True, f"{done}, {failed} failed" if failed else done
     last = records.last(board, name, signed=True)
     if last is None or last.ended is None:
         return True, "never proved"

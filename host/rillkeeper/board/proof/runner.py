@@ -6,7 +6,7 @@ from dataclasses import replace
 from rillkeeper.board.link.state import Status
 from rillkeeper.board.proof import measure, special_steps, supply_steps
 from rillkeeper.board.proof.outcome import FAILED, NOT_PROVED, PASSED, Outcome
-from rillkeeper.board.proof.person import Person, Skipped
+from rillkeeper.board.proof.person import Person, Skipped, show
 from rillkeeper.board.proof.records import ProofRecords
 from rillkeeper.board.proof.session import LOOK_S, Session
 from rillkeeper.board.proof.step import (
@@ -35,12 +35,10 @@ from rillkeeper.board.proof.step import (
 )
 from rillkeeper.board.proof.steps import HALT_MS
 from rillkeeper.board.proof.verdict import event_of, verdict
-from rillkeeper.display_units import Shown
 from rillkeeper.errors import RillkeeperError
 from rillkeeper.runlog.lines import Entry
 
 QUIET_RUNS = 3
-_SHOWN = Shown()
 
 
 def walk(
@@ -260,12 +258,7 @@ class Walker:
         return f"the supply has {learned_mohm} mohm, its limit is {limit_mohm} mohm{over}"
 
     def _show(self, now: Status, end_s: float) -> None:
-        left_s = max(end_s - self.session.clock_s(), 0.0)
-        words = [now.doing, f"{left_s:.0f} s left"]
-        if now.pressure_pa is not None and now.battery_mv is not None:
-            words.insert(1, _SHOWN.text(now.pressure_pa, "pressure"))
-            words.insert(2, _SHOWN.text(now.battery_mv / 1000.0, "voltage"))
-        self.person.watch(self.step, ", ".join(words))
+        show(self.person, self.step, now, end_s - self.session.clock_s())
         self.session.sleep(LOOK_S)
 
     def _failed(self, note: str) -> Outcome:

@@ -2,8 +2,8 @@
 
 from keeper.rain import HOLD_MS
 from rillkeeper.board.proof.outcome import FAILED, NOT_PROVED, PASSED, Outcome
-from rillkeeper.board.proof.person import Person
-from rillkeeper.board.proof.session import LOOK_S, Session
+from rillkeeper.board.proof.person import Person, looks
+from rillkeeper.board.proof.session import Session
 from rillkeeper.board.proof.step import Step, trial_values
 
 START_S = 12.0
@@ -61,13 +61,12 @@ def button(step: Step, session: Session, person: Person) -> Outcome:
     """One press starts, another one stops."""
     person.ready(step, step.before)
     person.tell(step, "Press the button for a moment.")
-    on = session.wait_until(lambda seen: bool(seen.relay), PRESS_S)
-    if not on.relay:
+    if not any(now.relay for now in looks(session, person, step, PRESS_S)):
         return _failed(step, "no press has closed the relay")
     person.tell(step, "Press it again.")
-    off = session.wait_until(lambda seen: not seen.relay, PRESS_S)
+    opened = any(not now.relay for now in looks(session, person, step, PRESS_S))
     stops = [e for e in session.new_entries() if e.kind == "hand" and e["command"] == 3]
-    if off.relay or not stops:
+    if not opened or not stops:
         return _failed(step, "no press has opened the relay")
     return Outcome(step.id, step.rule, PASSED)
 
@@ -75,11 +74,9 @@ def button(step: Step, session: Session, person: Person) -> Outcome:
 def rain(step: Step, session: Session, person: Person) -> Outcome:
     """The contact closes for as long as rain takes to count, and the board writes it."""
     person.ready(step, step.before)
-    end_s = session.clock_s() + RAIN_S
-    while session.clock_s() < end_s:
+    for _ in looks(session, person, step, RAIN_S):
         if any(e.kind == "rain" and e["closed"] for e in session.new_entries()):
             return Outcome(step.id, step.rule, PASSED)
-        session.sleep(LOOK_S)
     return _failed(step, "the board did not see it")
 
 

@@ -47,7 +47,8 @@ _PRIME = ("prime_ms", 15_000)
 _HANDS = ("prime_ms", HANDS_MS)
 _UNPLUGGED = "The pump is unplugged."
 _BOARD_OFF = (
-    "Hand switch off, then the board's own fuse out, before you touch a plug; the switch on last."
+    "Hand switch off, then the board's own fuse out, before you touch plug or wire; the switch "
+    "on last."
 )
 _LEAD_OFF = "Hand switch off while you fit the lead or take it off: a live contact is never bared."
 _NOT_ALONE = "Not alone at the bank: one lifts by the rope from firm ground, one is at the switch."
@@ -89,8 +90,9 @@ _SEASON = (
          "locked out", "relay closed", round=SEASON, place=BENCH, needs="load_sense",
          after="Hand switch off; take the lead off; hand switch on.", caution=_LEAD_OFF,
          hands=_LEAD, within=("weld_hold_ms", SLACK_MS), patience=(70_000,)),
-    Step("bad-pressure", "Transducer off", START, "Pull the plug of the pressure transducer.",
-         "no start", "bad pressure", round=SEASON, place=BENCH, after="Put the plug back.",
+    Step("bad-pressure", "Transducer off", START,
+         "Pull the plug of the pressure transducer, or the wire off X3.1.",
+         "no start", "bad pressure", round=SEASON, place=BENCH, after="Put it back.",
          caution=_BOARD_OFF, hands=_PLUGS, within=("sensor_hold_ms", SLACK_MS), patience=_CHECK),
     Step("pressure-zero", "Pressure at zero", ZERO,
          "Take the hose off the transducer, so that no water stands above it.",
@@ -112,8 +114,8 @@ _SEASON = (
          caution="It is what stops a welded relay. If the pump runs on, pull no clamp: the board "
          "stops it within two minutes."),
     Step("battery-meter", "Battery voltage against a meter", BATTERY,
-         "Hold the meter to the relay's battery terminal and to minus, where the board measures. "
-         "It is read twice: the pump off, then on.",
+         "Hold the meter to the relay's battery terminal and to minus (X1.2 and X2.1), where the "
+         "board measures. It is read twice: the pump off, then on.",
          "the board reads what the meter shows", round=SEASON, needs="battery",
          hands=("meter", "meter"),
          caution="A slip of the probe from 12 V to a pin ends the board."),
@@ -159,8 +161,9 @@ _BUILD = (
     # The pump unplugged.
     Step("pull-down", "Resistor that holds the relay open", ASK,
          f"{_UNPLUGGED} A lamp of 5 W, or the meter, is in its place. Pull the wire off the "
-         "board's pin of the relay; hand switch on.",
-         "the lamp stays dark", ask="Is the lamp dark?", place=BENCH,
+         "board's pin of the relay, of two relays both wires, and listen; hand switch on.",
+         "the lamp stays dark and no relay clicks",
+         ask="Is the lamp dark, and did no relay click?", place=BENCH,
          after="Hand switch off; put the wire back; hand switch on.",
          caution="Hand switch off first; a fuse of 1 A for the main one until the pump goes in.",
          hands=("switch", "lamp", "plug", "switch", "look", "switch", "plug", "switch")),
@@ -182,22 +185,26 @@ _BUILD = (
          "Close the rain contact, or wet it, and leave it so for a minute.",
          "the board writes that it rains", place=BENCH, needs="rain", after="Open it again.",
          hands=("plug", "plug")),
-    Step("bad-battery", "Battery wire off", START, "Pull the plug of the battery sense wire.",
-         "no start", "bad battery", place=BENCH, after="Put the plug back.", caution=_BOARD_OFF,
+    Step("bad-battery", "Battery wire off", START,
+         "Pull the plug of the battery sense wire, or the wire off X1.3.",
+         "no start", "bad battery", place=BENCH, after="Put it back.", caution=_BOARD_OFF,
          hands=_PLUGS, within=("sensor_hold_ms", SLACK_MS), patience=_CHECK),
-    Step("bad-frost", "Frost sensor off", START, "Pull the plug of the frost sensor.",
-         "no start", "bad frost", place=BENCH, after="Put the plug back.", caution=_BOARD_OFF,
+    Step("bad-frost", "Frost sensor off", START,
+         "Pull the plug of the frost sensor, or the wire off X3.4.",
+         "no start", "bad frost", place=BENCH, after="Put it back.", caution=_BOARD_OFF,
          hands=_PLUGS, within=("sensor_hold_ms", SLACK_MS), patience=_CHECK),
     Step("swapped", "Sensor wires exchanged", START,
-         "Exchange the plugs of battery sense and pressure transducer at the board.",
-         "no start", "swapped", place=BENCH, after="Put both plugs back where they belong.",
+         "Exchange battery sense and pressure transducer at the board: both plugs, or the wires "
+         "24 and 25 at its pins.",
+         "no start", "swapped", place=BENCH, after="Put both back where they belong.",
          caution=_BOARD_OFF, hands=(*_PLUGS, "plug", "plug"),
          within=("sensor_hold_ms", SLACK_MS), patience=_CHECK),
     Step("frost", "Frost", START, "Hold the frost sensor in ice water, in a bag, for two minutes.",
          "no start", "frost", place=BENCH, after="Dry the sensor and let it warm up.",
          hands=("ice",), within=("sensor_hold_ms", SLACK_MS), patience=_CHECK),
-    Step("relay-open", "Relay that does not close", START, "Pull the plug of the relay's coil.",
-         "stopped", "relay open", place=BENCH, after="Put the plug back.", caution=_BOARD_OFF,
+    Step("relay-open", "Relay that does not close", START,
+         "Pull the plug of the relay's coil, or the relay out of its socket.",
+         "stopped", "relay open", place=BENCH, after="Put it back.", caution=_BOARD_OFF,
          hands=_PLUGS, within=("open_hold_ms", SLACK_MS), patience=(20_000,)),
     Step("relay-stuck", "One of two relays that does not open", START,
          f"{_UNPLUGGED} Hand switch off. The test lead with the fuse of 1 A goes over the contact "
@@ -206,16 +213,17 @@ _BUILD = (
          after="Hand switch off; take the lead off; hand switch on.", caution=_LEAD_OFF,
          hands=_LEAD, within=(SLACK_MS,), patience=_CHECK),
     Step("relay-chatter", "Relay that chatters", START,
-         "Have two fingers on the plug of the load-side sense.", "locked out", "relay chatter",
-         place=BENCH, needs="load_sense", during="Pull the plug once, and put it back at once.",
+         "Have two fingers on the plug of the load-side sense, or on wire 23 at the board's pin, "
+         "its screw loosened.", "locked out", "relay chatter",
+         place=BENCH, needs="load_sense", during="Pull it once, and put it back at once.",
          trial=("chatter_max = 2", "open_hold_ms = 10000"), hands=("plug", "plug"),
          caution="A sense wire of milliamperes; of the thick wires none is touched.",
          timed=VALUE, unit="changes", within=(3,), patience=(20_000,), starts=2),
     Step("no-clock", "Clock gone", LOOK,
-         "Pull the plug of the clock chip. Without a chip: the board's own fuse and USB out for "
-         "ten seconds.",
+         "Pull the plug of the clock chip, or wire 31 off the board's pin. Without a chip: the "
+         "board's own fuse and USB out for ten seconds.",
          "a warning; nothing starts by itself", "no clock", place=BENCH,
-         after="Put the plug back; the clock is then set from this computer.",
+         after="Put it back; the clock is then set from this computer.",
          hands=("plug", "plug"), timed=TOLD, within=(62_000,), patience=(62_000,)),
     Step("power-lost", "Power lost in mid-run", POWER,
          f"{_UNPLUGGED} Have a hand at the board's own fuse, or at the plug of its supply.",
@@ -226,8 +234,8 @@ _BUILD = (
     # The pump on.
     Step("bad-current", "Current sensor off", START,
          "Hand switch off; the pump plugged in, the main fuse in; pull the plug of the current "
-         "sensor. Strainer under water, outlet open. Hand switch on.",
-         "stopped", "bad current", after="Put the plug back.", caution=_BOARD_OFF,
+         "sensor, or the wire off X3.11. Strainer under water, outlet open. Hand switch on.",
+         "stopped", "bad current", after="Put it back.", caution=_BOARD_OFF,
          hands=_PLUGS, within=("sensor_hold_ms", SLACK_MS), patience=_PRIME),
     Step("line-open", "Line open", START,
          "Pump plugged in, main fuse in. A tee with a tap, shut, is in the line before the "

@@ -4,8 +4,8 @@ the main fuse and the joints, power that is lost in a run.
 
 from rillkeeper.board.link.state import Status
 from rillkeeper.board.proof.outcome import FAILED, NOT_PROVED, PASSED, Outcome
-from rillkeeper.board.proof.person import Person
-from rillkeeper.board.proof.session import LOOK_S, Session
+from rillkeeper.board.proof.person import Person, looks
+from rillkeeper.board.proof.session import Session
 from rillkeeper.board.proof.special_steps import START_S, STAYS_LIVE, TRIAL_S
 from rillkeeper.board.proof.step import Step, trial_values
 from rillkeeper.board.proof.steps import HANDS_MS
@@ -24,9 +24,9 @@ FED_NOTHING = (
 )  # fmt: skip
 """What a board says whose pump gets nothing: the first that its sensors can tell."""
 NEVER_LOST = "the board never lost its power; take the USB cable off as well"
-_NO_POWER = "Now the board's own fuse out, and the USB cable; count to ten; both in again."
+_NO_POWER = "The board's own fuse out, and the USB cable; count to ten; both in again."
 _IN_RESET = (
-    "Now hold the board's reset for ten seconds, and let go. (Without a button: its pin RUN or EN "
+    "Hold the board's reset for ten seconds, and let go. (Without a button: its pin RUN or EN "
     "to ground.)"
 )
 _FUSE = "What is printed on the main fuse, in amperes?"
@@ -41,7 +41,7 @@ def stays_dead(step: Step, session: Session, person: Person) -> Outcome:
     for text in (_NO_POWER, _IN_RESET):
         session.new_entries()
         person.tell(step, text)
-        if _pulled(session, in_run=False) is None:
+        if _pulled(step, session, person, in_run=False) is None:
             return _failed(step, NEVER_LOST if text == _NO_POWER else "it was never in reset")
         if not session.come_back(BACK_S):
             return _failed(step, "the board did not come back")
@@ -57,7 +57,7 @@ def hand_switch(step: Step, session: Session, person: Person) -> Outcome:
     if running.state != "run":
         return _failed(step, f"the pump does not run: the board is {running.doing}")
     person.tell(step, step.during)
-    said = _trip(session, HANDS_MS / 1000.0)
+    said = _trip(step, session, person, HANDS_MS / 1000.0)
     session.make("stop")
     if not said:
         return _failed(step, "the board never missed the pump's supply")
@@ -79,11 +79,12 @@ def cut_out(step: Step, session: Session, person: Person) -> Outcome:
     person.tell(step, step.during)
     measured = session.settings["pressure_fitted"]
     patience_s = HANDS_MS / 1000.0 if measured else UNSEEN_S
-    most_pa, said, end_s = 0, "", session.clock_s() + patience_s
-    while not said and session.clock_s() < end_s:
-        most_pa = max(most_pa, session.status().pressure_pa or 0)
+    most_pa, said = 0, ""
+    for now in looks(session, person, step, patience_s):
+        most_pa = max(most_pa, now.pressure_pa or 0)
         said = next((event_of(one) for one in session.new_entries() if one.kind == "trip"), "")
-        session.sleep(LOOK_S)
+        if said:
+            break
     session.make("stop")
     if measured and not said:
         return _failed(step, "the line was never shut")
@@ -121,7 +122,7 @@ def power(step: Step, session: Session, person: Person) -> Outcome:
         return _failed(step, f"no start: the board is {on.doing}")
     session.new_entries()
     person.tell(step, step.during)
-    entries = _pulled(session, in_run=True)
+    entries = _pulled(step, session, person, in_run=True)
     if entries is None:
         return _failed(step, NEVER_LOST)
     if not session.come_back(BACK_S):
@@ -129,19 +130,16 @@ def power(step: Step, session: Session, person: Person) -> Outcome:
     return _after_power(step, session, entries)
 
 
-def _pulled(session: Session, *, in_run: bool) -> list[Entry] | None:
+def _pulled(step: Step, session: Session, person: Person, *, in_run: bool) -> list[Entry] | None:
     """Wait for a board without power; what it wrote before and after, or None where it kept it."""
     entries: list[Entry] = []
-    end_s = session.clock_s() + PULL_S
     try:
-        while session.clock_s() < end_s:
-            now = session.status()
+        for now in looks(session, person, step, PULL_S):
             entries += session.new_entries()
             if any(entry.kind == "boot" for entry in entries):
                 return entries
             if in_run and not _going(now):
                 return None
-            session.sleep(LOOK_S)
     except NoBoard:
         return entries
     return None
@@ -178,14 +176,12 @@ def _run(session: Session) -> Status:
     return session.wait_until(lambda seen: seen.state == "run", patience_s)
 
 
-def _trip(session: Session, patience_s: float) -> str:
+def _trip(step: Step, session: Session, person: Person, patience_s: float) -> str:
     """The rule that trips within that time, or nothing."""
-    end_s = session.clock_s() + patience_s
-    while session.clock_s() < end_s:
+    for _ in looks(session, person, step, patience_s):
         for entry in session.new_entries():
             if entry.kind == "trip":
                 return event_of(entry)
-        session.sleep(LOOK_S)
     return ""
 
 

@@ -334,11 +334,12 @@ def _wiring(facts: Facts, shown: Shown) -> Answer:
         )
     if not wires.fuse_holds:
         wanted = f"{wires.fuse_wanted_a:g} A" if wires.fuse_wanted_a else "a larger one"
+        blows = wires.current_a > wires.fuse_a
         return Answer(
             "wiring",
             question,
-            LOOK,
-            f"the fuse of {fuse} is near to blowing",
+            ACT if blows else LOOK,
+            f"the fuse of {fuse} " + ("blows in a run" if blows else "is near to blowing"),
             f"The pump draws up to {wires.current_a:.1f} A and a fuse should be rated a quarter "
             f"above that; {carries}.",
             f"Fit a fuse of {wanted}.",

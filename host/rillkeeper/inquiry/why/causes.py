@@ -197,7 +197,8 @@ CAUSES = (
                 ),
             ),
         ),
-        "Take the battery off and open the pump's head: grit, a swollen diaphragm, a dry bearing.",
+        "Hand switch off, then the negative clamp; then open the pump's head: grit, a swollen "
+        "diaphragm, a dry bearing.",
         20,
         "The motor is hotter than it was and hums lower.",
     ),

@@ -236,6 +236,12 @@ def test_why_no_set_comes(board: FakeBoard, change: dict[str, object], why: str)
     assert (following["set"], following["at"]) == (None, None)
 
 
+def test_a_trial_of_a_proof_is_not_called_the_boards_settings(board: FakeBoard) -> None:
+    board.line.keeper.plan.units = [0, 0, 0, 0]
+    board.line.keeper.hold_off(60000)
+    assert rows(say(board, "status"))["next"] == "none while a proof goes on"
+
+
 def test_nights_left_are_the_boards_own_figure(board: FakeBoard) -> None:
     board.line.keeper.waiting.nights_left_tenths = lambda: 31
     assert rows(say(board, "status"))["nights left"] == "3.1 by the board's own count"

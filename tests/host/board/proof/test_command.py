@@ -2,6 +2,7 @@
 
 import json
 from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 
 import pytest
@@ -9,8 +10,10 @@ from click.testing import CliRunner, Result
 
 from rillkeeper.board.link import ports
 from rillkeeper.board.proof import record_page
+from rillkeeper.board.proof.minutes import TYPICAL
 from rillkeeper.board.proof.outcome import FAILED, NOT_PROVED, PASSED, UNPROTECTED, Outcome
 from rillkeeper.board.proof.records import Calibration, Proof, ProofRecords
+from rillkeeper.board.proof.rounds import standing
 from rillkeeper.board.proof.step import BUILD, SEASON
 from rillkeeper.board.proof.steps import STEPS
 from rillkeeper.cli import cli
@@ -85,7 +88,9 @@ def test_what_makes_no_sense(archive: Path) -> None:
 def test_the_record_is_shown(archive: Path) -> None:
     kept(archive)
     text = say("prove", "--show", "--archive", str(archive)).stdout
-    assert "season: proved 2026-04-01 12:30:00 by A. Gardener: board 01ab, firmware 0.1.0" in text
+    # "Proved" was said of a round with a step that had failed.
+    assert "season: not proved, 1 step failed, walked 2026-04-01 12:30:00 by A. Gardener" in text
+    assert "board 01ab, firmware 0.1.0" in text
     assert "firmware files 0123ABCD, settings 89EF4567" in text
     assert "0.6 s (to 0.1 s)" in text
     assert "5 rules: 2 passed, 1 failed, 1 not proved, 1 unprotected" in text
@@ -157,7 +162,7 @@ def test_report_prints_the_last_proof(archive: Path) -> None:
     document = json.loads(say("report", "--json", "--archive", str(archive)).stdout)
     assert document["proof"]["rounds"][0]["person"] == "A. Gardener"
     text = say("report", "--archive", str(archive)).stdout
-    assert "proved 2026-04-01 12:30:00 by A. Gardener" in text
+    assert "not proved, 1 step failed, walked 2026-04-01 12:30:00 by A. Gardener" in text
     assert "2 passed, 1 failed, 1 not proved, 1 unprotected" in text
 
 
@@ -167,6 +172,35 @@ def test_a_value_is_read_as_it_is_typed(seen: str, wanted: float) -> None:
 
     assert read_value(seen, "voltage") == pytest.approx(wanted)
     assert read_value("15 psi", "pressure") == pytest.approx(103421, rel=1e-4)
+
+
+def test_a_round_whose_steps_were_left_out_is_not_simply_proved(archive: Path) -> None:
+    left_out = [Outcome(step, "", NOT_PROVED, "left out: no hands") for step in ("frost", "stall")]
+    not_on_site = Outcome("fuse blown", "fuse blown", NOT_PROVED, "it takes a pump that stands")
+    whole = Proof(1, "b", "", "2026-04-01T12:30:00", "0.1.0", "A", "B", "", "", BUILD, [DEAD_HEAD])
+    assert record_page.headline(whole).startswith("build: proved 2026-04-01")
+    whole.outcomes.append(not_on_site)
+    assert record_page.headline(whole).startswith("build: proved 2026-04-01")
+    whole.outcomes += left_out
+    assert record_page.headline(whole).startswith("build: proved, but for 2 steps, 2026-04-01")
+
+
+def test_what_fails_today_is_not_covered_by_what_was_signed_before(archive: Path) -> None:
+    """A round may stay open with a step that failed; one that is only begun tells nothing yet."""
+    with Archive(archive) as opened:
+        records = ProofRecords(opened)
+        signed = records.begin("01ab", "2026-04-01T10:00:00", "0.1.0", "A", "B", SEASON)
+        records.add(signed, DEAD_HEAD)
+        records.sign(signed, "2026-04-01T12:30:00", "A. Gardener", "B")
+        newer = records.begin("01ab", "2027-04-01T10:00:00", "0.1.0", "A", "B", SEASON)
+        records.add(newer, Outcome("relay-click", "", PASSED))
+        assert [one.number for one in record_page.latest(records, "01ab")] == [signed.number]
+        records.add(newer, Outcome("dead-head", "dead head", FAILED, "it never came"))
+        (shown,) = record_page.latest(records, "01ab")
+        assert shown.number == newer.number
+        assert "not proved, 1 step failed, not signed" in record_page.headline(shown)
+        is_due, why = standing(SEASON, records, "01ab", TYPICAL, "A", datetime(2027, 4, 1))
+        assert (is_due, why) == (True, "begun 2027-04-01, 1 step passed, 1 failed")
 
 
 def test_the_table_has_a_row_a_step() -> None:

@@ -1,5 +1,6 @@
 """Which round is due by the record, what each asks of a person; archives from before rounds."""
 
+import re
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -7,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from keeper.settings import SCHEMA
+from rillkeeper.board.proof.look_at import LOOK_AT
 from rillkeeper.board.proof.minutes import HANDS_S, TYPICAL, minutes
 from rillkeeper.board.proof.outcome import FAILED, NOT_PROVED, PASSED, Outcome
 from rillkeeper.board.proof.records import ProofRecords
@@ -24,6 +26,7 @@ from rillkeeper.board.proof.step import BUILD, BY_ITSELF, SEASON
 from rillkeeper.board.proof.steps import STEPS
 from rillkeeper.errors import UsageMistake
 from rillkeeper.runlog.store import Archive
+from tests.notes.sums import NOTES
 
 BOARD, FILES = "01ab", "0123ABCD"
 NOW = datetime(2026, 4, 1, 12)
@@ -107,7 +110,7 @@ def test_a_sensor_that_is_fitted_later_is_a_change_of_the_build(records: ProofRe
 def test_a_round_that_was_begun_is_due(records: ProofRecords) -> None:
     proof = records.begin(BOARD, "2026-04-01T10:00:00", "0.1.0", FILES, "89EF4567", SEASON)
     records.add(proof, Outcome("dead-head", "dead head", PASSED))
-    assert due(records, SEASON) == (True, "begun 2026-04-01, 1 step done")
+    assert due(records, SEASON) == (True, "begun 2026-04-01, 1 step passed")
 
 
 def test_rounds_are_chosen_by_name_or_by_what_is_due() -> None:
@@ -170,3 +173,13 @@ def test_the_board_of_the_list_is_one_of_the_schema() -> None:
     assert set(TYPICAL) == {row[0] for row in SCHEMA}
     step = steps_of(SEASON, TYPICAL)[0]
     assert replace(step, needs="!rain").fits(TYPICAL) is False
+
+
+def test_every_step_says_where_to_look_and_names_terminals_that_are_there() -> None:
+    """Terminals are those of the build guide's wire list."""
+    assert set(LOOK_AT) == {step.id for step in STEPS}
+    wire_list = (NOTES / "wires.md").read_text(encoding="utf-8")
+    named = re.findall(r"\b[XFSK]\d\.\d+", " ".join(LOOK_AT.values()))
+    assert len(named) > 20
+    for terminal in named:
+        assert f"| {terminal} |" in wire_list, terminal

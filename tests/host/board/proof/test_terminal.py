@@ -91,11 +91,15 @@ def test_steps_by_hand_one_left_out_one_broken_off(board: str, tmp_path: Path) -
     one.until("Press Enter when it is so")
     assert "Voltage too low  [brown-out]" in one.shown
     one.type("")
-    one.until("passed, 0.5 s (to 0.1 s) of 0.8 s")
+    one.until("\npassed, 0.5 s (to 0.1 s) of 0.8 s")
     assert one.wait() == 0
 
     left = OnTerminal(tmp_path, "prove", "--port", board, "--only", "frost")
     left.until("Press Enter when it is so")
+    left.type("no")  # Whatever it is, it is no "it is so": nothing may start.
+    left.until("only Enter goes on")
+    left.until("Press Enter when it is so")
+    assert "[y/N]" not in left.shown
     left.type("s")
     left.until("Why")
     left.type("no ice")
@@ -110,6 +114,8 @@ def test_steps_by_hand_one_left_out_one_broken_off(board: str, tmp_path: Path) -
     broken.until("NOW: Shut the tap")
     os.killpg(broken.process.pid, signal.SIGINT)
     broken.until("NOW: Open the tap.")
+    broken.until("Stand clear")
+    broken.until("goes on from here")
     assert broken.wait() == 130
     assert "Traceback" not in broken.shown
 
