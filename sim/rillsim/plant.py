@@ -30,28 +30,21 @@ from rillsim.noise import SECOND_CONTACT
 from rillsim.observer import Observer
 from rillsim.rig import Rig
 from rillsim.site import Site
-from rillsim.stepper import TICK_S, State
-from rillsim.supply import box
-from rillsim.supply.panel import SunMj, steady_sun
+from rillsim.stepper import State
+from rillsim.supply.panel import SunMj
+from rillsim.surroundings import Surroundings
 from rillsim.timeline import Timeline
 from rillsim.track import NO_SPAN, Track
 from rillsim.truth import Truth, truth_at
-from rillsim.water.air import AirC, steady_air
+from rillsim.water.air import AirC
 from rillsim.water.store import RainMm, dry_sky
-
-AIR_TICKS = 600
-"""The air's temperature is looked up once a minute."""
 
 BROWN_OUT_V = 4.0
 """Below this the board's own regulator gives up; it starts again at ``POWER_UP_V``. Common
 practice, no source."""
 POWER_UP_V = 6.0
-SUN_TICKS = 6000
-"""A panel's sun is looked up every ten minutes."""
 SENSE_V = 1.0
 """The load side of the relay reads as live above this."""
-STORE_TICKS = 6000
-"""What comes into a source that can be emptied is booked every ten minutes."""
 SWITCH_BACK = 0.75
 """A pump's own pressure switch closes again at this share of its opening pressure. Common
 practice, no source."""
@@ -82,10 +75,9 @@ class Plant:
         "ideal" or "rp2040"; ``observed`` is whether its faults' signs are watched for.
         """
         self.site = site
-        self.rig = Rig(site, rain_mm)
-        self._rain_mm = rain_mm
-        self._filled_n = 0
+        self.rig = Rig(site)
         self.timeline = Timeline(site, start_s, rain_s)
+        self._around = Surroundings(site, self.timeline, start_s, air_c, sun_mj, rain_mm)
         self.sensors = Sensors(site.board, seed, codes)
         self.contact = Contact(seed)
         self.whole = BOTH if site.board.second_relay_fitted else FIRST
@@ -98,15 +90,11 @@ class Plant:
         self.button = False
         """The gardener's finger on the button."""
         self.inrush_peak_a = 0.0
-        self._air_c = air_c or steady_air(site.weather, start_s)
-        self._air_now = (-1, 0.0)
-        self._sun_mj = sun_mj or steady_sun(site.weather, start_s)
         self._conditions = Conditions()
         self._wet = False
         self._pin = 0
         self._switch_open = False
         self._closed_n = 0
-        self._warmed_n = 0
         watched = self.timeline.courses if observed else ()
         contacts = (self.contact, self.second)
         self._observer = Observer(watched, self.rig, self.sensors, contacts, self.clock)
@@ -159,7 +147,7 @@ class Plant:
         self._halt(n)
         self.site = site
         battery_c = self.rig.battery_c
-        self.rig = rig = Rig(site, self._rain_mm)
+        self.rig = rig = Rig(site)
         state = self._track.end.copy()
         state.pressure_pa, state.flow_m3_s = rig.line.static_pa, 0.0
         rig.warm(battery_c, state)
@@ -228,8 +216,7 @@ class Plant:
         self._span = NO_SPAN
         track = self._track
         n = track.end.n
-        if self.rig.store.ends:
-            self._fill_store(n)
+        self._around.fill(n, self.rig, track.end)
         if n == self._event_n:
             self._happen(n)
             self._event_n = self.timeline.next_n(n)
@@ -242,38 +229,13 @@ class Plant:
             told = self._pin == self.whole
             self._observer.look(n, track.end, told, self._closed_n, air_c, self._wet)
         self._judge_supply(n)
-        room = self._event_n - n
-        if self.site.battery.box_s > 0.0:
-            self._warm(n)
-            room = min(room, box.STEP_TICKS - n % box.STEP_TICKS)
-        if self.rig.store.ends:
-            room = min(room, STORE_TICKS - n % STORE_TICKS)
-        if self.site.solar.power_w > 0.0:
-            room = min(room, SUN_TICKS - n % SUN_TICKS)
-            self._shine(n, room)
+        around, rig = self._around, self.rig
+        if around.warm(n, rig, track.end, self._conditions.air_c):
+            track.look_again()
+        room = around.room(n, self._event_n - n, rig)
+        if around.shine(n, room, rig, track.end):
+            track.look_again()
         track.extend(room, self._restless())
-
-    def _warm(self, n: int) -> None:
-        """Once an hour: the battery has followed the air that was half an hour ago."""
-        if n == 0 or n % box.STEP_TICKS or n == self._warmed_n:
-            return
-        self._warmed_n = n
-        air_c = self._air_c((n - box.STEP_TICKS // 2) * TICK_S)
-        if self._conditions.air_c is not None:
-            air_c = min(air_c, self._conditions.air_c)
-        if self.timeline.battery_away(n):
-            air_c = box.HOME_C
-        rig, box_s = self.rig, self.site.battery.box_s
-        rig.warm(box.after(rig.battery_c, air_c, box.STEP_TICKS * TICK_S, box_s), self._track.end)
-        self._track.look_again()
-
-    def _shine(self, n: int, ticks: int) -> None:
-        """Let the panel give what the sun offers and the battery takes, for some ticks."""
-        span_s = SUN_TICKS * TICK_S
-        first_s = n // SUN_TICKS * span_s
-        sun_mj = self._sun_mj(first_s, first_s + span_s)
-        if self.rig.shine(self._track.end, sun_mj, span_s, ticks * TICK_S):
-            self._track.look_again()
 
     def _restless(self) -> bool:
         """True where a step must not be longer than one tick."""
@@ -345,13 +307,6 @@ class Plant:
             self.inrush_peak_a = max(self.inrush_peak_a, circuit.inrush_a(track.end.emf_v))
         track.disturb()
 
-    def _fill_store(self, n: int) -> None:
-        """Let rain and spring since the last time into a source that can be emptied."""
-        if n - self._filled_n >= STORE_TICKS:
-            span_s = self._filled_n * TICK_S, n * TICK_S
-            self.rig.store.fill(self._track.end.totals, *span_s)
-            self._filled_n = n
-
     def _apply(self, n: int) -> None:
         self._conditions = self.timeline.conditions_at(n)
         now = self._conditions
@@ -393,8 +348,4 @@ class Plant:
         happenings.set_clock(self.clock, n, before, now)
 
     def _air_at(self, n: int) -> float:
-        minute = n // AIR_TICKS
-        if minute != self._air_now[0]:
-            self._air_now = (minute, self._air_c(minute * AIR_TICKS * TICK_S))
-        frozen = self._conditions.air_c
-        return self._air_now[1] if frozen is None else min(frozen, self._air_now[1])
+        return self._around.air_at(n, self._conditions.air_c)

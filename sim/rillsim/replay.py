@@ -30,9 +30,6 @@ NIGHT_TICKS = DAY_S * TICKS_PER_S
 _NEW_YEAR = "2026-01-01"
 """The replay is dated in this year, on the site's day of the year: it reads no clock."""
 
-SHOWER_MM_H = 1.5
-"""Rate of a rain fault at full severity: light, lasting rain (common practice, no source)."""
-
 _AFTER_TICKS = 1200
 """The replay goes on past the last noon, until the board's own clock has struck it too."""
 
@@ -193,14 +190,10 @@ class _Run:
 
     def _showers(self) -> list[tuple[float, float, float]]:
         """What the rain faults let fall on the plot: start, end [s] and rate [mm/h]."""
+        last_s = self.nights * DAY_S
         return [
-            (
-                course.start_n / TICKS_PER_S + NOON_S,
-                (course.end_n or self.nights * NIGHT_TICKS) / TICKS_PER_S + NOON_S,
-                SHOWER_MM_H * course.spec.severity,
-            )
-            for course in self.plant.timeline.courses
-            if course.spec.name == "rain"
+            (start_s + NOON_S, min(end_s, last_s) + NOON_S, rate_mm_h)
+            for start_s, end_s, rate_mm_h in self.plant.timeline.showers
         ]
 
     def go(

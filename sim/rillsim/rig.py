@@ -16,7 +16,7 @@ from rillsim.water.diaphragm import Pump
 from rillsim.water.operating_point import Plumbing
 from rillsim.water.priming import SuctionLine
 from rillsim.water.pump import fit_pump
-from rillsim.water.store import RainMm, Store, dry_sky
+from rillsim.water.store import Store
 
 DAY_TICKS = 864000.0
 
@@ -24,9 +24,9 @@ DAY_TICKS = 864000.0
 class Rig:
     """Battery, cable, pump, lines and sprinkler of one site."""
 
-    def __init__(self, site: Site, rain_mm: RainMm = dry_sky) -> None:
+    def __init__(self, site: Site) -> None:
         self.site = site
-        self.store = Store(site.water, rain_mm)
+        self.store = Store(site.water)
         self.fallen_m = 0.0
         self.plumbing = Plumbing(site)
         self.pump = fit_pump(site.pump)

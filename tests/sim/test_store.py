@@ -7,7 +7,7 @@ import pytest
 
 from rillsim.accounts import energy_account, water_account
 from rillsim.plant import Plant
-from rillsim.site import Site, WaterSource
+from rillsim.site import FaultSpec, SetSpec, Site, WaterSource
 from rillsim.water.store import nights_until_empty
 from tests.sim.pumping import HOUR, MINUTE
 
@@ -61,3 +61,13 @@ def test_the_sums_of_a_tank_by_hand() -> None:
     assert nights_until_empty(spring, 0.5) == inf
     assert nights_until_empty(spring, 0.7) == 3
     assert nights_until_empty(Site(), 10.0) == inf
+
+
+def test_a_shower_that_is_a_fault_fills_it_as_rain_does() -> None:
+    """1.5 mm/h at half severity, for 4 of the 6 h, on 40 m2 of roof."""
+    water = WaterSource(stored_m3=0.2, full_m3=1.0, roof_m2=40.0)
+    shower = FaultSpec("rain", 1, HOUR / 10.0, 0.5, 4 * HOUR / 10.0)
+    site = Site(water=water, faults=(shower,), sets=(SetSpec(start_s=12 * 3600),))
+    plant = Plant(site)
+    plant.read(6 * HOUR)
+    assert plant.totals["inflow_m3"] == pytest.approx(0.8 * 40.0 * 3.0e-3, rel=1e-9)
