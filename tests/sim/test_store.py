@@ -61,6 +61,8 @@ def test_the_sums_of_a_tank_by_hand() -> None:
     assert nights_until_empty(spring, 0.5) == inf
     assert nights_until_empty(spring, 0.7) == 3
     assert nights_until_empty(Site(), 10.0) == inf
+    seeps = replace(CUBE, water=replace(CUBE.water, fall_m_per_day=0.1))
+    assert nights_until_empty(seeps, 0.3) == 3, "1000, 600 and 200 L"
 
 
 def test_a_shower_that_is_a_fault_fills_it_as_rain_does() -> None:

@@ -21,8 +21,8 @@ class SourceCount:
     """One source, from the noon of a night on."""
 
     def __init__(self, site: Site, first_night: int) -> None:
+        self._water = site.water
         self._store = Store(site.water)
-        self._fall_m_day = site.water.fall_m_per_day
         self._first_night = first_night
         self._totals = ledger.empty()
         self._at_s = first_night * DAY_S
@@ -31,12 +31,18 @@ class SourceCount:
 
     @property
     def left_m3(self) -> float:
-        """Above the strainer; endless where the source has no volume."""
+        """Above the strainer, but for its own fall; endless where the source has no volume."""
         return self._store.left_m3(self._totals)
+
+    def fallen_m3(self, night: int) -> float:
+        """What its own fall up to a night has left below the strainer."""
+        water = self._water
+        by_itself_m = water.fall_m_per_day * (night - self._first_night)
+        return by_itself_m * water.stored_m3 / water.cover_m if water.cover_m > 0.0 else 0.0
 
     def sunk_m(self, night: int) -> float:
         """How far it stands below its first in a night, by itself and by what was taken."""
-        by_itself_m = self._fall_m_day * (night - self._first_night)
+        by_itself_m = self._water.fall_m_per_day * (night - self._first_night)
         return by_itself_m + self._store.sunk_m(self._totals)
 
     def wait(self, to_s: float, rain_mm: float = 0.0) -> None:
@@ -54,10 +60,12 @@ class SourceCount:
 
 @dataclass(frozen=True)
 class Sunk:
-    """How far the source stood below its first, at both ends of a run [m]."""
+    """How far the source stood below its first, at both ends of a run."""
 
     start_m: float
     end_m: float
+    left_m3: float
+    """After the run, above the strainer."""
 
 
 def begun_s(run: Run) -> float:
@@ -81,5 +89,5 @@ def sunk_along(site: Site, runs: Sequence[Run]) -> dict[int, Sunk]:
         count.wait(begun_s(run))
         start_m = count.sunk_m(run.night)
         count.take(taken_m3(run))
-        found[run.place] = Sunk(start_m, count.sunk_m(run.night))
+        found[run.place] = Sunk(start_m, count.sunk_m(run.night), count.left_m3)
     return found

@@ -79,7 +79,8 @@ def inflow_m3(spec: WaterSource, rain_mm: float, duration_s: float) -> float:
 def nights_until_empty(site: Site, night_m3: float, rain_mm_day: float = 0.0) -> float:
     """The first night that finds too little water; endless where none does within a year.
 
-    Every night takes the same, and every day brings the spring's yield and the same rain.
+    Every night takes the same, and every day brings the spring's yield and the same rain, and
+    lets it fall by itself as the site says.
 
     Examples
     --------
@@ -94,6 +95,7 @@ def nights_until_empty(site: Site, night_m3: float, rain_mm_day: float = 0.0) ->
         return inf
     whole = max(spec.full_m3, left)
     day_m3 = inflow_m3(spec, rain_mm_day, 86400.0)
+    day_m3 -= spec.fall_m_per_day * left / spec.cover_m if spec.cover_m > 0.0 else 0.0
     for night in range(1, 366):
         left -= night_m3
         if left < 0.0:

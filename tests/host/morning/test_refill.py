@@ -26,7 +26,7 @@ DRY = replace(demo_site(), faults=(), battery_trips=(), weather=WeatherSpec(rain
 
 
 def sourced(**water: float) -> Site:
-    return replace(DRY, water=replace(DRY.water, **water))
+    return replace(DRY, water=replace(DRY.water, **{"fall_m_per_day": 0.0, **water}))
 
 
 def of_sample(**water: float) -> Report:
@@ -86,6 +86,14 @@ def test_what_comes_in_before_the_evening_counts() -> None:
     assert refill.nights == 1.0
 
 
+def test_what_falls_by_itself_is_not_there() -> None:
+    """A tank of 1 m2 that seeps by 10 cm a day: 300 L less after three, and 100 L a night."""
+    refill = refill_of(of_sample(stored_m3=1.6, cover_m=1.6, fall_m_per_day=0.1))
+    assert refill
+    assert refill.left_m3 == pytest.approx(1.6 - 0.408 - 0.3)
+    assert refill.nights == 2.0
+
+
 def test_a_roof_asks_for_the_rain() -> None:
     report = of_sample(stored_m3=1.0, roof_m2=30.0)
     assert "Rain is not counted in" in answer(report).detail
@@ -105,12 +113,14 @@ def test_nobody_asks_of_a_pond() -> None:
 
 def test_count_and_plant_agree() -> None:
     """Two nights in the plant: what the board counts and what is there, to a fiftieth."""
-    site = replace(sourced(stored_m3=1.0, cover_m=1.0), sets=(SetSpec(22 * 3600, amount=12.0),))
+    site = replace(
+        sourced(stored_m3=1.0, cover_m=1.0, lift_m=0.5), sets=(SetSpec(22 * 3600, amount=12.0),)
+    )
     week = replay(site, settings_of(site), nights=2)
     refill = refill_of(report_of(week.log, site, week.truth, week.trace))
     assert refill
     assert refill.left_m3 == pytest.approx(float(week.trace.source_m3[-1]), abs=0.02)
     runs = nights_of(read_log(week.log), site.board).runs
     sunk = sunk_along(site, runs)[runs[-1].place]
-    assert sunk.end_m == pytest.approx(1.0 - refill.left_m3 + DRY.water.fall_m_per_day, abs=1e-6)
+    assert sunk.end_m == pytest.approx(1.0 - refill.left_m3, abs=1e-6)
     assert sunk.start_m < sunk.end_m - 0.15

@@ -52,16 +52,17 @@ def refill_of(report: Report) -> Refill | None:
     rains = [report.rain_mm(night) for night in report.nights]
     for night, rain_mm in zip(report.nights, rains, strict=True):
         _live(count, night, rain_mm or 0.0)
+    left_m3 = max(0.0, count.left_m3 - count.fallen_m3(report.nights[-1].day + 1))
     whole = [night.given_ml for night in report.nights if night.whole and night.given_ml]
     night_m3 = median(whole) / 1e6 if whole else 0.0
     usual_mm = site.weather.rain_chance * site.weather.rain_mm
     return Refill(
-        left_m3=count.left_m3,
+        left_m3=left_m3,
         whole_m3=max(site.water.full_m3, site.water.stored_m3),
         lacking_m3=count.lacking_m3,
         night_m3=night_m3,
-        nights=_nights(site, count.left_m3, night_m3, 0.0),
-        nights_rain=_nights(site, count.left_m3, night_m3, usual_mm),
+        nights=_nights(site, left_m3, night_m3, 0.0),
+        nights_rain=_nights(site, left_m3, night_m3, usual_mm),
         rain_known=site.water.roof_m2 <= 0.0 or None not in rains,
     )
 
@@ -90,5 +91,6 @@ def _nights(site: Site, left_m3: float, night_m3: float, rain_mm_day: float) -> 
     evening_m3 = min(whole_m3, left_m3 + came_m3)
     if evening_m3 <= 0.0:
         return 0.0
-    now = replace(water, stored_m3=evening_m3, full_m3=whole_m3)
+    cover_m = water.cover_m * evening_m3 / water.stored_m3
+    now = replace(water, stored_m3=evening_m3, full_m3=whole_m3, cover_m=cover_m)
     return nights_until_empty(replace(site, water=now), night_m3, rain_mm_day) - 1.0
