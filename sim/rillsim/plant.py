@@ -18,6 +18,7 @@ board's own feed is taken for no better than what it reads: the cable's loss is 
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from keeper.relay import BOTH, FIRST, SECOND
 from rillsim import ledger
@@ -30,13 +31,14 @@ from rillsim.noise import SECOND_CONTACT
 from rillsim.observer import Observer
 from rillsim.rig import Rig
 from rillsim.site import Site
-from rillsim.stepper import State
+from rillsim.stepper import TICK_S, State
 from rillsim.supply.panel import SunMj
 from rillsim.surroundings import Surroundings
 from rillsim.timeline import Timeline
 from rillsim.track import NO_SPAN, Track
 from rillsim.truth import Truth, truth_at
 from rillsim.water.air import AirC
+from rillsim.water.hammer import Wave
 from rillsim.water.store import RainMm, dry_sky
 
 BROWN_OUT_V = 4.0
@@ -98,6 +100,7 @@ class Plant:
         watched = self.timeline.courses if observed else ()
         contacts = (self.contact, self.second)
         self._observer = Observer(watched, self.rig, self.sensors, contacts, self.clock)
+        self._wave = Wave(site.line, self.rig.line.water, TICK_S)
         self.rig.circuit.board_a = site.board.asleep_a
         still = self.rig.full_and_still()
         self.rig.apply(self._conditions, still, False)
@@ -115,6 +118,8 @@ class Plant:
             first, length, pressure, slope_pa, volts, slope_v, current, slope_a = self._span
             after = n - first
         pressure += after * slope_pa
+        if n <= self._wave.over_n:
+            pressure += self._wave.at_pa(n)
         volts += after * slope_v
         current += after * slope_a
         if self.rig.fuse_blown:
@@ -153,6 +158,7 @@ class Plant:
         rig.warm(battery_c, state)
         self._track = Track(rig, state)
         self._observer.rig = rig
+        self._wave = Wave(site.line, rig.line.water, TICK_S)
         self._apply(n)
         self._follow_pin(n)
 
@@ -199,7 +205,10 @@ class Plant:
         """What really is at tick ``n``, for reports; call it after ``read(n)``."""
         self._advance(n)
         track = self._track
-        return truth_at(self.rig, track.start, track.end, n, track.idle)
+        truth = truth_at(self.rig, track.start, track.end, n, track.idle)
+        if n <= self._wave.over_n:
+            truth = replace(truth, pressure_pa=truth.pressure_pa + self._wave.at_pa(n))
+        return truth
 
     def _advance(self, n: int) -> None:
         while self._track.end.n < n:
@@ -240,7 +249,7 @@ class Plant:
     def _restless(self) -> bool:
         """True where a step must not be longer than one tick."""
         end = self._track.end
-        if self._coil_in_doubt() or self._switch_open:
+        if self._coil_in_doubt() or self._switch_open or end.n <= self._wave.over_n:
             return True
         if not self.board_powered and end.board_v >= POWER_UP_V:
             return True
@@ -300,6 +309,8 @@ class Plant:
         cut_out = self._conditions.motor_cut_out
         fed = not (self._switch_open or self.rig.fuse_blown or cut_out)
         circuit.closed = self.pump_wired and fed
+        if was_closed and not circuit.closed and n <= self._wave.over_n:
+            self._wave.stop(n, track.end.point.flow_m3_s)
         track.look_again()
         if circuit.closed and not was_closed:
             self._closed_n = n
@@ -309,8 +320,13 @@ class Plant:
 
     def _apply(self, n: int) -> None:
         self._conditions = self.timeline.conditions_at(n)
-        now = self._conditions
+        now, line, flow_m3_s = self._conditions, self.rig.line, self._track.end.flow_m3_s
+        was_shut = line.shut
         self.rig.apply(now, self._track.end, self.timeline.battery_away(n))
+        if line.shut and not was_shut and flow_m3_s > 0.0:
+            self._wave.shut(n, flow_m3_s)
+        elif not line.shut:
+            self._wave.still()
         self.sensors.set_drift(now.battery_off_v, now.pressure_off_pa)
         self._track.look_again()
 
