@@ -45,6 +45,8 @@ BROWN_OUT_V = 4.0
 """Below this the board's own regulator gives up; it starts again at ``POWER_UP_V``. Common
 practice, no source."""
 POWER_UP_V = 6.0
+HOT_TICKS = 600
+"""Whether a hot motor has cooled is looked at once a minute."""
 SENSE_V = 1.0
 """The load side of the relay reads as live above this."""
 SWITCH_BACK = 0.75
@@ -96,6 +98,8 @@ class Plant:
         self._wet = False
         self._pin = 0
         self._switch_open = False
+        self.motor_hot = False
+        """Whether the motor's own thermal cut-out is open, by heat and not as a fault."""
         self._closed_n = 0
         watched = self.timeline.courses if observed else ()
         contacts = (self.contact, self.second)
@@ -242,6 +246,8 @@ class Plant:
         if around.warm(n, rig, track.end, self._conditions.air_c):
             track.look_again()
         room = around.room(n, self._event_n - n, rig)
+        if self.motor_hot:
+            room = min(room, HOT_TICKS)
         if around.shine(n, room, rig, track.end):
             track.look_again()
         track.extend(room, self._restless())
@@ -269,7 +275,8 @@ class Plant:
         return weak or any(relay.restless or relay.waiting for relay in relays)
 
     def _judge_supply(self, n: int) -> None:
-        """Fuse, brown-out, coil and pressure switch, each by the state just reached."""
+        """Fuse, brown-out, coil, the motor's cut-out and its pressure switch, each by the state
+        just reached."""
         if self.rig.fuse.melted(self._track.end.fuse) and not self.rig.fuse_blown:
             self.rig.fuse_blown = True
             self._apply(n)
@@ -285,6 +292,11 @@ class Plant:
             self._follow_pin(n)
         elif self._coil_in_doubt():
             self._follow_pin(n)
+        if self.rig.stepper.winding.per_w:
+            hot = self.rig.stepper.winding.cuts_out(end.motor, self._air_at(n), self.motor_hot)
+            if hot != self.motor_hot:
+                self.motor_hot = hot
+                self._follow_pin(n)
         pump = self.site.pump
         if pump.pressure_switch:
             limit = pump.shutoff_pa * (SWITCH_BACK if self._switch_open else 1.0)
@@ -307,7 +319,7 @@ class Plant:
             self.second.settle(n, track.end.board_v)
         was_closed = circuit.closed
         cut_out = self._conditions.motor_cut_out
-        fed = not (self._switch_open or self.rig.fuse_blown or cut_out)
+        fed = not (self._switch_open or self.rig.fuse_blown or cut_out or self.motor_hot)
         circuit.closed = self.pump_wired and fed
         if was_closed and not circuit.closed and n <= self._wave.over_n:
             self._wave.stop(n, track.end.point.flow_m3_s)

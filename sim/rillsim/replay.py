@@ -68,6 +68,8 @@ class Trace:
     on: Floats
     source_m3: Floats
     """Above the strainer; endless where the source has no volume."""
+    motor_hot: Floats
+    """1 while the motor's own thermal cut-out is open by heat."""
 
 
 @dataclass(frozen=True)
@@ -262,6 +264,7 @@ class _Run:
                 truth.charge_ah,
                 float(level == self.plant.whole),
                 truth.source_m3,
+                float(self.plant.motor_hot),
             )
         )
         if n and n % NIGHT_TICKS == 0:
@@ -281,7 +284,7 @@ class _Run:
         soil_s, mean_mm, low_mm = np.array(self.garden.course).T
         at_s = rows[0] + NOON_S
         lacks = [np.interp(at_s, soil_s, mm) for mm in (mean_mm, low_mm)]
-        return Trace(*np.vstack([rows[:-2], *lacks, rows[-2:]]))
+        return Trace(*np.vstack([rows[:-3], *lacks, rows[-3:]]))
 
     def week(self, settings: dict[str, int]) -> Week:
         """What came of it."""
