@@ -2,11 +2,12 @@
 
 The site file says what stood above the strainer at first: that is taken for the noon before the
 first night that is read. What spring and roof bring is reckoned as in the plant. A refill is in
-no log: what was taken beyond what there was is told apart.
+no log; it shows by more water than there was, and then no level before or after it is known.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import inf
 
 from rillkeeper.runlog.runs import Run
 from rillsim import ledger
@@ -15,6 +16,9 @@ from rillsim.water.store import Store
 
 DAY_S = 86400.0
 ML_PER_M3 = 1e6
+REFILLED = 0.1
+"""More than this share of what it holds, taken beyond what there was, is a refill and no error of
+the count (common practice, no source)."""
 
 
 class SourceCount:
@@ -28,6 +32,16 @@ class SourceCount:
         self._at_s = first_night * DAY_S
         self.lacking_m3 = 0.0
         """Taken, and not there by this count: somebody has refilled it, or more comes in."""
+
+    @property
+    def whole_m3(self) -> float:
+        """What it holds."""
+        return max(self._water.full_m3, self._water.stored_m3)
+
+    @property
+    def refilled(self) -> bool:
+        """Whether the count cannot be right any more."""
+        return self.lacking_m3 > REFILLED * self.whole_m3
 
     @property
     def left_m3(self) -> float:
@@ -65,7 +79,9 @@ class Sunk:
     start_m: float
     end_m: float
     left_m3: float
-    """After the run, above the strainer."""
+    """After the run, above the strainer; endless where it is not known."""
+    known: bool = True
+    """Where not, the levels are those of a source half full."""
 
 
 def begun_s(run: Run) -> float:
@@ -90,4 +106,7 @@ def sunk_along(site: Site, runs: Sequence[Run]) -> dict[int, Sunk]:
         start_m = count.sunk_m(run.night)
         count.take(taken_m3(run))
         found[run.place] = Sunk(start_m, count.sunk_m(run.night), count.left_m3)
+    if count.refilled:
+        half_m = 0.5 * site.water.cover_m
+        return dict.fromkeys(found, Sunk(half_m, half_m, inf, known=False))
     return found

@@ -64,6 +64,11 @@ class Inquiry:
             found.append(
                 f"By the litres counted {left} were left in the source; it sinks by them."
             )
+        elif self.site.water.stored_m3 > 0.0:
+            found.append(
+                "More was taken than the site file says was in the source: it was refilled, and "
+                "its level is not known. After a refill: --since."
+            )
         found += [gap.sentence for gap in self.log.gaps]
         if self.log.damages:
             found.append(f"{counted(len(self.log.damages), 'line')} could not be read.")

@@ -85,6 +85,8 @@ def comparison_of(
     sinking = _sinking(evidence, site, signatures, state, sunk)
     off[with_run] = signs.values - signatures.healthy_at(signs.charge, state) - sinking
     sd[with_run] = np.hypot(signs.floors, signatures.noise[None, :])
+    if not all(sunk[run.place].known for run in evidence.runs):
+        sd[with_run] = np.hypot(sd[with_run], sinking)
     here = signatures.tolerances[:, state]
     theirs = battery_tolerances(site, settings, evidence.runs)
     unsure = _FALL_UNSURE * sinking[None, :]

@@ -15,10 +15,6 @@ from rillsim.replay import NOON_S
 from rillsim.site import Site
 from rillsim.water.store import inflow_m3, nights_until_empty
 
-REFILLED = 0.1
-"""More than this share of it taken beyond what there was is a refill, and no error of the count
-(common practice, no source)."""
-
 
 @dataclass(frozen=True)
 class Refill:
@@ -28,6 +24,8 @@ class Refill:
     whole_m3: float
     lacking_m3: float
     """Taken beyond what there was."""
+    refilled: bool
+    """Whether that is so much that the count cannot be right any more."""
     night_m3: float
     """What a night takes; 0 where none of the log was whole."""
     nights: float
@@ -36,11 +34,6 @@ class Refill:
     """The same with the usual rain of the site."""
     rain_known: bool
     """Whether rain on its roof was counted in, or there is no roof."""
-
-    @property
-    def refilled(self) -> bool:
-        """Whether the count cannot be right any more."""
-        return self.lacking_m3 > REFILLED * self.whole_m3
 
 
 def refill_of(report: Report) -> Refill | None:
@@ -58,8 +51,9 @@ def refill_of(report: Report) -> Refill | None:
     usual_mm = site.weather.rain_chance * site.weather.rain_mm
     return Refill(
         left_m3=left_m3,
-        whole_m3=max(site.water.full_m3, site.water.stored_m3),
+        whole_m3=count.whole_m3,
         lacking_m3=count.lacking_m3,
+        refilled=count.refilled,
         night_m3=night_m3,
         nights=_nights(site, left_m3, night_m3, 0.0),
         nights_rain=_nights(site, left_m3, night_m3, usual_mm),

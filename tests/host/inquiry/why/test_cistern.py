@@ -81,6 +81,17 @@ def test_a_strainer_in_a_full_cistern_is_still_a_strainer(bench: Bench) -> None:
     assert judged(bench, site, log).first == ("strainer blocking",)
 
 
+def test_a_tank_that_was_refilled_is_not_taken_for_empty(bench: Bench) -> None:
+    """Four nights take 540 L; the site file says 300 L: no level is known, and no trouble made."""
+    _, log = lived(bench, cistern(bench, 0.9), 4)
+    told = cistern(bench, 0.3)
+    found = judged(bench, told, log)
+    assert not found.named
+    assert np.isinf(found.source_m3)
+    notes = Inquiry(told, found, log, Shown("metric")).notes
+    assert any("its level is not known" in note for note in notes)
+
+
 def test_a_pond_has_no_count(bench: Bench) -> None:
     _, log = lived(bench, bench.site, 1)
     assert np.isinf(judged(bench, bench.site, log).source_m3)
