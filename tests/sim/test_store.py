@@ -5,7 +5,7 @@ from math import inf
 
 import pytest
 
-from rillsim.accounts import energy_account, water_account
+from rillsim.accounts import energy_account, source_account, water_account
 from rillsim.plant import Plant
 from rillsim.site import FaultSpec, SetSpec, Site, WaterSource
 from rillsim.water.store import nights_until_empty
@@ -52,6 +52,11 @@ def test_spring_roof_and_brim() -> None:
     assert plant.totals["inflow_m3"] == pytest.approx(0.06 + 0.8 * 25.0 * 0.004, rel=1e-9)
     assert plant.truth(HOUR + MINUTE).source_m3 == pytest.approx(0.15)
     assert plant.totals["overflow_m3"] == pytest.approx(0.09)
+    source = source_account(plant)
+    assert source.came == pytest.approx({"stored_m3": 0.1, "inflow_m3": 0.14})
+    assert source.became["left_m3"] == pytest.approx(0.15)
+    assert abs(source.off) < 1e-12
+    assert source_account(Plant(Site())).off_percent == 0.0
 
 
 def test_the_sums_of_a_tank_by_hand() -> None:

@@ -129,6 +129,7 @@ def test_a_cistern_that_runs_empty_is_told(tmp_path: Path) -> None:
     document = json.loads(result.stdout)
     assert "the source was empty down to the strainer" in " ".join(document["beside_plant"])
     assert document["ledger"]["water"]["came"]["taken_m3"] == pytest.approx(0.2, abs=0.005)
+    assert abs(document["ledger"]["source"]["off_percent"]) < 0.01
 
 
 def test_a_motor_that_gets_too_hot_is_told(tmp_path: Path) -> None:

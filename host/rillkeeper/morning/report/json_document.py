@@ -134,6 +134,7 @@ def ledger(accounts: Accounts) -> dict[str, Any]:
         "energy": accounts.energy,
         "charge": accounts.charge,
         "water": accounts.water,
+        **({"source": accounts.source} if accounts.source.came else {}),
         "soil_mean": accounts.soil_mean,
         "soil_driest_quarter": accounts.soil_driest,
     }
