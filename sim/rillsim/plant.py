@@ -18,7 +18,6 @@ board's own feed is taken for no better than what it reads: the cable's loss is 
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from keeper.relay import BOTH, FIRST, SECOND
 from rillsim import ledger
@@ -209,10 +208,8 @@ class Plant:
         """What really is at tick ``n``, for reports; call it after ``read(n)``."""
         self._advance(n)
         track = self._track
-        truth = truth_at(self.rig, track.start, track.end, n, track.idle)
-        if n <= self._wave.over_n:
-            truth = replace(truth, pressure_pa=truth.pressure_pa + self._wave.at_pa(n))
-        return truth
+        wave_pa = self._wave.at_pa(n) if n <= self._wave.over_n else 0.0
+        return truth_at(self.rig, track.start, track.end, n, track.idle, wave_pa)
 
     def _advance(self, n: int) -> None:
         while self._track.end.n < n:
