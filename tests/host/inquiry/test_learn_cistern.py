@@ -5,8 +5,10 @@ from dataclasses import replace
 import numpy as np
 
 from rillkeeper.design.limits.derive import settings_of
+from rillkeeper.inquiry.learn import learn
 from rillkeeper.inquiry.learn.inputs import inputs_of
 from rillkeeper.inquiry.learn.model import SPREADS, Model, Quantity, readings_of, runs_of
+from rillkeeper.inquiry.learn.summary import notes
 from rillkeeper.runlog.lines import read_log
 from rillkeeper.runlog.nights import nights_of
 from rillsim.replay import replay
@@ -30,5 +32,9 @@ def test_a_cistern_is_led_down_by_what_it_gave() -> None:
         readings = [one for one in readings_of(runs) if one.quantity is Quantity.PRESSURE_PA]
         model = Model(known, tuple(inputs_of(known)), tuple(runs), tuple(readings), (1.0,))
         apart.append(float(np.ptp(model.predict(np.zeros(model.count)) / model.recorded)))
+    emptier = replace(site, water=replace(water, stored_m3=0.3))
+    assert not any(lived.sunk.known for lived in runs_of(emptier, evidence.runs))
+    told = notes(learn(emptier, evidence))
+    assert any("it was refilled, and its level is not known" in note for note in told)
     assert apart[0] < SPREADS[Quantity.PRESSURE_PA]
     assert apart[1] > 3.0 * SPREADS[Quantity.PRESSURE_PA]
