@@ -47,6 +47,8 @@ class Accounts:
     energy: Account
     charge: Account
     water: Account
+    source: Account
+    """Of one that can be emptied; empty for any other."""
     soil_mean: Account
     soil_driest: Account
     """Of the quarter of the plot that lacks most at the end."""
@@ -67,6 +69,7 @@ def accounts_of(plant: Plant, soil: SoilTruth) -> Accounts:
         energy=energy_account(plant),
         charge=charge_account(plant),
         water=Account(water.came, {**sprayed, **became}),
+        source=source_account(plant),
         soil_mean=soil_account(soil.mean),
         soil_driest=soil_account(soil.driest),
     )
@@ -108,6 +111,22 @@ def water_account(plant: Plant) -> Account:
             "burst_m3": totals["burst_m3"],
             "held_in_hose_m3": rig.line.compliance_m3_pa * (end.pressure_pa - rig.line.static_pa),
             "held_in_suction_m3": end.filled_m3 - rig.suction.volume_m3,
+        },
+    )
+
+
+def source_account(plant: Plant) -> Account:
+    """Stored at first and come in since, into the suction line, over the brim, or left [m3]."""
+    store, totals = plant.rig.store, plant.totals
+    if not store.ends:
+        return Account({}, {})
+    return Account(
+        {"stored_m3": plant.site.water.stored_m3, "inflow_m3": totals["inflow_m3"]},
+        {
+            "taken_m3": totals["taken_m3"],
+            "returned_m3": -totals["returned_m3"],
+            "overflow_m3": totals["overflow_m3"],
+            "left_m3": store.left_m3(plant.present.totals),
         },
     )
 

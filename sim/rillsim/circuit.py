@@ -203,6 +203,11 @@ class PumpCircuit:
         share = DRY_FRICTION if self.dry else 1.0
         return share * speed * (self.pump.friction_nm + self.pump.viscous_nm_s * speed)
 
+    def motor_loss_w(self, point: PumpPoint) -> float:
+        """What warms the motor at this point: its winding's loss and its friction."""
+        square = point.current_a * point.current_a
+        return square * self.pump.winding_ohm + self.friction_w(point)
+
     def _water_share(self, displaced_m3_s: float, inlet_pa: float) -> float:
         air = self.suction.air_leak_m3_s(self.air_hole_m2, inlet_pa)
         return self.suction.water_share(displaced_m3_s, air, inlet_pa)

@@ -31,27 +31,23 @@ from rillsim.observer import Observer
 from rillsim.rig import Rig
 from rillsim.site import Site
 from rillsim.stepper import TICK_S, State
-from rillsim.supply import box
-from rillsim.supply.panel import SunMj, steady_sun
+from rillsim.supply.panel import SunMj
+from rillsim.surroundings import Surroundings
 from rillsim.timeline import Timeline
 from rillsim.track import NO_SPAN, Track
 from rillsim.truth import Truth, truth_at
-from rillsim.water.air import AirC, steady_air
+from rillsim.water.air import AirC
+from rillsim.water.hammer import Wave
 from rillsim.water.store import RainMm, dry_sky
-
-AIR_TICKS = 600
-"""The air's temperature is looked up once a minute."""
 
 BROWN_OUT_V = 4.0
 """Below this the board's own regulator gives up; it starts again at ``POWER_UP_V``. Common
 practice, no source."""
 POWER_UP_V = 6.0
-SUN_TICKS = 6000
-"""A panel's sun is looked up every ten minutes."""
+HOT_TICKS = 600
+"""Whether a hot motor has cooled is looked at once a minute."""
 SENSE_V = 1.0
 """The load side of the relay reads as live above this."""
-STORE_TICKS = 6000
-"""What comes into a source that can be emptied is booked every ten minutes."""
 SWITCH_BACK = 0.75
 """A pump's own pressure switch closes again at this share of its opening pressure. Common
 practice, no source."""
@@ -82,10 +78,9 @@ class Plant:
         "ideal" or "rp2040"; ``observed`` is whether its faults' signs are watched for.
         """
         self.site = site
-        self.rig = Rig(site, rain_mm)
-        self._rain_mm = rain_mm
-        self._filled_n = 0
+        self.rig = Rig(site)
         self.timeline = Timeline(site, start_s, rain_s)
+        self._around = Surroundings(site, self.timeline, start_s, air_c, sun_mj, rain_mm)
         self.sensors = Sensors(site.board, seed, codes)
         self.contact = Contact(seed)
         self.whole = BOTH if site.board.second_relay_fitted else FIRST
@@ -98,18 +93,17 @@ class Plant:
         self.button = False
         """The gardener's finger on the button."""
         self.inrush_peak_a = 0.0
-        self._air_c = air_c or steady_air(site.weather, start_s)
-        self._air_now = (-1, 0.0)
-        self._sun_mj = sun_mj or steady_sun(site.weather, start_s)
         self._conditions = Conditions()
         self._wet = False
         self._pin = 0
         self._switch_open = False
+        self.motor_hot = False
+        """Whether the motor's own thermal cut-out is open, by heat and not as a fault."""
         self._closed_n = 0
-        self._warmed_n = 0
         watched = self.timeline.courses if observed else ()
         contacts = (self.contact, self.second)
         self._observer = Observer(watched, self.rig, self.sensors, contacts, self.clock)
+        self._wave = Wave(site.line, self.rig.line.water, TICK_S)
         self.rig.circuit.board_a = site.board.asleep_a
         still = self.rig.full_and_still()
         self.rig.apply(self._conditions, still, False)
@@ -127,6 +121,8 @@ class Plant:
             first, length, pressure, slope_pa, volts, slope_v, current, slope_a = self._span
             after = n - first
         pressure += after * slope_pa
+        if n <= self._wave.over_n:
+            pressure += self._wave.at_pa(n)
         volts += after * slope_v
         current += after * slope_a
         if self.rig.fuse_blown:
@@ -159,12 +155,13 @@ class Plant:
         self._halt(n)
         self.site = site
         battery_c = self.rig.battery_c
-        self.rig = rig = Rig(site, self._rain_mm)
+        self.rig = rig = Rig(site)
         state = self._track.end.copy()
         state.pressure_pa, state.flow_m3_s = rig.line.static_pa, 0.0
         rig.warm(battery_c, state)
         self._track = Track(rig, state)
         self._observer.rig = rig
+        self._wave = Wave(site.line, rig.line.water, TICK_S)
         self._apply(n)
         self._follow_pin(n)
 
@@ -211,7 +208,8 @@ class Plant:
         """What really is at tick ``n``, for reports; call it after ``read(n)``."""
         self._advance(n)
         track = self._track
-        return truth_at(self.rig, track.start, track.end, n, track.idle)
+        wave_pa = self._wave.at_pa(n) if n <= self._wave.over_n else 0.0
+        return truth_at(self.rig, track.start, track.end, n, track.idle, wave_pa)
 
     def _advance(self, n: int) -> None:
         while self._track.end.n < n:
@@ -228,8 +226,7 @@ class Plant:
         self._span = NO_SPAN
         track = self._track
         n = track.end.n
-        if self.rig.store.ends:
-            self._fill_store(n)
+        self._around.fill(n, self.rig, track.end)
         if n == self._event_n:
             self._happen(n)
             self._event_n = self.timeline.next_n(n)
@@ -242,43 +239,20 @@ class Plant:
             told = self._pin == self.whole
             self._observer.look(n, track.end, told, self._closed_n, air_c, self._wet)
         self._judge_supply(n)
-        room = self._event_n - n
-        if self.site.battery.box_s > 0.0:
-            self._warm(n)
-            room = min(room, box.STEP_TICKS - n % box.STEP_TICKS)
-        if self.rig.store.ends:
-            room = min(room, STORE_TICKS - n % STORE_TICKS)
-        if self.site.solar.power_w > 0.0:
-            room = min(room, SUN_TICKS - n % SUN_TICKS)
-            self._shine(n, room)
+        around, rig = self._around, self.rig
+        if around.warm(n, rig, track.end, self._conditions.air_c):
+            track.look_again()
+        room = around.room(n, self._event_n - n, rig)
+        if self.motor_hot:
+            room = min(room, HOT_TICKS)
+        if around.shine(n, room, rig, track.end):
+            track.look_again()
         track.extend(room, self._restless())
-
-    def _warm(self, n: int) -> None:
-        """Once an hour: the battery has followed the air that was half an hour ago."""
-        if n == 0 or n % box.STEP_TICKS or n == self._warmed_n:
-            return
-        self._warmed_n = n
-        air_c = self._air_c((n - box.STEP_TICKS // 2) * TICK_S)
-        if self._conditions.air_c is not None:
-            air_c = min(air_c, self._conditions.air_c)
-        if self.timeline.battery_away(n):
-            air_c = box.HOME_C
-        rig, box_s = self.rig, self.site.battery.box_s
-        rig.warm(box.after(rig.battery_c, air_c, box.STEP_TICKS * TICK_S, box_s), self._track.end)
-        self._track.look_again()
-
-    def _shine(self, n: int, ticks: int) -> None:
-        """Let the panel give what the sun offers and the battery takes, for some ticks."""
-        span_s = SUN_TICKS * TICK_S
-        first_s = n // SUN_TICKS * span_s
-        sun_mj = self._sun_mj(first_s, first_s + span_s)
-        if self.rig.shine(self._track.end, sun_mj, span_s, ticks * TICK_S):
-            self._track.look_again()
 
     def _restless(self) -> bool:
         """True where a step must not be longer than one tick."""
         end = self._track.end
-        if self._coil_in_doubt() or self._switch_open:
+        if self._coil_in_doubt() or self._switch_open or end.n <= self._wave.over_n:
             return True
         if not self.board_powered and end.board_v >= POWER_UP_V:
             return True
@@ -298,7 +272,8 @@ class Plant:
         return weak or any(relay.restless or relay.waiting for relay in relays)
 
     def _judge_supply(self, n: int) -> None:
-        """Fuse, brown-out, coil and pressure switch, each by the state just reached."""
+        """Fuse, brown-out, coil, the motor's cut-out and its pressure switch, each by the state
+        just reached."""
         if self.rig.fuse.melted(self._track.end.fuse) and not self.rig.fuse_blown:
             self.rig.fuse_blown = True
             self._apply(n)
@@ -314,6 +289,11 @@ class Plant:
             self._follow_pin(n)
         elif self._coil_in_doubt():
             self._follow_pin(n)
+        if self.rig.stepper.winding.per_w:
+            hot = self.rig.stepper.winding.cuts_out(end.motor, self._air_at(n), self.motor_hot)
+            if hot != self.motor_hot:
+                self.motor_hot = hot
+                self._follow_pin(n)
         pump = self.site.pump
         if pump.pressure_switch:
             limit = pump.shutoff_pa * (SWITCH_BACK if self._switch_open else 1.0)
@@ -336,8 +316,10 @@ class Plant:
             self.second.settle(n, track.end.board_v)
         was_closed = circuit.closed
         cut_out = self._conditions.motor_cut_out
-        fed = not (self._switch_open or self.rig.fuse_blown or cut_out)
+        fed = not (self._switch_open or self.rig.fuse_blown or cut_out or self.motor_hot)
         circuit.closed = self.pump_wired and fed
+        if was_closed and not circuit.closed and n <= self._wave.over_n:
+            self._wave.stop(n, track.end.point.flow_m3_s)
         track.look_again()
         if circuit.closed and not was_closed:
             self._closed_n = n
@@ -345,17 +327,15 @@ class Plant:
             self.inrush_peak_a = max(self.inrush_peak_a, circuit.inrush_a(track.end.emf_v))
         track.disturb()
 
-    def _fill_store(self, n: int) -> None:
-        """Let rain and spring since the last time into a source that can be emptied."""
-        if n - self._filled_n >= STORE_TICKS:
-            span_s = self._filled_n * TICK_S, n * TICK_S
-            self.rig.store.fill(self._track.end.totals, *span_s)
-            self._filled_n = n
-
     def _apply(self, n: int) -> None:
         self._conditions = self.timeline.conditions_at(n)
-        now = self._conditions
+        now, line, flow_m3_s = self._conditions, self.rig.line, self._track.end.flow_m3_s
+        was_shut = line.shut
         self.rig.apply(now, self._track.end, self.timeline.battery_away(n))
+        if line.shut and not was_shut and flow_m3_s > 0.0:
+            self._wave.shut(n, flow_m3_s)
+        elif not line.shut:
+            self._wave.still()
         self.sensors.set_drift(now.battery_off_v, now.pressure_off_pa)
         self._track.look_again()
 
@@ -393,8 +373,4 @@ class Plant:
         happenings.set_clock(self.clock, n, before, now)
 
     def _air_at(self, n: int) -> float:
-        minute = n // AIR_TICKS
-        if minute != self._air_now[0]:
-            self._air_now = (minute, self._air_c(minute * AIR_TICKS * TICK_S))
-        frozen = self._conditions.air_c
-        return self._air_now[1] if frozen is None else min(frozen, self._air_now[1])
+        return self._around.air_at(n, self._conditions.air_c)

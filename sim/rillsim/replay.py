@@ -30,9 +30,6 @@ NIGHT_TICKS = DAY_S * TICKS_PER_S
 _NEW_YEAR = "2026-01-01"
 """The replay is dated in this year, on the site's day of the year: it reads no clock."""
 
-SHOWER_MM_H = 1.5
-"""Rate of a rain fault at full severity: light, lasting rain (common practice, no source)."""
-
 _AFTER_TICKS = 1200
 """The replay goes on past the last noon, until the board's own clock has struck it too."""
 
@@ -71,6 +68,8 @@ class Trace:
     on: Floats
     source_m3: Floats
     """Above the strainer; endless where the source has no volume."""
+    motor_hot: Floats
+    """1 while the motor's own thermal cut-out is open by heat."""
 
 
 @dataclass(frozen=True)
@@ -193,14 +192,10 @@ class _Run:
 
     def _showers(self) -> list[tuple[float, float, float]]:
         """What the rain faults let fall on the plot: start, end [s] and rate [mm/h]."""
+        last_s = self.nights * DAY_S
         return [
-            (
-                course.start_n / TICKS_PER_S + NOON_S,
-                (course.end_n or self.nights * NIGHT_TICKS) / TICKS_PER_S + NOON_S,
-                SHOWER_MM_H * course.spec.severity,
-            )
-            for course in self.plant.timeline.courses
-            if course.spec.name == "rain"
+            (start_s + NOON_S, min(end_s, last_s) + NOON_S, rate_mm_h)
+            for start_s, end_s, rate_mm_h in self.plant.timeline.showers
         ]
 
     def go(
@@ -269,6 +264,7 @@ class _Run:
                 truth.charge_ah,
                 float(level == self.plant.whole),
                 truth.source_m3,
+                float(self.plant.motor_hot),
             )
         )
         if n and n % NIGHT_TICKS == 0:
@@ -288,7 +284,7 @@ class _Run:
         soil_s, mean_mm, low_mm = np.array(self.garden.course).T
         at_s = rows[0] + NOON_S
         lacks = [np.interp(at_s, soil_s, mm) for mm in (mean_mm, low_mm)]
-        return Trace(*np.vstack([rows[:-2], *lacks, rows[-2:]]))
+        return Trace(*np.vstack([rows[:-3], *lacks, rows[-3:]]))
 
     def week(self, settings: dict[str, int]) -> Week:
         """What came of it."""

@@ -13,10 +13,11 @@ from rillsim.supply.battery import Battery
 from rillsim.supply.cable import circuit as cable_circuit
 from rillsim.supply.fuse import COLD, Fuse
 from rillsim.water.diaphragm import Pump
+from rillsim.water.motor_heat import Winding
 from rillsim.water.operating_point import Plumbing
 from rillsim.water.priming import SuctionLine
 from rillsim.water.pump import fit_pump
-from rillsim.water.store import RainMm, Store, dry_sky
+from rillsim.water.store import Store
 
 DAY_TICKS = 864000.0
 
@@ -24,9 +25,9 @@ DAY_TICKS = 864000.0
 class Rig:
     """Battery, cable, pump, lines and sprinkler of one site."""
 
-    def __init__(self, site: Site, rain_mm: RainMm = dry_sky) -> None:
+    def __init__(self, site: Site) -> None:
         self.site = site
-        self.store = Store(site.water, rain_mm)
+        self.store = Store(site.water)
         self.fallen_m = 0.0
         self.plumbing = Plumbing(site)
         self.pump = fit_pump(site.pump)
@@ -42,7 +43,12 @@ class Rig:
         self.fuse_blown = False
         self.battery_c = site.battery.temperature_c
         self.stepper = Stepper(
-            self.sound_battery, self.fuse, self.circuit, self.line, self.suction
+            self.sound_battery,
+            self.fuse,
+            Winding(site.pump),
+            self.circuit,
+            self.line,
+            self.suction,
         )
         self._batteries = {(0.0, 0.0, 0.0): self.sound_battery}
         self._pumps: dict[tuple[float, float, bool], Pump] = {(0.0, 1.0, False): self.pump}

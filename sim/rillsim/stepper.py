@@ -12,6 +12,8 @@ from rillsim.circuit import AT_REST, HELD_SLIP, PumpCircuit, PumpPoint
 from rillsim.hydraulics import DeliveryLine
 from rillsim.supply.battery import Battery, Kept
 from rillsim.supply.fuse import COLD, Fuse, Warmth
+from rillsim.water import motor_heat
+from rillsim.water.motor_heat import Rises, Winding
 from rillsim.water.priming import SuctionLine
 
 TICK_S = 0.1
@@ -34,6 +36,7 @@ class State:
         "filled_m3",
         "flow_m3_s",
         "fuse",
+        "motor",
         "n",
         "ohm",
         "point",
@@ -50,6 +53,7 @@ class State:
         battery: Kept,
         totals: ledger.Totals,
         fuse: Warmth = COLD,
+        motor: Rises = motor_heat.COLD,
     ) -> None:
         self.n = n
         self.pressure_pa = pressure_pa
@@ -58,6 +62,7 @@ class State:
         self.battery = battery
         self.totals = totals
         self.fuse = fuse
+        self.motor = motor
         self.emf_v = 0.0
         self.ohm = 0.0
         self.board_v = 0.0
@@ -73,6 +78,7 @@ class State:
             self.battery,
             self.totals.copy(),
             self.fuse,
+            self.motor,
         )
 
 
@@ -83,12 +89,14 @@ class Stepper:
         self,
         battery: Battery,
         fuse: Fuse,
+        winding: Winding,
         circuit: PumpCircuit,
         line: DeliveryLine,
         suction: SuctionLine,
     ) -> None:
         self.battery = battery
         self.fuse = fuse
+        self.winding = winding
         self.circuit = circuit
         self.line = line
         self.suction = suction
@@ -147,7 +155,11 @@ class Stepper:
         battery = self._discharge(state, totals, pump_a, extra_a, dt)
         square = 0.5 * (start.current_a**2 + pump2.current_a**2)
         fuse = self.fuse.after(state.fuse, square, dt)
-        after = State(state.n + int(ticks), end_p, end_q, filled, battery, totals, fuse)
+        motor = state.motor
+        if self.winding.per_w:
+            loss_w = 0.5 * (circuit.motor_loss_w(start) + circuit.motor_loss_w(pump2))
+            motor = self.winding.after(motor, loss_w, dt)
+        after = State(state.n + int(ticks), end_p, end_q, filled, battery, totals, fuse, motor)
         return self.look(after, pump2), error
 
     def rest(self, state: State, ticks: int) -> State:
@@ -176,7 +188,8 @@ class Stepper:
             ledger.add_electric(totals, self.circuit, 0.0, AT_REST, dt)
         battery = self._discharge(state, totals, 0.0, 0.0, dt)
         fuse = self.fuse.after(state.fuse, 0.0, dt)
-        after = State(state.n + ticks, pressure, flow, filled, battery, totals, fuse)
+        motor = self.winding.after(state.motor, 0.0, dt)
+        after = State(state.n + ticks, pressure, flow, filled, battery, totals, fuse, motor)
         return self.look(after, AT_REST)
 
     def calm(self, state: State) -> bool:

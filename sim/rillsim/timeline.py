@@ -14,6 +14,9 @@ from rillsim.site import BatteryTrip, FaultSpec, Site
 DAY_S = 86400
 TICKS_PER_S = 10
 
+SHOWER_MM_H = 1.5
+"""Rate of a rain fault at full severity: light, lasting rain (common practice, no source)."""
+
 NEVER = 1 << 60
 HABIT_NIGHTS = 366
 """For so long a habit is kept."""
@@ -145,6 +148,26 @@ class Timeline:
     def raining(self, n: int) -> bool:
         """True in a spell of rain."""
         return any(spell.holds(n) for spell in self.rain)
+
+    @property
+    def showers(self) -> list[tuple[float, float, float]]:
+        """What the rain faults let fall: from and to [s], and how fast [mm/h]."""
+        return [
+            (
+                course.start_n / TICKS_PER_S,
+                (course.end_n or NEVER) / TICKS_PER_S,
+                SHOWER_MM_H * course.spec.severity,
+            )
+            for course in self.courses
+            if course.spec.name == "rain"
+        ]
+
+    def shower_mm(self, from_s: float, to_s: float) -> float:
+        """Rain of such faults between two seconds [mm]."""
+        return sum(
+            max(0.0, min(to_s, end_s) - max(from_s, start_s)) / 3600.0 * rate_mm_h
+            for start_s, end_s, rate_mm_h in self.showers
+        )
 
     def growing(self, n: int) -> bool:
         """True while a fault gets worse from tick to tick."""

@@ -13,7 +13,9 @@ class Truth:
 
     n: int
     pressure_pa: float
-    """At the pump's outlet, gauge."""
+    """At the pump's outlet, gauge, as a transducer has it: with the wave of a snapped tap."""
+    hose_pa: float
+    """Mean of the hose."""
     nozzle_pa: float
     flow_m3_s: float
     """Through the hose to the sprinkler."""
@@ -38,8 +40,11 @@ class Truth:
     """Water above the strainer; endless where the source has no volume."""
 
 
-def truth_at(rig: Rig, start: State, end: State, n: int, idle: bool) -> Truth:
-    """Truth at a tick between two states: interpolated in motion, in closed form at rest."""
+def truth_at(rig: Rig, start: State, end: State, n: int, idle: bool, wave_pa: float) -> Truth:
+    """Truth at a tick between two states: interpolated in motion, in closed form at rest.
+
+    ``wave_pa`` is what a transducer reads beside the mean of the hose.
+    """
     if idle and n != end.n:
         start = end = rig.stepper.rest(start, n - start.n) if n != start.n else start
     share = 1.0 if end.n == start.n else (n - start.n) / (end.n - start.n)
@@ -51,12 +56,14 @@ def truth_at(rig: Rig, start: State, end: State, n: int, idle: bool) -> Truth:
         return mixed(start.totals[place], end.totals[place])
 
     flow = mixed(start.flow_m3_s, end.flow_m3_s)
+    hose = mixed(start.pressure_pa, end.pressure_pa)
     nozzle = rig.line.nozzle_pa(flow)
     battery = rig.stepper.battery
     battery.restore((end if share > 0.5 else start).battery)
     return Truth(
         n=n,
-        pressure_pa=mixed(start.pressure_pa, end.pressure_pa),
+        pressure_pa=hose + wave_pa,
+        hose_pa=hose,
         nozzle_pa=nozzle,
         flow_m3_s=flow,
         pumped_m3_s=mixed(start.point.flow_m3_s, end.point.flow_m3_s),

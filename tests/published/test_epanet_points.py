@@ -156,7 +156,8 @@ def test_random_site_live(seed: int, tmp_path: Path) -> None:
 def assert_agrees(point: OperatingPoint, results: object, weight: float) -> None:
     flow = float(results.link["flowrate"].iloc[0]["PUMP"])  # type: ignore[attr-defined]
     pressure = results.node["pressure"].iloc[0]  # type: ignore[attr-defined]
-    assert point.flow_m3_s == pytest.approx(flow, rel=0.003)
-    assert point.inlet_pa / weight == pytest.approx(float(pressure["PIN"]), rel=0.02, abs=0.02)
-    assert point.pump_pa / weight == pytest.approx(float(pressure["POUT"]), rel=0.02)
-    assert point.nozzle_pa / weight == pytest.approx(float(pressure["EMIT"]), rel=0.02)
+    """Within 0.5 %; the suction's few tenths of a metre to a centimetre."""
+    assert point.flow_m3_s == pytest.approx(flow, rel=0.002)
+    assert point.inlet_pa / weight == pytest.approx(float(pressure["PIN"]), rel=0.005, abs=0.01)
+    assert point.pump_pa / weight == pytest.approx(float(pressure["POUT"]), rel=0.005)
+    assert point.nozzle_pa / weight == pytest.approx(float(pressure["EMIT"]), rel=0.005)

@@ -111,12 +111,21 @@ def read_scenario(path: Path) -> Scenario:
 
 def scenario_of(text: str, source: str) -> Scenario:
     """The same of a text; ``source`` is what it is called."""
-    data = tomllib.loads(text)
+    return scenario_from(tomllib.loads(text), source)
+
+
+def site_from(data: dict[str, Any], source: str) -> Site:
+    """The site of ``site.toml`` with the changes of a scenario."""
+    base = tomllib.loads(SITE.read_text(encoding="utf-8"))
+    return read_site(_site_text(_merged(base, data.get("site", {}))), source)
+
+
+def scenario_from(data: dict[str, Any], source: str) -> Scenario:
+    """The same of the tables of a file."""
     unknown = set(data) - _KEYS
     if unknown:
         raise ValueError(f"{source}: nothing is called {', '.join(sorted(unknown))}")
-    base = tomllib.loads(SITE.read_text(encoding="utf-8"))
-    site = read_site(_site_text(_merged(base, data.get("site", {}))), source)
+    site = site_from(data, source)
     faults = tuple(parse_fault(text) for text in data.get("faults", ()))
     changed = data.get("settings", {})
     deeds, trips = read_deeds(

@@ -5,9 +5,9 @@ from math import inf
 
 import pytest
 
-from rillsim.accounts import energy_account, water_account
+from rillsim.accounts import energy_account, source_account, water_account
 from rillsim.plant import Plant
-from rillsim.site import Site, WaterSource
+from rillsim.site import FaultSpec, SetSpec, Site, WaterSource
 from rillsim.water.store import nights_until_empty
 from tests.sim.pumping import HOUR, MINUTE
 
@@ -52,6 +52,11 @@ def test_spring_roof_and_brim() -> None:
     assert plant.totals["inflow_m3"] == pytest.approx(0.06 + 0.8 * 25.0 * 0.004, rel=1e-9)
     assert plant.truth(HOUR + MINUTE).source_m3 == pytest.approx(0.15)
     assert plant.totals["overflow_m3"] == pytest.approx(0.09)
+    source = source_account(plant)
+    assert source.came == pytest.approx({"stored_m3": 0.1, "inflow_m3": 0.14})
+    assert source.became["left_m3"] == pytest.approx(0.15)
+    assert abs(source.off) < 1e-12
+    assert source_account(Plant(Site())).off_percent == 0.0
 
 
 def test_the_sums_of_a_tank_by_hand() -> None:
@@ -61,3 +66,15 @@ def test_the_sums_of_a_tank_by_hand() -> None:
     assert nights_until_empty(spring, 0.5) == inf
     assert nights_until_empty(spring, 0.7) == 3
     assert nights_until_empty(Site(), 10.0) == inf
+    seeps = replace(CUBE, water=replace(CUBE.water, fall_m_per_day=0.1))
+    assert nights_until_empty(seeps, 0.3) == 3, "1000, 600 and 200 L"
+
+
+def test_a_shower_that_is_a_fault_fills_it_as_rain_does() -> None:
+    """1.5 mm/h at half severity, for 4 of the 6 h, on 40 m2 of roof."""
+    water = WaterSource(stored_m3=0.2, full_m3=1.0, roof_m2=40.0)
+    shower = FaultSpec("rain", 1, HOUR / 10.0, 0.5, 4 * HOUR / 10.0)
+    site = Site(water=water, faults=(shower,), sets=(SetSpec(start_s=12 * 3600),))
+    plant = Plant(site)
+    plant.read(6 * HOUR)
+    assert plant.totals["inflow_m3"] == pytest.approx(0.8 * 40.0 * 3.0e-3, rel=1e-9)

@@ -17,7 +17,8 @@ from rillkeeper.site.checks import cross_checks
 from rillkeeper.site.keys import HEADING, SHEET_ROW, TABLES
 from rillkeeper.site.schema import Row, Table
 from rillkeeper.site.value import ValueProblem, nearest_name, read_range, read_value
-from rillsim.site import InputRange, SheetRow, Site
+from rillsim.site import InputRange, SheetRow, Site, WaterSource, WeatherSpec
+from rillsim.water.season import water_c
 
 LARGEST_FILE = 1_000_000
 """Bytes. A site is some hundred lines; anything far longer is another file by mistake."""
@@ -79,6 +80,7 @@ class _Reader:
                 parts.update(self._list(table, given))
             else:
                 parts[table.field] = self._record(table, name, given if name in data else {})
+        parts["water"] = _by_season(parts["water"], data, parts["weather"])
         self._table_of_the_sheet(parts, parts.pop(SHEET_ROW.field, ()), data.get("pump"))
         parts["ranges"] = tuple(self.ranges)
         site = Site(**{name: part for name, part in parts.items() if part is not None})
@@ -222,6 +224,17 @@ class _Reader:
             self.mistakes.append(Mistake(path, read, "they exclude each other", wanted))
         elif found:
             fields["unit"] = table.one_of[found[0]]
+
+
+def _by_season(water: WaterSource, data: dict[str, Any], weather: WeatherSpec) -> WaterSource:
+    """Water that nobody has measured follows the weather, where that is said."""
+    told, season = data.get("water", {}), data.get("weather", {})
+    if not isinstance(season, dict) or not {"t_max", "t_min"} & season.keys():
+        return water
+    if not isinstance(told, dict) or "temperature" in told:
+        return water
+    mean_c = 0.5 * (weather.t_max_c + weather.t_min_c)
+    return dataclasses.replace(water, temperature_c=water_c(mean_c))
 
 
 def _as_written(data: dict[str, Any], path: str) -> str:

@@ -33,7 +33,7 @@ WATER = Table(
         Row("altitude",    "altitude_m",     "length",      "-430 m", "4500 m",
             "Above the sea: less air, less lift."),
         Row("temperature", "temperature_c",  "temperature", "0 C",    "40 C",
-            "Of the water."),
+            "Of the water; where only the weather is said, it follows that."),
         Row("lift",        "lift_m",         "length",      "-5 m",   "9 m",
             "Height of the pump above the water at first."),
         Row("fall",        "fall_m_per_day", "daily fall",  "-1 m/d", "2 m/d",

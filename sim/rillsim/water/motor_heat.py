@@ -12,6 +12,9 @@ of each turn and for ever. Continuous duty is the same without a pause. A sheet 
 gives no temperature. The time constants are those of the class and from memory, so that the
 figure is good to some 15 K between 0 and 45 C; a motor in the sun or boxed in gets warmer.
 
+The motor's own thermal cut-out opens above what the insulation stands and closes once the winding
+is :data:`CLOSES_K` cooler: within its rating it never opens.
+
 Examples
 --------
 A pump for 15 min on and 30 min off, at three quarters of its highest loss and 25 C, after an
@@ -33,12 +36,15 @@ References
 
 from collections.abc import Iterable
 from math import exp
+from typing import NamedTuple
 
 from rillsim.site import PumpSheet
 from rillsim.water.pump import fit_pump
 
 INSULATION_C = 130.0
 RATED_AIR_C = 40.0
+CLOSES_K = 40.0
+"""Bimetal discs close so much below where they open: common practice, no source."""
 _PARTS = ((0.3, 150.0), (0.7, 2400.0))
 """Share of the rise and its time constant [s]: winding in the case, case in the air. From memory,
 small brushed motors of some two kilograms."""
@@ -85,3 +91,44 @@ def highest_c(
             rise * exp(-off_s / tau_s) for rise, (_, tau_s) in zip(rises, _PARTS, strict=True)
         ]
     return air_c + highest_k
+
+
+class Rises(NamedTuple):
+    """How far the winding is above its case, and the case above the air [K]."""
+
+    winding_k: float
+    case_k: float
+
+
+COLD = Rises(0.0, 0.0)
+
+
+class Winding:
+    """The winding of one pump, led along with what its motor loses."""
+
+    def __init__(self, sheet: PumpSheet) -> None:
+        self.per_w = kelvin_per_watt(sheet) or 0.0
+        """None of its figures is known without a duty rating."""
+
+    def after(self, rises: Rises, loss_w: float, dt_s: float) -> Rises:
+        """The same after some time at a steady loss; exact.
+
+        >>> winding = Winding(PumpSheet(duty="continuous"))
+        >>> loss_w = rated_loss_w(PumpSheet())
+        >>> round(40.0 + sum(winding.after(COLD, loss_w, 8 * 3600.0)))
+        130
+        """
+        if not loss_w and rises is COLD:
+            return COLD
+        (winding_share, winding_s), (case_share, case_s) = _PARTS
+        full_k = self.per_w * loss_w
+        winding_k, case_k = winding_share * full_k, case_share * full_k
+        return Rises(
+            winding_k + (rises.winding_k - winding_k) * exp(-dt_s / winding_s),
+            case_k + (rises.case_k - case_k) * exp(-dt_s / case_s),
+        )
+
+    def cuts_out(self, rises: Rises, air_c: float, is_open: bool) -> bool:
+        """Whether the thermal cut-out is open now, as it was open before or not."""
+        limit_c = INSULATION_C - CLOSES_K if is_open else INSULATION_C
+        return self.per_w > 0.0 and air_c + rises.winding_k + rises.case_k > limit_c

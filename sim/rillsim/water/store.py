@@ -35,11 +35,10 @@ def dry_sky(from_s: float, to_s: float) -> float:
 class Store:
     """The water of one site; without a ``stored`` volume it never ends."""
 
-    __slots__ = ("_rain_mm", "_spec", "_whole_m3")
+    __slots__ = ("_spec", "_whole_m3")
 
-    def __init__(self, spec: WaterSource, rain_mm: RainMm = dry_sky) -> None:
+    def __init__(self, spec: WaterSource) -> None:
         self._spec = spec
-        self._rain_mm = rain_mm
         self._whole_m3 = max(spec.full_m3, spec.stored_m3)
 
     @property
@@ -61,9 +60,9 @@ class Store:
         gone_m3 = self._spec.stored_m3 - self.left_m3(totals)
         return gone_m3 * self._spec.cover_m / self._spec.stored_m3
 
-    def fill(self, totals: ledger.Totals, from_s: float, to_s: float) -> None:
-        """Book what has come in between two seconds, and what ran over."""
-        came = inflow_m3(self._spec, self._rain_mm(from_s, to_s), to_s - from_s)
+    def fill(self, totals: ledger.Totals, rain_mm: float, duration_s: float) -> None:
+        """Book what has come in in some time, and what ran over."""
+        came = inflow_m3(self._spec, rain_mm, duration_s)
         totals[ledger.INFLOW] += came
         totals[ledger.OVERFLOW] += max(0.0, self.left_m3(totals) - self._whole_m3)
 
@@ -80,7 +79,8 @@ def inflow_m3(spec: WaterSource, rain_mm: float, duration_s: float) -> float:
 def nights_until_empty(site: Site, night_m3: float, rain_mm_day: float = 0.0) -> float:
     """The first night that finds too little water; endless where none does within a year.
 
-    Every night takes the same, and every day brings the spring's yield and the same rain.
+    Every night takes the same, and every day brings the spring's yield and the same rain, and
+    lets it fall by itself as the site says.
 
     Examples
     --------
@@ -95,6 +95,7 @@ def nights_until_empty(site: Site, night_m3: float, rain_mm_day: float = 0.0) ->
         return inf
     whole = max(spec.full_m3, left)
     day_m3 = inflow_m3(spec, rain_mm_day, 86400.0)
+    day_m3 -= spec.fall_m_per_day * left / spec.cover_m if spec.cover_m > 0.0 else 0.0
     for night in range(1, 366):
         left -= night_m3
         if left < 0.0:

@@ -129,6 +129,19 @@ def test_a_cistern_that_runs_empty_is_told(tmp_path: Path) -> None:
     document = json.loads(result.stdout)
     assert "the source was empty down to the strainer" in " ".join(document["beside_plant"])
     assert document["ledger"]["water"]["came"]["taken_m3"] == pytest.approx(0.2, abs=0.005)
+    assert abs(document["ledger"]["source"]["off_percent"]) < 0.01
+
+
+def test_a_motor_that_gets_too_hot_is_told(tmp_path: Path) -> None:
+    text = DEMO.read_text(encoding="utf-8")
+    path = tmp_path / "rated.toml"
+    path.write_text(text.replace("[pump]", '[pump]\nduty = "continuous"'), encoding="utf-8")
+    stiff = ("--fault", "pump_stalled@1+1min:0.6")
+    for more, hot in (((), False), (stiff, True)):
+        result = run("week", str(path), "--nights", "1", "--json", *more)
+        assert result.exit_code == 0, result.output
+        told = " ".join(json.loads(result.stdout)["beside_plant"])
+        assert ("the motor got too hot" in told) == hot
 
 
 def test_fault_that_is_not_felt_fails() -> None:

@@ -7,12 +7,13 @@ the limits must hold at both its ends.
 """
 
 from collections.abc import Callable
+from dataclasses import replace
 from math import isfinite
 
 from rillkeeper import row_words
 from rillkeeper.design.limits import channels_and_sets, power, water
 from rillkeeper.design.limits.working_site import Limit, WorkingSite
-from rillkeeper.display_units import duration_text
+from rillkeeper.display_units import Shown, duration_text
 from rillkeeper.errors import NoSafeLimit
 from rillkeeper.site.change import conflicts, find_row, with_value
 from rillsim.site import InputRange, Site
@@ -49,10 +50,29 @@ def limits_of(site: Site) -> list[Limit]:
             refusals.append(str(refusal).removeprefix(f"{site.name}: "))
     if refusals:
         raise NoSafeLimit(f"{site.name}: " + _listed(refusals))
-    found = row_words.problems({limit.key: limit.value for limit in limits})
+    settings = {limit.key: limit.value for limit in limits}
+    found = row_words.problems(settings)
     if found:
         raise NoSafeLimit(f"{site.name}: no safe limits: " + "; ".join(found))
+    if site.water.stored_m3 > 0.0:
+        _check_lowest(site, settings)
     return limits
+
+
+def _check_lowest(site: Site, settings: dict[str, int]) -> None:
+    """The limits must hold down to the last of a source that can be emptied."""
+    water = site.water
+    lift_m = water.lift_m + water.cover_m
+    endless = replace(
+        water, lift_m=lift_m, stored_m3=0.0, full_m3=0.0, roof_m2=0.0, inflow_m3_s=0.0
+    )
+    reason = _refusal(replace(site, water=endless), settings)
+    if reason:
+        lift = Shown(site.units).text(lift_m, "length")
+        raise NoSafeLimit(
+            f"{site.name}: with the source almost empty, at a lift of {lift}, {reason}; or set "
+            "the strainer higher, water.cover and water.stored with it"
+        )
 
 
 def _listed(refusals: list[str]) -> str:

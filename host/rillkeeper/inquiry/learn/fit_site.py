@@ -86,7 +86,7 @@ def learn(site: Site, evidence: NightLog, capacity_mah: int = 0) -> LearnedSite:
     RillkeeperError
         When the log has too little to learn from
     """
-    runs = runs_of(evidence.runs)
+    runs = runs_of(site, evidence.runs)
     sound = sum(lived.sound for lived in runs)
     if sound < RUNS_MIN:
         raise RillkeeperError(

@@ -29,6 +29,7 @@ from rillkeeper.inquiry.learn.inputs import (
 )
 from rillkeeper.runlog.batteries import CHARGED_JUMP_MAH
 from rillkeeper.runlog.runs import Minute, Run
+from rillkeeper.runlog.source import Sunk, sunk_along
 from rillsim.site import Site
 from rillsim.supply.battery import Battery
 from rillsim.supply.cable import circuit
@@ -88,8 +89,8 @@ class LivedRun:
     rest_s: float
     """Since the pump stopped before."""
     on_s: float
-    days: float
-    """Since the first run's night."""
+    sunk: Sunk
+    """How far the source stood below its first."""
     charge: int
     """Counts the charges of the battery from 0."""
     new_charge: bool
@@ -97,8 +98,9 @@ class LivedRun:
     """Whether it is held against the model."""
 
 
-def runs_of(evidence: tuple[Run, ...]) -> list[LivedRun]:
+def runs_of(site: Site, evidence: tuple[Run, ...]) -> list[LivedRun]:
     """The latest runs, with what the model needs to live through them."""
+    sunk = sunk_along(site, evidence)
     chosen = evidence[-RUNS_MAX:]
     found: list[LivedRun] = []
     for place, run in enumerate(chosen):
@@ -110,7 +112,7 @@ def runs_of(evidence: tuple[Run, ...]) -> list[LivedRun]:
                 evidence=run,
                 rest_s=max(0.0, rest_s),
                 on_s=float(run.stop.on_s) if run.stop else 60.0 * len(run.minutes),
-                days=float(run.night - chosen[0].night),
+                sunk=sunk[run.place],
                 charge=(found[-1].charge if found else 0) + jumped,
                 new_charge=place == 0 or jumped,
                 sound=_sound(run),
@@ -224,6 +226,20 @@ class Model:
         return np.asarray(raw * gain + np.where(pressure, off[PRESSURE_ZERO], 0.0))
 
 
+@dataclass(frozen=True)
+class _Lift:
+    """Over a source that sinks while the pump draws from it."""
+
+    first_m: float
+    sunk: Sunk
+    on_s: float
+
+    def at_m(self, at_s: float) -> float:
+        """Height of the pump over the water, so long after the relay closed [m]."""
+        share = min(1.0, at_s / self.on_s) if self.on_s > 0.0 else 0.0
+        return self.first_m + self.sunk.start_m + share * (self.sunk.end_m - self.sunk.start_m)
+
+
 class _SiteAtWork:
     """One site at work."""
 
@@ -243,36 +259,35 @@ class _SiteAtWork:
             self.battery = Battery(site.battery, begun)
         battery = self.battery
         battery.step(site.board.asleep_a, lived.rest_s)
-        lift_m = self.lift_m + site.water.fall_m_per_day * lived.days
+        lift = _Lift(self.lift_m, lived.sunk, lived.on_s)
         rest_v = battery.emf_v
         found: list[float] = []
-        point = self._point(lift_m)
+        point = self._point(lift.at_m(0.0))
         now_s = 0.0
         for reading in readings:
             if reading.at_s <= 0.0:
                 found.append(rest_v)
                 continue
             if reading.at_s > now_s:
-                self._pump(point, lift_m, reading.at_s - now_s)
+                self._pump(point, lift, now_s, reading.at_s)
                 now_s = reading.at_s
-                point = self._point(lift_m)
+                point = self._point(lift.at_m(now_s))
             if reading.quantity is Quantity.PRESSURE_PA:
                 found.append(point.pump_pa)
             else:
                 found.append(self._board_v(point))
         if lived.on_s > now_s:
-            self._pump(point, lift_m, lived.on_s - now_s)
+            self._pump(point, lift, now_s, lived.on_s)
         return found
 
-    def _pump(self, point: OperatingPoint, lift_m: float, span_s: float) -> None:
+    def _pump(self, point: OperatingPoint, lift: "_Lift", from_s: float, to_s: float) -> None:
         """Go on for a while, with the current of the moment."""
-        left_s = span_s
-        while left_s > 0.0:
-            part_s = min(left_s, _STEPS_S)
+        while from_s < to_s:
+            part_s = min(to_s - from_s, _STEPS_S)
             self.battery.step(point.current_a + self.site.board.awake_a, part_s)
-            left_s -= part_s
-            if left_s > 0.0:
-                point = self._point(lift_m)
+            from_s += part_s
+            if from_s < to_s:
+                point = self._point(lift.at_m(from_s))
 
     def _point(self, lift_m: float) -> OperatingPoint:
         supply = Supply.of(self.battery, self.site.cable)

@@ -52,6 +52,12 @@ def notes(learned: LearnedSite) -> list[str]:
             "A panel charges this battery by day, and no record tells how much: what was learned "
             "of its capacity is not to be trusted."
         )
+    if not all(lived.sunk.known for lived in learned.model.runs):
+        found.append(
+            "More was taken than the site file says was in the source: it was refilled, and its "
+            "level is not known. What was learned of strainer and suction is not to be trusted; "
+            "after a refill: --since."
+        )
     if learned.left_out:
         nights = sorted({lived.evidence.night for lived in learned.left_out})
         found.append(

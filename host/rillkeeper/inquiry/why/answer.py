@@ -4,7 +4,7 @@ A log that is nothing like its site is told as such, not as a trouble.
 """
 
 from dataclasses import dataclass
-from math import exp
+from math import exp, isfinite
 
 import numpy as np
 
@@ -58,6 +58,16 @@ class Inquiry:
             found.append(
                 f"The clock was lost in {counted(untimed, 'run')}; they count in the order in "
                 "which they were written."
+            )
+        if isfinite(self.diagnosis.source_m3):
+            left = self.shown.text(self.diagnosis.source_m3, "volume")
+            found.append(
+                f"By the litres counted {left} were left in the source; it sinks by them."
+            )
+        elif self.site.water.stored_m3 > 0.0:
+            found.append(
+                "More was taken than the site file says was in the source: it was refilled, and "
+                "its level is not known. After a refill: --since."
             )
         found += [gap.sentence for gap in self.log.gaps]
         if self.log.damages:

@@ -1,5 +1,6 @@
 """The log's signs as one row of numbers against the sound site, ready for the likelihood."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,8 +10,9 @@ from rillkeeper.inquiry.why.attempts import Attempts
 from rillkeeper.inquiry.why.batteries import battery_tolerances
 from rillkeeper.inquiry.why.likelihood import Data
 from rillkeeper.inquiry.why.signatures import RESTED, SOAKED, Signatures
-from rillkeeper.inquiry.why.signs import SIGN_COUNT, SIGN_HALF, SignReader
+from rillkeeper.inquiry.why.signs import HEAD, SIGN_COUNT, SIGN_HALF, SignReader
 from rillkeeper.runlog.nights import NightLog
+from rillkeeper.runlog.source import Sunk
 from rillsim.site import Site
 
 Floats = NDArray[np.float64]
@@ -23,6 +25,10 @@ _GROSS = 4.0
 """Deviations beyond which a sign no longer draws the tolerances after it."""
 _FALL_UNSURE = 0.5
 """The source falls as the site file says to within this share (common practice, no source)."""
+BARELY_M = 1e-3
+ALMOST_BARE = 0.95
+"""Share of the water above the strainer that is gone; what comes then is a trouble, and not the
+site as it is."""
 
 
 @dataclass(frozen=True)
@@ -68,16 +74,19 @@ def comparison_of(
     site: Site,
     settings: dict[str, int],
     signatures: Signatures,
+    sunk: Mapping[int, Sunk],
 ) -> Comparison:
-    """Signs of all runs against the sound site."""
+    """Signs of all runs against the sound site, with the source as low as it was by the count."""
     signs = SignReader(site, settings).signs(evidence)
     state = np.where(signs.rested, RESTED, SOAKED)
     with_run = np.array([run is not None for run in attempts.runs], dtype=bool)
     off = np.full((len(with_run), SIGN_COUNT), np.nan)
     sd = np.ones_like(off)
-    sinking = _sinking(evidence, site, signatures, state)
+    sinking = _sinking(evidence, site, signatures, state, sunk)
     off[with_run] = signs.values - signatures.healthy_at(signs.charge, state) - sinking
     sd[with_run] = np.hypot(signs.floors, signatures.noise[None, :])
+    if not all(sunk[run.place].known for run in evidence.runs):
+        sd[with_run] = np.hypot(sd[with_run], sinking)
     here = signatures.tolerances[:, state]
     theirs = battery_tolerances(site, settings, evidence.runs)
     unsure = _FALL_UNSURE * sinking[None, :]
@@ -93,11 +102,26 @@ def comparison_of(
     return Comparison(data, sign, off, sd, jacobian)
 
 
-def _sinking(evidence: NightLog, site: Site, signatures: Signatures, state: Ints) -> Floats:
-    """What the fall of the source that the site file tells of does, from the first night on."""
-    first = evidence.first_night or 0
-    nights = np.array([run.night - first for run in evidence.runs], dtype=float)
-    return signatures.sinking(nights * site.water.fall_m_per_day / site.water.cover_m, state)
+def _sinking(
+    evidence: NightLog,
+    site: Site,
+    signatures: Signatures,
+    state: Ints,
+    sunk: Mapping[int, Sunk],
+) -> Floats:
+    """What a source does that falls by itself, or by what was taken; at both ends of each run."""
+    if not evidence.runs:
+        return np.zeros((0, SIGN_COUNT))
+    parts = np.array([fallen_of(site, sunk[run.place]) for run in evidence.runs])
+    head, tail = np.minimum(parts, ALMOST_BARE).T
+    at_head, at_tail = signatures.sinking(head, state), signatures.sinking(tail, state)
+    return np.where(SIGN_HALF[None, :] == HEAD, at_head, at_tail)
+
+
+def fallen_of(site: Site, sunk: Sunk) -> tuple[float, float]:
+    """The same in parts of the water above the strainer: from 1 on it is bare."""
+    cover_m = max(site.water.cover_m, BARELY_M)
+    return sunk.start_m / cover_m, sunk.end_m / cover_m
 
 
 def _felt(jacobian: Floats, sd: Floats) -> Floats:

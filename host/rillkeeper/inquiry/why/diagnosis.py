@@ -4,20 +4,23 @@ The loudest trouble is named first. With what it does taken away, the rest is we
 so on while something more is clearly wrong: two troubles at once are rarer than one.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
 
 from rillkeeper.inquiry.why.attempts import Attempts, attempts_of, healthy_chance
 from rillkeeper.inquiry.why.causes import Cause
-from rillkeeper.inquiry.why.comparison import Comparison, comparison_of
+from rillkeeper.inquiry.why.comparison import Comparison, comparison_of, fallen_of
 from rillkeeper.inquiry.why.hypotheses import ModeEffect, effects_of, hypotheses_of
 from rillkeeper.inquiry.why.likelihood import BELIEVED
 from rillkeeper.inquiry.why.rank import Finding, Ranking, rank
 from rillkeeper.inquiry.why.signatures import Signatures
 from rillkeeper.inquiry.why.signs import SIGNS
 from rillkeeper.runlog.nights import NightLog
+from rillkeeper.runlog.source import Sunk, sunk_along
 from rillsim.site import Site
 
 Floats = NDArray[np.float64]
@@ -30,6 +33,9 @@ left behind is not known to the last digit."""
 TROUBLES_MAX = 4
 _LEFT_FREE = 0.15
 """Share of a trouble that may show more or less in one kind of sign than in another."""
+BARE_FROM = 0.85
+"""Share of the water above the strainer: with more of it gone by the count, it may be all gone
+(common practice, no source)."""
 NIGHTS_MAX = 14
 """Older nights are left alone: the site has been looked after since, and the work grows with
 their square."""
@@ -64,6 +70,8 @@ class Diagnosis:
     evidence: NightLog
     attempts: Attempts
     comparison: Comparison
+    source_m3: float = inf
+    """Left above the strainer after the last run, by the litres counted."""
 
     @property
     def nothing(self) -> float:
@@ -113,12 +121,14 @@ def diagnose(
     troubles_max: int = TROUBLES_MAX,
 ) -> Diagnosis:
     """Weigh all causes against nothing being wrong, on the last nights of a log."""
+    sunk = sunk_along(site, evidence.runs)
     evidence = _last(evidence)
     attempts = attempts_of(evidence)
-    comparison = comparison_of(evidence, attempts, site, settings, signatures)
+    comparison = comparison_of(evidence, attempts, site, settings, signatures, sunk)
     if not len(attempts.runs):
         return Diagnosis(Ranking(1.0, (), ()), (), evidence, attempts, comparison)
     nights = len(evidence.nights)
+    bare_half = _bare_half(attempts, site, sunk)
     effects = effects_of(evidence, attempts, site, settings, signatures)
     base = np.array(
         [0.0 if seen is None else np.log(healthy_chance(seen)) for seen in attempts.outcomes]
@@ -126,7 +136,9 @@ def diagnose(
     left = comparison
     found: list[Ranking] = []
     while len(found) < troubles_max:
-        by_mode = [hypotheses_of(_beside(effect, base), attempts, nights) for effect in effects]
+        by_mode = [
+            hypotheses_of(_beside(effect, base), attempts, nights, bare_half) for effect in effects
+        ]
         ranking = rank(left, attempts, by_mode, base, nights)
         if found and ranking.nothing > MORE_FROM:
             break
@@ -137,7 +149,22 @@ def diagnose(
         effects = [effect for effect in effects if effect.cause.name not in named]
         left = _without(left, ranking.findings[0])
         base = ranking.findings[0].log_chances
-    return Diagnosis(found[0], tuple(found[1:]), evidence, attempts, comparison)
+    last = max(sunk) if sunk else None
+    source_m3 = inf if last is None else sunk[last].left_m3
+    return Diagnosis(found[0], tuple(found[1:]), evidence, attempts, comparison, source_m3)
+
+
+def _bare_half(attempts: Attempts, site: Site, sunk: Mapping[int, Sunk]) -> int | None:
+    """The half of a run at which a source that can be emptied is so by the count, if it is."""
+    if site.water.stored_m3 <= 0.0:
+        return None
+    for place, run in enumerate(attempts.runs):
+        if run is None:
+            continue
+        for half, fallen in enumerate(fallen_of(site, sunk[run.place])):
+            if fallen >= BARE_FROM:
+                return 2 * place + half
+    return None
 
 
 def _last(evidence: NightLog) -> NightLog:

@@ -57,7 +57,8 @@ def narrow(severity: float, site: Site) -> str:
 
 
 def metres(severity: float, site: Site) -> str:
-    return f"{100 * site.water.cover_m * severity:.0f} cm lower than in the site file"
+    than = "by the litres counted" if site.water.stored_m3 > 0.0 else "in the site file"
+    return f"{100 * site.water.cover_m * severity:.0f} cm lower than {than}"
 
 
 def cold(severity: float, site: Site) -> str:

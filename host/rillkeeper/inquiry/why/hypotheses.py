@@ -13,12 +13,13 @@ from rillkeeper.inquiry.why.failure_modes import FailureMode
 from rillkeeper.inquiry.why.likelihood import Added, Data
 from rillkeeper.inquiry.why.onset import (
     PER_NIGHT,
+    STEP,
     Onset,
     for_one_battery,
     onsets_of,
     quiet_log_chance,
 )
-from rillkeeper.inquiry.why.signatures import RESTED, SOAKED, Signatures
+from rillkeeper.inquiry.why.signatures import RESTED, SOAKED, SOURCE, Signatures
 from rillkeeper.inquiry.why.signs import SIGN_COUNT
 from rillkeeper.runlog.nights import NightLog
 from rillsim.site import Site
@@ -32,6 +33,9 @@ _MILDEST = 1
 """The least part that is a hypothesis of its own; under it nothing can be seen."""
 _TWO = 2
 """With nothing and one severity alone, a trouble is there or it is not."""
+BARE_CHANCE = 0.5
+"""That a source really is empty which is so by the litres that were counted (common practice, no
+source)."""
 _WITHIN_PART = 0.5 / 12.0**0.5
 """Deviation of a severity that lies anywhere within its part, over that of two parts."""
 
@@ -116,8 +120,14 @@ def effects_of(
     return found
 
 
-def hypotheses_of(effect: ModeEffect, attempts: Attempts, nights: int) -> Hypotheses:
-    """The hypotheses of one mode."""
+def hypotheses_of(
+    effect: ModeEffect, attempts: Attempts, nights: int, bare_half: int | None = None
+) -> Hypotheses:
+    """The hypotheses of one mode.
+
+    ``bare_half`` is the half of a run, counted over all, at which the strainer is bare by the
+    litres that were counted, where it is.
+    """
     onsets = onsets_of(attempts)
     if effect.cause.kind == BATTERY:
         onsets = for_one_battery(onsets, attempts.batteries)
@@ -131,6 +141,10 @@ def hypotheses_of(effect: ModeEffect, attempts: Attempts, nights: int) -> Hypoth
     share = effect.cause.share_of(effect.mode) / len(worst)
     others = quiet_log_chance(nights) - log(1.0 - PER_NIGHT)
     log_prior = np.array([onset.log_chance for onset in onsets]) + log(share) + others
+    if bare_half is not None and effect.mode.key == SOURCE:
+        foretold = log(BARE_CHANCE) - log(share * PER_NIGHT)
+        at_once = [one.shape == STEP and one.half >= bare_half for one in onsets]
+        log_prior += np.where(at_once, foretold, 0.0)
     return Hypotheses(
         effect=effect,
         onsets=tuple(onsets),

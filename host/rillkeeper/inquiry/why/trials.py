@@ -88,6 +88,7 @@ def trial(
             battery_trips=(),
             home=HomeSpec(),
             sets=(SetSpec(start_s=START_S, soak_s=SOAK_S),),
+            water=replace(site.water, stored_m3=0.0),
         ),
         seed,
         start_s=_BEGIN_S,

@@ -38,7 +38,7 @@ def beside_plant(report: Report) -> list[str]:
             continue
         seen = _Window(report.trace, night.day - report.start_day)
         words = [*_of_water(night, truth, report.shown), *_of_charge(report, night, seen)]
-        words += _of_source(report, seen)
+        words += [*_of_source(report, seen), *_of_motor(seen)]
         if words:
             found.append(f"{day_text(night.day)}: {'; '.join(words)}.")
     return found
@@ -73,6 +73,11 @@ def _of_charge(report: Report, night: Night, seen: "_Window") -> Iterator[str]:
         yield f"{promised:.1f} nights were promised, and the battery was empty"
 
 
+def _of_motor(seen: "_Window") -> Iterator[str]:
+    if seen.hot:
+        yield "the motor got too hot and its own thermal cut-out opened"
+
+
 def _of_source(report: Report, seen: "_Window") -> Iterator[str]:
     stored_m3 = report.site.water.stored_m3 if report.site else 0.0
     if seen.least_m3 < BARE * stored_m3:
@@ -89,5 +94,6 @@ class _Window:
         steps_s = np.diff(t_s, append=t_s[-1:])
         self.pump_ah = float(np.sum(current_a * steps_s)) / 3600.0
         self.unasked_s = float(np.sum(steps_s[spins & (trace.on[inside] < 0.5)]))
+        self.hot = bool(trace.motor_hot[inside].any())
         self.least_m3 = float(trace.source_m3[inside].min()) if t_s.size else inf
         self.last_ah = float(trace.charge_ah[inside][-1]) if t_s.size else 0.0

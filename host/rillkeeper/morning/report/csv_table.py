@@ -6,7 +6,7 @@ from pathlib import Path
 
 from rillkeeper.display_units import date_of
 from rillkeeper.morning.report.report import Report
-from rillkeeper.morning.report.terminal import crop_use_mm, deficit_low_mm, deficit_mm, rain_mm
+from rillkeeper.morning.report.terminal import crop_use_mm, deficit_low_mm, deficit_mm
 from rillkeeper.runlog.nights import Night
 from rillkeeper.runlog.sentences import WARNING
 
@@ -89,7 +89,7 @@ def _row(report: Report, night: Night) -> list[str]:
         shown(crop_use_mm(report, night), "water depth", 1e-3),
         shown(deficit_mm(report, night), "water depth", 1e-3),
         shown(deficit_low_mm(report, night), "water depth", 1e-3),
-        shown(rain_mm(report, night), "water depth", 1e-3),
+        shown(report.rain_mm(night), "water depth", 1e-3),
         plain(truth.cu if truth else None, 1),
         plain(truth.du if truth else None, 1),
         shown(night.pressure_pa, "pressure"),

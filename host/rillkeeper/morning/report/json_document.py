@@ -1,12 +1,13 @@
 """The report as one JSON document: SI and plain units, each named in its key."""
 
-from math import isnan
+from math import isfinite, isnan
 from typing import Any
 
 from rillkeeper.display_units import date_of
 from rillkeeper.morning.report.beside_plant import beside_plant
+from rillkeeper.morning.report.refill import Refill, refill_of
 from rillkeeper.morning.report.report import Event, Report
-from rillkeeper.morning.report.terminal import crop_use_mm, deficit_low_mm, deficit_mm, rain_mm
+from rillkeeper.morning.report.terminal import crop_use_mm, deficit_low_mm, deficit_mm
 from rillkeeper.morning.report.verdict import verdict_of
 from rillkeeper.runlog.nights import Night
 from rillkeeper.runlog.sentences import LEVELS
@@ -44,6 +45,7 @@ def document(report: Report) -> dict[str, Any]:
             "by": report.left.by,
             "note": report.left.note,
         },
+        "source": _source(refill_of(report)),
         "nights": [_night(report, night) for night in report.nights],
         "events": [_event(event) for event in report.events],
         "faults": [
@@ -72,6 +74,25 @@ def document(report: Report) -> dict[str, Any]:
     }
 
 
+def _source(refill: Refill | None) -> dict[str, Any] | None:
+    """What is left in a source that can be emptied; null for any other, and for endless nights."""
+    if refill is None:
+        return None
+    return {
+        "left_l": _scaled(refill.left_m3, 1e3, 1),
+        "whole_l": _scaled(refill.whole_m3, 1e3, 1),
+        "taken_beyond_l": _scaled(refill.lacking_m3, 1e3, 1),
+        "night_l": _scaled(refill.night_m3, 1e3, 1),
+        "nights": _endless(refill.nights),
+        "nights_with_usual_rain": _endless(refill.nights_rain),
+        "rain_counted": refill.rain_known,
+    }
+
+
+def _endless(nights: float) -> float | None:
+    return nights if isfinite(nights) else None
+
+
 def _night(report: Report, night: Night) -> dict[str, Any]:
     truth = report.truth_of(night)
     balance = report.balance_of(night)
@@ -97,7 +118,7 @@ def _night(report: Report, night: Night) -> dict[str, Any]:
         "plot_share_stressed": _scaled(truth.stressed if truth else None, 1.0, 3),
         "runoff_mm": _scaled(truth.runoff_mm if truth else None, 1.0, 3),
         "drained_mm": _scaled(truth.drained_mm if truth else None, 1.0, 3),
-        "rain_mm": _scaled(rain_mm(report, night), 1.0, 3),
+        "rain_mm": _scaled(report.rain_mm(night), 1.0, 3),
         "crop_use_mm": _scaled(crop_use_mm(report, night), 1.0, 3),
         "water_surplus_mm": _scaled(balance.surplus_mm if balance else None, 1.0, 3),
         "reference_et_mm": _scaled(reference.mm if reference else None, 1.0, 3),
@@ -113,6 +134,7 @@ def ledger(accounts: Accounts) -> dict[str, Any]:
         "energy": accounts.energy,
         "charge": accounts.charge,
         "water": accounts.water,
+        **({"source": accounts.source} if accounts.source.came else {}),
         "soil_mean": accounts.soil_mean,
         "soil_driest_quarter": accounts.soil_driest,
     }

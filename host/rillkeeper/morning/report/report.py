@@ -88,6 +88,13 @@ class Report:
         """What the weather table makes of a night, if there is one."""
         return self.balance.of(night.day) if self.balance else None
 
+    def rain_mm(self, night: Night) -> float | None:
+        """Rain on the plot: by a replay, else by the weather table."""
+        truth, balance = self.truth_of(night), self.balance_of(night)
+        if truth is not None:
+            return truth.rain_mm
+        return balance.rain_mm if balance else None
+
     def events_of(self, night: Night) -> list[Event]:
         """The events of a night."""
         return [event for event in self.events if event.night == night.day]

@@ -223,13 +223,5 @@ def crop_use_mm(report: Report, night: Night) -> float | None:
     return balance.used_mm if balance else None
 
 
-def rain_mm(report: Report, night: Night) -> float | None:
-    """Rain on the plot: by a replay, else by the weather table."""
-    truth, balance = report.truth_of(night), report.balance_of(night)
-    if truth is not None:
-        return truth.rain_mm
-    return balance.rain_mm if balance else None
-
-
 def _scaled(value: float | None, factor: float) -> float | None:
     return None if value is None else value * factor

@@ -1,6 +1,9 @@
-"""The verdict at the top of the page: water, battery, trouble; a sentence each."""
+"""The verdict at the top of the page: water, battery, source, trouble; a sentence each."""
+
+from math import isfinite
 
 from rillkeeper.display_units import counted, day_text
+from rillkeeper.morning.report.refill import Refill, refill_of
 from rillkeeper.morning.report.report import Event, Report
 from rillkeeper.morning.weather import Balance
 from rillkeeper.runlog.sentences import STOP, WARNING
@@ -9,7 +12,9 @@ from rillkeeper.verdict import ACT, GOOD, LOOK, Answer, Verdict
 
 def verdict_of(report: Report) -> Verdict:
     """What the report says to somebody who reads one sentence."""
-    answers = (_water(report), _battery(report), _trouble(report))
+    refill = refill_of(report)
+    source = [_source(report, refill)] if refill else []
+    answers = (_water(report), _battery(report), *source, _trouble(report))
     parts = [answer.sentence.rstrip(".") for answer in answers]
     rest = [part[0].lower() + part[1:] for part in parts[1:]]
     return Verdict(answers, "; ".join([parts[0], *rest]) + ".")
@@ -107,6 +112,42 @@ def _battery(report: Report) -> Answer:
         f"The battery lasts {counted(nights, 'more night')}: charge it by the evening of {by}."
     )
     return Answer("battery", question, state, f"By the evening of {by}", answer, detail)
+
+
+def _source(report: Report, refill: Refill) -> Answer:
+    """As the battery's day is said; there is one only where the source can be emptied."""
+    question = "When does the source want refilling?"
+    left, whole, night = (
+        report.shown.text(amount_m3, "volume")
+        for amount_m3 in (refill.left_m3, refill.whole_m3, refill.night_m3)
+    )
+    if refill.refilled:
+        answer = "What is left in the source is not known: it was refilled, or more comes in."
+        detail = "More was taken than the site file says was there. After a refill: --since."
+        return Answer("source", question, LOOK, "Not known", answer, detail)
+    detail = f"By the litres counted {left} of {whole} were left"
+    detail += f", and a night takes {night}." if refill.night_m3 > 0.0 else "."
+    if not refill.rain_known:
+        detail += " Rain is not counted in; --weather counts it."
+    if not isfinite(refill.nights):
+        short = "It holds out" if refill.night_m3 > 0.0 else "Not known"
+        answer = "The source holds out: what comes in makes up for what is taken."
+        if refill.night_m3 <= 0.0:
+            answer = "When the source wants refilling is not known: no night was whole."
+        state = GOOD if refill.night_m3 > 0.0 else LOOK
+        return Answer("source", question, state, short, answer, detail)
+    if not isfinite(refill.nights_rain):
+        detail += " With the usual rain it holds out."
+    elif refill.nights_rain > refill.nights:
+        detail += f" With the usual rain: {counted(round(refill.nights_rain), 'night')}."
+    nights = round(refill.nights)
+    if nights == 0:
+        answer = "The source must be refilled before the next night."
+        return Answer("source", question, ACT, "Before the next night", answer, detail)
+    by = day_text(report.nights[-1].day + 1 + nights)
+    state = LOOK if nights == 1 else GOOD
+    answer = f"The source lasts {counted(nights, 'more night')}: refill it by the evening of {by}."
+    return Answer("source", question, state, f"By the evening of {by}", answer, detail)
 
 
 def _trouble(report: Report) -> Answer:
