@@ -237,6 +237,18 @@ class WeatherSpec:
 
 
 @dataclass(frozen=True)
+class PermitSpec:
+    """What may be taken from the water, by right or by licence; 0: no such limit is known."""
+
+    season_m3: float = 0.0
+    day_m3: float = 0.0
+    begins_day: int = 1
+    """Day of the year on which its season begins."""
+    taken_m3: float = 0.0
+    """Of this season's, before the first night of the log."""
+
+
+@dataclass(frozen=True)
 class SetSpec:
     """One nightly set as the gardener asks for it."""
 
@@ -358,6 +370,7 @@ class Site:
     sets: tuple[SetSpec, ...] = (SetSpec(),)
     battery_trips: tuple[BatteryTrip, ...] = ()
     home: HomeSpec = field(default_factory=HomeSpec)
+    permit: PermitSpec = field(default_factory=PermitSpec)
     faults: tuple[FaultSpec, ...] = ()
     ranges: tuple[InputRange, ...] = ()
     """Inputs whose field holds the middle of a range."""
