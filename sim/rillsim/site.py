@@ -187,6 +187,15 @@ class BatterySpec:
             return (1.0 - self.measured_ah / self.capacity_ah) / (1.0 - END_OF_LIFE_SHARE)
         return self.age
 
+    def rated(self, capacity_ah: float) -> "BatterySpec":
+        """One of another rating in the same state: what was measured grows with it.
+
+        >>> BatterySpec(capacity_ah=80.0, measured_ah=60.0).rated(100.0).measured_ah
+        75.0
+        """
+        measured_ah = self.measured_ah * capacity_ah / self.capacity_ah
+        return replace(self, capacity_ah=capacity_ah, measured_ah=measured_ah)
+
     def at_age(self, age: float) -> "BatterySpec":
         """The same battery at another age."""
         return replace(self, age=age, measured_ah=0.0)
