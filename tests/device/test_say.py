@@ -11,10 +11,11 @@ from keeper import plan
 from keeper.crc import unsealed
 from keeper.cycle import STATES
 from keeper.records import CAUSE_RULE, CAUSES
-from keeper.rules import NAME, RULES
+from keeper.rules import NAME, RULES, number_of
 from rillkeeper.pages.plot_card import WORD
 from rillkeeper.runlog import rule_text
 from tests.device.desk import Desk
+from tests.interpreters import rigs
 from tests.interpreters.board import BOARD
 
 SETTINGS = {**BOARD, "set1_start_s": 22 * 3600, "set2_unit": 0, "set3_unit": 0}
@@ -135,6 +136,15 @@ def test_the_night_is_the_one_that_it_was() -> None:
     assert "The night to 2026-07-10: no water" in told(board)
     board.pumping_soon = lambda: True
     assert "The night to" not in told(board), "no time for flash while it pumps"
+
+
+def test_the_morning_on_the_page() -> None:
+    page = (rigs.ROOT / "hardware_notes/serial.md").read_text(encoding="utf-8")
+    shown = page.split("In the morning after a shut tap:\n\n```\n")[1].split("\nok\n```")[0]
+    cause = CAUSE_RULE + number_of("dead head")
+    board = board_in("done", cause, night_run_s=1260, night_ml=355_000)
+    board.clock.second = 7 * 3600 + 12 * 60
+    assert told(board) == shown
 
 
 def test_a_set_that_is_given_and_a_clock_that_is_wrong() -> None:
