@@ -1,5 +1,6 @@
 """The iCalendar file, read by a library of others: PyPI `icalendar`, an RFC 5545 parser."""
 
+import json
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -12,9 +13,12 @@ from rillkeeper.cli import cli
 from rillkeeper.display_units import date_of
 from rillkeeper.morning.coming import Coming, coming_nights, from_size
 from rillkeeper.morning.coming.icalendar import text_of
+from rillkeeper.runlog.lines import read_log
+from rillkeeper.runlog.nights import nights_of
 from rillkeeper.site.file import DEMO as DEMO_FILE
 from rillkeeper.site.file import demo_site
 from rillsim.site import PermitSpec, Site
+from tests.host.morning.sample_week import demo_week
 
 MADE = datetime(2026, 7, 9, 6, 30, tzinfo=UTC)
 LATER = MADE + timedelta(days=1)
@@ -154,6 +158,28 @@ def test_the_command_writes_it(tmp_path: Path) -> None:
     assert min(starts) == datetime(2027, 2, 27, 22, 30)
     assert max(starts) == datetime(2027, 3, 1, 22, 30)
     assert "Mon 1 Mar" in page.read_text(encoding="utf-8")
+
+
+def test_a_report_goes_on_where_the_log_ends(tmp_path: Path) -> None:
+    """Of a log that is shown from its middle on, the season is whole and the trips go on."""
+    log, ics, page = tmp_path / "week.log", tmp_path / "plot.ics", tmp_path / "nights.html"
+    log.write_text("\n".join(demo_week().log), encoding="ascii")
+    args = ["report", str(log), "--site", str(DEMO_FILE), "--since", "2026-07-13", "--ahead", "2"]
+    args += ["--calendar", str(ics), "--page", str(page)]
+    shown = CliRunner().invoke(cli, args)
+    assert shown.exit_code == 0, shown.output
+    document = json.loads(CliRunner().invoke(cli, [*args[:-4], "--json"]).stdout)["coming"]
+    given_m3 = sum(n.given_ml or 0 for n in nights_of(read_log(demo_week().log)).nights) * 1e-6
+    assert document["season"]["taken_m3"] == pytest.approx(given_m3, abs=1e-3)
+    for sentence in document["sentences"]:
+        assert sentence in " ".join(shown.stdout.split())
+        assert sentence in page.read_text(encoding="utf-8")
+    first = document["nights"][0]
+    found = Calendar.from_ical(ics.read_bytes())
+    home = next(e for e in found.walk("VEVENT") if "Battery" in e["SUMMARY"])
+    assert home.decoded("DTSTART").date().isoformat() == first["night_of"]
+    assert first["battery_home"]["away"] == "08:30"
+    assert len(found.walk("VEVENT")) == 3
 
 
 @pytest.mark.parametrize(
