@@ -1,5 +1,7 @@
 """`rillkeeper capacity`: what a used battery still holds, by a test or by the pump's nights."""
 
+import re
+import sys
 from dataclasses import replace
 from pathlib import Path
 
@@ -11,8 +13,9 @@ from rillkeeper.commands.log_source import archive_lines, file_lines, since_line
 from rillkeeper.commands.options import archive_option, day_of, since_option
 from rillkeeper.design.limits.working_site import WorkingSite
 from rillkeeper.design.size.nights import load_of, nights_on_a_charge
-from rillkeeper.errors import UsageMistake
+from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.inquiry.capacity import Capacity, from_nights, from_rests, steps, to_the_end
+from rillkeeper.inquiry.capacity.measure import LEAST_SHARE
 from rillkeeper.inquiry.capacity.site_line import with_measured
 from rillkeeper.inquiry.capacity.steps import CAUTION
 from rillkeeper.runlog.lines import read_log
@@ -23,6 +26,7 @@ from rillsim.site import BatterySpec, Site
 from rillsim.supply.chemistry import CHEMISTRY
 
 SCHEMA = 1
+_HOURS = re.compile(r"([0-9]{1,3})\s*(?:h|:)\s*([0-5]?[0-9])\s*(?:min)?")
 
 
 @click.command()
@@ -89,21 +93,58 @@ def capacity(
         raise UsageMistake("no readings; run it without options for how to take them")
     else:
         _tell_steps(found, site)
-        return
-    low_ah, high_ah = (_rounded(end) for end in measured.ends_ah(found.battery.capacity_ah))
-    value = f"{low_ah:g} Ah to {high_ah:g} Ah" if low_ah < high_ah else f"{low_ah:g} Ah"
+        asked = _ask(found.battery) if sys.stdin.isatty() else None
+        if asked is None:
+            return
+        measured = asked
+    value = _value(measured, found.battery.capacity_ah)
     if as_json:
-        click.echo(json_text(_document(measured, low_ah, high_ah)))
+        click.echo(json_text(_document(measured, found.battery.capacity_ah)))
     else:
         _tell(found, measured, value)
     if written:
-        text = with_measured(Path(site).read_text(encoding="utf-8-sig"), value, Path(site).name)
-        backup = f"{site}.bak"
-        Path(backup).write_bytes(Path(site).read_bytes())
-        output_file.save(
-            "site", site, lambda path: path.write_text(text, encoding="utf-8", newline="")
-        )
-        click.echo(f"before: {backup}", err=True)
+        _write(Path(site), value)
+
+
+def _write(site: Path, value: str) -> None:
+    """Put the value into the site file, and keep the file as it was beside it."""
+    if not value:
+        raise RillkeeperError(f"{site.name}: left as it is; it takes no battery so worn")
+    text = with_measured(site.read_text(encoding="utf-8-sig"), value, site.name)
+    backup = Path(f"{site}.bak")
+    backup.write_bytes(site.read_bytes())
+    output_file.save(
+        "site", str(site), lambda path: path.write_text(text, encoding="utf-8", newline="")
+    )
+    click.echo(f"before: {backup}", err=True)
+
+
+def _ask(battery: BatterySpec) -> Capacity | None:
+    """Ask a person at a terminal for the readings; None where there are none yet."""
+    ways = ["none", "end"] if battery.chemistry == "lfp" else ["none", "rests", "end"]
+    click.echo()
+    way = click.prompt("Readings at hand?", type=click.Choice(ways), default="none")
+    if way == "none":
+        return None
+    current_a = _asked("Amperes of the lamp, mean of both readings", "5.2 A", "current")
+    hours = _asked("How long was it on", "9 h 30 min", "time") / 3600.0
+    kind = CHEMISTRY[battery.chemistry]
+    if way == "end":
+        warmth_c = _asked("How warm is the battery", "18 C", "temperature")
+        return to_the_end(kind, current_a, hours, warmth_c)
+    full_v = _asked("Volts at rest before, the first number", "12.64 V", "voltage")
+    used_v = _asked("Volts at rest after, the second number", "12.31 V", "voltage")
+    return from_rests(kind, full_v, used_v, current_a * hours)
+
+
+def _asked(question: str, example: str, dimension: str) -> float:
+    """A quantity, asked for until it is one."""
+    while True:
+        text = click.prompt(f"{question} (as {example})")
+        try:
+            return _quantity(question, text, dimension)
+        except UsageMistake as error:
+            click.echo(f"  {error}")
 
 
 def _by_readings(
@@ -140,6 +181,9 @@ def _by_readings(
 
 
 def _quantity(option: str, text: str, dimension: str) -> float:
+    """A quantity as it is typed; a time also as "9 h 30 min" or "9:30". Raises UsageMistake."""
+    if dimension == "time" and (found := _HOURS.fullmatch(text.strip())):
+        return int(found[1]) * 3600.0 + int(found[2]) * 60.0
     try:
         value = units.parse(text, dimension)
     except units.UnitError as error:
@@ -166,8 +210,12 @@ def _tell(site: Site, measured: Capacity, value: str) -> None:
         f"({100 * measured.ah / rated_ah:.0f} %), give or take {measured.spread_ah:.0f} Ah: "
         f"{measured.how}."
     )
-    if measured.ah < 0.4 * rated_ah:
-        click.echo("It is worn out: no limits are worked out for it. It belongs to the recycler.")
+    if not value:
+        click.echo(
+            "It is worn out: no limits are worked out for it, and the site file takes none such. "
+            "It belongs to the recycler."
+        )
+        return
     elif measured.ah < 0.8 * rated_ah:
         click.echo("Below four fifths of its label a lead battery is at the end of its life.")
     before, now = _nights(site), _nights(_with(site, measured))
@@ -187,16 +235,19 @@ def _nights(site: Site) -> float:
     return nights_on_a_charge(site.battery, load_of(work), work.discharge)[0]
 
 
-def _rounded(ah: float) -> float:
-    return float(f"{ah:.3g}")
+def _value(measured: Capacity, rated_ah: float) -> str:
+    """As it stands in the site file; empty for a battery that this takes none of."""
+    if measured.ah < LEAST_SHARE * rated_ah:
+        return ""
+    low, high = (f"{end:.3g} Ah" for end in measured.ends_ah(rated_ah))
+    return f"{low} to {high}" if low != high else low
 
 
-def _document(measured: Capacity, low_ah: float, high_ah: float) -> dict[str, object]:
+def _document(measured: Capacity, rated_ah: float) -> dict[str, object]:
     return {
         "schema": SCHEMA,
         "capacity_ah": round(measured.ah, 2),
         "spread_ah": round(measured.spread_ah, 2),
         "from": measured.how,
-        "low_ah": low_ah,
-        "high_ah": high_ah,
+        "site_file": _value(measured, rated_ah) or None,
     }

@@ -4,11 +4,13 @@ import csv
 import json
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from click.testing import CliRunner, Result
 
 from rillkeeper.cli import cli
+from rillkeeper.commands import capacity as capacity_command
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.design.limits.working_site import WorkingSite
 from rillkeeper.design.size.nights import load_of, nights_on_a_charge, size_for
@@ -246,10 +248,34 @@ def test_a_measured_battery_can_be_sized_and_doubted() -> None:
     assert max(sizes) - min(sizes) > 10
 
 
-def test_json_and_a_worn_out_battery() -> None:
+def test_json_and_a_worn_out_battery(tmp_path: Path) -> None:
     args = ("--load", "5 A", "--lasted", "5 h", "--warmth", "25 C")
     document = json.loads(run(str(DEMO), *args, "--json").stdout)
     assert document["capacity_ah"] == pytest.approx(32, abs=1)
-    assert document["low_ah"] <= document["high_ah"]
+    assert document["site_file"] is None or document["site_file"].startswith("32 Ah to ")
     worn = run(str(DEMO), "--load", "5 A", "--lasted", "3 h")
     assert "worn out" in worn.stdout
+    assert "measured =" not in worn.stdout
+    path = tmp_path / "plot.toml"
+    path.write_bytes(DEMO.read_bytes())
+    kept = run(str(path), "--load", "5 A", "--lasted", "3 h", "--write")
+    assert kept.exit_code == 1
+    assert path.read_bytes() == DEMO.read_bytes()
+
+
+def test_at_a_terminal_it_asks_until_it_has_a_quantity(monkeypatch: pytest.MonkeyPatch) -> None:
+    terminal = SimpleNamespace(stdin=SimpleNamespace(isatty=lambda: True))
+    monkeypatch.setattr(capacity_command, "sys", terminal)
+
+    def talk(*typed: str) -> Result:
+        text = "".join(f"{line}\n" for line in typed)
+        return CliRunner().invoke(cli, ["capacity", str(DEMO)], input=text)
+
+    end = talk("end", "5.2", "5.2 A", "9 h 30 min", "18 C").stdout
+    assert 'Amperes of the lamp, mean of both readings "5.2"' in end, (
+        "asked again, with the reason"
+    )
+    assert 'measured = "53.1 Ah to 64.9 Ah"' in end
+    rests = talk("rests", "5.2 A", "6:00", "12.64 V", "12.31 V").stdout
+    assert 'measured = "61 Ah to 80 Ah"' in rests
+    assert "measured =" not in talk("none").stdout
