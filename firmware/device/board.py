@@ -216,7 +216,6 @@ class Board:
         """Until the next tick is due: serve the line, else sleep."""
         nap_ms = self._nap_ms()
         if nap_ms > TICK_MS:
-            self.lamp.dark()
             self._nap(nap_ms)
             return
         self._due_ms = (self._due_ms + TICK_MS) & MASK
@@ -346,6 +345,7 @@ class Board:
             left_ms = self._left_ms()
             if left_ms <= 0:
                 break
+            self.lamp.show(self.keeper.state)
             self.machine.lightsleep(min(left_ms, look_ms))
             self.serial.attend()
             if self.inputs.changed() or self.attached():

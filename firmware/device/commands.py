@@ -3,7 +3,7 @@
 A line that only asks needs nothing more. A line that changes anything ends with a fresh number,
 which counts once, and a mark (keeper/crc.py): what noise or a torn cable makes of it changes
 nothing.
-Every line of an answer carries the mark; the last one begins with "ok" or "no".
+Every line of an answer carries the mark, but for "say"; the last one begins with "ok" or "no".
 """
 
 import os
@@ -78,12 +78,7 @@ class Commands:
         return _CHANGES[words[0]](self, words[1:])
 
     def _help(self, _words):
-        try:
-            yield from seldom.help_lines()
-        except seldom.SeldomError as error:
-            yield "no " + str(error)
-            return
-        yield "ok"
+        yield from _told(None)
 
     def _id(self, _words):
         machine = self._board.machine
@@ -109,6 +104,10 @@ class Commands:
         self._board.keeper.nap_ms = 0  # Who looks again sees fresh readings.
         yield from status.lines_of(self._board)
         yield "ok"
+
+    def _say(self, _words):
+        self._board.keeper.nap_ms = 0
+        yield from _told(self._board)
 
     def _clock(self, _words):
         now = self._board.clock
@@ -268,8 +267,9 @@ _READS = {
     "files": Commands._files,
     "fresh": Commands._fresh_number,
 }
-_SEALED = {"log": Commands._log, "seal": Commands._seal}
-"""Their answers carry marks already; those of the log as they are on flash."""
+_SEALED = {"log": Commands._log, "seal": Commands._seal, "say": Commands._say}
+"""Their answers carry marks already, those of the log as they are on flash; or, being for people
+at a narrow terminal, none."""
 
 _CHANGES = {
     "set-clock": Commands._set_clock,
@@ -291,6 +291,15 @@ def _put_on(keeper, mah: int) -> str:
     if not keeper.command(hand.BATTERY, mah):
         return _BUSY
     return "ok asked battery left_mah=" + str(mah or full_mah) + " full_mah=" + str(full_mah)
+
+
+def _told(board):
+    try:
+        yield from seldom.told(board)
+    except seldom.SeldomError as error:
+        yield "no " + str(error)
+        return
+    yield "ok"
 
 
 def _marked(texts):

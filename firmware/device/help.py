@@ -4,6 +4,7 @@ HELP = (
     "help                 this",
     "id                   board, firmware, versions",
     "status               what the board does and reads",
+    "say                  the same in plain words, for a phone",
     "clock                the board's time",
     "settings             every setting, and what is staged",
     "log [FROM [COUNT]]   8 records from that number on, or up to 40; ok next=N",

@@ -9,7 +9,13 @@ import sys
 
 from keeper import Settings
 
-_MODULES = ("keeper.settings", "keeper.plausible", "keeper.memory_010", "device.help")
+_MODULES = (
+    "keeper.settings",
+    "keeper.plausible",
+    "keeper.memory_010",
+    "device.help",
+    "device.say",
+)
 FROM_SOURCES = __file__.endswith(".py")
 """To compile the schema anew takes more heap for a moment than letting it go gives back for good:
 from sources (`rillkeeper flash --py`) what is loaded stays."""
@@ -54,12 +60,16 @@ def problem_of(values: dict, trial: bool = False) -> str:
     return found[0] if found else ""
 
 
-def help_lines() -> tuple:
-    """The answer to "help". Raises SeldomError."""
+def told(board):
+    """The lines of the answer to "help", or, with a board, to "say". Raises SeldomError."""
     try:
-        from .help import HELP
+        if board is None:
+            from .help import HELP
 
-        return HELP
+            return HELP
+        from .say import lines_of
+
+        return lines_of(board)
     except (ImportError, MemoryError, OSError) as error:
         why = _why(error)
     finally:

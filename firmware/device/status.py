@@ -48,7 +48,7 @@ def lines_of(board):
         yield "facts " + " ".join([name + "=" + str(n) for name, n in keeper.facts.shown()])
         yield "why " + _why(keeper.facts)
         yield "held " + _held(keeper)
-        yield "next " + _next(keeper)
+        yield "next " + next_set(keeper)
         yield "progress " + _progress(keeper.plan)
         yield "nights left_tenths=%d" % keeper.waiting.nights_left_tenths()
         if keeper.second:
@@ -95,7 +95,7 @@ def _held(keeper) -> str:
     )
 
 
-def _next(keeper) -> str:
+def next_set(keeper) -> str:
     """The set that comes next, and what is in its way; or why none comes."""
     facts = keeper.facts
     sets = keeper.plan

@@ -29,6 +29,8 @@ Exit status:
 LATER: Mapping[str, tuple[str, str]] = {
     "battery": ("rillkeeper.commands.tell", "Say what charge is in a battery just put on."),
     "board": ("rillkeeper.commands.board", "Run a virtual board on a pseudo-terminal."),
+    "capacity": ("rillkeeper.commands.capacity", "Find what a used battery still holds."),
+    "card": ("rillkeeper.commands.card", "Print what lamp and button mean, for the plot."),
     "clear": ("rillkeeper.commands.tell", "Clear a lockout or a stop, after looking."),
     "clock": ("rillkeeper.commands.clock", "Show or set the board's clock."),
     "flash": ("rillkeeper.commands.flash", "Put the firmware on a board."),

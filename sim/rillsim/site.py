@@ -187,6 +187,15 @@ class BatterySpec:
             return (1.0 - self.measured_ah / self.capacity_ah) / (1.0 - END_OF_LIFE_SHARE)
         return self.age
 
+    def rated(self, capacity_ah: float) -> "BatterySpec":
+        """One of another rating in the same state: what was measured grows with it.
+
+        >>> BatterySpec(capacity_ah=80.0, measured_ah=60.0).rated(100.0).measured_ah
+        75.0
+        """
+        measured_ah = self.measured_ah * capacity_ah / self.capacity_ah
+        return replace(self, capacity_ah=capacity_ah, measured_ah=measured_ah)
+
     def at_age(self, age: float) -> "BatterySpec":
         """The same battery at another age."""
         return replace(self, age=age, measured_ah=0.0)
@@ -234,6 +243,18 @@ class WeatherSpec:
     """Chance of a wet day."""
     rain_mm: float = 6.0
     """Mean of a wet day."""
+
+
+@dataclass(frozen=True)
+class PermitSpec:
+    """What may be taken from the water, by right or by licence; 0: no such limit is known."""
+
+    season_m3: float = 0.0
+    day_m3: float = 0.0
+    begins_day: int = 1
+    """Day of the year on which its season begins."""
+    taken_m3: float = 0.0
+    """Of this season's, before the first night of the log."""
 
 
 @dataclass(frozen=True)
@@ -358,6 +379,7 @@ class Site:
     sets: tuple[SetSpec, ...] = (SetSpec(),)
     battery_trips: tuple[BatteryTrip, ...] = ()
     home: HomeSpec = field(default_factory=HomeSpec)
+    permit: PermitSpec = field(default_factory=PermitSpec)
     faults: tuple[FaultSpec, ...] = ()
     ranges: tuple[InputRange, ...] = ()
     """Inputs whose field holds the middle of a range."""

@@ -35,6 +35,7 @@ def test_the_board_from_bytecode(need: Callable[[str], Path], tmp_path: Path) ->
         assert desk.status()["trouble"] == "none"
         # What was let go of after the start is loaded anew.
         assert desk.say("help")[-1] == "ok"
+        assert desk.say("say")[0] == "Now: waiting"
         assert desk.make("set starts_max 7") == "ok staged=1"
         assert desk.make("apply") == "ok"
         assert desk.make("set starts_max 0") == "ok staged=1"

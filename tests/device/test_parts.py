@@ -3,6 +3,7 @@
 import ast
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -304,19 +305,82 @@ def test_only_a_whole_tick_feeds(posts: tuple[int, ...], feeds: int) -> None:
 
 
 def test_each_state_has_a_lamp_of_its_own() -> None:
-    shown = {}
-    for state, name in enumerate(STATES):
-        pin = Pin()
-        light = lamp.Lamp(pin)
-        for _ in range(10):
-            light.show(state)
-        shown[name] = tuple(pin.written)
+    shown = {name: lit_for(state, 120) for state, name in enumerate(STATES)}
     assert len(set(shown.values())) == len(STATES)
-    assert all(1 in pattern for pattern in shown.values())
     assert list(LAMP) == list(STATES)
     for name, words in LAMP.items():
-        second = "".join("*" if lit else "." for lit in shown[name])
-        assert words.pattern in second + second, "the page says what the lamp shows"
+        turns = words.character * (1 + 120 // len(words.character))
+        assert shown[name] == turns[:120], "the page says what the lamp shows"
+
+
+def lit_for(state: int, tenths: int) -> str:
+    pin = Pin()
+    light = lamp.Lamp(pin)
+    for _ in range(tenths):
+        light.show(state)
+    return "".join("*" if lit else "." for lit in pin.written)
+
+
+def test_the_lamp_can_be_counted_from_afar() -> None:
+    """As lights at sea are made to be told apart (IALA, rhythmic characters, from memory): groups
+    of five at the most, the dark between them three times the gap within, a long flash three times
+    a short one. Nobody counts more than three flashes a second."""
+    groups: dict[tuple[bool, int], str] = {}
+    for name, words in LAMP.items():
+        flashes = [tenths for lit, tenths in words.spans if lit]
+        gaps = [tenths for lit, tenths in words.spans if not lit]
+        assert min(flashes + gaps, default=3) >= 3 or name == "run"
+        if len(set(gaps)) < 2 and len(flashes) == 1 and max(gaps, default=0) < 30:
+            assert name in ("unset", "check", "prime", "run")  # Nothing to count.
+            continue
+        long = flashes[0] >= 15
+        assert long or flashes[0] <= 5
+        assert len(set(flashes)) == 1
+        assert len(flashes) <= 5
+        assert max(gaps) >= 3 * min(gaps) or len(gaps) == 1
+        assert (long, len(flashes)) not in groups, "two states with one count"
+        groups[long, len(flashes)] = name
+    assert groups == {
+        (False, 1): "idle",
+        (False, 2): "soak",
+        (False, 3): "rest",
+        (False, 4): "done",
+        (False, 5): "flat",
+        (True, 2): "lockout",
+    }
+
+
+def test_another_state_begins_with_its_first_flash() -> None:
+    pin = Pin()
+    light = lamp.Lamp(pin)
+    for _ in range(5):
+        light.show(STATES.index("done"))
+    light.show(STATES.index("flat"))
+    assert pin.written == [1, 1, 1, 0, 0, 1]
+
+
+@pytest.mark.parametrize("port", ["rp2", "esp32"])
+def test_the_lamp_goes_on_in_a_nap(port: str) -> None:
+    """A board that waits naps most of the day, and must not look dead."""
+    pin = Pin()
+    at = [0]
+    nap = SimpleNamespace(
+        row=pins.TABLE[port],
+        lamp=lamp.Lamp(pin),
+        keeper=SimpleNamespace(state=STATES.index("flat")),
+        machine=SimpleNamespace(lightsleep=lambda ms: at.__setitem__(0, at[0] + ms)),
+        serial=SimpleNamespace(attend=lambda: False),
+        inputs=SimpleNamespace(changed=lambda: False),
+        attached=lambda: False,
+        _due_ms=0,
+        _now_ms=lambda: at[0],
+    )
+    nap._left_ms = lambda: nap._due_ms - at[0]
+    board.Board._nap(nap, 2000)
+    assert at[0] == 2000
+    board.Board._nap(nap, 2000)
+    shown = "".join("*" if lit else "." for lit in pin.written)
+    assert shown == LAMP["flat"].character[:40]
 
 
 def test_main_turns_the_relay_off_in_finally() -> None:

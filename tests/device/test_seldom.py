@@ -19,7 +19,7 @@ from tests.device.test_board import change_flash
 from tests.interpreters import rigs
 from tests.interpreters.board import BOARD
 
-LOADED = ("keeper.settings", "keeper.plausible", "device.help")
+LOADED = ("keeper.settings", "keeper.plausible", "device.help", "device.say")
 FULL = "there is not enough memory; restart"
 GONE = "a file is missing; flash again"
 
@@ -58,7 +58,7 @@ def test_nothing_stays() -> None:
     seldom.let_go()
     assert seldom.problem_of(BOARD) == ""
     assert seldom.problem_of({**BOARD, "starts_max": 0}).startswith("starts_max: 0 is outside")
-    assert len(seldom.help_lines()) > 20
+    assert len(seldom.told(None)) > 20
     assert not [name for name in LOADED if name in sys.modules]
     assert not [name for name in LOADED if hasattr(sys.modules[name[:6]], name[7:])]
 
@@ -79,7 +79,7 @@ def test_settings_that_cannot_be_checked_are_not_used(
 def test_a_help_that_cannot_be_loaded_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sys, "meta_path", [Unloadable("device.help", MemoryError), *sys.meta_path])
     with pytest.raises(seldom.SeldomError, match=FULL):
-        seldom.help_lines()
+        seldom.told(None)
 
 
 @pytest.mark.interpreter

@@ -40,14 +40,15 @@ def archive_path(given: str | None) -> Path:
     return Path(given) if given else data_folder() / FILE
 
 
-def day_of(text: str | None) -> int | None:
+def day_of(text: str | None, option: str = "--since") -> int | None:
     """The number of a day that was given."""
     if text is None:
         return None
     try:
         return (date.fromisoformat(text) - _EPOCH).days
     except ValueError:
-        raise UsageMistake(f'--since "{text}" is not a day; example: --since 2026-07-09') from None
+        example = f"{option} 2026-07-09"
+        raise UsageMistake(f'{option} "{text}" is not a day; example: {example}') from None
 
 
 def learned_option(command: Command) -> Command:

@@ -8,6 +8,12 @@ import click
 from rillkeeper.board.proof.record_page import document, last_of, proof_text
 from rillkeeper.board.proof.records import Proof
 from rillkeeper.commands import output_file
+from rillkeeper.commands.coming_option import (
+    check_calendars,
+    coming_options,
+    save_calendars,
+    show_coming,
+)
 from rillkeeper.commands.log_source import (
     archive_board,
     archive_lines,
@@ -24,9 +30,13 @@ from rillkeeper.commands.options import (
     with_learned,
 )
 from rillkeeper.errors import RillkeeperError, UsageMistake
+from rillkeeper.morning.coming import Coming, from_report
+from rillkeeper.morning.coming.json_document import document as coming_json
 from rillkeeper.morning.report import csv_table, json_document, terminal
 from rillkeeper.morning.report.report import Report, report_of
 from rillkeeper.morning.weather import balance_of, read_file
+from rillkeeper.runlog.lines import read_log
+from rillkeeper.runlog.nights import nights_of
 from rillkeeper.screen import console, json_text
 from rillkeeper.site.file import load_site
 
@@ -49,6 +59,7 @@ from rillkeeper.site.file import load_site
     type=click.Path(exists=True, dir_okay=False),
     help="A CSV table of daily weather, for what the crop used; goes with --site.",
 )
+@coming_options
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout.")
 @click.option("--csv", "csv_file", type=click.Path(dir_okay=False), help="A row a night.")
 @click.option("--page", "page_file", type=click.Path(dir_okay=False), help="The report page.")
@@ -60,6 +71,8 @@ def report(
     site_file: str | None,
     learned_file: str | None,
     weather_file: str | None,
+    ahead: int,
+    calendar_files: tuple[str, ...],
     as_json: bool,
     csv_file: str | None,
     page_file: str | None,
@@ -82,20 +95,24 @@ def report(
     """
     day = day_of(since)
     output_file.check_folders(csv_file, page_file)
+    check_calendars(calendar_files)
     if logfile and (board or archive_file):
         raise UsageMistake("a LOGFILE goes without --board and --archive")
     if weather_file and not site_file:
         raise UsageMistake("--weather needs the plot, its crop and its soil; add --site FILE")
     if learned_file and not site_file:
         raise UsageMistake("--learned goes with the site that it was learned of; add --site FILE")
+    if calendar_files and not site_file:
+        raise UsageMistake("--calendar needs the sets and the battery; add --site FILE")
     site = with_learned(load_site(site_file), learned_file) if site_file else None
     days = read_file(Path(weather_file)) if weather_file else None
-    lines = file_lines(Path(logfile)) if logfile else archive_lines(archive_file, board)
+    lines = list(file_lines(Path(logfile)) if logfile else archive_lines(archive_file, board))
     made = report_of(since_lines(lines, day), site=site)
     if not made.nights:
         raise RillkeeperError(no_night_text(made.log, since))
     if site is not None and days is not None:
         made = replace(made, balance=balance_of(site, made.nights, days))
+    coming = _coming(made, ahead, lines if day is not None else None)
     proofs = []
     if not logfile and (as_json or page_file):
         proofs = last_of(archive_path(archive_file), archive_board(archive_file, board))
@@ -103,19 +120,33 @@ def report(
         found = json_document.document(made)
         if proofs:
             found["proof"] = document(proofs)
+        if coming:
+            found["coming"] = coming_json(coming)
         click.echo(json_text(found))
     else:
         terminal.show(made, console())
+        if coming:
+            show_coming(coming)
         if not logfile:
             click.echo(proof_text(archive_path(archive_file), archive_board(archive_file, board)))
     if csv_file:
         output_file.save("csv", csv_file, lambda path: csv_table.write(made, path))
     if page_file:
-        output_file.save("page", page_file, lambda path: _write_page(made, path, proofs))
+        output_file.save("page", page_file, lambda path: _write_page(made, path, proofs, coming))
+    if coming:
+        save_calendars(coming, calendar_files)
 
 
-def _write_page(made: Report, path: Path, proofs: list[Proof]) -> None:
+def _coming(made: Report, ahead: int, whole: list[str] | None) -> Coming | None:
+    """The nights after the last; ``whole`` is the log where the report shows only its end."""
+    if made.site is None or whole is None:
+        return from_report(made, ahead)
+    log = read_log(whole)
+    return from_report(made, ahead, nights_of(log).nights, log.entries)
+
+
+def _write_page(made: Report, path: Path, proofs: list[Proof], coming: Coming | None) -> None:
     output_file.need_pictures(path)
     from rillkeeper.pages.report import write  # Heavy: only where a page is asked for.
 
-    write(made, path, proofs)
+    write(made, path, proofs, coming)

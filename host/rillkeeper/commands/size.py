@@ -6,7 +6,8 @@ from typing import Any
 import click
 
 from rillkeeper.commands import output_file
-from rillkeeper.commands.options import learned_option, with_learned
+from rillkeeper.commands.coming_option import check_calendars, coming_options, save_calendars
+from rillkeeper.commands.options import day_of, learned_option, with_learned
 from rillkeeper.design.size import json_document, terminal, what_if_tables
 from rillkeeper.design.size.advise import advise
 from rillkeeper.design.size.what_if import (
@@ -20,6 +21,9 @@ from rillkeeper.design.size.what_if import (
 )
 from rillkeeper.design.size.workings import Workings, work_out
 from rillkeeper.errors import UsageMistake
+from rillkeeper.morning.coming import Coming, from_size
+from rillkeeper.morning.coming.json_document import document as coming_json
+from rillkeeper.morning.coming.words import table as coming_table
 from rillkeeper.screen import json_text, show
 from rillkeeper.site.change import UnknownKey, check_set, find_row, parse_values
 from rillkeeper.site.file import demo_site, load_site
@@ -67,6 +71,8 @@ DRAWS_MAX = 2000
 @click.option(
     "--seed", type=click.IntRange(0), default=1, show_default=True, help="Of those draws."
 )
+@coming_options
+@click.option("--from", "from_day", metavar="DAY", help="First coming night, as 2026-07-09.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout, in SI units.")
 @click.option("--page", "page_file", type=click.Path(dir_okay=False), help="A page with pictures.")
 def size(
@@ -78,6 +84,9 @@ def size(
     ranged: tuple[str, ...],
     draws: int,
     seed: int,
+    ahead: int,
+    calendar_files: tuple[str, ...],
+    from_day: str | None,
     as_json: bool,
     page_file: str | None,
 ) -> None:
@@ -94,18 +103,24 @@ def size(
       rillkeeper size my-plot.toml --range "water.lift=1 m..2 m"
     """
     output_file.check_folders(page_file)
+    check_calendars(calendar_files)
+    first_day = day_of(from_day, "--from")
     found = with_learned(load_site(site) if site else demo_site(), learned_file, ranges=True)
     asked = _Asked(found, wanted)
     asked.vary(varied)
     asked.advise(advised)
     asked.spread(ranged, draws, seed)
     work = work_out(found, wanted)
+    coming = from_size(found, ahead, first_day)
     if as_json:
-        click.echo(json_text({**json_document.document(work), **asked.documents}))
+        more = {**asked.documents, "coming": coming_json(coming)}
+        click.echo(json_text({**json_document.document(work), **more}))
     else:
-        show(terminal.render(work, demo=site is None, more=asked.tables, sure=asked.sure))
+        last = [coming_table(coming)] if work.facts.runs else []
+        show(terminal.render(work, site is None, asked.tables, asked.sure, last))
     if page_file:
-        output_file.save("page", page_file, lambda path: _write_page(work, asked, path))
+        output_file.save("page", page_file, lambda path: _write_page(work, asked, coming, path))
+    save_calendars(coming, calendar_files)
 
 
 class _Asked:
@@ -200,8 +215,10 @@ def _split(text: str, option: str, shape: str, site: Site) -> tuple[str, str]:
     return key, rest
 
 
-def _write_page(work: Workings, asked: _Asked, path: Path) -> None:
+def _write_page(work: Workings, asked: _Asked, coming: Coming, path: Path) -> None:
     output_file.need_pictures(path)
+    from rillkeeper.pages.coming import part_of
     from rillkeeper.pages.size import Extra, write  # Heavy: only where a page is asked for.
 
-    write(work, path, Extra(tuple(asked.tables), asked.variation, asked.sure))
+    part = part_of(coming) if work.facts.runs else None
+    write(work, path, Extra(tuple(asked.tables), asked.variation, asked.sure, part))

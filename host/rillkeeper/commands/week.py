@@ -5,10 +5,18 @@ from pathlib import Path
 import click
 
 from rillkeeper.commands import output_file
+from rillkeeper.commands.coming_option import (
+    check_calendars,
+    coming_options,
+    save_calendars,
+    show_coming,
+)
 from rillkeeper.commands.fault_option import EXAMPLE, GROWING, SHAPE, parse_fault
 from rillkeeper.commands.options import learned_option, with_learned
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.errors import RillkeeperError, UsageMistake
+from rillkeeper.morning.coming import Coming, from_report
+from rillkeeper.morning.coming.json_document import document as coming_json
 from rillkeeper.morning.report import csv_table, json_document, terminal
 from rillkeeper.morning.report.report import Report, report_of
 from rillkeeper.screen import console, json_text, progress_of
@@ -49,6 +57,7 @@ class NotFelt(RillkeeperError):
     help=f"A fault more, as {EXAMPLE}, or as {GROWING} for one that grows to its severity "
     "over five days; may be given more than once.",
 )
+@coming_options
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout.")
 @click.option("--csv", "csv_file", type=click.Path(dir_okay=False), help="A row a night.")
 @click.option("--log", "log_file", type=click.Path(dir_okay=False), help="The board's own log.")
@@ -59,6 +68,8 @@ def week(
     count: int,
     seed: int,
     faults: tuple[str, ...],
+    ahead: int,
+    calendar_files: tuple[str, ...],
     as_json: bool,
     csv_file: str | None,
     log_file: str | None,
@@ -77,6 +88,7 @@ def week(
     found = with_learned(load_site(site) if site else demo_site(), learned_file)
     _check_nights(found, added, count)
     output_file.check_folders(csv_file, log_file, page_file)
+    check_calendars(calendar_files)
     settings = settings_of(found)
     with progress_of(f"{count} night{'s' if count > 1 else ''}") as progress:
         done = replay(found, settings, nights=count, seed=seed, faults=added, progress=progress)
@@ -90,26 +102,30 @@ def week(
         settings=done.settings,
         start_day=done.start_day,
     )
+    coming = from_report(report, ahead)
+    assert coming
     if as_json:
-        ledger = json_document.ledger(done.accounts)
-        click.echo(json_text({**json_document.document(report), "ledger": ledger}))
+        more = {"ledger": json_document.ledger(done.accounts), "coming": coming_json(coming)}
+        click.echo(json_text({**json_document.document(report), **more}))
     else:
         terminal.show(report, console())
+        show_coming(coming)
     if csv_file:
         output_file.save("csv", csv_file, lambda path: csv_table.write(report, path))
     if log_file:
         text = "".join(line + "\n" for line in done.log)
         output_file.save("log", log_file, lambda path: path.write_text(text, encoding="ascii"))
     if page_file:
-        output_file.save("page", page_file, lambda path: _write_page(report, path))
+        output_file.save("page", page_file, lambda path: _write_page(report, path, coming))
+    save_calendars(coming, calendar_files)
     _check_felt(done)
 
 
-def _write_page(report: Report, path: Path) -> None:
+def _write_page(report: Report, path: Path, coming: Coming) -> None:
     output_file.need_pictures(path)
     from rillkeeper.pages.report import write  # Heavy: only where a page is asked for.
 
-    write(report, path)
+    write(report, path, coming=coming)
 
 
 def _check_nights(site: Site, added: tuple[FaultSpec, ...], count: int) -> None:

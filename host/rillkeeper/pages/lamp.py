@@ -1,4 +1,4 @@
-"""What the board's lamp shows: a state a pattern, in words, with what it asks of a person."""
+"""What the board's lamp shows: a state a character, in words, with what it asks of a person."""
 
 from typing import NamedTuple
 
@@ -6,72 +6,93 @@ from typing import NamedTuple
 class LampWords(NamedTuple):
     """One state of the board as its lamp shows it."""
 
-    pattern: str
-    """One second, ten parts of it: lit or dark. A test holds it to ``device/lamp.py``."""
+    character: str
+    """One whole turn of it, in tenths of a second: lit or dark. A test holds it to
+    ``device/lamp.py``."""
     shows: str
     means: str
     do: str
 
+    @property
+    def spans(self) -> list[tuple[bool, int]]:
+        """Lit or dark, and for how many tenths of a second, in turn.
+
+        >>> LAMP["soak"].spans
+        [(True, 3), (False, 4), (True, 3), (False, 24)]
+        """
+        found: list[tuple[bool, int]] = []
+        for tenth in self.character:
+            lit = tenth == "*"
+            if found and found[-1][0] == lit:
+                found[-1] = (lit, found[-1][1] + 1)
+            else:
+                found.append((lit, 1))
+        return found
+
+
+def _flashes(number: int, dark: int) -> str:
+    """Short flashes, and the dark after their gap, in tenths of a second."""
+    return "***...." * number + "." * dark
+
 
 LAMP: dict[str, LampWords] = {
     "unset": LampWords(
-        "*.*.*.*.*.",
-        "flickers",
+        "***...",
+        "quick flashes, on and on",
         "no valid settings, or a damaged file: it does not pump",
-        "`rillkeeper status` says what is wrong. Send settings, or flash the board again.",
+        "`say` or `rillkeeper status` tells what is wrong. Send settings, or flash it again.",
     ),
     "idle": LampWords(
-        "*.........",
-        "one short flash",
+        _flashes(1, 40),
+        "1 short flash",
         "it waits for a set, or for the button",
-        "Nothing. A short press starts the pump.",
+        "Nothing to do. A short press starts the pump.",
     ),
     "check": LampWords(
-        "***.......",
-        "one longer flash",
+        "*" * 10 + "." * 10,
+        "evenly a second on, a second off",
         "it looks at its readings before a start",
         "Hands off: the pump is about to start.",
     ),
     "prime": LampWords(
-        "*****.....",
-        "half on, half off",
+        "*" * 17 + "...",
+        "on, with a short gap every two seconds",
         "the pump runs and has no pressure yet",
-        "Nothing. A short press stops it.",
+        "Nothing to do. A short press stops it.",
     ),
-    "run": LampWords(
-        "**********", "on", "the pump gives water", "Nothing. A short press stops it."
-    ),
+    "run": LampWords("*", "on", "the pump gives water", "Nothing to do. A short press stops it."),
     "soak": LampWords(
-        "**........",
-        "one flash, twice as long as waiting",
+        _flashes(2, 20),
+        "2 short flashes",
         "a pause between two runs of a set",
         "Hands off: the pump starts again by itself.",
     ),
     "rest": LampWords(
-        "*.*.......",
-        "two flashes",
+        _flashes(3, 20),
+        "3 short flashes",
         "something stopped the pump; it tries again after a rest",
-        "Hands off: the pump starts again by itself. `rillkeeper status` says what it was.",
+        "Hands off: the pump starts again by itself. `say` or `rillkeeper status` tells what it "
+        "was.",
     ),
     "done": LampWords(
-        "*.*.*.....",
-        "three flashes",
+        _flashes(4, 20),
+        "4 short flashes",
         "stopped for the night, until noon",
-        "See what stopped it; then a long press lets the night go on. Nothing where it was you, "
-        "or frost.",
+        "See what stopped it; then a long press lets the night go on. Nothing to do where it was "
+        "you, or frost.",
     ),
     "flat": LampWords(
-        "*.*.*.*...",
-        "four flashes",
+        _flashes(5, 20),
+        "5 short flashes",
         "the battery is empty",
         "Take the battery home and charge it at once.",
     ),
     "lockout": LampWords(
-        "***.***.**",
-        "on, with two short gaps",
+        ("*" * 15 + "." * 5) * 2 + "." * 20,
+        "2 long flashes",
         "locked out: going on could do harm",
-        "Look at pump, lines and relay first: `rillkeeper status` says what it was. Then a long "
-        "press clears it.",
+        "Hand switch off. Look at pump, lines and relay: `say` or `rillkeeper status` tells what "
+        "it was. Then hand switch on, and a long press clears it.",
     ),
 }
 """By state; a test holds it to the board's list."""
@@ -79,7 +100,13 @@ LAMP: dict[str, LampWords] = {
 
 def lamp_table() -> list[str]:
     """The rows of a page."""
-    rows = ["| state | in a second | the lamp | means | what to do |", "|---|---|---|---|---|"]
-    for state, (pattern, *words) in LAMP.items():
-        rows.append(f"| **{state}** | `{pattern}` | " + " | ".join(words) + " |")
+    heads = ("state", "seconds lit, dark", "the lamp", "means", "what to do")
+    rows = ["| " + " | ".join(heads) + " |", "|---" * len(heads) + "|"]
+    for state, words in LAMP.items():
+        turn = ", ".join(
+            f"**{tenths / 10:g}**" if lit else f"{tenths / 10:g}" for lit, tenths in words.spans
+        )
+        turn = "always lit" if state == "run" else turn
+        cells = (f"**{state}**", turn, words.shows, words.means, words.do)
+        rows.append("| " + " | ".join(cells) + " |")
     return rows

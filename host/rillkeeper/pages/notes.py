@@ -153,9 +153,10 @@ def states_page() -> str:
         "",
         "## The lamp",
         "",
-        "`*` is lit and `.` is dark, a tenth of a second each; the second comes again and again. "
-        "While the board naps, between two looks at its readings, the lamp is dark. A short press "
-        "of the button is under three seconds.",
+        "Short flashes are counted, from ten metres if need be: they come in groups, with a dark "
+        "time between the groups. In bold, seconds lit; the others dark; then it begins again, in "
+        "a nap of the board as well. A short press of the button is under three seconds. "
+        "`rillkeeper card` makes a sheet of it for the box at the plot.",
         "",
         *lamp_table(),
     ]

@@ -6,11 +6,13 @@ from pathlib import Path
 from rillkeeper.board.proof import record_page
 from rillkeeper.board.proof.records import Proof
 from rillkeeper.display_units import Shown, clock_text, counted, day_text, long_day_text
+from rillkeeper.morning.coming.plan import Coming
 from rillkeeper.morning.report.beside_plant import beside_plant
 from rillkeeper.morning.report.report import Report, minutes_of
 from rillkeeper.morning.report.terminal import BESIDE, DRIEST, columns
 from rillkeeper.morning.report.verdict import verdict_of
 from rillkeeper.pages import template
+from rillkeeper.pages.coming import part_of
 from rillkeeper.pages.course import Course, course_of
 from rillkeeper.pages.plan import Spread, applied_plan, spread_of
 from rillkeeper.pages.report_pictures import balance_chart, night_chart, week_chart
@@ -21,12 +23,17 @@ _TOLD = ("set", "start", "primed", "stop", "given")
 """Routine records that belong to the story of a night; the others are in the pictures."""
 
 
-def write(report: Report, path: Path, proofs: Sequence[Proof] = ()) -> None:
+def write(
+    report: Report,
+    path: Path,
+    proofs: Sequence[Proof] = (),
+    coming: Coming | None = None,
+) -> None:
     """Write the page to a file."""
-    template.save(html_of(report, proofs), path)
+    template.save(html_of(report, proofs, coming), path)
 
 
-def html_of(report: Report, proofs: Sequence[Proof] = ()) -> str:
+def html_of(report: Report, proofs: Sequence[Proof] = (), coming: Coming | None = None) -> str:
     """The page as text; the same report gives the same text."""
     source = "replayed against a model of pump, battery and garden"
     if report.trace is None:
@@ -49,6 +56,7 @@ def html_of(report: Report, proofs: Sequence[Proof] = ()) -> str:
         table_note="Outlet and Loaded: pressure at the pump, and the lowest voltage while it ran. "
         "Nights left: as the board counts them."
         + (f" {DRIEST}" if report.truth or report.balance else ""),
+        coming=part_of(coming) if coming else None,
         balance=balance_chart(report, balance) if balance and report.nights else None,
         balance_notes=balance.notes if balance else (),
         plan=applied_plan(report, spread) if spread else None,

@@ -8,6 +8,7 @@ from rillkeeper.design.size.what_if import Variation
 from rillkeeper.design.size.workings import Workings
 from rillkeeper.display_units import Shown
 from rillkeeper.pages import template
+from rillkeeper.pages.coming import ComingPart
 from rillkeeper.pages.pictures import Picture
 from rillkeeper.pages.plan import hourly_plan
 from rillkeeper.pages.size_pictures import charge, curves, head_stairs, volt_stairs
@@ -22,6 +23,7 @@ class Extra:
     tables: tuple[TextTable, ...] = ()
     variation: Variation | None = None
     sure: str = ""
+    coming: ComingPart | None = None
 
 
 @dataclass(frozen=True)
@@ -56,6 +58,7 @@ def html_of(work: Workings, extra: Extra | None = None) -> str:
         answers=work.verdict.answers,
         asked=_asked(work, extra),
         plot=plot,
+        coming=extra.coming,
         worked=[part for part in worked if part is not plot],
     )
 

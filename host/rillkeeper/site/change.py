@@ -65,7 +65,12 @@ def shown_value(site: Site, key: str) -> str:
 
 
 def with_value(site: Site, key: str, value: Any) -> Site:
-    """The site with another value, which is in the field's own unit."""
+    """The site with another value, which is in the field's own unit.
+
+    A battery of another rating is one in the same state: what was measured grows with it.
+    """
+    if key == "battery.capacity":
+        return replace(site, battery=site.battery.rated(value))
     table, row = find_row(key)
     record = _record(site, key)
     if any(field.name == row.field and field.type is int for field in fields(record)):

@@ -3,8 +3,10 @@
 Each row reads: key in the file, field of the record, kind of value, least, most, one sentence.
 The ranges keep out slips of the pen (a bore in metres, a pump for a fire engine), not unusual
 gardens: they are common practice, no source. The defaults stand in `rillsim.site`.
+What people do and may do has its rows in `people_keys`.
 """
 
+from rillkeeper.site.people_keys import HOME, PERMIT
 from rillkeeper.site.schema import Row, Table
 from rillsim import site
 from rillsim.supply.wiring import INSULATIONS
@@ -353,23 +355,6 @@ BATTERY_TRIP = Table(
     many=True,
 )
 
-HOME = Table(
-    "home", "home", site.HomeSpec,
-    "Home, where the battery is charged, and how often it gets there by habit.",
-    (
-        Row("charger",      "charger_a",    "current",   "0 A", "60 A",
-            "Of the charger; 0 A: large enough, it comes back as its trip says."),
-        Row("every_nights", "every_nights", "whole",     "0",   "60",
-            "Taken home after so many nights, again and again; 0: by no habit."),
-        Row("when_asked",   "when_asked",   "yes or no", "",    "",
-            "Whether it is taken home when the board has said that it must be."),
-        Row("away_from",    "away_from_s",  "clock",     "",    "",
-            "By habit: when it leaves."),
-        Row("back_at",      "back_at_s",    "clock",     "",    "",
-            "By habit: when it is connected again, the same day."),
-    ),
-)
-
 FAULT = Table(
     "fault", "faults", site.FaultSpec,
     "Something that goes wrong in the replay, to see what the board does about it.",
@@ -393,6 +378,6 @@ FAULT = Table(
 # fmt: on
 
 TABLES = (
-    *(WATER, SUCTION, PUMP, LINE, SPRINKLER, CABLE, BATTERY, SOLAR, HOME, PLOT, WEATHER, BOARD),
-    *(SET, SHEET_ROW, BATTERY_TRIP, FAULT),
+    *(WATER, SUCTION, PUMP, LINE, SPRINKLER, CABLE, BATTERY, SOLAR, HOME, PERMIT),
+    *(PLOT, WEATHER, BOARD, SET, SHEET_ROW, BATTERY_TRIP, FAULT),
 )

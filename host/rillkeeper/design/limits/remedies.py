@@ -88,7 +88,7 @@ def _batteries(site: Site) -> Iterator[Change]:
     for share in BATTERY_SHARES:
         charge_ah = share * site.battery.capacity_ah
         words = f"a battery of {charge_ah:.0f} Ah"
-        yield words, replace(site, battery=replace(site.battery, capacity_ah=charge_ah))
+        yield words, replace(site, battery=site.battery.rated(charge_ah))
 
 
 def _channels(site: Site) -> Iterator[Change]:

@@ -171,7 +171,7 @@ def size_for(spec: BatterySpec, load: NightLoad, depth: float, nights: float) ->
     """Smallest rating of this kind of battery that gives so many nights [Ah]."""
 
     def spare(capacity_ah: float) -> float:
-        rated = replace(spec, capacity_ah=capacity_ah)
+        rated = spec.rated(capacity_ah)
         # What is spent in the rest between two nights counts whole nights: a stretch of ratings
         # gives exactly as many. The smallest of them is wanted, so that it counts as enough.
         return nights_on_a_charge(rated, load, depth)[0] - nights + 1e-6

@@ -24,7 +24,11 @@ _MARKS = {GOOD: ("ok", "green"), LOOK: ("!", "yellow"), ACT: ("!!", "bold red")}
 
 
 def render(
-    work: Workings, *, demo: bool, more: Iterable[TextTable] = (), sure: str = ""
+    work: Workings,
+    demo: bool,
+    more: Iterable[TextTable] = (),
+    sure: str = "",
+    last: Iterable[TextTable] = (),
 ) -> RenderableType:
     """The sizing as something that a rich console prints; ``sure`` follows the verdict."""
     verdict = work.verdict
@@ -35,7 +39,7 @@ def render(
         Text(),
         _answers(verdict),
     ]
-    for table in [*more, *tables_of(work)] if work.facts.runs else more:
+    for table in [*more, *tables_of(work), *last] if work.facts.runs else more:
         parts += on_terminal(table)
     parts.append(Text(f"\n{CAUTIONS}", style="italic"))
     if demo:

@@ -26,7 +26,7 @@ Floats = NDArray[np.float64]
 SpecChange = Callable[[BatterySpec], BatterySpec]
 
 SPREADS: tuple[tuple[str, SpecChange, float], ...] = (
-    ("capacity, 8 %", lambda spec: replace(spec, capacity_ah=0.92 * spec.capacity_ah), 0.0),
+    ("capacity, 8 %", lambda spec: spec.rated(0.92 * spec.capacity_ah), 0.0),
     ("age, a tenth", lambda spec: spec.at_age(min(1.0, spec.lived + 0.1)), 0.0),
     (
         "warmth, 4 C",

@@ -82,11 +82,8 @@ def candidates(spec: BatterySpec, charge: float, charged: bool) -> list[Candidat
                 )
                 if log_prior < UNLIKELY:
                     continue
-                real = replace(
-                    spec,
-                    capacity_ah=spec.capacity_ah * size,
-                    temperature_c=spec.temperature_c + warmth_k,
-                )
+                sized = spec.rated(spec.capacity_ah * size)
+                real = replace(sized, temperature_c=spec.temperature_c + warmth_k)
                 found.append(Candidate(Battery(real, begun), log_prior))
     return found
 
