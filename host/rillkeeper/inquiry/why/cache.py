@@ -28,6 +28,9 @@ from rillsim.site import HomeSpec, PlotSpec, Site, WeatherSpec
 FOLDER = "signatures"
 KEPT_MAX = 20
 """Files; the oldest go."""
+_READ_BY_TRIALS = ("lines", "runs", "nights", "batteries")
+_ONLY_SAY = ("answer", "terminal", "json_document", "sign_words", "rank", "likelihood")
+"""What weighs and says comes after the trials: a better sentence does not cost them anew."""
 
 
 def signatures_of(
@@ -41,7 +44,7 @@ def signatures_of(
     file = folder / f"{key_of(site, settings)}.json"
     found = load(file)
     if found is None:
-        found = work_out(site, settings, progress)
+        found = work_out(site, settings, progress, workers=os.cpu_count() or 1)
         save(found, file)
     return found
 
@@ -142,4 +145,8 @@ def _code() -> str:
 def _sources() -> Iterator[Path]:
     for package in (keeper, rillsim, runlog, why):
         for folder in package.__path__:
-            yield from sorted(Path(folder).rglob("*.py"))
+            for file in sorted(Path(folder).rglob("*.py")):
+                if package is runlog and file.stem not in _READ_BY_TRIALS:
+                    continue
+                if package is not why or file.stem not in _ONLY_SAY:
+                    yield file
