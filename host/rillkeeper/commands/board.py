@@ -13,10 +13,11 @@ import click
 
 from rillkeeper.board.flash.firmware import default_folder
 from rillkeeper.board.link.ports import announced
+from rillkeeper.commands.diagnosis import remember_site
 from rillkeeper.commands.fault_option import EXAMPLE, SHAPE, parse_fault
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.errors import RillkeeperError, UsageMistake
-from rillkeeper.site.file import demo_site, load_site
+from rillkeeper.site.file import DEMO, demo_site, load_site
 from rillsim.boards.virtualboard import VIRTUAL, VirtualBoard, VirtualBoardStopped
 from rillsim.garden.weather import DAY_S
 from rillsim.replay import NOON_S, TICKS_PER_S, replay
@@ -91,6 +92,7 @@ def board(
         wrong = f'fault "{late[0].name}" is for night {late[0].night}'
         raise UsageMistake(f"{wrong}; there are nights 1 to {count} (see --nights)")
     settings = settings_of(found)
+    site_file = site or str(DEMO)
     for number in (signal.SIGINT, signal.SIGTERM):  # The first is deaf in a script's background.
         signal.signal(number, signal.default_int_handler)
     if start:
@@ -105,6 +107,7 @@ def board(
                 ahead_ticks=ahead_ticks,
                 nights=count,
                 seed=seed,
+                site_file=site_file,
             )
         except KeyboardInterrupt:
             click.echo("the board is switched off", err=True)
@@ -119,11 +122,14 @@ def _run(
     ahead_ticks: int,
     nights: int,
     seed: int,
+    site_file: str,
 ) -> None:
     from rillkeeper.board.virtual.paced_board import PacedBoard  # Needs pseudo-terminals.
     from rillkeeper.board.virtual.pseudo_terminal import Terminal
 
     site, settings, faults = plant
+    number = _number(places[2])
+    remember_site(None, number.hex(), site, site_file, None)
     try:
         with (
             Terminal() as terminal,
@@ -133,7 +139,7 @@ def _run(
                 clock_chip=site.board.clock_backed,
                 serial=terminal.board_end,
                 console=terminal,
-                unique_id=_number(places[2]),
+                unique_id=number,
             ) as virtual,
             ExitStack() as until_the_end,
         ):

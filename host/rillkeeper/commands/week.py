@@ -1,10 +1,12 @@
 """`rillkeeper week`: replay nights on a site, and show what the board made of them."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import click
 
 from rillkeeper.commands import output_file
+from rillkeeper.commands.diagnosis import ask_why
 from rillkeeper.commands.fault_option import EXAMPLE, GROWING, SHAPE, parse_fault
 from rillkeeper.commands.options import learned_option, with_learned
 from rillkeeper.design.limits.derive import settings_of
@@ -49,6 +51,7 @@ class NotFelt(RillkeeperError):
     help=f"A fault more, as {EXAMPLE}, or as {GROWING} for one that grows to its severity "
     "over five days; may be given more than once.",
 )
+@click.option("--quick", is_flag=True, help="Do not ask `why`: the board's own words only.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout.")
 @click.option("--csv", "csv_file", type=click.Path(dir_okay=False), help="A row a night.")
 @click.option("--log", "log_file", type=click.Path(dir_okay=False), help="The board's own log.")
@@ -59,6 +62,7 @@ def week(
     count: int,
     seed: int,
     faults: tuple[str, ...],
+    quick: bool,
     as_json: bool,
     csv_file: str | None,
     log_file: str | None,
@@ -66,7 +70,8 @@ def week(
 ) -> None:
     """Replay nights on a site: the board's own control against pump, battery, soil and weather.
 
-    Without SITE it is the demonstration week.
+    Without SITE it is the demonstration week. The verdict carries what `rillkeeper why` finds in
+    the board's log; the first time for a site that takes up to half a minute.
 
     \b
     Examples:
@@ -90,6 +95,8 @@ def week(
         settings=done.settings,
         start_day=done.start_day,
     )
+    if not quick:
+        report = replace(report, found=ask_why(report.log, found, complete=True))
     if as_json:
         ledger = json_document.ledger(done.accounts)
         click.echo(json_text({**json_document.document(report), "ledger": ledger}))

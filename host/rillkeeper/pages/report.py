@@ -9,6 +9,7 @@ from rillkeeper.display_units import Shown, clock_text, counted, day_text, long_
 from rillkeeper.morning.report.beside_plant import beside_plant
 from rillkeeper.morning.report.report import Report, minutes_of
 from rillkeeper.morning.report.terminal import BESIDE, DRIEST, columns
+from rillkeeper.morning.report.troubles import troubles_of
 from rillkeeper.morning.report.verdict import verdict_of
 from rillkeeper.pages import template
 from rillkeeper.pages.course import Course, course_of
@@ -41,6 +42,10 @@ def html_of(report: Report, proofs: Sequence[Proof] = ()) -> str:
         heading=report.name,
         kicker=f"{counted(len(report.nights), 'night')}, {report.dates}, {source}",
         verdict=verdict_of(report),
+        troubles=[
+            (str(number), one.name, one.since, one.look)
+            for number, one in enumerate(troubles_of(report).open, start=1)
+        ],
         replayed=bool(report.truth),
         week=week_chart(report) if report.nights else None,
         week_note=" Soil water is not in a log." if blind else "",
@@ -121,7 +126,7 @@ def _steps(report: Report, night: Night) -> Iterator[dict[str, object]]:
         event = numbered.get(id(entry))
         if entry.night != night.day or not (event or entry.kind in _TOLD):
             continue
-        told = event.told if event else sentences.tell(entry, report.shown)
+        told = event.told if event else sentences.tell(entry, report.shown, report.fitted)
         yield {"at": clock_text(entry.second), "event": event, "seen": told.seen}
 
 

@@ -4,7 +4,9 @@ The loudest trouble is named first. With what it does taken away, the rest is we
 so on while something more is clearly wrong: two troubles at once are rarer than one.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -111,6 +113,7 @@ def diagnose(
     settings: dict[str, int],
     signatures: Signatures,
     troubles_max: int = TROUBLES_MAX,
+    progress: Callable[[float], None] = lambda share: None,
 ) -> Diagnosis:
     """Weigh all causes against nothing being wrong, on the last nights of a log."""
     evidence = _last(evidence)
@@ -127,7 +130,8 @@ def diagnose(
     found: list[Ranking] = []
     while len(found) < troubles_max:
         by_mode = [hypotheses_of(_beside(effect, base), attempts, nights) for effect in effects]
-        ranking = rank(left, attempts, by_mode, base, nights)
+        share = partial(_share, progress, len(found), troubles_max)
+        ranking = rank(left, attempts, by_mode, base, nights, share)
         if found and ranking.nothing > MORE_FROM:
             break
         found.append(ranking)
@@ -137,7 +141,13 @@ def diagnose(
         effects = [effect for effect in effects if effect.cause.name not in named]
         left = _without(left, ranking.findings[0])
         base = ranking.findings[0].log_chances
+    progress(1.0)
     return Diagnosis(found[0], tuple(found[1:]), evidence, attempts, comparison)
+
+
+def _share(progress: Callable[[float], None], done: int, most: int, share: float) -> None:
+    """Each trouble that is looked for is a part of the work."""
+    progress((done + share) / most)
 
 
 def _last(evidence: NightLog) -> NightLog:
