@@ -181,7 +181,7 @@ def line_of(now: Status, time: BoardTime, fitted: Fitted) -> str:
         parts.append(f"since: {words.stop_words(now.last_stop)}")
     parts.append(f"relay {'closed' if now.relay else 'open'}")
     if now.progress:
-        parts.append(words.progress_words(now.progress, _SHOWN))
+        parts.append(words.progress_words(now.progress, _SHOWN, sees_water=fitted.pressure))
     parts += [f"{name} {value}" for name, value in readings_of(now, fitted)]
     return ", ".join(parts)
 
@@ -195,7 +195,7 @@ def table_of(
     table.add_row("does", words.doing_words(now))
     if now.trouble:
         table.add_row("trouble", now.trouble)
-    for name, text in (*told_of(now), *more):
+    for name, text in (*told_of(now, fitted), *more):
         table.add_row(name, text)
     table.add_row("relay", relay_text(now, fitted))
     if now.two_relays:
@@ -210,11 +210,12 @@ def table_of(
     return table
 
 
-def told_of(now: Status) -> list[tuple[str, str]]:
+def told_of(now: Status, fitted: Fitted) -> list[tuple[str, str]]:
     """Why it stands still, how far the set is, what holds sets off, what comes next."""
     rows = []
     if now.progress:
-        rows.append(("gives", words.progress_words(now.progress, _SHOWN)))
+        told = words.progress_words(now.progress, _SHOWN, sees_water=fitted.pressure)
+        rows.append(("gives", told))
     if now.last_stop:
         name = "because of" if now.state in words.STOPPED else "last stop"
         rows.append((name, words.stop_words(now.last_stop)))

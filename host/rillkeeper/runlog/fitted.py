@@ -64,11 +64,6 @@ class Fitted:
     def pa(self, value: int) -> int | None:
         return value if self.pressure else None
 
-    @property
-    def sees_relay(self) -> bool:
-        """Whether the pump's wire itself is looked at, not only what follows from it."""
-        return self.load_sense or self.current
-
 
 def _needed(entries: Sequence[Entry]) -> Iterator[str]:
     """The sensors of the rules that have spoken."""

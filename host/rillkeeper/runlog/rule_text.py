@@ -241,13 +241,11 @@ WARN_SEEN = {
 """Where a warning of a rule means something else than its trip."""
 
 SEEN_WITHOUT_LOAD_SENSE = {
-    "relay closed": "battery or pressure say that the pump works although it is switched off: "
-    "{value}",
-    "relay open": "the battery did not feel the pump after the relay was told to close",
-    "relay chatter": "by the battery's voltage the pump came and went {value} times in ten "
-    "seconds, limit {limit}",
-    "fuse blown": "by the battery's voltage the pump gets no power any more, although it is "
-    "switched on",
+    "relay closed": "{witness} the pump works although it is switched off: {value}",
+    "relay open": "{witness} the pump gets no power after the relay was told to close",
+    "relay chatter": "{witness} the pump came and went {value} times in ten seconds, limit "
+    "{limit}",
+    "fuse blown": "{witness} the pump gets no power any more, although it is switched on",
 }
 SEEN_WITHOUT_PRESSURE = {
     "stall by sag": "the voltage fell by {value} when the pump was switched on, limit {limit}",
@@ -273,12 +271,12 @@ ACTION_WORDS = {
 
 CAUSE_WORDS = {
     "complete": "all given",
-    "by hand": "ended by hand",
+    "by hand": "by hand",
     "rain": "rain",
     "on hold": "on hold, as asked",
     "missed": "missed its time",
     "clock": "the clock could not be trusted",
-    "battery": "the battery",
+    "battery": "too little charge in the battery",
     "tripped": "the readings would not settle before the start",
     "noon": "cut by noon",
     "hand run": "a run by hand went on over its time",

@@ -110,15 +110,24 @@ def _seen(entry: Entry, shown: Shown, fitted: Fitted, *, warns: bool = False) ->
     template = rule_words(rule).seen
     if warns:
         template = rule_text.WARN_SEEN.get(name, template)
-    if not fitted.sees_relay:
+    # The pump's current tells of a relay that does not open, the load side of both.
+    if not (fitted.load_sense or (fitted.current and name == "relay closed")):
         template = rule_text.SEEN_WITHOUT_LOAD_SENSE.get(name, template)
     if not fitted.pressure:
         template = rule_text.SEEN_WITHOUT_PRESSURE.get(name, template)
     seen = template.format(
         value=quantity_text(rule, entry["value"], shown),
         limit=quantity_text(rule, entry["limit"], shown),
+        witness=_witness(fitted),
     )
     return seen[0].upper() + seen[1:]
+
+
+def _witness(fitted: Fitted) -> str:
+    """What tells of the pump where its wire is not looked at."""
+    if fitted.battery and fitted.pressure:
+        return "by the battery's voltage and the pressure"
+    return "by the battery's voltage" if fitted.battery else "by the pressure"
 
 
 def _trip(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
@@ -188,7 +197,7 @@ def _given(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     if not fitted.pressure:
         seen = f"{name} ran for {ran}, which should give {litres} (about {depth})"
     cause = cause_text(entry["cause"])
-    ended = "" if entry["cause"] == COMPLETE else f"; stopped by: {cause}"
+    ended = "" if entry["cause"] == COMPLETE else f"; stopped: {cause}"
     if entry["cause"] == AT_NOON:
         look = "Let the set begin earlier, or pause for less: it must be over by noon."
         return Told(NOTE, cause, f"{seen}; {cause}.", "The rest was not given.", look)
@@ -304,7 +313,9 @@ def _boot(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     state = rule_text.word_of(STATES, rule_text.STATE_WORDS, entry["state"])
     if not entry["settings_ok"]:
         look = "Send the board its settings again."
-        return Told(STOP, "no valid settings", f"{what}, without valid settings.", "", look)
+        return Told(
+            STOP, "no valid settings", f"{what}. The board has no valid settings.", "", look
+        )
     if cause == POWER_BROKE_RUN:
         look = rule_text.BROKEN_RUN_LOOK
         return Told(NOTE, "power lost in a run", f"{what}; the board was {state}.", "", look)

@@ -369,7 +369,9 @@ def test_the_log_in_four_forms(board: FakeBoard, tmp_path: Path) -> None:
 def test_the_log_since_a_day(board: FakeBoard) -> None:
     assert say("log", "--port", board.path, "--since", "2026-07-10").stdout == ""
     words = say("log", "--port", board.path, "--since", "2026-07-09").stdout.splitlines()
-    assert words[0].startswith("!!  Thu 9 Jul 00:00  Power came on, without valid settings.")
+    assert words[0].startswith(
+        "!!  Thu 9 Jul 00:00  Power came on. The board has no valid settings."
+    )
     assert words[1].startswith("    Thu 9 Jul 00:01  11 minutes of pumping; the last one: ")
     assert len(words) == 2
     raw = say("log", "--port", board.path, "--since", "2026-07-09", "--raw").stdout
