@@ -5,7 +5,7 @@ A check is skipped where one of the keys it looks at already has a mistake of it
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 from rillkeeper import units
@@ -52,14 +52,39 @@ def _conflict(path: str, read: object, problem: str, allowed: str = "") -> Mista
 Check = Callable[[Site, _Shown], Iterator[Mistake]]
 
 
-def cross_checks(site: Site, wrong: frozenset[str], system: str) -> list[Mistake]:
-    """Mistakes between the keys of a site; ``wrong`` holds the paths that have their own."""
+def cross_checks(
+    site: Site,
+    wrong: frozenset[str],
+    system: str,
+    written: Callable[[str], str] = lambda path: path,
+) -> list[Mistake]:
+    """Mistakes between the keys of a site; ``wrong`` holds the paths that have their own.
+
+    ``written`` gives what the file says at a path, and nothing where a default counts: a refusal
+    that rests on one says so.
+    """
     shown = _Shown(site, system)
     found: list[Mistake] = []
     for paths, check in CHECKS:
         if not any(_touches(path, bad) for path in paths for bad in wrong):
-            found.extend(check(site, shown))
+            for mistake in check(site, shown):
+                found.append(_with_defaults(mistake, paths, shown, written))
     return found
+
+
+def _with_defaults(
+    mistake: Mistake, paths: tuple[str, ...], shown: _Shown, written: Callable[[str], str]
+) -> Mistake:
+    """Name the defaults that a sentence quotes by their values alone."""
+    said = f"{mistake.problem} {mistake.allowed}"
+    defaults = [
+        f"{path} is by default {shown(path)}"
+        for path in paths
+        if "." in path and path != mistake.path and not written(path) and shown(path) in said
+    ]
+    if not defaults:
+        return mistake
+    return replace(mistake, problem=f"{mistake.problem} ({', '.join(defaults)})")
 
 
 def _touches(path: str, bad: str) -> bool:
