@@ -1,7 +1,6 @@
 """`rillkeeper board`: a virtual board, behind a pseudo-terminal that every program can open."""
 
 import os
-import re
 import shutil
 import signal
 import sys
@@ -16,8 +15,12 @@ from rillkeeper.board.link.ports import announced
 from rillkeeper.commands.diagnosis import remember_site
 from rillkeeper.commands.fault_option import EXAMPLE, SHAPE, parse_fault
 from rillkeeper.design.limits.derive import settings_of
+from rillkeeper.display_units import Shown
 from rillkeeper.errors import RillkeeperError, UsageMistake
+from rillkeeper.runlog.fitted import Fitted
+from rillkeeper.runlog.plain_words import PlainWords
 from rillkeeper.site.file import DEMO, demo_site, load_site
+from rillkeeper.units import UnitError, parse_clock
 from rillsim.boards.virtualboard import VIRTUAL, VirtualBoard, VirtualBoardStopped
 from rillsim.garden.weather import DAY_S
 from rillsim.replay import NOON_S, TICKS_PER_S, replay
@@ -41,7 +44,7 @@ _MISSING = (
     help="Simulated seconds in one second.",
 )
 @click.option("--realtime", is_flag=True, help="The same as --speed 1.")
-@click.option("--at", "start", metavar="HH:MM", help="Hurry to this time of the first night.")
+@click.option("--at", "start", metavar="HH:MM", help="Start at this time of the first night.")
 @click.option(
     "--nights",
     "count",
@@ -96,7 +99,7 @@ def board(
     for number in (signal.SIGINT, signal.SIGTERM):  # The first is deaf in a script's background.
         signal.signal(number, signal.default_int_handler)
     if start:
-        click.echo(f"hurrying to {start}", err=True)
+        click.echo(f"on the way to {start} of the first night", err=True)
     with tempfile.TemporaryDirectory(prefix="rillkeeper-") as folder:
         try:
             _run(
@@ -155,7 +158,15 @@ def _run(
                     err=True,
                 )
 
-            paced = PacedBoard(virtual, terminal, speed, ahead_ticks, ready=announce)
+            words = PlainWords(Shown(site.units), Fitted.of(site.board))
+
+            def tell(lines: list[str]) -> None:
+                """A line an event in this window; minutes of pumping are none."""
+                events = [line for line in lines if " minute " not in line]
+                for sentence in words.take(events):
+                    click.echo(sentence, err=True)
+
+            paced = PacedBoard(virtual, terminal, speed, ahead_ticks, ready=announce, wrote=tell)
             replay(site, settings, nights=nights, seed=seed, faults=faults, board=paced)
     except VirtualBoardStopped as stopped:
         raise RillkeeperError(f"the board has stopped: {stopped}".rstrip("; ")) from None
@@ -198,8 +209,8 @@ def _interpreter() -> Path:
 
 def _ticks_to(text: str) -> int:
     """Ticks from noon to a time of the first night."""
-    found = re.fullmatch(r"([01]?[0-9]|2[0-3]):([0-5][0-9])", text)
-    if not found:
-        raise UsageMistake(f'--at "{text}": not a time of day; example: --at 21:59')
-    second = int(found[1]) * 3600 + int(found[2]) * 60
+    try:
+        second = parse_clock(text)
+    except UnitError:
+        raise UsageMistake(f'--at "{text}": not a time of day; example: --at 21:59') from None
     return (second - NOON_S) % DAY_S * TICKS_PER_S

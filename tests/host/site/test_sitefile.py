@@ -45,7 +45,7 @@ def test_each_field_of_a_site_has_one_row() -> None:
     for table in (HEADING, *TABLES):
         fields = {field.name for field in dataclasses.fields(table.record)}
         if table is HEADING:
-            fields = {"name", "units"}
+            fields = {"name", "units", "fixed"}
         # The pump's table is a list of its own in the file.
         fields -= {"points"}
         rows = {row.field for row in table.rows}
@@ -53,7 +53,7 @@ def test_each_field_of_a_site_has_one_row() -> None:
         keys = [row.key for row in table.rows]
         assert len(keys) == len(set(keys)), table.name
     named = {table.field for table in TABLES if table is not SHEET_ROW}
-    assert named | {"name", "units", "ranges"} == {
+    assert named | {"name", "units", "fixed", "ranges"} == {
         field.name for field in dataclasses.fields(Site)
     }
 
@@ -66,7 +66,7 @@ def test_row_has_a_range_that_holds_its_default(table: Table, row: Row) -> None:
     if row.low:
         assert row.limit(row.low) < row.limit(row.high)
     default = table.default(row)
-    if default is dataclasses.MISSING or row.field == "amount":
+    if default is dataclasses.MISSING or default == "" or row.field == "amount":
         return
     shown: object = default if row.kind in ("whole", "number", "yes or no") else None
     for system in ("metric", "us"):
@@ -409,3 +409,10 @@ def test_yes_and_no_as_people_write_them(written: str, plain: str) -> None:
 @pytest.mark.parametrize("written", ["'22:30'", "'10:30 pm'", "'22.30'", "'22h30'", "22:30:00"])
 def test_a_time_as_people_write_it(written: str) -> None:
     assert read_site(f"[[set]]\nstart = {written}\n{BOARD}").sets[0].start_s == 81000.0
+
+
+def test_what_is_fixed_must_be_a_key() -> None:
+    assert read_site(f'fixed = "cable.length, pump.open_flow"\n{BOARD}').fixed
+    found = mistakes_of('fixed = "cable.lenght"\n')
+    assert 'no key "cable.lenght"' in found["fixed"]
+    assert found["fixed"].endswith("nearest: cable.length")

@@ -1,5 +1,8 @@
 """The person at a terminal: questions on it, readings in one line that is written over."""
 
+import re
+from datetime import datetime
+
 import click
 
 from rillkeeper import units
@@ -45,7 +48,7 @@ class AtTerminal:
     def tell(self, step: Step, text: str) -> None:
         """Say what is to be done now; the bell rings."""
         self._end_watch()
-        click.secho(f"NOW: {text}\a", bold=True)
+        click.secho(f"{datetime.now():%H:%M:%S}  NOW: {text}\a", bold=True)
 
     def confirm(self, step: Step, question: str) -> bool:
         """A yes or a no."""
@@ -78,9 +81,10 @@ class AtTerminal:
 def read_value(text: str, dimension: str) -> float:
     """A measured value in SI units. Raises UnitError.
 
-    >>> read_value("12.61", "voltage"), round(read_value("10 m", "pressure"))
+    >>> read_value("12.61", "voltage"), round(read_value("10 m of water", "pressure"))
     (12.61, 97890)
     """
+    text = re.sub(r"\s+(of\s+)?water$", "", text.strip(), flags=re.I)
     bare = text.replace(",", ".").replace(".", "", 1).removeprefix("-").isdigit()
     if bare and dimension in _BARE_UNITS:
         text = f"{text.replace(',', '.')} {_BARE_UNITS[dimension]}"

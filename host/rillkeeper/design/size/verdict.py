@@ -239,6 +239,8 @@ def _soil(facts: Facts, shown: Shown) -> Answer:
     if plot.peak_mm_h <= plot.infiltration_mm_h:
         return Answer("soil", question, GOOD, "the ground takes the water", f"{sentence}.")
     change = "Split the set into runs with a pause between them."
+    if facts.split:
+        change = "It is split into runs already: give more of them, or longer pauses."
     where = "in the ring around the stand" if facts.ring > RINGED else "where it falls thickest"
     short = f"{where} it rains faster than the ground drinks"
     if plot.rate_mm_h > plot.infiltration_mm_h:

@@ -55,6 +55,7 @@ def key_of(site: Site, settings: dict[str, int]) -> str:
         site,
         name="",
         units="metric",
+        fixed="",
         plot=PlotSpec(),
         weather=WeatherSpec(),
         faults=(),
