@@ -27,7 +27,7 @@ TYPICAL = {
 }  # fmt: skip
 """Numbers as a sound board of the demonstration writes them."""
 _JUDGED = {
-    "_bad": range(1, len(QUALITIES)), "clock_bad": range(1, len(VERDICTS)),
+    "clock_bad": range(1, len(VERDICTS)), "_bad": range(1, len(QUALITIES)),
     "closed_off": range(1, len(WAYS_TO_WORK)), "stuck_relay": (0, 1, 2), "spare_mah": (-3500,),
 }  # fmt: skip
 """By the end of its quantity: values of a rule that is not a plain number."""

@@ -53,7 +53,13 @@ _MISSING = (
     show_default=True,
     help="End after so many nights.",
 )
-@click.option("--seed", type=click.IntRange(0), default=1, show_default=True, help="As of week.")
+@click.option(
+    "--seed",
+    type=click.IntRange(0),
+    default=1,
+    show_default=True,
+    help="Of weather and noise, as in `week`.",
+)
 @click.option(
     "--fault", "faults", multiple=True, metavar=SHAPE, help=f"A fault more, as {EXAMPLE}."
 )

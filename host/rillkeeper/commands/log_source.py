@@ -101,6 +101,6 @@ def no_night_text(log: RunLog, since: str | None) -> str:
     if log.damages:
         text += (
             f", and {counted(len(log.damages), 'line')} could not be read; give one that "
-            "`rillkeeper log` or `rillkeeper week --log` has written"
+            "`rillkeeper log --raw` or `rillkeeper week --log` has written"
         )
     return text

@@ -75,7 +75,7 @@ def report(
 
     A weather table has a heading row with units, such as "date, t_max [C], t_min [C],
     humidity [%], wind [m/s], sunshine [h], rain [mm]"; dew_point, radiation and et0 may stand in
-    place of others, US units are read too, and what is missing is made good by the rules of
+    place of others, US units are read too, and what is missing is worked out by the rules of
     FAO-56. Commas, semicolons or tabs part the columns; decimal commas need one of the latter.
 
     \b

@@ -108,7 +108,7 @@ def found_rows(found: tuple[Found, str] | None) -> list[tuple[str, str]]:
     told, until = found
     open_now = [one for one in told.troubles if one.open]
     rows = [
-        ("found wrong", f"{' or '.join(one.names)}, {one.since}. {one.look}") for one in open_now
+        ("found wrong", f"{', or '.join(one.names)}, {one.since}. {one.look}") for one in open_now
     ]
     if not rows and told.nothing:
         rows.append(("found wrong", "nothing"))

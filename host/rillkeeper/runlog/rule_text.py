@@ -91,13 +91,13 @@ RULES = {
     ),
     "weak supply": RuleWords(
         "battery, clamps or cable getting weak",
-        "resistance of battery, clamps and cable {value}, limit {limit}",
+        "battery, clamps and cable resist with {value}, limit {limit} (thousandths of an ohm)",
         "Clean and tighten both battery clamps. If that does not help, have the battery tested; "
         "if the board warns no more, hold a meter to its posts: the reading may have slipped.",
     ),
     "bad supply": RuleWords(
         "battery, clamps or cable too weak to start",
-        "resistance of battery, clamps and cable {value}, limit {limit}",
+        "battery, clamps and cable resist with {value}, limit {limit} (thousandths of an ohm)",
         "Clean and tighten both battery clamps and look at the cable: a bad joint gets hot. "
         "Then have the battery tested. Where the board goes on to say that the battery is flat, "
         "it was that: charge it first.",
@@ -117,7 +117,7 @@ RULES = {
     ),
     "charge reserve": RuleWords(
         "charge too low",
-        "{value} short of what the set takes above the reserve",
+        "{value} short of what the set needs beside the reserve",
         "Take the battery home and charge it. If the charger finds it full, hold a meter to its "
         "posts: the board may read it too low.",
     ),
@@ -130,7 +130,7 @@ RULES = {
     "too many starts": RuleWords(
         "too many starts",
         "{value} starts within an hour, allowed are {limit}",
-        "See what stopped the earlier starts: their trips are in this list.",
+        "See what stopped the earlier starts: those stops are in this list too.",
     ),
     "duty": RuleWords(
         "motor must cool",
@@ -339,7 +339,7 @@ COMMAND_WORDS = {
     "clear": "A person has looked and cleared the stop.",
     "battery": "A person said what is in the battery{value}.",
     "clock": "A person set the clock.",
-    "relearn": "A person said that nozzle or hose is another: what is normal is learned anew.",
+    "relearn": "A person said that nozzle or hose was changed: what is normal is learned anew.",
 }
 
 UNIT_WORDS = {"off": "off", "minutes": "minutes", "depth": "depth", "volume": "volume"}

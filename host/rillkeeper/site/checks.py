@@ -10,9 +10,9 @@ from itertools import combinations
 
 from rillkeeper import units
 from rillkeeper.errors import Mistake, as_toml
+from rillkeeper.site.fixed import unknown_fixed
 from rillkeeper.site.keys import TABLES
 from rillkeeper.site.schema import Row
-from rillkeeper.site.value import nearest_name
 from rillsim.faults.catalogue import find
 from rillsim.site import SetSpec, Site
 from rillsim.supply.short_circuit import OPENS_WITHIN_5_S, least_at_the_far_end_a
@@ -90,21 +90,6 @@ def _with_defaults(
 
 def _touches(path: str, bad: str) -> bool:
     return path == bad or path.startswith(f"{bad}.") or bad.startswith(f"{path}.")
-
-
-def _fixed(site: Site, shown: _Shown) -> Iterator[Mistake]:
-    known = [f"{table.name}.{row.key}" for table in TABLES for row in table.rows]
-    for key in fixed_keys(site):
-        if key not in known:
-            near = nearest_name(key, tuple(known))
-            problem = f'no key "{key}"'
-            allowed = "keys of this file with commas between"
-            yield Mistake("fixed", as_toml(site.fixed), problem, allowed, near)
-
-
-def fixed_keys(site: Site) -> list[str]:
-    """What the site says cannot be changed."""
-    return [key for part in site.fixed.split(",") if (key := part.strip())]
 
 
 def _pump_sheet(site: Site, shown: _Shown) -> Iterator[Mistake]:
@@ -380,7 +365,7 @@ def two_sided(name: str) -> bool:
 
 
 CHECKS: tuple[tuple[tuple[str, ...], Check], ...] = (
-    (("fixed",), _fixed),
+    (("fixed",), lambda site, shown: unknown_fixed(site)),
     (("pump",), _pump_sheet),
     (("pump.duty", "pump.duty_on", "pump.duty_off"), _duty),
     (("cable.fuse", "pump.open_current"), _fuse),

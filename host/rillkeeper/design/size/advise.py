@@ -26,7 +26,7 @@ from rillkeeper.design.size.parts import (
 from rillkeeper.design.size.verdict import verdict_of
 from rillkeeper.display_units import Shown
 from rillkeeper.site.change import conflicts, value_of, with_value
-from rillkeeper.site.checks import fixed_keys
+from rillkeeper.site.fixed import fixed_keys
 from rillkeeper.verdict import ACT, GOOD, Answer
 from rillsim.site import Site
 

@@ -156,7 +156,7 @@ def _by_plan(last: Night) -> NightsLeft:
     """Before there was a whole night: what the board reckons from what its sets are to take."""
     if last.nights_tenths is None:
         return NO_WHOLE_NIGHT
-    note = "No night was whole yet: reckoned from what the sets are to take."
+    note = "No night was whole yet: worked out from what the sets should take."
     return _counted(last.nights_tenths / 10.0, PLAN_SPREAD, note)
 
 

@@ -111,7 +111,7 @@ def _explained(event: Event, named: Sequence[FoundTrouble]) -> bool:
 
 def _named(one: FoundTrouble, groups: Sequence[Sequence[Event]]) -> OpenTrouble:
     """A trouble of `why`, with what the board says of it."""
-    names = " or ".join(one.names)
+    names = ", or ".join(one.names)
     said = ", ".join(group[-1].told.short for group in groups)
     stops = any(event.told.level == STOP for group in groups for event in group)
     return OpenTrouble(
@@ -171,7 +171,7 @@ def _over(events: Sequence[Event], found: Found | None) -> Iterator[str]:
     """What was wrong before and is not any more."""
     for one in found.troubles if found else ():
         if not one.open:
-            yield f"{' or '.join(one.names)}, {one.since}"
+            yield f"{', or '.join(one.names)}, {one.since}"
     explained = {rule for one in (found.troubles if found else ()) for rule in one.rules}
     seen: dict[str, list[Event]] = {}
     for event in events:
