@@ -107,12 +107,11 @@ def found_rows(found: tuple[Found, str] | None) -> list[tuple[str, str]]:
         return []
     told, until = found
     open_now = [one for one in told.troubles if one.open]
-    rows = [
-        ("found wrong", f"{', or '.join(one.names)}, {one.since}. {one.look}") for one in open_now
-    ]
-    if not rows and told.nothing:
-        rows.append(("found wrong", "nothing"))
-    return [*rows, ("", f"by why, in the log up to the night of {until}")] if rows else []
+    by = f"by why, in the log up to the night of {until}"
+    if not open_now:
+        return [("wrong", f"nothing, {by}")] if told.nothing else []
+    rows = [("wrong", f"{', or '.join(one.names)}, {one.since}. {one.look}") for one in open_now]
+    return [*rows, ("", by)]
 
 
 def found_document(found: tuple[Found, str] | None) -> dict[str, object]:

@@ -218,8 +218,8 @@ def _start(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
         rest.append(shown.text(entry["rest_mv"] * 1e-3, "voltage"))
     if fitted.pressure:
         rest.append(shown.text(entry["rest_pa"], "pressure"))
-    at_rest = f" Before it {' and '.join(rest)}." if rest else ""
-    return Told(ROUTINE, "start", f"Run {entry['run']} starts, with {left} left.{at_rest}")
+    at_rest = f"; at rest {' and '.join(rest)}" if rest else ""
+    return Told(ROUTINE, "start", f"Run {entry['run']} starts, with {left} left{at_rest}.")
 
 
 def _primed(entry: Entry, shown: Shown, fitted: Fitted) -> Told:

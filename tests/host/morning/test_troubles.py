@@ -181,6 +181,8 @@ def test_without_a_pressure_sensor_nobody_says_that_water_came() -> None:
         "The pump ran its full time (no sensor tells whether water came) on all of 2 nights."
     )
     assert water.state == LOOK
+    assert water.detail.startswith("By the clock that should be 320 L in all.")
+    assert any(note.startswith("No pressure sensor: ") for note in report.sensor_notes)
 
 
 def test_what_why_found_comes_back_from_its_text() -> None:

@@ -154,7 +154,7 @@ def _suction(facts: Facts, shown: Shown) -> Answer:
     question = "Can the pump draw through the suction line?"
     margin = shown.text(facts.npsh_margin_m, "length")
     loss = shown.text(facts.suction_loss_m, "length")
-    has = f"The suction line loses {loss} of head and leaves {margin} of suction head (NPSH) to spare"
+    has = f"The suction line loses {loss} of head and leaves {margin} to spare (NPSH)"
     if facts.npsh_margin_m < 0.0:
         lack = shown.text(-facts.npsh_margin_m, "length")
         return Answer(
@@ -162,8 +162,8 @@ def _suction(facts: Facts, shown: Shown) -> Answer:
             question,
             ACT,
             "the suction line starves the pump",
-            f"The suction line loses {loss} of head and leaves the pump {lack} short of the NPSH "
-            "that it needs: it rattles, wears, and gives less water.",
+            f"The suction line loses {loss} of head and leaves the pump {lack} short of what it "
+            "needs at its inlet (NPSH): it rattles, wears, and gives less water.",
             "Take the next wider suction bore, or a shorter line.",
         )
     if facts.npsh_margin_m < MARGIN_GOOD_M:

@@ -85,6 +85,22 @@ class Report:
         """The site's name."""
         return self.site.name if self.site else "Run log"
 
+    @property
+    def sensor_notes(self) -> list[str]:
+        """What this board cannot tell, for want of a sensor."""
+        notes = []
+        if not self.fitted.pressure:
+            notes.append(
+                "No pressure sensor: the litres are those of the pump's usual flow, and a shut "
+                "tap or a burst hose does not show in them."
+            )
+        if not self.fitted.battery:
+            notes.append(
+                "No battery sensor: the charge is counted, and a weak battery, clamp or cable "
+                "does not show."
+            )
+        return notes
+
     def truth_of(self, night: Night) -> NightTruth | None:
         """What plant and garden know of a night, if anything."""
         place = night.day - self.start_day

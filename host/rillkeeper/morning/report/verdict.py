@@ -32,7 +32,7 @@ def _water(report: Report) -> Answer:
     got = "The garden got its full water"
     if not report.fitted.pressure:
         got = "The pump ran its full time (no sensor tells whether water came)"
-    answer = f"{got} on {len(whole)} of {counted(len(asked), 'night')}"
+    answer = f"{got} on {len(whole) or 'none'} of {counted(len(asked), 'night')}"
     if len(whole) == len(asked):
         answer = f"{got} on all of {counted(len(asked), 'night')}"
     if rained:
@@ -68,6 +68,8 @@ _AT_START = ("boot", "battery", "clock")
 def _soil(report: Report) -> str:
     litres = sum(night.given_ml or 0 for night in report.nights)
     text = f"{report.shown.text(litres * 1e-6, 'volume')} in all."
+    if not report.fitted.pressure:
+        text = f"By the clock that should be {text}"
     if report.balance:
         return f"{text} {_balance(report, report.balance)}"
     if not report.truth or report.stress_mm is None:

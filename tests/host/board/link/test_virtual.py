@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 from rillkeeper.board.link import ports
+from rillkeeper.site.file import demo_site
 from rillsim.boards.virtualboard import VIRTUAL
 from tests.host.board.link.virtual import ENVIRONMENT, Running, say, state
 from tests.patience import CEILING_S, until
@@ -38,6 +39,11 @@ def test_a_night_from_the_desk(start: Callable[..., Running], data: Path) -> Non
     while_running = say("log", "--raw")
     assert state()["relay"] == 1, "reading the log does not disturb the pump"
     assert " boot cause=0 " in while_running.stdout
+    morning = say("report", "--quick")
+    assert morning.exit_code == 0, morning.stderr
+    assert "The pump was running when the log was read." in morning.stdout
+    assert "power was lost" not in morning.stdout
+    assert morning.stdout.startswith(f"{demo_site().name}: "), "the board goes by its site"
     assert say("settings", "--save", str(data / "s.json")).exit_code == 0
 
     stopped = say("stop")

@@ -218,7 +218,7 @@ def test_report_carries_it_and_status_remembers_it(
             run(cli, ["status", "--port", board.path, "--archive", kept]).stdout.split()
         )
         assert f"board {bench.site.name} (01ab), firmware" in told
-        assert "found wrong cable or clamp resistance, since the night of" in told
+        assert "wrong cable or clamp resistance, since the night of" in told
         assert "by why, in the log up to the night of" in told
         document = json.loads(
             run(cli, ["status", "--port", board.path, "--archive", kept, "--json"]).stdout
