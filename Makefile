@@ -76,12 +76,12 @@ sentences: .venv/dev.stamp
 	@touch $@
 
 .venv/page.stamp: .venv/made.stamp pyproject.toml setup.py
-	$(SAY) 'installing numpy, scipy, matplotlib and smaller libraries into it, once'
+	$(SAY) 'installing numpy, scipy, matplotlib and smaller libraries into it, once: a quarter of a minute'
 	@$(PIP) -e '.[page]'
 	@touch $@
 
 .venv/dev.stamp: .venv/made.stamp pyproject.toml setup.py
-	$(SAY) 'installing the libraries, and what the tests need, once'
+	$(SAY) 'installing the libraries, and what the tests need, once: half a minute'
 	@$(PIP) -e '.[page,dev,bench]'
 	@touch $@ .venv/page.stamp
 

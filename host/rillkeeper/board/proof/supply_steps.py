@@ -179,12 +179,15 @@ def _run(session: Session) -> Status:
 
 
 def _trip(session: Session, patience_s: float) -> str:
-    """The rule that trips within that time, or nothing."""
+    """The rule that trips within that time, or nothing; a run that ends first is waited for no
+    longer."""
     end_s = session.clock_s() + patience_s
     while session.clock_s() < end_s:
         for entry in session.new_entries():
             if entry.kind == "trip":
                 return event_of(entry)
+            if entry.kind == "stop":
+                return ""
         session.sleep(LOOK_S)
     return ""
 
