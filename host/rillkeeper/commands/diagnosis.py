@@ -1,6 +1,7 @@
 """The one diagnosis, for whichever command shows it: asked of `why`, and kept beside the log."""
 
 import hashlib
+from concurrent.futures import Future, ThreadPoolExecutor, wait
 from contextlib import suppress
 from pathlib import Path
 
@@ -11,6 +12,7 @@ from rillkeeper.errors import NoSafeLimit, RillkeeperError
 from rillkeeper.inquiry.why.cache import key_of, signatures_of
 from rillkeeper.inquiry.why.diagnosis import Diagnosis, diagnose
 from rillkeeper.inquiry.why.found import Found, found_of
+from rillkeeper.inquiry.why.signatures import Signatures
 from rillkeeper.runlog.boards import Boards, Finding
 from rillkeeper.runlog.lines import RunLog
 from rillkeeper.runlog.nights import NightLog, nights_of
@@ -18,10 +20,42 @@ from rillkeeper.runlog.store import Archive
 from rillkeeper.screen import progress_of
 from rillsim.site import Site
 
+_TRIALS = "trying out what may go wrong on this site (the first time only)"
+_LOOK_S = 0.2
+
+
+class Beforehand:
+    """The trials of a site, begun while something else is still to be done; a context manager."""
+
+    def __init__(self, site: Site) -> None:
+        self._site = site
+        self._share = 0.0
+        self._pool = ThreadPoolExecutor(1)
+        self._found: Future[Signatures] | None = None
+
+    def __enter__(self) -> "Beforehand":
+        with suppress(NoSafeLimit):
+            settings = settings_of(self._site)
+            self._found = self._pool.submit(signatures_of, self._site, settings, self._tell)
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._pool.shutdown(wait=False, cancel_futures=True)
+
+    def _tell(self, share: float) -> None:
+        self._share = share
+
+    def wait(self) -> None:
+        """Until they are on the disk, saying how far they have come."""
+        with progress_of(_TRIALS, after_s=1.0) as told:
+            while self._found is not None and not self._found.done():
+                told(self._share)
+                wait((self._found,), timeout=_LOOK_S)
+
 
 def diagnosis_of(evidence: NightLog, site: Site, settings: dict[str, int]) -> Diagnosis:
     """Hold nights against the model of a site, and say how far that has come."""
-    with progress_of("trying out what may go wrong on this site (the first time only)") as told:
+    with progress_of(_TRIALS) as told:
         signatures = signatures_of(site, settings, told)
     with progress_of("holding the nights against it", after_s=1.0) as told:
         return diagnose(evidence, site, settings, signatures, progress=told)

@@ -1,12 +1,13 @@
 """`rillkeeper week`: replay nights on a site, and show what the board made of them."""
 
+from contextlib import ExitStack
 from dataclasses import replace
 from pathlib import Path
 
 import click
 
 from rillkeeper.commands import output_file
-from rillkeeper.commands.diagnosis import ask_why
+from rillkeeper.commands.diagnosis import Beforehand, ask_why
 from rillkeeper.commands.fault_option import EXAMPLE, GROWING, SHAPE, parse_fault
 from rillkeeper.commands.options import learned_option, with_learned
 from rillkeeper.design.limits.derive import settings_of
@@ -83,8 +84,14 @@ def week(
     _check_nights(found, added, count)
     output_file.check_folders(csv_file, log_file, page_file)
     settings = settings_of(found)
-    with progress_of(f"{count} night{'s' if count > 1 else ''}") as progress:
-        done = replay(found, settings, nights=count, seed=seed, faults=added, progress=progress)
+    with ExitStack() as stack:
+        trials = None if quick else stack.enter_context(Beforehand(found))
+        with progress_of(f"{count} night{'s' if count > 1 else ''}") as progress:
+            done = replay(
+                found, settings, nights=count, seed=seed, faults=added, progress=progress
+            )
+        if trials is not None:
+            trials.wait()
     report = report_of(
         done.log,
         site=done.site,

@@ -8,6 +8,7 @@ import hashlib
 import json
 import os
 from collections.abc import Callable, Iterator
+from concurrent.futures.process import BrokenProcessPool
 from contextlib import suppress
 from dataclasses import replace
 from functools import cache
@@ -44,9 +45,19 @@ def signatures_of(
     file = folder / f"{key_of(site, settings)}.json"
     found = load(file)
     if found is None:
-        found = work_out(site, settings, progress, workers=os.cpu_count() or 1)
+        found = _worked_out(site, settings, progress)
         save(found, file)
     return found
+
+
+def _worked_out(
+    site: Site, settings: dict[str, int], progress: Callable[[float], None] | None
+) -> Signatures:
+    """By all processors; where a system does not let processes be started, by this one alone."""
+    try:
+        return work_out(site, settings, progress, workers=os.cpu_count() or 1)
+    except (BrokenProcessPool, OSError, NotImplementedError):
+        return work_out(site, settings, progress)
 
 
 def key_of(site: Site, settings: dict[str, int]) -> str:
