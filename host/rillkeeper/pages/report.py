@@ -42,10 +42,7 @@ def html_of(report: Report, proofs: Sequence[Proof] = ()) -> str:
         heading=report.name,
         kicker=f"{counted(len(report.nights), 'night')}, {report.dates}, {source}",
         verdict=verdict_of(report),
-        troubles=[
-            (str(number), one.name, one.since, one.look)
-            for number, one in enumerate(troubles_of(report).open, start=1)
-        ],
+        troubles=troubles_of(report),
         replayed=bool(report.truth),
         week=week_chart(report) if report.nights else None,
         week_note=" Soil water is not in a log." if blind else "",

@@ -109,10 +109,12 @@ class Rendered:
         for answer in verdict_of(report).answers:
             line = Text(answer.sentence, style=styles.get(answer.state, "yellow"))
             yield line.append(f" {answer.detail}" if answer.detail else "", style="default")
-        troubles = troubles_of(report).open
-        if len(troubles) > 1:
+        troubles = troubles_of(report)
+        if len(troubles.open) > 1:
             yield Text("\nWhat is wrong, worst first", style="bold")
-            yield _troubles(troubles)
+            yield _troubles(troubles.open)
+        if troubles.open and troubles.over:
+            yield Text(f"Over, as it seems: {'; '.join(troubles.over)}.")
 
 
 def render(report: Report) -> Rendered:
