@@ -224,3 +224,16 @@ def test_report_carries_it_and_status_remembers_it(
             run(cli, ["status", "--port", board.path, "--archive", kept, "--json"]).stdout
         )
     assert document["troubles"][0]["what"] == ["cable or clamp resistance"]
+
+
+def test_week_carries_it(ask: Ask, tmp_path: Path) -> None:
+    """The replay's own log is held against the site, whose trials were made beforehand."""
+    ask([])
+    site = str(tmp_path / "site.toml")
+    result = CliRunner().invoke(
+        cli, ["week", site, "--nights", "2", "--fault", "corroded_clamp@2-8h:0.3", "--json"]
+    )
+    assert result.exit_code == 0, result.stderr
+    document = json.loads(result.stdout)
+    assert document["troubles"]["why"].startswith("Most likely: cable or clamp resistance")
+    assert "cable or clamp resistance" in document["verdict"]["trouble"]["answer"]
