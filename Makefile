@@ -2,6 +2,7 @@
 #   make week    a simulated week on the demo site: a table, and week.html
 #   make test    style, types, tests
 #   make notes   pages of the notes that are made from the board's tables, and the pictures
+#   make sentences  all that the product says, in one file to be read: sentences.txt
 #   make twin    the demo week and each fault by the control package and by the whole firmware, on
 #                64 and on 32 bits: the same log?
 #   make sizes   what the firmware takes: each file, heap and tick in each interpreter
@@ -24,7 +25,7 @@ SAY     := @printf '\n== %s\n'
 # Where it is set, each of the hundreds of processes of a test run compiles all libraries anew.
 unexport PYTHONDONTWRITEBYTECODE
 
-.PHONY: week test lint types campaign twin bench notes page sizes clean
+.PHONY: week test lint types campaign twin bench notes page sentences sizes clean
 
 week: .venv/page.stamp
 	$(SAY) 'replaying the nights'
@@ -64,6 +65,9 @@ notes: .venv/dev.stamp
 	PYTHONPATH=firmware $(BIN)/python -m hardware_notes.building hardware_notes
 	PYTHONPATH=firmware $(BIN)/python -m hardware_notes.drawings hardware_notes/pictures
 
+sentences: .venv/dev.stamp
+	$(BIN)/python -m tests.sentences sentences.txt
+
 .venv/made.stamp:
 	@$(PYTHON) -c 'import sys; sys.exit("rillkeeper needs Python 3.11 or newer; \
 	set one with: make PYTHON=python3.11 ..." if sys.version_info < (3, 11) else 0)'
@@ -72,12 +76,12 @@ notes: .venv/dev.stamp
 	@touch $@
 
 .venv/page.stamp: .venv/made.stamp pyproject.toml setup.py
-	$(SAY) 'installing numpy, scipy, matplotlib and smaller libraries into it, once'
+	$(SAY) 'installing numpy, scipy, matplotlib and smaller libraries into it, once: a quarter of a minute'
 	@$(PIP) -e '.[page]'
 	@touch $@
 
 .venv/dev.stamp: .venv/made.stamp pyproject.toml setup.py
-	$(SAY) 'installing the libraries, and what the tests need, once'
+	$(SAY) 'installing the libraries, and what the tests need, once: half a minute'
 	@$(PIP) -e '.[page,dev,bench]'
 	@touch $@ .venv/page.stamp
 
@@ -94,5 +98,5 @@ notes: .venv/dev.stamp
 
 clean:
 	rm -rf .venv $(NODE)/node_modules .pytest_cache .mypy_cache .ruff_cache .hypothesis
-	rm -rf build *.egg-info week.html .campaign campaign.html campaign.json
+	rm -rf build *.egg-info week.html sentences.txt .campaign campaign.html campaign.json
 	find . -name __pycache__ -type d -prune -exec rm -rf {} +

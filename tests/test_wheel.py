@@ -114,7 +114,7 @@ def test_the_boards_files_are_those_of_the_checkout(installed: Installed) -> Non
 
 
 def test_a_week_and_its_page(installed: Installed) -> None:
-    said = installed.say("week", "--nights", "1", "--page", "week.html")
+    said = installed.say("week", "--nights", "1", "--quick", "--page", "week.html")
     assert "The garden got its full water" in said
     assert "</html>" in (installed.place / "week.html").read_text(encoding="utf-8")
 

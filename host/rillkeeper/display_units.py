@@ -30,6 +30,7 @@ _DECIMALS = {
 _EPOCH = date(1970, 1, 1)
 _SECONDS_MAX = 120
 _MINUTES_MAX = 180
+_HOURS_MAX = 100
 
 
 @dataclass(frozen=True)
@@ -79,12 +80,16 @@ def duration_text(seconds: float) -> str:
 
     >>> duration_text(0.6), duration_text(90), duration_text(1500), duration_text(14400)
     ('0.6 s', '90 s', '25 min', '4 h')
+    >>> duration_text(1.22e7)
+    '141 days'
     """
     if seconds < _SECONDS_MAX:
         return f"{seconds:.3g} s"
     if seconds < _MINUTES_MAX * 60:
         return f"{seconds / 60:.0f} min"
-    return f"{seconds / 3600:.3g} h"
+    if seconds < _HOURS_MAX * 3600:
+        return f"{seconds / 3600:.3g} h"
+    return f"{seconds / 86400:.0f} days"
 
 
 def clock_text(second: int) -> str:

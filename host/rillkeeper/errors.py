@@ -56,9 +56,16 @@ class Mistake:
     allowed: str = ""
     nearest: str = ""
     """The valid name that is closest to a misspelt one."""
+    line: int = 0
+    """Of the file, from 1; 0 where it is not known, or where nothing is written."""
+    default: str = ""
+    """What the key is, in TOML, where the file does not say and its default counts."""
 
     def __str__(self) -> str:
-        line = f"{self.path} = {self.read}" if self.read else self.path
+        line = f"line {self.line}: " if self.line else ""
+        line += f"{self.path} = {self.read}" if self.read else self.path
+        if self.default:
+            line += f" = {self.default} (the default: the file does not say)"
         line += f": {self.problem}"
         if self.allowed:
             line += f"; allowed: {self.allowed}"

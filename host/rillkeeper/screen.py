@@ -8,6 +8,7 @@ import json
 import sys
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
+from time import monotonic
 
 import click
 from rich.console import Console, RenderableType
@@ -52,8 +53,9 @@ def json_text(document: Mapping[str, object]) -> str:
 
 
 @contextmanager
-def progress_of(title: str) -> Iterator[Callable[[float], None]]:
-    """What to call with the share that is done, 0 to 1."""
+def progress_of(title: str, after_s: float = 0.0) -> Iterator[Callable[[float], None]]:
+    """What to call with the share that is done, 0 to 1; into a pipe it tells of it only where
+    the work takes longer than ``after_s``."""
     if sys.stderr.isatty():
         from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
@@ -63,10 +65,11 @@ def progress_of(title: str) -> Iterator[Callable[[float], None]]:
             yield lambda share: bar.update(task, completed=share)
         return
     told = [0]
+    begun = monotonic()
 
     def tell(share: float) -> None:
         tenths = int(share * 10.0)
-        if tenths > told[0]:
+        if tenths > told[0] and monotonic() - begun >= after_s:
             told[0] = tenths
             click.echo(f"{title}: {tenths * 10} %", err=True)
 

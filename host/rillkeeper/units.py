@@ -7,6 +7,7 @@ a column of water, "20 m head". Temperatures come out in degrees Celsius and ang
 import difflib
 import math
 import re
+import unicodedata
 from fractions import Fraction
 
 from rillkeeper.unit_table import DIMENSIONS, INCH_M, Dimension
@@ -15,9 +16,30 @@ SYSTEMS = ("metric", "us")
 
 _DECIMAL = r"(?:[0-9]{1,20}\.?[0-9]{0,20}|\.[0-9]{1,20})(?:[eE][+-]?[0-9]{1,3})?"
 _FRACTION = r"(?:(?P<whole>[0-9]{1,6})(?:\s+|-))?(?P<above>[0-9]{1,6})/(?P<below>[0-9]{1,6})"
+_BARE_FRACTION = r"(?:[0-9]{1,6}(?:\s+|-))?[0-9]{1,6}/[0-9]{1,6}"
 _NUMBER = re.compile(rf"\s*(?P<sign>[+-]?)\s*(?:{_FRACTION}|(?P<decimal>{_DECIMAL}))")
 _RANGE = re.compile(r"(?P<first>.*\S)\s+to\s+(?P<last>\S.*)")
-_CLOCK = re.compile(r"([01]?[0-9]|2[0-3]):([0-5][0-9])")
+_CLOCK = re.compile(r"(?P<h>[01]?[0-9]|2[0-3])(?:[:.h](?P<m>[0-5][0-9]))?\s*(?P<half>[ap])?m?")
+_PART = re.compile(
+    rf"\s*(?:and\s+)?(?P<number>{_DECIMAL}|{_BARE_FRACTION})\s*(?P<unit>[^\s\d.,/]+)"
+)
+_VULGAR = re.compile(
+    "([0-9]?)([\N{VULGAR FRACTION ONE QUARTER}-\N{VULGAR FRACTION THREE QUARTERS}"
+    "\N{VULGAR FRACTION ONE SEVENTH}-\N{VULGAR FRACTION SEVEN EIGHTHS}])"
+)
+_AS_TYPED = str.maketrans(
+    {
+        "\N{NO-BREAK SPACE}": " ",
+        "\N{NARROW NO-BREAK SPACE}": " ",
+        "\N{PRIME}": "'",
+        "\N{RIGHT SINGLE QUOTATION MARK}": "'",
+        "\N{DOUBLE PRIME}": '"',
+        "\N{RIGHT DOUBLE QUOTATION MARK}": '"',
+        "\N{FRACTION SLASH}": "/",
+        "\N{MINUS SIGN}": "-",
+    }
+)
+"""What a phone or a word processor makes of quotes, spaces and minus signs."""
 _AWG_LARGEST, _AWG_SMALLEST = -3, 40
 _AWG_STEP = 92 ** (1 / 39)
 _AWG_36_M = float(INCH_M * 5 / 1000)
@@ -74,13 +96,19 @@ def parse(text: str, dimension: str) -> float:
     20.8198
     >>> parse("70 F", "temperature")
     21.11111111111111
+    >>> round(parse("7 ft 10 in", "length"), 4)
+    2.3876
 
     Raises `UnitError` where the number, the unit or its dimension is not right.
     """
     kind = DIMENSIONS[dimension]
+    text = _plain(text)
     found = _NUMBER.match(text)
     if not found:
         raise UnitError("not a number with a unit", _wanted(kind))
+    together = _compound(text, kind)
+    if together is not None:
+        return together
     unit = _known_unit(text[found.end() :].strip(), kind)
     if unit == "AWG":
         return awg_area_m2(_gauge(found))
@@ -141,13 +169,18 @@ def format(value: float, dimension: str, system: str = "metric", digits: int = 4
 def parse_clock(text: str) -> int:
     """Second of the day of a time written as "22:30".
 
-    >>> parse_clock("22:30")
-    81000
+    >>> parse_clock("22:30"), parse_clock("10.30 pm"), parse_clock("22h30"), parse_clock("6 am")
+    (81000, 81000, 81000, 21600)
     """
-    found = _CLOCK.fullmatch(text.strip())
-    if not found:
+    found = _CLOCK.fullmatch(text.strip().lower())
+    bare = found and found["m"] is None and found["half"] is None
+    twelve = found and found["half"] and not 1 <= int(found["h"]) <= 12
+    if not found or bare or twelve:
         raise UnitError("not a time of day", 'a time from "00:00" to "23:59"')
-    return int(found[1]) * 3600 + int(found[2]) * 60
+    hour = int(found["h"])
+    if found["half"]:
+        hour = hour % 12 + (12 if found["half"] == "p" else 0)
+    return hour * 3600 + int(found["m"] or 0) * 60
 
 
 def format_clock(second_of_day: int) -> str:
@@ -157,6 +190,35 @@ def format_clock(second_of_day: int) -> str:
     '22:30'
     """
     return f"{second_of_day // 3600:02d}:{second_of_day % 3600 // 60:02d}"
+
+
+def _plain(text: str) -> str:
+    """The spelling that is read: fractions in figures, straight quotes, the gauge at the end."""
+    text = _VULGAR.sub(lambda one: f"{one[1]} {unicodedata.normalize('NFKC', one[2])} ", text)
+    text = text.translate(_AS_TYPED).strip()
+    gauge = re.fullmatch(r"#?\s*(?:AWG\s*#?\s*)?([0-9]+(?:/0)?)\s*(?:AWG|ga|gauge)?", text, re.I)
+    if gauge and not text[:1].isdigit():
+        return f"{gauge[1]} AWG"
+    return text
+
+
+def _compound(text: str, kind: Dimension) -> float | None:
+    """Several units together, "7 ft 10 in", "1 h 30 min", each smaller than the one before."""
+    parts = list(_PART.finditer(text))
+    if len(parts) < 2 or "".join(part[0] for part in parts).strip() != text or kind.offset:
+        return None
+    total, before = Fraction(0), None
+    for part in parts:
+        unit = kind.unit(part["unit"])
+        factor = kind.units.get(unit, Fraction(0))
+        found = _NUMBER.match(part["number"])
+        zero = found is None or found["below"] is not None and int(found["below"]) == 0
+        if not factor or zero or (before is not None and factor >= before):
+            return None
+        assert found is not None
+        total += _number(found) * factor
+        before = factor
+    return float(total)
 
 
 def _wanted(kind: Dimension) -> str:

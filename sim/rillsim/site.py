@@ -365,6 +365,8 @@ class Site:
 
     name: str = "unnamed site"
     units: str = "metric"
+    fixed: str = ""
+    """Keys of the file that cannot be changed, parted by commas: for advice."""
     water: WaterSource = field(default_factory=WaterSource)
     suction: SuctionSpec = field(default_factory=SuctionSpec)
     pump: PumpSheet = field(default_factory=PumpSheet)

@@ -182,7 +182,7 @@ def judge(job: Job) -> Told:
     if job.cause != NONE:
         faults = (FaultSpec(CASES[job.cause][0], ONSET_NIGHT, BEFORE_S, job.severity),)
     week = replay(place.site, place.settings, nights=NIGHTS, seed=job.seed, faults=faults)
-    evidence = nights_of(read_log(week.log), place.site.board).acted
+    evidence = nights_of(read_log(week.log), place.site.board, complete=True).acted
     found = diagnose(evidence, place.site, place.settings, place.signatures, 1)
     two = tuple(finding.cause.name for finding in found.findings[:2])
     seen = job.cause == NONE or found.named or _seen(job, found)

@@ -142,7 +142,8 @@ def test_check_lists_all_mistakes_on_stderr(tmp_path: Path) -> None:
     lines = result.stderr.splitlines()
     assert lines[0] == "rillkeeper: plot.toml: 7 mistakes"
     assert len(lines) == 8
-    assert lines[2] == '  board.pressure = "?": not one of the names; ' + (
+    line = commented_template().split("\npressure =")[0].count("\n") + 2
+    assert lines[2] == f'  line {line}: board.pressure = "?": not one of the names; ' + (
         'allowed: "fitted" or "not fitted"'
     )
 
@@ -163,6 +164,8 @@ def test_check_as_json(tmp_path: Path) -> None:
         "problem": "the unit is missing",
         "allowed": 'a text with its unit, such as "0.3 m"',
         "nearest": "",
+        "line": 2,
+        "default": "",
     }
 
 

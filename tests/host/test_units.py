@@ -201,7 +201,51 @@ def test_clock_round_trip(minute: int) -> None:
     assert units.parse_clock(units.format_clock(minute * 60)) == minute * 60
 
 
-@pytest.mark.parametrize("text", ["24:00", "22.30", "22:60", "22", "10 pm", "", "22:30:00"])
+@pytest.mark.parametrize("text", ["24:00", "22:60", "22", "13 pm", "0 am", "pm", "", "22:30:00"])
 def test_clock_nonsense(text: str) -> None:
     with pytest.raises(units.UnitError):
         units.parse_clock(text)
+
+
+@pytest.mark.parametrize(
+    ("written", "plain", "dimension"),
+    [
+        ("7 ft 10 in", "94 in", "length"),
+        ("7'10\"", "94 in", "length"),
+        ("7\N{PRIME} 10\N{DOUBLE PRIME}", "94 in", "length"),
+        ("7 feet and 10 inches", "94 in", "length"),
+        ("2 m 40 cm", "2.4 m", "length"),
+        ("1 h 30 min", "90 min", "time"),
+        ("1h30min", "90 min", "time"),
+        ("\N{VULGAR FRACTION ONE HALF} in", "1/2 in", "bore"),
+        ("1\N{VULGAR FRACTION THREE QUARTERS} in", "1 3/4 in", "bore"),
+        ("5\N{VULGAR FRACTION FIVE EIGHTHS} ft 2 in", "69.5 in", "length"),
+        ("3\N{FRACTION SLASH}4 in", "3/4 in", "bore"),
+        ("2.4\N{NO-BREAK SPACE}m", "2.4 m", "length"),
+        ("\N{MINUS SIGN}5 C", "-5 C", "temperature"),
+        ("AWG 16", "16 AWG", "wire section"),
+        ("awg16", "16 AWG", "wire section"),
+        ("#12 AWG", "12 AWG", "wire section"),
+        ("AWG 2/0", "2/0 AWG", "wire section"),
+    ],
+)
+def test_spellings_that_people_write(written: str, plain: str, dimension: str) -> None:
+    read = units.parse(written, dimension)
+    assert read == pytest.approx(units.parse(plain, dimension), rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("written", "dimension"),
+    [
+        ("10 in 7 ft", "length"),  # The smaller unit does not come first.
+        ("7 ft 10", "length"),
+        ("7 ft 10 psi", "length"),
+        ("7 ft -10 in", "length"),
+        ("7 ft 1/0 in", "length"),
+        ("20 C 5 F", "temperature"),
+        ("AWG", "wire section"),
+    ],
+)
+def test_what_only_looks_like_it(written: str, dimension: str) -> None:
+    with pytest.raises(units.UnitError):
+        units.parse(written, dimension)

@@ -50,7 +50,7 @@ def named(scenario: Scenario, played: Played) -> tuple[str, ...]:
     lines = [
         line for line, told in zip(played.week.log, played.told, strict=True) if told.n > fitted_n
     ]
-    evidence = nights_of(read_log(lines), site.board).acted
+    evidence = nights_of(read_log(lines), site.board, complete=True).acted
     found = diagnose(evidence, site, settings_of(site), signatures_of(bare(site)))
     return tuple(name for trouble in found.troubles for name in trouble.names)
 

@@ -1,7 +1,6 @@
 """`rillkeeper board`: a virtual board, behind a pseudo-terminal that every program can open."""
 
 import os
-import re
 import shutil
 import signal
 import sys
@@ -13,10 +12,15 @@ import click
 
 from rillkeeper.board.flash.firmware import default_folder
 from rillkeeper.board.link.ports import announced
+from rillkeeper.commands.diagnosis import remember_site
 from rillkeeper.commands.fault_option import EXAMPLE, SHAPE, parse_fault
 from rillkeeper.design.limits.derive import settings_of
+from rillkeeper.display_units import Shown
 from rillkeeper.errors import RillkeeperError, UsageMistake
-from rillkeeper.site.file import demo_site, load_site
+from rillkeeper.runlog.fitted import Fitted
+from rillkeeper.runlog.plain_words import PlainWords
+from rillkeeper.site.file import DEMO, demo_site, load_site
+from rillkeeper.units import UnitError, parse_clock
 from rillsim.boards.virtualboard import VIRTUAL, VirtualBoard, VirtualBoardStopped
 from rillsim.garden.weather import DAY_S
 from rillsim.replay import NOON_S, TICKS_PER_S, replay
@@ -40,7 +44,7 @@ _MISSING = (
     help="Simulated seconds in one second.",
 )
 @click.option("--realtime", is_flag=True, help="The same as --speed 1.")
-@click.option("--at", "start", metavar="HH:MM", help="Hurry to this time of the first night.")
+@click.option("--at", "start", metavar="HH:MM", help="Start at this time of the first night.")
 @click.option(
     "--nights",
     "count",
@@ -49,7 +53,13 @@ _MISSING = (
     show_default=True,
     help="End after so many nights.",
 )
-@click.option("--seed", type=click.IntRange(0), default=1, show_default=True, help="As of week.")
+@click.option(
+    "--seed",
+    type=click.IntRange(0),
+    default=1,
+    show_default=True,
+    help="Of weather and noise, as in `week`.",
+)
 @click.option(
     "--fault", "faults", multiple=True, metavar=SHAPE, help=f"A fault more, as {EXAMPLE}."
 )
@@ -91,10 +101,11 @@ def board(
         wrong = f'fault "{late[0].name}" is for night {late[0].night}'
         raise UsageMistake(f"{wrong}; there are nights 1 to {count} (see --nights)")
     settings = settings_of(found)
+    site_file = site or str(DEMO)
     for number in (signal.SIGINT, signal.SIGTERM):  # The first is deaf in a script's background.
         signal.signal(number, signal.default_int_handler)
     if start:
-        click.echo(f"hurrying to {start}", err=True)
+        click.echo(f"on the way to {start} of the first night", err=True)
     with tempfile.TemporaryDirectory(prefix="rillkeeper-") as folder:
         try:
             _run(
@@ -105,6 +116,7 @@ def board(
                 ahead_ticks=ahead_ticks,
                 nights=count,
                 seed=seed,
+                site_file=site_file,
             )
         except KeyboardInterrupt:
             click.echo("the board is switched off", err=True)
@@ -119,11 +131,14 @@ def _run(
     ahead_ticks: int,
     nights: int,
     seed: int,
+    site_file: str,
 ) -> None:
     from rillkeeper.board.virtual.paced_board import PacedBoard  # Needs pseudo-terminals.
     from rillkeeper.board.virtual.pseudo_terminal import Terminal
 
     site, settings, faults = plant
+    number = _number(places[2])
+    remember_site(None, number.hex(), site, site_file, None)
     try:
         with (
             Terminal() as terminal,
@@ -133,7 +148,7 @@ def _run(
                 clock_chip=site.board.clock_backed,
                 serial=terminal.board_end,
                 console=terminal,
-                unique_id=_number(places[2]),
+                unique_id=number,
             ) as virtual,
             ExitStack() as until_the_end,
         ):
@@ -149,7 +164,15 @@ def _run(
                     err=True,
                 )
 
-            paced = PacedBoard(virtual, terminal, speed, ahead_ticks, ready=announce)
+            words = PlainWords(Shown(site.units), Fitted.of(site.board))
+
+            def tell(lines: list[str]) -> None:
+                """A line an event in this window; minutes of pumping are none."""
+                events = [line for line in lines if " minute " not in line]
+                for sentence in words.take(events):
+                    click.echo(sentence, err=True)
+
+            paced = PacedBoard(virtual, terminal, speed, ahead_ticks, ready=announce, wrote=tell)
             replay(site, settings, nights=nights, seed=seed, faults=faults, board=paced)
     except VirtualBoardStopped as stopped:
         raise RillkeeperError(f"the board has stopped: {stopped}".rstrip("; ")) from None
@@ -192,8 +215,8 @@ def _interpreter() -> Path:
 
 def _ticks_to(text: str) -> int:
     """Ticks from noon to a time of the first night."""
-    found = re.fullmatch(r"([01]?[0-9]|2[0-3]):([0-5][0-9])", text)
-    if not found:
-        raise UsageMistake(f'--at "{text}": not a time of day; example: --at 21:59')
-    second = int(found[1]) * 3600 + int(found[2]) * 60
+    try:
+        second = parse_clock(text)
+    except UnitError:
+        raise UsageMistake(f'--at "{text}": not a time of day; example: --at 21:59') from None
     return (second - NOON_S) % DAY_S * TICKS_PER_S

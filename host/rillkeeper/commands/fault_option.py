@@ -8,9 +8,10 @@ import re
 from typing import Any
 
 from rillkeeper.errors import UsageMistake
-from rillkeeper.site.checks import ONE_SIDED, two_sided
+from rillkeeper.site.checks import ONE_SIDED
 from rillkeeper.site.keys import FAULT
 from rillkeeper.site.value import ValueProblem, nearest_name, read_value
+from rillsim.faults.catalogue import find
 from rillsim.site import FaultSpec
 
 SHAPE = "NAME@NIGHT+OFFSET[:SEVERITY][/TIME]"
@@ -52,7 +53,7 @@ def parse_fault(text: str) -> FaultSpec:
         severity=_part(text, "severity", _severity(text, found["severity"] or "1")),
         grows_s=_part(text, "grows", found["grows"] or "0 min"),
     )
-    if fault.severity < 0.0 and not two_sided(name):
+    if fault.severity < 0.0 and not find(name).both_ways:
         raise UsageMistake(f'fault "{text}": {ONE_SIDED}')
     return fault
 

@@ -23,6 +23,7 @@ from rillkeeper.board.link.change import make
 from rillkeeper.board.link.port import Port
 from rillkeeper.board.link.ports import choose, port_option
 from rillkeeper.board.link.talk import NoAnswer, Refused, Talk
+from rillkeeper.commands.diagnosis import remember_site
 from rillkeeper.commands.settings import write_to_board
 from rillkeeper.design.limits.derive import check_ends, settings_of
 from rillkeeper.design.standing import check_standing
@@ -97,6 +98,9 @@ def flash(
         with Port(name) as opened:
             talk = Talk(opened)
             write_to_board(talk, source, state.settings(talk), values, dry_run, yes)
+            if _is_site(Path(source)) and not dry_run:
+                site = load_site(source)
+                remember_site(None, state.identity(talk).board, site, source, None)
 
 
 def _flash(
@@ -187,9 +191,14 @@ def _leave(delivery: Delivery, was_whole: bool) -> None:
     click.echo(left, err=True)
 
 
+def _is_site(source: Path) -> bool:
+    """Whether a file is a site's, not one of settings."""
+    return source.suffix == ".toml" and "[settings]" not in source.read_text("utf-8", "replace")
+
+
 def _values(source: Path) -> dict[str, int]:
     """Settings from a site file, which has no table of that name, or from a settings file."""
-    if source.suffix != ".toml" or "[settings]" in source.read_text("utf-8", "replace"):
+    if not _is_site(source):
         return settings_file.read(source)
     site = load_site(str(source))
     values = settings_of(site)

@@ -92,8 +92,9 @@ def learn(
         output_file.save("page", page_file, lambda path: _write_page(learned, source, path))
     if not learned.agrees and not yes:
         raise RillkeeperError(
-            "nothing written: these nights do not go together, so what they teach would be wrong; "
-            "leave out those before or after the change with --since, or see `rillkeeper why`"
+            "nothing written: these nights contradict each other, so what they teach would be "
+            "wrong; leave out those before or after the change with --since, or see "
+            "`rillkeeper why`"
         )
     if not dry_run and _may_write(target, yes):
         text = text_of(learned, source)

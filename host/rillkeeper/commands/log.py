@@ -2,7 +2,7 @@
 
 import sys
 from collections.abc import Iterable
-from pathlib import Path
+from contextlib import suppress
 from time import sleep
 from typing import Any
 
@@ -16,12 +16,15 @@ from rillkeeper.board.link.talk import Talk
 from rillkeeper.commands import output_file
 from rillkeeper.commands.log_source import is_since, lines_of
 from rillkeeper.commands.options import archive_option, archive_path, day_of, since_option
-from rillkeeper.display_units import counted
-from rillkeeper.errors import UsageMistake
+from rillkeeper.display_units import Shown, counted
+from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.runlog import records_csv
+from rillkeeper.runlog.boards import Boards
+from rillkeeper.runlog.fitted import Fitted
 from rillkeeper.runlog.lines import Entry, RunLog, read_log
+from rillkeeper.runlog.plain_words import PlainWords
 from rillkeeper.runlog.store import Archive
-from rillkeeper.screen import json_text
+from rillkeeper.screen import json_text, progress_of
 
 JSON_SCHEMA = 1
 FOLLOW_S = 1.0
@@ -32,6 +35,7 @@ FOLLOW_S = 1.0
 @archive_option
 @since_option
 @click.option("--follow", is_flag=True, help="Go on, record by record, until Ctrl-C.")
+@click.option("--raw", is_flag=True, help="The board's own lines, as files of logs have them.")
 @click.option("--csv", "csv_file", type=click.Path(dir_okay=False), help="A row a record.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout.")
 def log(
@@ -39,18 +43,21 @@ def log(
     archive_file: str | None,
     since: str | None,
     follow: bool,
+    raw: bool,
     csv_file: str | None,
     as_json: bool,
 ) -> None:
-    """Read what is new in the board's run log, keep it in the archive, and print it.
+    """Read what is new in the board's run log, keep it in the archive, and tell it in words.
 
     It takes up where the last reading ended, also after one that was broken off, and may be
     run while the pump runs. With --since, --csv or --json it gives what the archive has of
-    this board, not only what is new.
+    this board, not only what is new. The archive keeps the lines as the board has written them;
+    --raw prints those.
 
     \b
     Examples:
       rillkeeper log
+      rillkeeper log --raw > night.log
       rillkeeper log --since 2026-07-09 --csv log.csv
     """
     day = day_of(since)
@@ -64,7 +71,11 @@ def log(
         talk = Talk(opened)
         who = state.identity(talk)
         fetch = Fetch(talk, archive, who.board)
-        new = _read(fetch, only_new, follow)
+        words = None if raw else PlainWords(Shown(), _fitted(talk))
+        boards = Boards(archive)
+        boards.was_read(who.board)
+        called = boards.of(who.board).called
+        new = _read(fetch, words, follow) if only_new else _read_silently(fetch)
         lines = archive.lines(who.board)
     found = read_log(lines)
     entries = [entry for entry in found.entries if is_since(entry, day)]
@@ -74,8 +85,8 @@ def log(
         document = document_of(who.board, entries, found)
         click.echo(json_text(document))
     elif day is not None and not csv_file:
-        click.echo("".join(line + "\n" for line in lines_of(lines, entries)), nl=False)
-    _tell(fetch, new, found, archive_path(archive_file))
+        _print(words, lines_of(lines, entries), last=True)
+    _tell(fetch, new, found, f"{called} in {archive_path(archive_file)}")
 
 
 def document_of(board: str, entries: Iterable[Entry], found: RunLog) -> dict[str, Any]:
@@ -98,24 +109,49 @@ def document_of(board: str, entries: Iterable[Entry], found: RunLog) -> dict[str
     }
 
 
-def _read(fetch: Fetch, show: bool, follow: bool) -> int:
-    """Read until there is nothing more, or for ever; returns how many records were new."""
+def _fitted(talk: Talk) -> Fitted:
+    """Which sensors the board has; all of them where it cannot say."""
+    values: dict[str, int] = {}
+    with suppress(RillkeeperError):
+        values = state.settings(talk)
+    return Fitted.of_settings(values) if values else Fitted()
+
+
+def _read(fetch: Fetch, words: PlainWords | None, follow: bool) -> int:
+    """Read and print until there is nothing more, or for ever; returns how many were new."""
     new = 0
     while True:
         for lines in fetch.read():
             new += len(lines)
-            if show:
-                click.echo("\n".join(lines))
-                sys.stdout.flush()
+            _print(words, lines)
+        _print(words, [], last=True)
         if not follow:
             return new
         sleep(FOLLOW_S)
 
 
-def _tell(fetch: Fetch, new: int, found: RunLog, path: Path) -> None:
+def _read_silently(fetch: Fetch) -> int:
+    """Read, and say on stderr how far that has come."""
+    new = 0
+    with progress_of("reading the log") as told:
+        for lines in fetch.read():
+            new += len(lines)
+            told(new / max(1, new + fetch.end - fetch.next))
+    return new
+
+
+def _print(words: PlainWords | None, lines: list[str], *, last: bool = False) -> None:
+    if words is not None:
+        lines = list(words.take(lines)) + (list(words.rest()) if last else [])
+    if lines:
+        click.echo("\n".join(lines))
+        sys.stdout.flush()
+
+
+def _tell(fetch: Fetch, new: int, found: RunLog, where: str) -> None:
     """What was read, and what is missing."""
     kept = counted(len(found.entries), "record")
-    click.echo(f"{counted(new, 'new record')}; {kept} of this board in {path}", err=True)
+    click.echo(f"{counted(new, 'new record')}; {kept} of {where}", err=True)
     if fetch.anew:
         click.echo("the board's numbering has begun anew since the last reading", err=True)
     if fetch.dropped:

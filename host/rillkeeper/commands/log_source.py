@@ -3,10 +3,13 @@
 from collections.abc import Iterable
 from pathlib import Path
 
+import click
+
 from keeper.lines import date_text, time_text
 from rillkeeper.commands.options import archive_path
 from rillkeeper.display_units import counted
 from rillkeeper.errors import RillkeeperError, UsageMistake
+from rillkeeper.runlog.boards import Boards, Known
 from rillkeeper.runlog.lines import Entry, RunLog, read_log
 from rillkeeper.runlog.store import Archive
 from rillsim.boards.virtualboard import VIRTUAL
@@ -21,28 +24,57 @@ def file_lines(path: Path) -> list[str]:
 
 
 def archive_lines(archive_file: str | None, board: str | None) -> list[str]:
-    """The lines of the board that is wanted, or of the only one that is real."""
+    """The lines of the board that is wanted, or of the one that was read last."""
     wanted = archive_board(archive_file, board)
     with Archive(archive_path(archive_file)) as archive:
         return archive.lines(wanted)
 
 
 def archive_board(archive_file: str | None, board: str | None) -> str:
-    """The board that is wanted, or the only one that is real."""
+    """The number of the board that is wanted, by its number or its name; where none is, of the
+    one that was read last. Virtual boards count only where there is no real one."""
+    return known_board(archive_file, board).board
+
+
+def known_board(archive_file: str | None, board: str | None) -> Known:
+    """The same, with what is known of it."""
     path = archive_path(archive_file)
     nothing = RillkeeperError(f"{path}: nothing in the archive yet; read a board: rillkeeper log")
     if not path.exists():
         raise nothing
     with Archive(path) as archive:
-        boards = archive.boards()
+        known = Boards(archive)
+        boards = [known.of(one) for one in archive.boards()]
     if not boards:
         raise nothing
-    if board is not None and board not in boards:
-        raise UsageMistake(f"no board {board} in the archive; it has {', '.join(boards)}")
-    real = [one for one in boards if not one.startswith(VIRTUAL.hex())] or boards
-    if board is None and len(real) > 1:
-        raise UsageMistake(f"choose one with --board: {', '.join(boards)}")
-    return board or real[0]
+    if board is not None:
+        wanted = [one for one in boards if board.lower() in (one.board, one.name.lower())]
+        if len(wanted) == 1:
+            return wanted[0]
+        listed = ", ".join(one.called for one in boards)
+        if wanted:
+            raise UsageMistake(f'several boards are called "{board}"; give its number: {listed}')
+        raise UsageMistake(f'no board "{board}" in the archive; it has {listed}')
+    real = [one for one in boards if not one.board.startswith(VIRTUAL.hex())] or boards
+    last = max(real, key=lambda one: one.read)
+    if len(real) > 1:
+        if not last.read:
+            listed = ", ".join(one.called for one in real)
+            raise UsageMistake(f"choose one with --board: {listed}")
+        click.echo(f"of {last.called}, the board that was read last (see --board)", err=True)
+    return last
+
+
+def called_of(archive_file: str | None, board: str) -> str:
+    """A board's name with its number, as far as the archive knows it."""
+    path = archive_path(archive_file)
+    if not path.exists():
+        return board
+    try:
+        with Archive(path) as archive:
+            return Boards(archive).of(board).called
+    except RillkeeperError:  # A damaged archive is no matter for a look at the board.
+        return board
 
 
 def since_lines(lines: list[str], day: int | None) -> list[str]:
@@ -69,6 +101,6 @@ def no_night_text(log: RunLog, since: str | None) -> str:
     if log.damages:
         text += (
             f", and {counted(len(log.damages), 'line')} could not be read; give one that "
-            "`rillkeeper log` or `rillkeeper week --log` has written"
+            "`rillkeeper log --raw` or `rillkeeper week --log` has written"
         )
     return text

@@ -14,10 +14,11 @@ from rillkeeper.commands.coming_option import (
     save_calendars,
     show_coming,
 )
+from rillkeeper.commands.diagnosis import ask_why, kept_or_asked, remember_site
 from rillkeeper.commands.log_source import (
-    archive_board,
     archive_lines,
     file_lines,
+    known_board,
     no_night_text,
     since_lines,
 )
@@ -60,6 +61,7 @@ from rillkeeper.site.file import load_site
     help="A CSV table of daily weather, for what the crop used; goes with --site.",
 )
 @coming_options
+@click.option("--quick", is_flag=True, help="Do not ask `why`: the board's own words only.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout.")
 @click.option("--csv", "csv_file", type=click.Path(dir_okay=False), help="A row a night.")
 @click.option("--page", "page_file", type=click.Path(dir_okay=False), help="The report page.")
@@ -73,6 +75,7 @@ def report(
     weather_file: str | None,
     ahead: int,
     calendar_files: tuple[str, ...],
+    quick: bool,
     as_json: bool,
     csv_file: str | None,
     page_file: str | None,
@@ -80,11 +83,12 @@ def report(
     """Say what the board did, night by night, and what needs a hand.
 
     It reads the archive, which `rillkeeper log` fills, or a LOGFILE of a board's lines; no
-    board need be there.
+    board need be there. Where it knows the site file (--site, or the one that the board was set
+    up for), it also asks `why`: a trouble then has a name and a first place to look.
 
     A weather table has a heading row with units, such as "date, t_max [C], t_min [C],
     humidity [%], wind [m/s], sunshine [h], rain [mm]"; dew_point, radiation and et0 may stand in
-    place of others, US units are read too, and what is missing is made good by the rules of
+    place of others, US units are read too, and what is missing is worked out by the rules of
     FAO-56. Commas, semicolons or tabs part the columns; decimal commas need one of the latter.
 
     \b
@@ -102,20 +106,33 @@ def report(
         raise UsageMistake("--weather needs the plot, its crop and its soil; add --site FILE")
     if learned_file and not site_file:
         raise UsageMistake("--learned goes with the site that it was learned of; add --site FILE")
+    known = None if logfile else known_board(archive_file, board)
+    given = site_file
+    if known and not given:
+        site_file, learned_file = known.site_file, known.learned_file
     if calendar_files and not site_file:
         raise UsageMistake("--calendar needs the sets and the battery; add --site FILE")
     site = with_learned(load_site(site_file), learned_file) if site_file else None
     days = read_file(Path(weather_file)) if weather_file else None
-    lines = list(file_lines(Path(logfile)) if logfile else archive_lines(archive_file, board))
+    number = known.board if known else None
+    lines = list(file_lines(Path(logfile)) if logfile else archive_lines(archive_file, number))
     made = report_of(since_lines(lines, day), site=site)
     if not made.nights:
         raise RillkeeperError(no_night_text(made.log, since))
     if site is not None and days is not None:
         made = replace(made, balance=balance_of(site, made.nights, days))
     coming = _coming(made, ahead, lines if day is not None else None)
+    if site is not None and not quick and not made.other_site:
+        if known and given:
+            remember_site(archive_file, known.board, site, given, learned_file)
+        if known and day is None:
+            asked = kept_or_asked(made.log, site, archive_file, known.board)
+        else:
+            asked = ask_why(made.log, site)
+        made = replace(made, found=asked)
     proofs = []
-    if not logfile and (as_json or page_file):
-        proofs = last_of(archive_path(archive_file), archive_board(archive_file, board))
+    if known and (as_json or page_file):
+        proofs = last_of(archive_path(archive_file), known.board)
     if as_json:
         found = json_document.document(made)
         if proofs:
@@ -127,8 +144,8 @@ def report(
         terminal.show(made, console())
         if coming:
             show_coming(coming)
-        if not logfile:
-            click.echo(proof_text(archive_path(archive_file), archive_board(archive_file, board)))
+        if known:
+            click.echo(proof_text(archive_path(archive_file), known.board))
     if csv_file:
         output_file.save("csv", csv_file, lambda path: csv_table.write(made, path))
     if page_file:

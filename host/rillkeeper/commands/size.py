@@ -24,7 +24,7 @@ from rillkeeper.errors import UsageMistake
 from rillkeeper.morning.coming import Coming, from_size
 from rillkeeper.morning.coming.json_document import document as coming_json
 from rillkeeper.morning.coming.words import table as coming_table
-from rillkeeper.screen import json_text, show
+from rillkeeper.screen import json_text, progress_of, show
 from rillkeeper.site.change import UnknownKey, check_set, find_row, parse_values
 from rillkeeper.site.file import demo_site, load_site
 from rillkeeper.text_table import TextTable
@@ -137,7 +137,8 @@ class _Asked:
         """The site with one or two keys in steps."""
         axes = _axes(texts, self.site)
         if axes:
-            found = vary(self.site, axes, self.wanted)
+            with progress_of("working the varied sites out", after_s=1.0) as told:
+                found = vary(self.site, axes, self.wanted, told)
             self.variation = found
             self.tables += what_if_tables.variation_tables(found, self.site)
             self.documents["vary"] = json_document.variation(found)
@@ -145,7 +146,8 @@ class _Asked:
     def advise(self, wished: bool) -> None:
         """The cheapest change."""
         if wished:
-            found = advise(self.site, self.wanted)
+            with progress_of("looking for the cheapest change", after_s=1.0) as told:
+                found = advise(self.site, self.wanted, told)
             self.tables += what_if_tables.advice_tables(found, self.site)
             self.documents["advice"] = json_document.advice(found)
 
@@ -153,7 +155,10 @@ class _Asked:
         """The band of a site with ranges, of its own file or of the command line."""
         ranges = _ranges(texts, self.site)
         if ranges:
-            found = spread_of(self.site, ranges, wanted=self.wanted, draws=draws, seed=seed)
+            with progress_of(f"{draws} draws from its ranges", after_s=1.0) as told:
+                found = spread_of(
+                    self.site, ranges, wanted=self.wanted, draws=draws, seed=seed, progress=told
+                )
             self.sure = found.sentence
             self.tables += what_if_tables.spread_tables(found, self.site)
             self.documents["spread"] = json_document.spread(found)

@@ -1,6 +1,7 @@
 """`rillkeeper status` and `rillkeeper watch`: what the board does and reads."""
 
 import sys
+from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import date
 from time import monotonic, sleep
@@ -15,8 +16,13 @@ from rillkeeper.board.link.port import Port
 from rillkeeper.board.link.ports import choose, port_option
 from rillkeeper.board.link.state import BoardTime, Identity, Status
 from rillkeeper.board.link.talk import Talk
+from rillkeeper.commands.diagnosis import last_found
+from rillkeeper.commands.log_source import called_of
+from rillkeeper.commands.options import archive_option
 from rillkeeper.display_units import Shown
 from rillkeeper.errors import BoardStopped
+from rillkeeper.inquiry.why.found import Found
+from rillkeeper.runlog.fitted import Fitted
 from rillkeeper.screen import console, json_text, open_table
 
 JSON_SCHEMA = 1
@@ -25,9 +31,12 @@ _SHOWN = Shown()
 
 @click.command(name="status")
 @port_option
+@archive_option
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout.")
-def status(port: str | None, as_json: bool) -> None:
+def status(port: str | None, archive_file: str | None, as_json: bool) -> None:
     """Show what the board does and why, what it waits for and reads, and what comes next.
+
+    What `report` or `why` found wrong in its log the last time stands there too.
 
     Status 4 when somebody should come: the board is locked out, has no valid settings, or its
     firmware is damaged; the battery is flat; or a rule has stopped the night, as a shut line, a
@@ -41,12 +50,15 @@ def status(port: str | None, as_json: bool) -> None:
     with Port(choose(port)) as opened:
         talk = Talk(opened)
         who, now, time = state.identity(talk), state.status(talk), state.board_time(talk)
+        fitted = _fitted(talk, now)
+    found = last_found(archive_file, who.board)
     if as_json:
-        click.echo(json_text(document_of(who, now, time)))
+        click.echo(json_text({**document_of(who, now, time), **found_document(found)}))
     else:
         screen = console()
-        screen.print(f"board {who.board}, firmware {who.firmware}")
-        screen.print(table_of(now, time))
+        called = called_of(archive_file, who.board)
+        screen.print(f"board {called}, firmware {who.firmware}")
+        screen.print(table_of(now, time, fitted, found_rows(found)))
     _leave(now)
 
 
@@ -70,7 +82,7 @@ def watch(port: str | None, count: int | None) -> None:
         if live:
             live.start()
         try:
-            now = _watch(talk, live, count)
+            now = _watch(talk, live, count, _fitted(talk, state.status(talk)))
         finally:
             if live:
                 live.stop()
@@ -82,6 +94,37 @@ def _leave(now: Status) -> None:
     why = words.calls_a_person(now)
     if why:
         raise BoardStopped(why)
+
+
+def _fitted(talk: Talk, now: Status) -> Fitted:
+    """Which sensors the board has, by its settings; without those it reads nothing anyhow."""
+    return Fitted.of_settings(state.settings(talk)) if now.left_mah is not None else Fitted()
+
+
+def found_rows(found: tuple[Found, str] | None) -> list[tuple[str, str]]:
+    """What the last diagnosis of its log has found; nothing where there is none."""
+    if found is None:
+        return []
+    told, until = found
+    open_now = [one for one in told.troubles if one.open]
+    by = f"by why, in the log up to the night of {until}"
+    if not open_now:
+        return [("wrong", f"nothing, {by}")] if told.nothing else []
+    rows = [("wrong", f"{', or '.join(one.names)}, {one.since}. {one.look}") for one in open_now]
+    return [*rows, ("", by)]
+
+
+def found_document(found: tuple[Found, str] | None) -> dict[str, object]:
+    """The same as JSON."""
+    if found is None:
+        return {"troubles": None, "troubles_until": None}
+    told, until = found
+    rows = [
+        {"what": list(one.names), "since": one.since, "look": one.look}
+        for one in told.troubles
+        if one.open
+    ]
+    return {"troubles": rows, "troubles_until": until}
 
 
 def document_of(who: Identity, now: Status, time: BoardTime) -> dict[str, object]:
@@ -113,15 +156,15 @@ def _iso(moment: date | None) -> str | None:
     return moment.isoformat() if moment else None
 
 
-def _watch(talk: Talk, live: Live | None, count: int | None) -> Status:
+def _watch(talk: Talk, live: Live | None, count: int | None, fitted: Fitted) -> Status:
     due = monotonic()
     looks = 0
     while True:
         now, time = state.status(talk), state.board_time(talk)
         if live:
-            live.update(table_of(now, time), refresh=True)
+            live.update(table_of(now, time, fitted), refresh=True)
         else:
-            click.echo(line_of(now, time))
+            click.echo(line_of(now, time, fitted))
             sys.stdout.flush()
         looks += 1
         if looks == count:
@@ -130,31 +173,33 @@ def _watch(talk: Talk, live: Live | None, count: int | None) -> Status:
         sleep(max(0.0, due - monotonic()))
 
 
-def line_of(now: Status, time: BoardTime) -> str:
+def line_of(now: Status, time: BoardTime, fitted: Fitted) -> str:
     """One look as a line."""
     parts = [time_text(time), words.doing_words(now)]
     if now.last_stop and now.state in words.STOPPED:
         parts.append(f"since: {words.stop_words(now.last_stop)}")
     parts.append(f"relay {'closed' if now.relay else 'open'}")
     if now.progress:
-        parts.append(words.progress_words(now.progress, _SHOWN))
-    parts += [f"{name} {value}" for name, value in readings_of(now)]
+        parts.append(words.progress_words(now.progress, _SHOWN, sees_water=fitted.pressure))
+    parts += [f"{name} {value}" for name, value in readings_of(now, fitted)]
     return ", ".join(parts)
 
 
-def table_of(now: Status, time: BoardTime) -> Table:
+def table_of(
+    now: Status, time: BoardTime, fitted: Fitted, more: Sequence[tuple[str, str]] = ()
+) -> Table:
     """One look as a small table."""
     table = open_table(show_header=False)
     table.add_row("time", time_text(time))
     table.add_row("does", words.doing_words(now))
     if now.trouble:
         table.add_row("trouble", now.trouble)
-    for name, text in told_of(now):
+    for name, text in (*told_of(now, fitted), *more):
         table.add_row(name, text)
-    table.add_row("relay", relay_text(now))
+    table.add_row("relay", relay_text(now, fitted))
     if now.two_relays:
         table.add_row("two relays", words.two_relays_words(now.two_relays))
-    for name, value in readings_of(now):
+    for name, value in readings_of(now, fitted):
         table.add_row(name, value)
     if now.contacts & 1:
         table.add_row("rain contact", "closed; a minute of that is rain")
@@ -164,11 +209,12 @@ def table_of(now: Status, time: BoardTime) -> Table:
     return table
 
 
-def told_of(now: Status) -> list[tuple[str, str]]:
+def told_of(now: Status, fitted: Fitted) -> list[tuple[str, str]]:
     """Why it stands still, how far the set is, what holds sets off, what comes next."""
     rows = []
     if now.progress:
-        rows.append(("gives", words.progress_words(now.progress, _SHOWN)))
+        told = words.progress_words(now.progress, _SHOWN, sees_water=fitted.pressure)
+        rows.append(("gives", told))
     if now.last_stop:
         name = "because of" if now.state in words.STOPPED else "last stop"
         rows.append((name, words.stop_words(now.last_stop)))
@@ -190,10 +236,10 @@ def time_text(time: BoardTime) -> str:
     return f"{time.now:%Y-%m-%d %H:%M:%S}" if time.now else "clock not set"
 
 
-def relay_text(now: Status) -> str:
+def relay_text(now: Status, fitted: Fitted) -> str:
     """What the relay is told, and what is seen behind it."""
     told = "closed" if now.relay else "open"
-    if now.load_on is not None and now.load_on != now.relay:
+    if fitted.load_sense and now.load_on is not None and now.load_on != now.relay:
         told += ", but the pump's wire is " + ("live" if now.load_on else "dead")
     elif now.unasked:
         told += ", but the pump works"
@@ -209,12 +255,14 @@ def log_text(now: Status) -> str:
     return text + (", and its flash fails" if now.log_failed else "")
 
 
-def readings_of(now: Status) -> list[tuple[str, str]]:
-    """Readings with their units; none where the board has no settings to scale them with."""
+def readings_of(now: Status, fitted: Fitted) -> list[tuple[str, str]]:
+    """Readings with their units; none where the board has no settings to scale them with, and
+    of no sensor that it does not have."""
     if now.pressure_pa is None or now.battery_mv is None or now.left_mah is None:
         return []
-    return [
-        ("outlet", _SHOWN.text(now.pressure_pa, "pressure")),
-        ("battery", _SHOWN.text(now.battery_mv / 1000.0, "voltage")),
-        ("charge left", _SHOWN.text(now.left_mah * 3.6, "charge")),
-    ]
+    rows = []
+    if fitted.pressure:
+        rows.append(("outlet", _SHOWN.text(now.pressure_pa, "pressure")))
+    if fitted.battery:
+        rows.append(("battery", _SHOWN.text(now.battery_mv / 1000.0, "voltage")))
+    return [*rows, ("charge left", _SHOWN.text(now.left_mah * 3.6, "charge"))]

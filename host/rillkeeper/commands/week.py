@@ -1,5 +1,7 @@
 """`rillkeeper week`: replay nights on a site, and show what the board made of them."""
 
+from contextlib import ExitStack
+from dataclasses import replace
 from pathlib import Path
 
 import click
@@ -11,6 +13,7 @@ from rillkeeper.commands.coming_option import (
     save_calendars,
     show_coming,
 )
+from rillkeeper.commands.diagnosis import Beforehand, ask_why
 from rillkeeper.commands.fault_option import EXAMPLE, GROWING, SHAPE, parse_fault
 from rillkeeper.commands.options import learned_option, with_learned
 from rillkeeper.design.limits.derive import settings_of
@@ -58,6 +61,7 @@ class NotFelt(RillkeeperError):
     "over five days; may be given more than once.",
 )
 @coming_options
+@click.option("--quick", is_flag=True, help="Do not ask `why`: the board's own words only.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout.")
 @click.option("--csv", "csv_file", type=click.Path(dir_okay=False), help="A row a night.")
 @click.option("--log", "log_file", type=click.Path(dir_okay=False), help="The board's own log.")
@@ -70,6 +74,7 @@ def week(
     faults: tuple[str, ...],
     ahead: int,
     calendar_files: tuple[str, ...],
+    quick: bool,
     as_json: bool,
     csv_file: str | None,
     log_file: str | None,
@@ -77,7 +82,8 @@ def week(
 ) -> None:
     """Replay nights on a site: the board's own control against pump, battery, soil and weather.
 
-    Without SITE it is the demonstration week.
+    Without SITE it is the demonstration week. The verdict carries what `rillkeeper why` finds in
+    the board's log; the first time for a site that takes up to half a minute.
 
     \b
     Examples:
@@ -90,8 +96,14 @@ def week(
     output_file.check_folders(csv_file, log_file, page_file)
     check_calendars(calendar_files)
     settings = settings_of(found)
-    with progress_of(f"{count} night{'s' if count > 1 else ''}") as progress:
-        done = replay(found, settings, nights=count, seed=seed, faults=added, progress=progress)
+    with ExitStack() as stack:
+        trials = None if quick else stack.enter_context(Beforehand(found))
+        with progress_of(f"{count} night{'s' if count > 1 else ''}") as progress:
+            done = replay(
+                found, settings, nights=count, seed=seed, faults=added, progress=progress
+            )
+        if trials is not None:
+            trials.wait()
     report = report_of(
         done.log,
         site=done.site,
@@ -102,6 +114,8 @@ def week(
         settings=done.settings,
         start_day=done.start_day,
     )
+    if not quick:
+        report = replace(report, found=ask_why(report.log, found, complete=True))
     coming = from_report(report, ahead)
     assert coming
     if as_json:

@@ -5,7 +5,15 @@ from pathlib import Path
 import click
 
 from rillkeeper.commands import output_file
-from rillkeeper.commands.log_source import archive_lines, file_lines, no_night_text, since_lines
+from rillkeeper.commands.diagnosis import diagnosis_of, remember_site
+from rillkeeper.commands.log_source import (
+    archive_board,
+    archive_lines,
+    file_lines,
+    known_board,
+    no_night_text,
+    since_lines,
+)
 from rillkeeper.commands.options import (
     archive_option,
     day_of,
@@ -18,11 +26,9 @@ from rillkeeper.display_units import Shown
 from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.inquiry.why import json_document, terminal
 from rillkeeper.inquiry.why.answer import Inquiry, strange_words
-from rillkeeper.inquiry.why.cache import signatures_of
-from rillkeeper.inquiry.why.diagnosis import diagnose
 from rillkeeper.runlog.lines import RunLog, read_log
 from rillkeeper.runlog.nights import nights_of
-from rillkeeper.screen import console, progress_of
+from rillkeeper.screen import console
 from rillkeeper.site.file import demo_site, load_site
 from rillsim.site import Site
 
@@ -54,8 +60,8 @@ def why(
     """Name what is going wrong: the recorded nights against the model of the SITE.
 
     It reads the archive, which `rillkeeper log` fills, or a log file. The first time for a site
-    it tries out some hundred troubles in the model, which takes a while; then it knows them.
-    Without SITE the demonstration site is taken.
+    it simulates about a hundred faults (up to half a minute) and keeps the result. Without SITE
+    it takes the site file that the board was set up for, or else the demonstration site.
 
     \b
     Examples:
@@ -69,10 +75,18 @@ def why(
     if logfile and (board or archive_file):
         raise UsageMistake("--log goes without --board and --archive")
     lines = file_lines(Path(logfile)) if logfile else archive_lines(archive_file, board)
+    known = None if logfile else known_board(archive_file, board)
+    given = site
+    if known and not site:
+        site, learned_file = known.site_file, learned_file or known.learned_file
     found = with_learned(load_site(site) if site else demo_site(), learned_file)
-    if not site:
-        click.echo(f"no SITE given: held against the demonstration, {found.name}", err=True)
+    if not given:
+        which = "its own site" if site else "the demonstration"
+        click.echo(f"no SITE given: held against {which}, {found.name}", err=True)
     inquiry = inquiry_of(found, read_log(since_lines(lines, day)), since)
+    if given and known:
+        name = archive_board(archive_file, board)
+        remember_site(archive_file, name, found, given, learned_file)
     if as_json:
         click.echo(json_document.text_of(inquiry))
     else:
@@ -87,9 +101,7 @@ def inquiry_of(site: Site, log: RunLog, since: str | None = None) -> Inquiry:
     if not evidence.nights:
         raise RillkeeperError(no_night_text(log, since))
     settings = settings_of(site)
-    with progress_of("trying out what may go wrong on this site") as progress:
-        signatures = signatures_of(site, settings, progress)
-    diagnosis = diagnose(evidence, site, settings, signatures)
+    diagnosis = diagnosis_of(evidence, site, settings)
     strange = strange_words(site, settings, diagnosis)
     if strange:
         raise RillkeeperError(strange)

@@ -10,6 +10,7 @@ from rillkeeper.morning.coming.plan import Coming
 from rillkeeper.morning.report.beside_plant import beside_plant
 from rillkeeper.morning.report.report import Report, minutes_of
 from rillkeeper.morning.report.terminal import BESIDE, DRIEST, columns
+from rillkeeper.morning.report.troubles import troubles_of
 from rillkeeper.morning.report.verdict import verdict_of
 from rillkeeper.pages import template
 from rillkeeper.pages.coming import part_of
@@ -48,6 +49,7 @@ def html_of(report: Report, proofs: Sequence[Proof] = (), coming: Coming | None 
         heading=report.name,
         kicker=f"{counted(len(report.nights), 'night')}, {report.dates}, {source}",
         verdict=verdict_of(report),
+        troubles=troubles_of(report),
         replayed=bool(report.truth),
         week=week_chart(report) if report.nights else None,
         week_note=" Soil water is not in a log." if blind else "",
@@ -129,7 +131,7 @@ def _steps(report: Report, night: Night) -> Iterator[dict[str, object]]:
         event = numbered.get(id(entry))
         if entry.night != night.day or not (event or entry.kind in _TOLD):
             continue
-        told = event.told if event else sentences.tell(entry, report.shown)
+        told = event.told if event else sentences.tell(entry, report.shown, report.fitted)
         yield {"at": clock_text(entry.second), "event": event, "seen": told.seen}
 
 
@@ -152,6 +154,7 @@ def _data_notes(report: Report) -> Iterator[str]:
     if log.duplicates:
         text += f" {counted(log.duplicates, 'line')} came twice and counted once."
     yield text
+    yield from report.sensor_notes
     yield from report.other_site
     yield from (gap.sentence for gap in log.gaps)
     if log.damages:

@@ -94,7 +94,7 @@ def _charge(axes: Axes, report: Report, end_s: float) -> None:
 
 def _left(axes: Axes, report: Report) -> None:
     """The predictions of the mornings, each with its band, and the board's own count."""
-    lane(axes, "Nights left, predicted at noon: middle, and the band of eight times in ten")
+    lane(axes, "Nights left, predicted at noon: middle, and 80 % range")
     found = each_morning(report.nights, report.site, report.settings)
     highest = 1.0
     for night, (day, left) in zip(report.nights, found, strict=True):

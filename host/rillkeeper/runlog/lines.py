@@ -6,6 +6,7 @@ its oldest pages. Nothing of that is hidden: what could not be read is counted a
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 from keeper.lines import date_text, parse_line, time_text
 from keeper.plan import night_of
@@ -13,6 +14,10 @@ from keeper.records import BOOT, DAY, FIRST, KIND, KINDS, SECOND, SEQ, TRUST
 
 SEQ_TURN = 1 << 30
 """The board's numbering begins again at 0 after this many records."""
+
+_DAY_S = 86400
+_LEAP_S = 30 * _DAY_S
+"""A clock without a date that goes on by more in one step was set, or has lost itself."""
 
 Row = list[int]
 
@@ -31,7 +36,8 @@ class Entry:
     kind: str
     numbers: Mapping[str, int]
     night: int
-    """The night it belongs to: the day number of the noon at which that night began."""
+    """The night it belongs to: the day number of the noon at which that night began. Where the
+    clock was not believed, the night in which its neighbours put it."""
 
     def __getitem__(self, name: str) -> int:
         return self.numbers[name]
@@ -184,28 +190,60 @@ def _entries(rows: list[Row]) -> list[Entry]:
 
 
 def _nights(rows: list[Row]) -> list[int]:
-    """The night of each record.
+    """The night of each record: by its time, or, where that is not known, by `_placed`."""
+    seconds: list[int | None] = [_stamp_s(row) if row[TRUST] else None for row in rows]
+    place = 0
+    while place < len(rows):
+        end = place
+        while end < len(rows) and seconds[end] is None:
+            end += 1
+        if end > place:
+            before = seconds[place - 1] if place else None
+            after = seconds[end] if end < len(rows) else None
+            seconds[place:end] = _placed(rows[place:end], before, after)
+        place = end + 1
+    return [night_of(*divmod(second if second is not None else 0, _DAY_S)) for second in seconds]
 
-    A record whose time is not to be believed goes with its neighbours: what a start of the
-    board wrote goes with what follows it, all else with what came before.
+
+def _placed(rows: list[Row], before: int | None, after: int | None) -> list[int]:
+    """Times for records without one, between those of their neighbours; seconds since 1970.
+
+    The stamps of a clock that was never set still say how much time went by. From one start of
+    the board to the next they go on from what came before; a start that the next date follows
+    on ends there: a clock is set soon after the power has come.
     """
-    nights: list[int | None] = [
-        night_of(row[DAY], row[SECOND]) if row[TRUST] else None for row in rows
-    ]
-    before: int | None = None
-    booted = False
-    for place, row in enumerate(rows):
-        booted = not row[TRUST] and (booted or row[KIND] == BOOT)
-        night = nights[place]
-        if night is None and not booted:
-            nights[place] = before
-        elif night is not None:
-            before = night
-    after: int | None = None
-    for place in reversed(range(len(rows))):
-        if nights[place] is None:
-            nights[place] = after
+    spells: list[list[Row]] = []
+    for row in rows:
+        lost = spells and _stamp_s(row) < _stamp_s(spells[-1][-1])
+        if not spells or row[KIND] == BOOT or lost:
+            spells.append([])
+        spells[-1].append(row)
+    reached = before if before is not None else _DAY_S // 2 if after is None else after
+    found: list[int] = []
+    for number, spell in enumerate(spells):
+        gone = _gone_s(spell)
+        ends = after is not None and number == len(spells) - 1
+        if ends and (before is None or spell[0][KIND] == BOOT):
+            assert after is not None
+            times = [after - gone[-1] + one for one in gone]
         else:
-            after = nights[place]
-    last = before if before is not None else 0
-    return [last if night is None else night for night in nights]
+            times = [reached + one for one in gone]
+        if before is not None and after is not None:
+            low, high = min(before, after), max(before, after)
+            times = [min(max(one, low), high) for one in times]
+        found += times
+        reached = times[-1]
+    return found
+
+
+def _gone_s(spell: list[Row]) -> list[int]:
+    """Seconds from its first record to each; a leap of the clock is no time."""
+    found = [0]
+    for earlier, later in pairwise(spell):
+        step_s = _stamp_s(later) - _stamp_s(earlier)
+        found.append(found[-1] + (step_s if step_s < _LEAP_S else 0))
+    return found
+
+
+def _stamp_s(row: Row) -> int:
+    return row[DAY] * _DAY_S + row[SECOND]

@@ -11,9 +11,9 @@ from keeper.plan import HAND
 from keeper.records import CAUSE_RULE, RAINED
 from keeper.settings import UNITS
 from rillkeeper.runlog.batteries import batteries_put_on
+from rillkeeper.runlog.fitted import Fitted
 from rillkeeper.runlog.lines import Entry, RunLog
 from rillkeeper.runlog.runs import (
-    Fitted,
     Judgement,
     OpenRun,
     Run,
@@ -84,15 +84,21 @@ class Night:
 
     @property
     def run_s(self) -> int | None:
-        if self.closing:
-            return self.closing["run_s"]
-        return sum(run.run_s for run in self.runs) if self.known else None
+        """By the runs, or by the closing record where that knows of more: a board that was
+        restarted in mid-run has forgotten some of it, a log with gaps too."""
+        ran = sum(run.run_s for run in self.runs)
+        return max(ran, self.closing["run_s"] if self.closing else 0) if self.known else None
 
     @property
     def given_ml(self) -> int | None:
-        if self.closing:
-            return self.closing["given_ml"]
-        return sum(run.given_ml for run in self.runs) if self.known else None
+        """In the same way."""
+        gave = sum(run.given_ml for run in self.runs)
+        return max(gave, self.closing["given_ml"] if self.closing else 0) if self.known else None
+
+    @property
+    def running(self) -> bool:
+        """The log ends in the middle of one of its runs."""
+        return any(run.running for run in self.runs)
 
     @property
     def depth_um(self) -> int | None:
@@ -185,6 +191,9 @@ def nights_of(
     board: BoardSpec | None = None,
     settings: dict[str, int] | None = None,
     days: Sequence[int] | None = None,
+    *,
+    fitted: Fitted | None = None,
+    complete: bool = False,
 ) -> NightLog:
     """What a log tells, night by night.
 
@@ -198,12 +207,16 @@ def nights_of(
         The board's: what a set asks for that was left out before it was ever taken up
     days : sequence of int, optional
         Day numbers of the nights to show; those with records where not given
+    fitted : Fitted, optional
+        In the place of ``board``
+    complete : bool
+        The board wrote no more than this, as in a replay: a run without an end has lost its power
 
     >>> from rillkeeper.runlog.lines import read_log
     >>> nights_of(read_log([])).nights
     ()
     """
-    reader = _Reader(Fitted.of(board), log.entries)
+    reader = _Reader(fitted or Fitted.of(board), log.entries, complete)
     asked = {**sets_of_settings(settings or {}), **sets_of_log(log.entries)}
     closings = _closings(log.entries)
     nights = tuple(
@@ -260,7 +273,7 @@ class _Reader:
     """Walks through the records of a log once. Runs whose clock was not to be believed stand
     where they were written."""
 
-    def __init__(self, fitted: Fitted, entries: Sequence[Entry]) -> None:
+    def __init__(self, fitted: Fitted, entries: Sequence[Entry], complete: bool) -> None:
         self.fitted = fitted
         self.nights: dict[int, _Reading] = {}
         self.runs: list[Run] = []
@@ -272,7 +285,7 @@ class _Reader:
         self._put_on = {id(entry) for entry in batteries_put_on(entries)}
         for entry in entries:
             self.take(entry)
-        self.close()
+        self.close(running=not complete)
 
     def take(self, entry: Entry) -> None:
         """The next record."""
@@ -297,10 +310,10 @@ class _Reader:
         else:
             self._aside(entry)
 
-    def close(self) -> None:
+    def close(self, *, running: bool = False) -> None:
         """No more records belong to the run that is open, if one is."""
         if self._open is not None:
-            run = run_of(self._open, len(self.runs), self.fitted)
+            run = run_of(self._open, len(self.runs), self.fitted, running=running)
             self.runs.append(run)
             self._night(run.night).runs.append(run)
             self._open = None

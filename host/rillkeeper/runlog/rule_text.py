@@ -54,13 +54,13 @@ RULES = {
         "suction line, and at the foot valve.",
     ),
     "no prime": RuleWords(
-        "no prime",
-        "no pressure {value} after the start, allowed are {limit}",
+        "pump drew no water",
+        "no pressure {value} after the start; it must come within {limit}",
         "Is the strainer under water? Fill the suction line by hand; if it drains again, "
         "clean or change the foot valve and tighten the joints. If water runs out behind the "
         "pump instead, the line is open: look for a burst, a coupling that has come off, or a "
-        "missing nozzle. A pump that is hot and silent has opened its own thermal cut-out: let it "
-        "cool, then ask why.",
+        "missing nozzle. A pump that is hot and silent has switched itself off: let it cool, "
+        "then find out what made it hot.",
     ),
     "line open": RuleWords(
         "line open",
@@ -70,14 +70,14 @@ RULES = {
         "look for air at the joints of the suction line.",
     ),
     "slow choke": RuleWords(
-        "pressure drifting",
+        "pressure creeping away",
         "pressure {value} away from that of earlier nights, limit {limit}",
         "Clean strainer and nozzle; look along the hose for a flat spot, and at the pump for "
         "wear.",
     ),
     "low charge": RuleWords(
         "battery flat",
-        "battery at {value} with the loss in the wires made good, limit {limit}",
+        "battery at {value}, corrected for the wiring drop, limit {limit}",
         "Take the battery home and charge it at once; a lead-acid battery left empty is "
         "spoilt in days. If the charger finds it full, hold a meter to its posts: the board may "
         "read it too low.",
@@ -94,15 +94,15 @@ RULES = {
         "Take any charger off the battery, and see that it is a 12 V battery.",
     ),
     "weak supply": RuleWords(
-        "supply getting weak",
-        "resistance of battery, clamps and cable {value}, limit {limit}",
+        "battery, clamps or cable getting weak",
+        "battery, clamps and cable resist with {value}, limit {limit} (thousandths of an ohm)",
         _OFF_FIRST
         + "clean and tighten both battery clamps. If that does not help, have the battery tested; "
         "if the board warns no more, hold a meter to its posts: the reading may have slipped.",
     ),
     "bad supply": RuleWords(
-        "supply too weak to start",
-        "resistance of battery, clamps and cable {value}, limit {limit}",
+        "battery, clamps or cable too weak to start",
+        "battery, clamps and cable resist with {value}, limit {limit} (thousandths of an ohm)",
         _OFF_FIRST
         + "clean and tighten both battery clamps and look at the cable: a bad joint gets hot. "
         "Then have the battery tested. Where the board goes on to say that the battery is flat, "
@@ -112,8 +112,8 @@ RULES = {
         "pump stuck",
         "the voltage fell by {value} and no pressure came, limit {limit}",
         _DEAD_FIRST + "turn the pump by hand: grit, ice or a seized bearing "
-        "holds it. Check the fuse. Where no transducer is fitted a clamp that has gone bad looks "
-        "alike: clean and tighten both meanwhile.",
+        "holds it. Check the fuse. Where no pressure sensor is fitted a clamp that has gone bad "
+        "looks the same: clean and tighten both meanwhile.",
     ),
     "stall": RuleWords(
         "pump stuck",
@@ -123,53 +123,53 @@ RULES = {
     ),
     "charge reserve": RuleWords(
         "charge too low",
-        "{value} short of what the set takes above the reserve",
+        "{value} short of what the set needs beside the reserve",
         "Take the battery home and charge it. If the charger finds it full, hold a meter to its "
         "posts: the board may read it too low.",
     ),
     "over-run": RuleWords(
         "ran too long",
-        "the relay was closed for {value}, allowed are {limit}",
+        "the pump was switched on for {value}, allowed are {limit}",
         "Does the set ask for more than one run may give? Otherwise look at pressure and "
         "flow: water may be lost.",
     ),
     "too many starts": RuleWords(
         "too many starts",
         "{value} starts within an hour, allowed are {limit}",
-        "See what stopped the earlier starts: their trips are in this list.",
+        "See what stopped the earlier starts: those stops are in this list too.",
     ),
     "duty": RuleWords(
         "motor must cool",
-        "{value} of pumping that the motor has not yet cooled from, allowed are {limit}",
+        "{value} of pumping that the motor has not yet cooled down from, allowed are {limit}",
         "Give less, or leave a longer pause between the runs.",
     ),
     "relay closed": RuleWords(
-        "relay stays closed",
-        "the pump works although it is told to stand: {value}",
+        "pump does not stop",
+        "the pump works although it is switched off: {value}",
         "Hand switch off now: the pump may be running, and the board cannot stop it. "
         "A contact that has welded means a new relay; an active-low module must be set to close "
         "on a high level, or changed. If the pump stands after all, open the tap at the "
         "sprinkler: a shut line holds its pressure.",
     ),
     "relay open": RuleWords(
-        "relay does not close",
+        "pump gets no power",
         "the pump's wire stayed dead after the relay was told to close",
         "Look at the hand switch, the pump's fuse and the plugs first, then at the relay.",
     ),
     "relay chatter": RuleWords(
-        "relay chatters",
+        "relay chatters (opens and closes by itself)",
         "the contact changed {value} times in ten seconds, limit {limit}",
         "Look for a loose wire at relay and battery; a burnt contact means a new relay.",
     ),
     "late tick": RuleWords(
         "board was late",
-        "{value} between two looks at the readings, allowed are {limit}",
+        "{value} between two looks at the readings, at most {limit} are allowed",
         "If it comes again, restart the board and note what was connected to it.",
     ),
     "swapped": RuleWords(
         "sensor wires exchanged",
-        "the battery reading looks like the transducer's, and the other way round",
-        "Exchange the wires of battery sense and pressure transducer at the board.",
+        "the battery reading looks like the pressure sensor's, and the other way round",
+        "Exchange the wires of battery sense and pressure sensor at the board.",
     ),
     "bad battery": RuleWords(
         "battery reading bad",
@@ -181,12 +181,13 @@ RULES = {
     "bad pressure": RuleWords(
         "pressure reading bad",
         "the pressure reading is {value}",
-        "Look at the transducer's wire and plug; water in the plug is the usual cause. One whose "
-        "zero is off reads pressure with the pump off and the line open: calibrate or change it.",
+        "Look at the pressure sensor's wire and plug; water in the plug is the usual cause. One "
+        "whose zero is off reads pressure with the pump off and the line open: calibrate or "
+        "change it.",
     ),
     "no sag": RuleWords(
         "battery reading does not move",
-        "the pump ran and the battery reading did not sag as it must",
+        "the pump ran and the battery reading did not fall as it must",
         "Look at the battery sense wire: it must sit behind the pump's fuse, at the relay, not on "
         "a charger or another battery.",
     ),
@@ -201,7 +202,7 @@ RULES = {
         "Look at the wire and plug of the current sensor.",
     ),
     "no clock": RuleWords(
-        "clock not to be believed",
+        "clock cannot be trusted",
         "the clock {value}",
         "Set the clock; if it forgets again, change its cell.",
     ),
@@ -213,13 +214,13 @@ RULES = {
     ),
     "fuse blown": RuleWords(
         "pump's fuse blown (pump stuck?)",
-        "nothing feeds the pump any more",
+        "the pump gets no power any more, although it is switched on",
         _DEAD_FIRST + "turn the pump by hand: grit, ice or a seized bearing holds "
         "it. Look along the cable for a chafed place. Only then put in a new fuse of the same "
         "rating. If the fuse is whole, look at its holder and at both clamps.",
     ),
     "runs broken off": RuleWords(
-        "power lost in mid-run, again",
+        "power lost in mid-run again and again",
         "the power went while the pump ran, {value} times one after the other; allowed is {limit}",
         "Was the battery taken off while the pump ran? Stop the pump first, then clear. If not, "
         "look at the pump's fuse, and whether the pump turns; then, the hand switch off, at both "
@@ -227,14 +228,14 @@ RULES = {
     ),
     "dry too long": RuleWords(
         "pump dry for too long",
-        "{value} of pumping without water in one night, allowed are {limit}",
-        "Feel whether the pump is hot: its own thermal cut-out may have opened. Is the strainer "
+        "{value} of pumping without water in one night, at most {limit} are allowed",
+        "Feel whether the pump is hot: it may have switched itself off. Is the strainer "
         "under water and clean? Fill the suction line by hand, then look for air at its joints "
         "and at the foot valve.",
     ),
     "relay stuck": RuleWords(
         "one of two relays stays closed",
-        "with the other relay alone the pump worked: {value}",
+        "with the other relay alone the pump still worked: {value}",
         "The other relay keeps the pump off. Hand switch off, then change that relay: its contact "
         "has most likely welded. If it is sound, look at its transistor, its wire and the board's "
         "pin. Clear when it is mended: both are proved again before the next start.",
@@ -245,6 +246,18 @@ WARN_SEEN = {
     "charge reserve": "{value} left: only charging clears a flat battery",
 }
 """Where a warning of a rule means something else than its trip."""
+
+SEEN_WITHOUT_LOAD_SENSE = {
+    "relay closed": "{witness} the pump works although it is switched off: {value}",
+    "relay open": "{witness} the pump gets no power after the relay was told to close",
+    "relay chatter": "{witness} the pump came and went {value} times in ten seconds, limit "
+    "{limit}",
+    "fuse blown": "{witness} the pump gets no power any more, although it is switched on",
+}
+SEEN_WITHOUT_PRESSURE = {
+    "stall by sag": "the voltage fell by {value} when the pump was switched on, limit {limit}",
+}
+"""What follows from other readings, where the sensor that would see it is not fitted."""
 
 DID = {
     "relay closed": "Locked out, but the board cannot stop this pump: its battery must come off.",
@@ -265,13 +278,13 @@ ACTION_WORDS = {
 
 CAUSE_WORDS = {
     "complete": "all given",
-    "by hand": "ended by hand",
+    "by hand": "by hand",
     "rain": "rain",
     "on hold": "on hold, as asked",
     "missed": "missed its time",
-    "clock": "the clock was not to be believed",
-    "battery": "the battery",
-    "tripped": "the readings would not settle",
+    "clock": "the clock could not be trusted",
+    "battery": "too little charge in the battery",
+    "tripped": "the readings would not settle before the start",
     "noon": "cut by noon",
     "hand run": "a run by hand went on over its time",
 }
@@ -279,10 +292,10 @@ CAUSE_WORDS = {
 STATE_WORDS = {
     "unset": "without valid settings",
     "idle": "waiting",
-    "check": "looking at its readings",
-    "prime": "priming",
+    "check": "checking its readings before a start",
+    "prime": "starting the pump, until water comes",
     "run": "pumping",
-    "soak": "pausing between two runs",
+    "soak": "pausing between two runs, so that the water sinks in",
     "rest": "resting before another try",
     "done": "stopped for the night",
     "flat": "stopped until the battery is charged",
@@ -296,7 +309,7 @@ QUALITY_WORDS = {
     "stuck": "stuck: it does not move at all",
     "jumping": "jumping from tick to tick",
     "stale": "not there",
-    "off zero": "too high by as much as before the start: its zero has drifted",
+    "off zero": "as much too high as it was before the start: its zero has drifted",
 }
 
 VERDICT_WORDS = {
@@ -304,18 +317,18 @@ VERDICT_WORDS = {
     "not set": "is not set",
     "went back": "went back",
     "stopped": "stands still",
-    "apart from the ticks": "runs apart from the board's own count",
+    "apart from the ticks": "runs faster or slower than the board's own count",
 }
 
 CLOSED_WORDS = {
     "stands still": "it stands",
-    "stayed closed": "the relay stayed closed after it was told to open (a welded contact)",
-    "closed by itself": "the relay closed by itself (a wire over its contact, a shorted "
+    "stayed closed": "it went on when it was told to stop (a welded relay contact?)",
+    "closed by itself": "it started by itself (a wire over the relay's contact, a shorted "
     "transistor, water in the box?)",
-    "closed since power came": "the pump's wire was live, or pressure stood in the line, from "
-    "power-up on (an active-low relay module, which closes when it is told to open?)",
-    "closed when told to open": "the pump stopped when the relay was told to close (an active-low "
-    "relay module, or the wire on the contact that is closed at rest?)",
+    "closed since power came": "it was so from power-up on (an active-low relay module, which "
+    "closes when it is told to open?)",
+    "closed when told to open": "it stopped when it was told to start (an active-low relay "
+    "module, or the wire on the contact that is closed at rest?)",
 }
 
 STUCK_WORDS = (
@@ -333,7 +346,7 @@ COMMAND_WORDS = {
     "clear": "A person has looked and cleared the stop.",
     "battery": "A person said what is in the battery{value}.",
     "clock": "A person set the clock.",
-    "relearn": "A person said that nozzle or hose is another: what is normal is learned anew.",
+    "relearn": "A person said that nozzle or hose was changed: what is normal is learned anew.",
 }
 
 UNIT_WORDS = {"off": "off", "minutes": "minutes", "depth": "depth", "volume": "volume"}

@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 from keeper.lines import date_text, time_text
 from keeper.records import CAUSE_RULE, CAUSES
 from keeper.rules import ACTIONS, NAME, RULES
+from rillkeeper.runlog.fitted import Fitted
 from rillkeeper.runlog.lines import Entry
-from rillsim.site import BoardSpec
 
 RESTED_FROM_S = 2 * 3600.0
 """A shorter pause is like a soak: the battery has not come up again, nor the line drained."""
@@ -105,6 +105,8 @@ class Run:
     minutes: tuple[Minute, ...]
     stop: Stop | None
     """None where the records end before the run did."""
+    running: bool
+    """The log ends with it: when it was read the pump still ran, as far as it tells."""
     decay: tuple[Decay, ...]
     trips: tuple[Judgement, ...]
     warns: tuple[Judgement, ...]
@@ -146,10 +148,10 @@ class Run:
 
     @property
     def given_ml(self) -> int:
-        """What it gave, as far as the log tells."""
+        """What it gave, as the board reckons it: by the pressure, else by its settings."""
         if self.stop:
-            return self.stop.given_ml or 0
-        return sum(minute.flow_ml_min or 0 for minute in self.minutes)
+            return self.stop.entry["given_ml"]
+        return sum(minute.entry["flow_ml_min"] for minute in self.minutes)
 
     @property
     def last(self) -> Entry:
@@ -171,28 +173,6 @@ class Run:
         stop_mv = self.stop.battery_mv if self.stop else None
         looks = [minute.battery_mv for minute in self.minutes] or [self.primed_mv, stop_mv]
         return [look for look in looks if look is not None]
-
-
-@dataclass(frozen=True)
-class Fitted:
-    """Which sensors there are: a channel that is not fitted reads nothing, and says nothing."""
-
-    battery: bool = True
-    pressure: bool = True
-    frost: bool = True
-
-    @classmethod
-    def of(cls, board: BoardSpec | None) -> "Fitted":
-        """As the site has it; all of them where that is not known."""
-        if board is None:
-            return cls()
-        return cls(board.battery_fitted, board.pressure_fitted, board.frost_fitted)
-
-    def mv(self, value: int) -> int | None:
-        return value if self.battery else None
-
-    def pa(self, value: int) -> int | None:
-        return value if self.pressure else None
 
 
 @dataclass
@@ -217,7 +197,7 @@ class OpenRun:
         return entry.kind in _OF_A_RUN
 
 
-def run_of(read: OpenRun, place: int, fitted: Fitted) -> Run:
+def run_of(read: OpenRun, place: int, fitted: Fitted, *, running: bool = False) -> Run:
     """The run that these records tell of."""
     start, parts = read.start, read.parts
     named = {part.kind: part for part in parts}
@@ -243,6 +223,7 @@ def run_of(read: OpenRun, place: int, fitted: Fitted) -> Run:
             _minute(start, minute, number, fitted) for number, minute in enumerate(minutes)
         ),
         stop=_stop(stop, fitted) if stop else None,
+        running=running and stop is None,
         decay=tuple(
             Decay(part["after_ms"], fitted.pa(part["pressure_pa"]), fitted.mv(part["battery_mv"]))
             for part in parts

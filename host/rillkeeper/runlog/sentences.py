@@ -3,7 +3,6 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from keeper.checked import DEPTH, MINUTES, VOLUME
 from keeper.clockwatch import VERDICTS
 from keeper.cycle import STATES
 from keeper.hand import BATTERY, COMMANDS, HOLD, RUN
@@ -23,12 +22,16 @@ from keeper.sense import QUALITIES
 from keeper.standstill import KINDS
 from rillkeeper.display_units import Shown, counted, duration_text
 from rillkeeper.runlog import rule_text
+from rillkeeper.runlog.amounts import amount_text, in_runs
+from rillkeeper.runlog.fitted import Fitted
 from rillkeeper.runlog.lines import Entry
-from rillkeeper.runlog.nights import Night
 
 ROUTINE, NOTE, WARNING, STOP = range(4)
 LEVELS = ("routine", "note", "warning", "stop")
 """What a record asks of the reader: nothing, to know, to look when there, to look at once."""
+
+
+_ALL = Fitted()
 
 
 @dataclass(frozen=True)
@@ -46,47 +49,9 @@ class Told:
     """What a person should look at first."""
 
 
-def tell(entry: Entry, shown: Shown) -> Told:
-    """The record in words; every kind that the board writes has its sentence."""
-    return TELLERS[entry.kind](entry, shown)
-
-
-def amount_text(unit: int, amount: int, shown: Shown) -> str:
-    """What a set asks for.
-
-    >>> amount_text(DEPTH, 60, Shown())
-    '6.0 mm'
-    """
-    if unit == MINUTES:
-        return f"{amount} min"
-    if unit == DEPTH:
-        return shown.text(amount * 1e-4, "water depth")
-    return shown.text(amount * 1e-3, "volume") if unit == VOLUME else "nothing"
-
-
-def in_runs(amount: str, runs: int) -> str:
-    """The amount and how it is split.
-
-    >>> in_runs("6.0 mm", 2), in_runs("60 min", 1)
-    ('6.0 mm in 2 runs', '60 min')
-    """
-    return amount if runs < 2 else f"{amount} in {runs} runs"
-
-
-def planned_text(night: Night, shown: Shown) -> str:
-    """What the sets of a night asked for: "6.0 mm in 2 runs"."""
-    return " + ".join(in_runs(amount, runs) for amount, runs in _asked(night, shown))
-
-
-def planned_short(night: Night, shown: Shown) -> str:
-    """The same for a narrow column: "6.0 mm x2"."""
-    return " + ".join(
-        amount if runs < 2 else f"{amount} x{runs}" for amount, runs in _asked(night, shown)
-    )
-
-
-def _asked(night: Night, shown: Shown) -> list[tuple[str, int]]:
-    return [(amount_text(s.unit, s.amount, shown), s.runs) for s in night.sets if s.amount]
+def tell(entry: Entry, shown: Shown, fitted: Fitted = _ALL) -> Told:
+    """The record in words, claiming only what the sensors that are fitted can have told."""
+    return TELLERS[entry.kind](entry, shown, fitted)
 
 
 def cause_text(cause: int) -> str:
@@ -139,18 +104,35 @@ _SUFFIXES = (
 )
 
 
-def _seen(template: str, entry: Entry, shown: Shown) -> str:
+def _seen(entry: Entry, shown: Shown, fitted: Fitted, *, warns: bool = False) -> str:
     rule = entry["rule"]
+    name = RULES[rule][NAME] if 0 <= rule < len(RULES) else ""
+    template = rule_words(rule).seen
+    if warns:
+        template = rule_text.WARN_SEEN.get(name, template)
+    # The pump's current tells of a relay that does not open, the load side of both.
+    if not (fitted.load_sense or (fitted.current and name == "relay closed")):
+        template = rule_text.SEEN_WITHOUT_LOAD_SENSE.get(name, template)
+    if not fitted.pressure:
+        template = rule_text.SEEN_WITHOUT_PRESSURE.get(name, template)
     seen = template.format(
         value=quantity_text(rule, entry["value"], shown),
         limit=quantity_text(rule, entry["limit"], shown),
+        witness=_witness(fitted),
     )
     return seen[0].upper() + seen[1:]
 
 
-def _trip(entry: Entry, shown: Shown) -> Told:
+def _witness(fitted: Fitted) -> str:
+    """What tells of the pump where its wire is not looked at."""
+    if fitted.battery and fitted.pressure:
+        return "by the battery's voltage and the pressure"
+    return "by the battery's voltage" if fitted.battery else "by the pressure"
+
+
+def _trip(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     told = rule_words(entry["rule"])
-    seen = _seen(told.seen, entry, shown)
+    seen = _seen(entry, shown, fitted)
     if entry["held_ms"]:
         seen += f", for {duration_text(entry['held_ms'] / 1000)}"
     did = rule_text.word_of(ACTIONS, rule_text.ACTION_WORDS, entry["action"])
@@ -165,17 +147,16 @@ def _trip(entry: Entry, shown: Shown) -> Told:
     return Told(level, told.short, seen + ".", did, told.look)
 
 
-def _warn(entry: Entry, shown: Shown) -> Told:
+def _warn(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     rule = entry["rule"]
     told = rule_words(rule)
-    name = RULES[rule][NAME] if rule < len(RULES) else ""
-    seen = _seen(rule_text.WARN_SEEN.get(name, told.seen), entry, shown)
+    seen = _seen(entry, shown, fitted, warns=True)
     action = RULES[rule][ACTION] if rule < len(RULES) else 0
     did = rule_text.word_of(ACTIONS, rule_text.ACTION_WORDS, action if action < RETRY else 0)
     return Told(WARNING, told.short, seen + ".", did, told.look)
 
 
-def _skip(entry: Entry, shown: Shown) -> Told:
+def _skip(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     cause, value = entry["cause"], entry["value"]
     why = cause_text(cause)
     seen = f"Set {entry['set']} was left out: {why}."
@@ -183,12 +164,12 @@ def _skip(entry: Entry, shown: Shown) -> Told:
         state = rule_text.word_of(STATES, rule_text.STATE_WORDS, value)
         seen = f"Set {entry['set']} missed its time: the board was {state}."
         look = "See what kept it, in the lines before this one."
-        return Told(WARNING, "missed", seen, "It is not made up for.", look)
+        return Told(WARNING, "missed", seen, "It will not be repeated later.", look)
     if cause == HAND_RUN:
-        return Told(WARNING, "missed", seen, "It is not made up for.")
+        return Told(WARNING, "missed", seen, "It will not be repeated later.")
     if cause == NO_CLOCK:
         look = rule_text.RULES["no clock"].look
-        return Told(WARNING, f"left out: {why}", seen, "It is not made up for.", look)
+        return Told(WARNING, f"left out: {why}", seen, "It will not be repeated later.", look)
     if cause == ON_HOLD:
         seen = f"Set {entry['set']} was left out: on hold for {counted(value, 'more night')}."
     elif value:
@@ -196,7 +177,7 @@ def _skip(entry: Entry, shown: Shown) -> Told:
     return Told(NOTE, f"left out: {why}", seen)
 
 
-def _short(entry: Entry, shown: Shown) -> Told:
+def _short(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     planned, given = duration_text(entry["planned_s"]), duration_text(entry["given_s"])
     return Told(
         WARNING,
@@ -207,101 +188,122 @@ def _short(entry: Entry, shown: Shown) -> Told:
     )
 
 
-def _given(entry: Entry, shown: Shown) -> Told:
+def _given(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     litres = shown.text(entry["given_ml"] * 1e-6, "volume")
     depth = shown.text(entry["depth_um"] * 1e-6, "water depth")
     name = f"Set {entry['set']}" if entry["set"] else "The run by hand"
-    seen = f"{name} gave {litres}, reckoned {depth}, in {duration_text(entry['run_s'])}"
+    ran = duration_text(entry["run_s"])
+    seen = f"{name} gave {litres} (about {depth}) in {ran}"
+    if not fitted.pressure:
+        seen = f"{name} ran for {ran}, which should give {litres} (about {depth})"
     cause = cause_text(entry["cause"])
-    ended = "" if entry["cause"] == COMPLETE else f"; ended by: {cause}"
+    ended = "" if entry["cause"] == COMPLETE else f"; stopped: {cause}"
     if entry["cause"] == AT_NOON:
         look = "Let the set begin earlier, or pause for less: it must be over by noon."
         return Told(NOTE, cause, f"{seen}; {cause}.", "The rest was not given.", look)
     return Told(ROUTINE, cause, f"{seen}{ended}.")
 
 
-def _set(entry: Entry, shown: Shown) -> Told:
+def _set(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     if not entry["set"]:
         return Told(ROUTINE, "run by hand", f"A run by hand, {entry['amount']} min.")
     amount = in_runs(amount_text(entry["unit"], entry["amount"], shown), entry["runs"])
     return Told(ROUTINE, f"set {entry['set']}", f"Set {entry['set']} is due: {amount}.")
 
 
-def _start(entry: Entry, shown: Shown) -> Told:
-    rest = shown.text(entry["rest_mv"] * 1e-3, "voltage")
+def _start(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     left = shown.text(entry["left_mah"] * 3.6, "charge")
-    pressure = shown.text(entry["rest_pa"], "pressure")
-    seen = f"Run {entry['run']} starts: at rest {rest} and {pressure}; {left} left."
-    return Told(ROUTINE, "start", seen)
+    rest = []
+    if fitted.battery:
+        rest.append(shown.text(entry["rest_mv"] * 1e-3, "voltage"))
+    if fitted.pressure:
+        rest.append(shown.text(entry["rest_pa"], "pressure"))
+    at_rest = f"; at rest {' and '.join(rest)}" if rest else ""
+    return Told(ROUTINE, "start", f"Run {entry['run']} starts, with {left} left{at_rest}.")
 
 
-def _primed(entry: Entry, shown: Shown) -> Told:
-    pressure = shown.text(entry["pressure_pa"], "pressure")
+def _primed(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     took = duration_text(entry["prime_ms"] / 1000)
-    return Told(ROUTINE, "primed", f"Pressure after {took}: {pressure}.")
+    if not fitted.pressure:
+        seen = f"{took} were allowed for the pump to draw water; no sensor tells whether it did."
+        return Told(ROUTINE, "primed", seen)
+    pressure = shown.text(entry["pressure_pa"], "pressure")
+    return Told(ROUTINE, "primed", f"The pump has drawn water: {pressure} after {took}.")
 
 
-def _learned(entry: Entry, shown: Shown) -> Told:
+def _learned(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
+    if not fitted.battery:
+        return Told(ROUTINE, "supply", "The supply cannot be judged: no sensor for its voltage.")
     ohm = shown.text(entry["resistance_mohm"] * 1e-3, "resistance")
     volts = shown.text(entry["loaded_mv"] * 1e-3, "voltage")
-    pressure = shown.text(entry["pressure_pa"], "pressure")
-    seen = f"Under load {volts}, at {pressure}: supply resistance {ohm}."
+    seen = f"While the pump runs: {volts}; battery, clamps and cable resist with {ohm}."
     return Told(ROUTINE, "supply", seen)
 
 
-def _normal(entry: Entry, shown: Shown) -> Told:
+def _normal(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
+    if not fitted.pressure:
+        return Told(ROUTINE, "normal", "The usual pressure is not known: no sensor for it.")
     tonight = shown.text(entry["pressure_pa"], "pressure")
     base = shown.text(entry["base_pa"], "pressure")
-    return Told(ROUTINE, "normal", f"Tonight's normal pressure {tonight}, other nights' {base}.")
+    return Told(ROUTINE, "normal", f"Usual pressure tonight {tonight}, on other nights {base}.")
 
 
-def _minute(entry: Entry, shown: Shown) -> Told:
-    pressure = shown.text(entry["pressure_pa"], "pressure")
-    volts = shown.text(entry["battery_mv"] * 1e-3, "voltage")
-    flow = shown.text(entry["flow_ml_min"] * 1e-6 / 60, "flow")
-    return Told(ROUTINE, "minute", f"Mean of a minute: {pressure}, {volts}, {flow}.")
+def _minute(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
+    read = []
+    if fitted.pressure:
+        read.append(shown.text(entry["pressure_pa"], "pressure"))
+        read.append(f"about {shown.text(entry['flow_ml_min'] * 1e-6 / 60, 'flow')}")
+    if fitted.battery:
+        read.append(shown.text(entry["battery_mv"] * 1e-3, "voltage"))
+    read.append(f"{shown.text(entry['left_mah'] * 3.6, 'charge')} left")
+    return Told(ROUTINE, "minute", f"A minute of pumping: {', '.join(read)}.")
 
 
-def _stop(entry: Entry, shown: Shown) -> Told:
+def _stop(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     lasted = duration_text(entry["on_s"]) if entry["on_s"] else "less than 1 s"
     litres = shown.text(entry["given_ml"] * 1e-6, "volume")
     cause = cause_text(entry["cause"])
-    seen = f"Run ends after {lasted} and {litres}"
+    seen = f"The run ends after {lasted}"
+    seen += f" and about {litres}" if fitted.pressure else ""
     return Told(ROUTINE, cause, seen + ("." if entry["cause"] == COMPLETE else f": {cause}."))
 
 
-def _decay(entry: Entry, shown: Shown) -> Told:
+def _decay(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     after = duration_text(entry["after_ms"] / 1000)
-    pressure = shown.text(entry["pressure_pa"], "pressure")
-    return Told(ROUTINE, "decay", f"{pressure} are left {after} after the stop.")
+    read = []
+    if fitted.pressure:
+        read.append(f"{shown.text(entry['pressure_pa'], 'pressure')} in the line")
+    if fitted.battery:
+        read.append(f"{shown.text(entry['battery_mv'] * 1e-3, 'voltage')} at the battery")
+    told = ", ".join(read) or "no sensor tells more"
+    return Told(ROUTINE, "decay", f"{after} after the stop: {told}.")
 
 
-def _night(entry: Entry, shown: Shown) -> Told:
+def _night(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     used = shown.text(entry["used_mah"] * 3.6, "charge")
     left = shown.text(entry["left_mah"] * 3.6, "charge")
     nights = entry["nights_tenths"] / 10
-    return Told(
-        ROUTINE, "noon", f"The night took {used}; {left} are left, for {nights:.1f} nights."
-    )
+    seen = f"The night took {used}; {left} left, by the board's count {nights:.1f} nights."
+    return Told(ROUTINE, "noon", seen)
 
 
-def _battery(entry: Entry, shown: Shown) -> Told:
-    rest = shown.text(entry["rest_mv"] * 1e-3, "voltage")
+def _battery(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     left = shown.text(entry["left_mah"] * 3.6, "charge")
-    seen = f"The battery was charged or changed: {rest} at rest, taken for {left}."
-    return Told(NOTE, "battery charged", seen)
+    rest = f" It rests at {shown.text(entry['rest_mv'] * 1e-3, 'voltage')}."
+    seen = f"The battery was charged or changed: {left} may be taken from it."
+    return Told(NOTE, "battery charged", seen + (rest if fitted.battery else ""))
 
 
 def count_brought_down(entry: Entry, shown: Shown) -> Told:
     """A record "battery" of a board that has brought its own count down."""
     rest = shown.text(entry["rest_mv"] * 1e-3, "voltage")
     left = shown.text(entry["left_mah"] * 3.6, "charge")
-    seen = f"The battery rests lower than it should, {rest}: taken for {left} from here on."
+    seen = f"The battery rests lower than it should, at {rest}: counted as {left} from here on."
     look = "Did something else draw on it, is it tired, or is it another one?"
     return Told(NOTE, "battery lower", seen, look=look)
 
 
-def _boot(entry: Entry, shown: Shown) -> Told:
+def _boot(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     cause = entry["cause"]
     what = (
         rule_text.BOOT_WORDS[cause]
@@ -311,14 +313,16 @@ def _boot(entry: Entry, shown: Shown) -> Told:
     state = rule_text.word_of(STATES, rule_text.STATE_WORDS, entry["state"])
     if not entry["settings_ok"]:
         look = "Send the board its settings again."
-        return Told(STOP, "no valid settings", f"{what}, without valid settings.", "", look)
+        return Told(
+            STOP, "no valid settings", f"{what}. The board has no valid settings.", "", look
+        )
     if cause == POWER_BROKE_RUN:
         look = rule_text.BROKEN_RUN_LOOK
         return Told(NOTE, "power lost in a run", f"{what}; the board was {state}.", "", look)
     return Told(ROUTINE, "power on", f"{what}; the board was {state}.")
 
 
-def _clock(entry: Entry, shown: Shown) -> Told:
+def _clock(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     verdict = rule_text.word_of(VERDICTS, rule_text.VERDICT_WORDS, entry["verdict"])
     if not entry["verdict"]:
         return Told(ROUTINE, "clock good", "The clock is good.")
@@ -328,13 +332,13 @@ def _clock(entry: Entry, shown: Shown) -> Told:
     return Told(WARNING, f"clock {verdict}", f"The clock {verdict}{off}.", did, told.look)
 
 
-def _rain(entry: Entry, shown: Shown) -> Told:
+def _rain(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     if entry["closed"]:
         return Told(NOTE, "rain", "It rains: the rain contact is closed.")
     return Told(ROUTINE, "rain over", "The rain is over: the contact is open.")
 
 
-def _hand(entry: Entry, shown: Shown) -> Told:
+def _hand(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     command, value = entry["command"], entry["value"]
     if not 0 <= command < len(COMMANDS):
         return Told(
@@ -353,7 +357,7 @@ def _lower(sentence: str) -> str:
     return sentence[0].lower() + sentence[1:]
 
 
-TELLERS: dict[str, Callable[[Entry, Shown], Told]] = {
+TELLERS: dict[str, Callable[[Entry, Shown, Fitted], Told]] = {
     "boot": _boot,
     "set": _set,
     "start": _start,

@@ -19,8 +19,8 @@ from rillkeeper.errors import RillkeeperError
 
 VERSION = 1
 FILE = "archive.sqlite"
-BESIDE = ("proof", "proof_step", "calibration")
-"""Tables beside the log's own: ``board/proof/records.py``."""
+BESIDE = ("proof", "proof_step", "calibration", "board", "finding")
+"""Tables beside the log's own: ``board/proof/records.py``, ``boards.py``."""
 TABLES = {"record", *BESIDE}
 
 _SCHEMA = """

@@ -10,6 +10,7 @@ from itertools import combinations
 
 from rillkeeper import units
 from rillkeeper.errors import Mistake, as_toml
+from rillkeeper.site.fixed import unknown_fixed
 from rillkeeper.site.keys import TABLES
 from rillkeeper.site.schema import Row
 from rillsim.faults.catalogue import find
@@ -25,8 +26,7 @@ from rillsim.supply.wiring import area_ampacity_a, carrying_area_m2, largest_fus
 DAY_S = 86400
 NO_STRAND_CLASSES = (3, 4)
 WORN_OUT = 0.4
-"""A battery that gives less of its rating is beyond what the model knows: common practice, no
-source."""
+"""A battery that gives less is beyond what the model knows: common practice, no source."""
 USED_LEAST = 0.1
 OUTSIDE_PLOT_MAX_M = 2.0
 """A stand may be just over the fence; any farther is more likely a mix-up of x and y."""
@@ -45,9 +45,8 @@ class _Shown:
         table = next(table for table in TABLES if table.name == table_name)
         row = table.row(key)
         assert isinstance(row, Row)
-        if value is None:
-            value = getattr(getattr(self.site, table.field), row.field)
-        return row.show(value, self.system)
+        own = getattr(getattr(self.site, table.field), row.field)
+        return row.show(own if value is None else value, self.system)
 
 
 def _conflict(path: str, read: object, problem: str, allowed: str = "") -> Mistake:
@@ -57,14 +56,39 @@ def _conflict(path: str, read: object, problem: str, allowed: str = "") -> Mista
 Check = Callable[[Site, _Shown], Iterator[Mistake]]
 
 
-def cross_checks(site: Site, wrong: frozenset[str], system: str) -> list[Mistake]:
-    """Mistakes between the keys of a site; ``wrong`` holds the paths that have their own."""
+def cross_checks(
+    site: Site,
+    wrong: frozenset[str],
+    system: str,
+    written: Callable[[str], str] = lambda path: path,
+) -> list[Mistake]:
+    """Mistakes between the keys of a site; ``wrong`` holds the paths that have their own.
+
+    ``written`` gives what the file says at a path, and nothing where a default counts: a refusal
+    that rests on one says so.
+    """
     shown = _Shown(site, system)
     found: list[Mistake] = []
     for paths, check in CHECKS:
         if not any(_touches(path, bad) for path in paths for bad in wrong):
-            found.extend(check(site, shown))
+            for mistake in check(site, shown):
+                found.append(_with_defaults(mistake, paths, shown, written))
     return found
+
+
+def _with_defaults(
+    mistake: Mistake, paths: tuple[str, ...], shown: _Shown, written: Callable[[str], str]
+) -> Mistake:
+    """Name the defaults that a sentence quotes by their values alone."""
+    said = f"{mistake.problem} {mistake.allowed}"
+    defaults = [
+        f"{path} is by default {shown(path)}"
+        for path in paths
+        if "." in path and path != mistake.path and not written(path) and shown(path) in said
+    ]
+    if not defaults:
+        return mistake
+    return replace(mistake, problem=f"{mistake.problem} ({', '.join(defaults)})")
 
 
 def _touches(path: str, bad: str) -> bool:
@@ -207,8 +231,8 @@ def _nozzle(site: Site, shown: _Shown) -> Iterator[Mistake]:
     all_nozzles_m = sprinkler.nozzle_bore_m * math.sqrt(sprinkler.nozzle_count)
     if all_nozzles_m >= site.line.bore_m:
         allowed = f"less than the hose's bore of {shown('line.bore')} for all nozzles together"
-        read = shown("sprinkler.nozzle_bore")
-        yield _conflict("sprinkler.nozzle_bore", read, "wider than the hose", allowed)
+        path = "sprinkler.nozzle_bore"
+        yield _conflict(path, shown(path), "wider than the hose", allowed)
 
 
 def _stand_x(site: Site, shown: _Shown) -> Iterator[Mistake]:
@@ -332,10 +356,10 @@ def _trips(site: Site, shown: _Shown) -> Iterator[Mistake]:
 def _faults(site: Site, shown: _Shown) -> Iterator[Mistake]:
     for (first, one), (second, other) in combinations(enumerate(site.faults, 1), 2):
         if (one.name, one.night, one.offset_s) == (other.name, other.night, other.offset_s):
-            allowed = "each fault once at a time"
-            yield _conflict(f"fault[{second}]", "", f"the same as fault[{first}]", allowed)
+            problem = f"the same as fault[{first}]"
+            yield _conflict(f"fault[{second}]", "", problem, "each fault once at a time")
     for number, fault in enumerate(site.faults, 1):
-        if fault.severity < 0.0 and not two_sided(fault.name):
+        if fault.severity < 0.0 and not find(fault.name).both_ways:
             path = f"fault[{number}].severity"
             yield _conflict(path, f"{fault.severity:g}", ONE_SIDED, "0 to 1")
 
@@ -343,12 +367,8 @@ def _faults(site: Site, shown: _Shown) -> Iterator[Mistake]:
 ONE_SIDED = "the severity is below 0, and this fault has only one direction"
 
 
-def two_sided(name: str) -> bool:
-    """Whether a fault of the catalogue may have a severity below 0."""
-    return find(name).both_ways
-
-
 CHECKS: tuple[tuple[tuple[str, ...], Check], ...] = (
+    (("fixed",), lambda site, shown: unknown_fixed(site)),
     (("pump",), _pump_sheet),
     (("pump.duty", "pump.duty_on", "pump.duty_off"), _duty),
     (("cable.fuse", "pump.open_current"), _fuse),

@@ -9,12 +9,14 @@ for the sizing, which says how sure it is.
 import dataclasses
 import re
 import tomllib
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 from rillkeeper.errors import Mistake, RillkeeperError, SiteError, as_toml
 from rillkeeper.site.checks import cross_checks
 from rillkeeper.site.keys import HEADING, SHEET_ROW, TABLES
+from rillkeeper.site.places import line_of, unquoted
 from rillkeeper.site.schema import Row, Table
 from rillkeeper.site.value import ValueProblem, nearest_name, read_range, read_value
 from rillsim.site import InputRange, SheetRow, Site, WaterSource, WeatherSpec
@@ -85,11 +87,13 @@ class _Reader:
         parts["ranges"] = tuple(self.ranges)
         site = Site(**{name: part for name, part in parts.items() if part is not None})
         wrong = frozenset(re.sub(r"\[\d+\]", "", mistake.path) for mistake in self.mistakes)
-        for mistake in cross_checks(site, wrong, self.system):
-            read = _as_written(data, mistake.path) or mistake.read
-            self.mistakes.append(dataclasses.replace(mistake, read=read))
+        for mistake in cross_checks(site, wrong, self.system, partial(_as_written, data)):
+            self.mistakes.append(_read_from(data, mistake))
         if self.mistakes:
-            raise SiteError(self.source, self.mistakes)
+            raise SiteError(
+                self.source,
+                [dataclasses.replace(one, line=line_of(text, one.path)) for one in self.mistakes],
+            )
         return site
 
     def _table_of_the_sheet(
@@ -121,7 +125,9 @@ class _Reader:
         try:
             data = tomllib.loads(text)
         except tomllib.TOMLDecodeError as error:
-            raise SiteError(self.source, [_syntax_mistake(text, str(error))]) from None
+            bare = list(unquoted(text))
+            wrong = bare or [_syntax_mistake(text, str(error))]
+            raise SiteError(self.source, wrong) from None
         except RecursionError:
             raise SiteError(self.source, [Mistake("file", "", "nested far too deep")]) from None
         except ValueError as error:  # A date or number that TOML allows and Python cannot hold.
@@ -246,6 +252,14 @@ def _as_written(data: dict[str, Any], path: str) -> str:
     if found["number"]:
         table = table[int(found["number"]) - 1]
     return as_toml(table[found["key"]]) if found["key"] in table else ""
+
+
+def _read_from(data: dict[str, Any], mistake: Mistake) -> Mistake:
+    """A mistake between keys, with its value as it is written, or as the default that it is."""
+    written = _as_written(data, mistake.path)
+    if written or "." not in mistake.path:
+        return dataclasses.replace(mistake, read=written or mistake.read)
+    return dataclasses.replace(mistake, read="", default=mistake.read)
 
 
 def _elsewhere(key: str) -> str:

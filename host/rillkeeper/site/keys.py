@@ -25,6 +25,8 @@ HEADING = Table(
             "As it stands over the report."),
         Row("units", "units", "choice", "", "",
             "What reports are written in.", choices=("metric", "us")),
+        Row("fixed", "fixed", "text",   "", "",
+            "What you cannot change: keys with commas between, left alone by `size --advise`."),
     ),
 )
 

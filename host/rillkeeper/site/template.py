@@ -55,6 +55,8 @@ def _comment(sentence: str) -> str:
 
 
 def _assignment(table: Table, row: Row, system: str) -> str:
+    if table is HEADING and row.key == "fixed":
+        return "#fixed ="
     if table is HEADING:
         text = {"name": "my plot", "units": system}[row.key]
         return f"{row.key} = {as_toml(text)}"

@@ -1,6 +1,7 @@
 """Read one value of a site file by its row, or say what is wrong with it."""
 
 import difflib
+from datetime import time
 from typing import Any
 
 from rillkeeper import units
@@ -34,10 +35,12 @@ def read_value(row: Row, value: object, system: str) -> Any:
         return _quantity(row, value, system)
     if row.kind in ("number", "whole"):
         return _plain_number(row, value, system)
+    if row.kind in ("yes or no", "fitted") and _yes_or_no(value) is not None:
+        return _yes_or_no(value)
     if row.kind == "yes or no":
-        if not isinstance(value, bool):
-            raise _wrong_type(row, value, system)
-        return value
+        raise _wrong_type(row, value, system)
+    if row.kind == "clock" and isinstance(value, time) and not value.second:
+        return (value.hour * 60 + value.minute) * 60
     if not isinstance(value, str):
         raise _wrong_type(row, value, system)
     if row.kind == "clock":
@@ -90,6 +93,16 @@ def nearest_name(name: str, names: tuple[str, ...]) -> str:
     near = difflib.get_close_matches(name.lower().replace(" ", "_"), by_lower, n=1)
     near = near or difflib.get_close_matches(name.lower(), by_lower, n=1)
     return by_lower[near[0]] if near else ""
+
+
+_YES = {"yes": True, "true": True, "fitted": True, "no": False, "false": False}
+
+
+def _yes_or_no(value: object) -> bool | None:
+    """As people write it; None for anything else."""
+    if isinstance(value, bool):
+        return value
+    return _YES.get(value.strip().lower()) if isinstance(value, str) else None
 
 
 def _one_of(row: Row, value: str, names: tuple[str, ...], system: str) -> str:

@@ -11,8 +11,10 @@ from rillkeeper.cli import cli
 from rillkeeper.design.size.advise import advise, meets, options
 from rillkeeper.design.size.facts import facts_of
 from rillkeeper.design.size.parts import PARTS, PUMPS
+from rillkeeper.design.size.verdict import verdict_of
 from rillkeeper.design.size.what_if import Axis, spread_of, vary
 from rillkeeper.design.size.what_if_tables import advice_tables
+from rillkeeper.display_units import Shown
 from rillkeeper.errors import SiteError
 from rillkeeper.site.change import KEYS, UnknownKey, find_row, parse_value, with_value
 from rillkeeper.site.file import DEMO as DEMO_FILE
@@ -256,3 +258,39 @@ def test_bad_values_come_all_at_once() -> None:
     with pytest.raises(SiteError) as caught:
         parse_values("--vary", "water.lift", ["1 m", "99 m", "2 bar"], DEMO)
     assert len(caught.value.mistakes) == 2
+
+
+def test_what_is_fixed_is_left_alone() -> None:
+    """A battery 30 m off: the cable cannot be cut, so nothing is said of cutting it."""
+    keys = {one.change.key for one in advise(CORD).singles}
+    assert "cable.length" in keys
+    held = replace(CORD, fixed="cable.length, pump.open_flow, battery.capacity")
+    found = advise(held)
+    changes = {change.key for change in (*(one.change for one in found.singles), *found.changes)}
+    assert changes
+    assert not changes & {"cable.length", "pump.open_flow", "battery.capacity"}
+
+
+def test_each_single_change_says_whether_it_is_enough() -> None:
+    found = advise(CORD)
+    singles = advice_tables(found, CORD)[1]
+    assert singles.headings[-1] == "enough"
+    said = {row[0]: row[-1] for row in singles.rows}
+    assert said["as it is"] == "no"
+    for one, row in zip(found.singles, singles.rows[1:], strict=True):
+        assert row[-1] == ("yes" if meets(one.facts) else "no")
+
+
+def test_what_is_not_possible_is_told_below_the_table() -> None:
+    result = run("--vary", "suction.length=0.5 m,4 m")
+    row = next(line for line in result.stdout.splitlines() if line.startswith("0.5 m"))
+    assert row.rstrip().endswith(" not")
+    assert "0.5 m is not possible: suction.length: " in " ".join(result.stdout.split())
+
+
+def test_a_set_that_is_split_is_not_told_to_be_split() -> None:
+    for runs, word in ((1, "Split the set into runs"), (2, "It is split into runs already")):
+        site = replace(DEMO, sets=tuple(replace(one, runs=runs) for one in DEMO.sets))
+        site = replace(site, plot=replace(site.plot, soil="clay"))
+        (soil,) = [a for a in verdict_of(facts_of(site), Shown()).answers if a.key == "soil"]
+        assert soil.detail.startswith(word)

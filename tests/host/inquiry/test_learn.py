@@ -319,7 +319,7 @@ def test_nights_that_do_not_go_together_teach_nothing(plot: Path) -> None:
     log.write_text("\n".join(replay(site, settings_of(site), nights=2, faults=worn).log))
     result = say("learn", str(plot), "--log", str(log))
     assert result.exit_code == 1
-    assert "nothing written: these nights do not go together" in result.stderr
+    assert "nothing written: these nights contradict each other" in result.stderr
     assert not path_beside(plot).exists()
 
 

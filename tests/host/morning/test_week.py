@@ -20,7 +20,8 @@ from rillkeeper.site.file import DEMO, demo_site
 from rillkeeper.verdict import GOOD, LOOK
 from rillsim.replay import replay
 
-ONE_NIGHT = ("week", "--nights", "1")
+ONE_NIGHT = ("week", "--nights", "1", "--quick")
+"""Without `why`, whose trials of a site take half a minute the first time."""
 
 
 def run(*words: str) -> Result:
@@ -28,7 +29,7 @@ def run(*words: str) -> Result:
 
 
 def test_table_has_a_row_a_night() -> None:
-    result = run("week", "--nights", "2")
+    result = run("week", "--nights", "2", "--quick")
     assert result.exit_code == 0, result.output
     nights = re.findall(r"^\w{3} +\d+ \w{3} +6\.0 mm", result.stdout, re.MULTILINE)
     assert len(nights) == 2
@@ -124,7 +125,7 @@ def test_a_cistern_that_runs_empty_is_told(tmp_path: Path) -> None:
     text = DEMO.read_text(encoding="utf-8")
     path = tmp_path / "cistern.toml"
     path.write_text(text.replace("[water]", '[water]\nstored = "200 L"'), encoding="utf-8")
-    result = run("week", str(path), "--nights", "1", "--json")
+    result = run("week", str(path), "--nights", "1", "--quick", "--json")
     assert result.exit_code == 0, result.output
     document = json.loads(result.stdout)
     assert "the source was empty down to the strainer" in " ".join(document["beside_plant"])

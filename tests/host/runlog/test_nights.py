@@ -16,7 +16,7 @@ from rillkeeper.morning.report.report import Report, report_of
 from rillkeeper.morning.report.verdict import verdict_of
 from rillkeeper.verdict import ACT, GOOD
 from rillsim.site import Site
-from tests.host.runlog.sample_log import FIRST_DAY, Writer, sample
+from tests.host.runlog.sample_log import FIRST_DAY, Writer, minutes, sample
 
 LINES = sample().lines
 
@@ -82,7 +82,7 @@ def test_the_verdict(report: Report) -> None:
     )
     assert verdict["battery"].sentence == "The battery must go home before the next night."
     assert verdict["battery"].state == ACT
-    assert verdict["trouble"].sentence == "Something is wrong: line shut."
+    assert verdict["trouble"].sentence == ("Something is wrong: line shut, since Tue 2 Jun 22:05.")
     assert verdict.sentence.count(";") == 2
 
 
@@ -96,7 +96,8 @@ def test_a_stop_is_over_when_the_pump_has_primed_again() -> None:
     log.add("4 12:00:00", "night", 1202, 320000, 4100, 20400, 49, 12550)
     verdict = verdict_of(report_of(log.lines))
     assert verdict["trouble"].state == GOOD
-    assert verdict["trouble"].detail.startswith("1 stop earlier on")
+    assert verdict["trouble"].sentence.startswith("The board saw nothing wrong")
+    assert verdict["trouble"].detail.startswith("Over, as it seems: line shut, Tue 2 Jun 22:10.")
     # Noon of 5 June, 4.9 nights left: those of 5, 6, 7 and 8 June, so charged before the 9th.
     assert verdict["battery"].sentence.endswith("by the evening of Tue 9 Jun.")
 
@@ -106,10 +107,32 @@ def test_a_run_without_an_end_is_said() -> None:
     log.add("0 22:00:00", "set", 1, 1, 20, 1, 1200)
     log.add("0 22:00:02", "start", 1, 1, 12640, 30000, 150, 10000)
     log.add("0 22:01:02", "minute", 150000, 12000, 12000, 16000, 29800)
-    found = report_of(log.lines)
-    assert found.nights[0].given_ml == 16_000
-    assert found.nights[0].share == pytest.approx(60 / 1200)
-    assert [event.told.short for event in found.events] == ["records stop"]
+    running = report_of(log.lines)
+    assert running.nights[0].given_ml == 16_000
+    assert running.nights[0].share == pytest.approx(60 / 1200)
+    assert [event.told.short for event in running.events] == ["still running"]
+    verdict = verdict_of(running)
+    assert verdict["water"].sentence == "The pump was running when the log was read."
+    assert verdict["trouble"].state == GOOD, "nothing has been lost"
+    log.add("0 22:05:00", "boot", 2, 1, 1, 29800)
+    cut = report_of(log.lines)
+    assert [event.told.short for event in cut.events] == ["records stop", "power lost in a run"]
+    assert not cut.nights[0].running
+
+
+def test_a_restart_in_mid_run_loses_no_minutes() -> None:
+    """The board forgets how long it had pumped; the log of the broken run has not."""
+    log = Writer()
+    log.add("0 22:00:00", "set", 1, 1, 30, 1, 1800)
+    log.add("0 22:00:02", "start", 1, 1, 12640, 30000, 150, 10000)
+    minutes(log, 0, 1, 23, 150000, 12000)
+    log.add("0 22:24:00", "boot", 2, 1, 1, 29000)
+    log.add("0 22:25:02", "start", 1, 1, 12600, 29000, 150, 10000)
+    log.add("0 22:37:02", "stop", 0, 720, 150000, 11980, 4000, 192000)
+    log.add("1 12:00:00", "night", 720, 592000, 4100, 25900, 58, 12550)
+    (night,) = report_of(log.lines).nights
+    assert night.run_s == 23 * 60 + 720
+    assert night.given_ml == 592_000
 
 
 def test_battery_away_over_noon_closes_the_right_night() -> None:
@@ -163,7 +186,9 @@ def test_slow_prime_is_noticed() -> None:
         log.add(f"{day} 22:00:04", "primed", prime_ms, 150000, 12000)
         log.add(f"{day} 22:20:04", "stop", 0, 1202, 150000, 11980, 4000, 320000)
     found = report_of(log.lines)
-    assert [(e.night - FIRST_DAY, e.told.short) for e in found.events] == [(3, "slow prime")]
+    assert [(e.night - FIRST_DAY, e.told.short) for e in found.events] == [
+        (3, "slow to draw water")
+    ]
     assert "usually 1.55 s" in found.events[0].told.seen
 
 

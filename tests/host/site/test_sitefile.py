@@ -44,7 +44,7 @@ def test_each_field_of_a_site_has_one_row() -> None:
     for table in (HEADING, *TABLES):
         fields = {field.name for field in dataclasses.fields(table.record)}
         if table is HEADING:
-            fields = {"name", "units"}
+            fields = {"name", "units", "fixed"}
         # The pump's table is a list of its own in the file.
         fields -= {"points"}
         rows = {row.field for row in table.rows}
@@ -52,7 +52,7 @@ def test_each_field_of_a_site_has_one_row() -> None:
         keys = [row.key for row in table.rows]
         assert len(keys) == len(set(keys)), table.name
     named = {table.field for table in TABLES if table is not SHEET_ROW}
-    assert named | {"name", "units", "ranges"} == {
+    assert named | {"name", "units", "fixed", "ranges"} == {
         field.name for field in dataclasses.fields(Site)
     }
 
@@ -65,7 +65,7 @@ def test_row_has_a_range_that_holds_its_default(table: Table, row: Row) -> None:
     if row.low:
         assert row.limit(row.low) < row.limit(row.high)
     default = table.default(row)
-    if default is dataclasses.MISSING or row.field == "amount":
+    if default is dataclasses.MISSING or default == "" or row.field == "amount":
         return
     shown: object = default if row.kind in ("whole", "number", "yes or no") else None
     for system in ("metric", "us"):
@@ -159,7 +159,7 @@ ONE_MISTAKE = [
     ("[weather]\nhumidity_max = '30 %'", "weather.humidity_min", "above humidity_max"),
     ("[battery]\ncapacity = '80 V'", "battery.capacity", "a voltage, where a charge belongs"),
     ("[[set]]\nstart = '25:00'", "set[1].start", "not a time of day"),
-    ("[[set]]\nstart = 22:30:00", "set[1].start", "wrong type, a date or time"),
+    ("[[set]]\nstart = 22:30:05", "set[1].start", "wrong type, a date or time"),
     ("[[set]]\nrun = '5 min'\ndepth = '5 mm'", "set[1]", "they exclude each other"),
     ("[[set]]\nruns = 3", "set[1].runs", "without a pause"),
     ("[[set]]\nsoak = '5 min'", "set[1].soak", "a pause with nothing after it"),
@@ -238,7 +238,7 @@ def test_an_impossible_pump_is_refused_with_what_would_be_possible() -> None:
     found = mistakes_of(sheet)
     assert len(found) == 1
     (line,) = found.values()
-    assert line.startswith("pump.")
+    assert "pump." in line
     assert "possible" in line
 
 

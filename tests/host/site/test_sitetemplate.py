@@ -27,7 +27,7 @@ def test_the_template_shows_the_defaults(system: str) -> None:
     site = read_site("\n".join(line for line in bare if not line.endswith(" =")))
     for field in dataclasses.fields(Site):
         got, default = getattr(site, field.name), getattr(Site(), field.name)
-        if field.name in ("name", "units", "sets", "battery_trips", "faults", "ranges"):
+        if field.name in ("name", "units", "fixed", "sets", "battery_trips", "faults", "ranges"):
             continue
         if field.name == "board":
             got = dataclasses.replace(got, current_fitted=False)

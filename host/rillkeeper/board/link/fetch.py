@@ -51,6 +51,11 @@ class Fetch:
         """Whether the board's numbering has begun anew since the last reading."""
         self.end = 0
 
+    @property
+    def next(self) -> int:
+        """The number from which it reads on."""
+        return self._next
+
     def read(self) -> Iterator[list[str]]:
         """The new lines, chunk by chunk, up to where the board's log ends now.
 

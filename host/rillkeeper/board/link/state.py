@@ -136,7 +136,7 @@ class Status:
         if self.unasked:
             how = word_of(KINDS, CLOSED_WORDS, self.unasked)
             return (
-                "the pump works although it is told to stand, and the board cannot stop it: turn "
+                "the pump works although it is switched off, and the board cannot stop it: turn "
                 f"the hand switch off, then take the negative clamp off; {how}"
             )
         if self.state == "lockout":

@@ -105,11 +105,13 @@ def next_words(now: Status) -> str:
     return f"set {following.set}, {_when(following.at)}{way}"
 
 
-def progress_words(going: Progress, shown: Shown) -> str:
-    """How far the set is that is being given."""
+def progress_words(going: Progress, shown: Shown, *, sees_water: bool = True) -> str:
+    """How far the set is that is being given; ``sees_water``: there is a pressure sensor."""
     name = f"set {going.set}" if going.set else "run by hand"
     run = f", run {going.run} of {going.runs}" if going.runs > 1 else ""
     water = shown.text(going.given_ml * 1e-6, "volume")
+    if not sees_water:
+        water = f"by the clock about {water}"
     time = duration_text(going.given_s)
     if going.target_ml is not None:
         of = shown.text(going.target_ml * 1e-6, "volume")

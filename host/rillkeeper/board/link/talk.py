@@ -8,6 +8,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from time import monotonic
 
+import click
+
 from keeper.crc import unsealed
 from rillkeeper.board.link.port import Port
 from rillkeeper.errors import NoBoard, RillkeeperError
@@ -17,6 +19,8 @@ PATIENCE_S = 2.0
 """A board answers within a tenth of a second; writing its flash takes another."""
 ANSWER_S = 30.0
 """The longest answer is over long before, even on a line full of noise."""
+STRANGE_S = 5.0
+"""Whoever talks for so long without one whole line is no board of ours."""
 SETTLE_S = 0.3
 PROMPT = b">>> "
 _LEAVE_RAW = b"\x02"
@@ -70,9 +74,10 @@ class Talk:
         self.port = port
         self.garbled = 0
         """Lines that were not whole, in all."""
+        self._strange = False
         self._tries = tries
         self._patience_s = patience_s
-        self._heard = self._prompted = False
+        self._heard = self._prompted = self._understood = self._told = False
         port.write(b"\n")  # Ends what noise has left in the board's buffer.
         self._settle(SETTLE_S / 3)
 
@@ -95,8 +100,10 @@ class Talk:
         refusal: str | None = None
         for _ in range(self._tries):
             answer = self.once(question)
-            if answer is None and self._prompted:
+            if answer is None and (self._prompted or self._strange):
                 break
+            if answer is None:
+                self._tell_of_the_wait()
             if answer is None or not answer.is_like(like):
                 self._settle(SETTLE_S)
                 continue
@@ -122,6 +129,7 @@ class Talk:
         garbled: list[str] = []
         for come in self._lines():
             text = unsealed(come)
+            self._understood = self._understood or text is not None
             if text is None:
                 garbled.append(come)
                 self.garbled += 1
@@ -141,7 +149,9 @@ class Talk:
             if data:
                 self._heard = True
                 last = now
-            if now - last > self._patience_s or now - begun > ANSWER_S:
+            longest_s = ANSWER_S if self._understood else STRANGE_S
+            if now - last > self._patience_s or now - begun > longest_s:
+                self._strange = self._heard and not self._understood and now - begun > STRANGE_S
                 return
             held += data
             self._prompted = self._prompted or PROMPT in held
@@ -150,6 +160,15 @@ class Talk:
                 if line:
                     yield line.decode("ascii", "backslashreplace")
             held = held[-LINE_BYTES_MAX:]
+
+    def _tell_of_the_wait(self) -> None:
+        """Say once that nothing has come, and how long it is still waited for."""
+        if not self._told:
+            self._told = True
+            most_s = self._patience_s * (self._tries - 1)
+            click.echo(
+                f"{self.port.name}: no answer yet; asking again for up to {most_s:.0f} s", err=True
+            )
 
     def _settle(self, quiet_s: float) -> None:
         """Let go by what still comes, until it is quiet."""

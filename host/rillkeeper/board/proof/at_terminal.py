@@ -1,7 +1,9 @@
 """The person at a terminal: questions on it, readings in one line that is written over."""
 
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import datetime
 
 import click
 
@@ -65,7 +67,7 @@ class AtTerminal:
         self._end_watch()
         if self._asking:
             click.echo()
-        click.secho(f"NOW: {text}\a", bold=True)
+        click.secho(f"{datetime.now():%H:%M:%S}  NOW: {text}\a", bold=True)
 
     def confirm(self, step: Step, question: str) -> bool:
         """A yes or a no."""
@@ -114,11 +116,12 @@ class AtTerminal:
 def read_value(text: str, dimension: str) -> float:
     """A measured value in SI units. Raises UnitError.
 
-    >>> read_value("12.61", "voltage"), round(read_value("10 m", "pressure"))
+    >>> read_value("12.61", "voltage"), round(read_value("10 m of water", "pressure"))
     (12.61, 97890)
     >>> read_value("12,61 V", "voltage")
     12.61
     """
+    text = re.sub(r"\s+(of\s+)?water$", "", text.strip(), flags=re.I)
     if text.count(",") == 1 and "." not in text:
         text = text.replace(",", ".")  # As many meters and people write it.
     bare = text.replace(".", "", 1).removeprefix("-").isdigit()

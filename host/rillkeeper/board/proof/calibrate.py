@@ -81,7 +81,7 @@ def battery_trims(points: Sequence[Point], settings: Mapping[str, int]) -> dict[
     _check("battery zero", abs(zero), zero_most, "mV off; look at the ground wire")
     if left > BATTERY_LEFT_MV:
         raise Implausible(
-            f"battery: no one correction fits both readings, {left:.0f} mV are left; measure "
+            f"battery: no one correction fits both readings, {left:.0f} mV remain; measure "
             "again, with the meter where the board measures"
         )
     return {"battery_full_trim_mv": trim, "battery_offset_mv": zero}

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
+from keeper.records import CAUSE_RULE
 from rillkeeper.board.link.state import Status
 from rillkeeper.board.proof import measure, special_steps, supply_steps
 from rillkeeper.board.proof.outcome import FAILED, NOT_PROVED, PASSED, Outcome
@@ -222,6 +223,8 @@ class Walker:
                     return None
                 if entry.kind == "trip":
                     return self._failed(f"the board tripped on {name}")
+                if self._told and entry.kind == "stop" and entry["cause"] < CAUSE_RULE:
+                    return self._failed("the pump had stopped by then: do it sooner")
             if refuses and now.relay:
                 return self._failed("the pump started") if last else None
             self._act(now)

@@ -177,11 +177,14 @@ def _run(session: Session) -> Status:
 
 
 def _trip(step: Step, session: Session, person: Person, patience_s: float) -> str:
-    """The rule that trips within that time, or nothing."""
+    """The rule that trips within that time, or nothing; a run that ends first is waited for no
+    longer."""
     for _ in looks(session, person, step, patience_s):
         for entry in session.new_entries():
             if entry.kind == "trip":
                 return event_of(entry)
+            if entry.kind == "stop":
+                return ""
     return ""
 
 

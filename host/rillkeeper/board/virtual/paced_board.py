@@ -13,6 +13,10 @@ from rillsim.replay import TICKS_PER_S
 
 SLICE_S = 0.05
 """Whoever begins to talk to a napping board waits no longer than this."""
+FLUSHED_S = 1.0
+"""A board puts its lines on flash when that disturbs nothing: mostly within so long."""
+SELDOM_S = 20.0
+"""Between two looks at a log in which nothing is known to be new."""
 LATE_S = 0.5
 """Later than this, the pace is taken up from now on instead of being made good."""
 
@@ -28,6 +32,7 @@ class PacedBoard:
         ahead_ticks: int = 0,
         *,
         ready: Callable[[], None] = lambda: None,
+        wrote: Callable[[list[str]], None] | None = None,
         clock_s: Callable[[], float] = monotonic,
     ) -> None:
         """A board and its pace.
@@ -42,6 +47,8 @@ class PacedBoard:
             So many ticks at the beginning do not wait
         ready : callable
             Told once, when the firmware runs, its time is that of the pace, and it answers
+        wrote : callable, optional
+            Told the lines of its log that are new, soon after the pump has started or stopped
         clock_s : callable
             The clock on the wall, s
         """
@@ -55,6 +62,10 @@ class PacedBoard:
         self._first_s = 0.0
         self._ready: Callable[[], None] | None = ready
         self._clock_s = clock_s
+        self._wrote = wrote
+        self._seen = 0
+        self._level = 0
+        self._look_s = 0.0
 
     @property
     def log(self) -> list[str]:
@@ -71,7 +82,24 @@ class PacedBoard:
         if self._ready is not None and n >= self._ahead_ticks:
             self._ready()
             self._ready = None
+        if self._ready is None and self._wrote is not None:
+            self._tell(level, self._wrote)
         return level
+
+    def _tell(self, level: int, wrote: Callable[[list[str]], None]) -> None:
+        """What is new in its log, when that is likely to be on its flash, or now and then."""
+        now = self._clock_s()
+        if level != self._level:
+            self._level = level
+            self._look_s = min(self._look_s, now + FLUSHED_S)
+        if now < self._look_s:
+            return
+        self._look_s = now + SELDOM_S
+        lines = self._board.log
+        if len(lines) < self._seen:  # Its flash was wiped.
+            self._seen = 0
+        wrote(lines[self._seen :])
+        self._seen = len(lines)
 
     @property
     def clock_set(self) -> tuple[int, int] | None:

@@ -197,7 +197,7 @@ def sets(work: WorkingSite) -> list[Limit]:
             "runs": (entry.runs, f"Set {number} comes in {counted(entry.runs, 'run')}."),
             "soak_s": (
                 entry.soak_s,
-                f"Between the runs of set {number} the ground drinks for "
+                f"Between the runs of set {number} the ground takes the water in for "
                 f"{duration_text(entry.soak_s)}."
                 if entry.soak_s
                 else f"Set {number} has no pause.",

@@ -191,7 +191,7 @@ def charge(work: WorkingSite) -> list[Limit]:
         Limit(
             "cutout_mv",
             round(cutout_v * 1e3),
-            f"At work, and made good for what the wiring takes, the battery falls to "
+            f"At work, and corrected for what the wiring takes, the battery falls to "
             f"{cutout_v:.2f} V when {depth} of its charge is used; below that it ages early.",
         ),
         Limit(

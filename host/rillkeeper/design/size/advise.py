@@ -6,6 +6,7 @@ nothing helps, another class of pump is tried. Costs are ranks of our own assump
 `parts`.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from itertools import combinations, product
 from typing import Any
@@ -25,6 +26,7 @@ from rillkeeper.design.size.parts import (
 from rillkeeper.design.size.verdict import verdict_of
 from rillkeeper.display_units import Shown
 from rillkeeper.site.change import conflicts, value_of, with_value
+from rillkeeper.site.fixed import fixed_keys
 from rillkeeper.verdict import ACT, GOOD, Answer
 from rillsim.site import Site
 
@@ -74,16 +76,21 @@ class Advice:
     tried: int
 
 
-def advise(site: Site, wanted: int | None = None) -> Advice:
-    """Search the catalogue, cheapest first."""
+def advise(
+    site: Site,
+    wanted: int | None = None,
+    progress: Callable[[float], None] = lambda share: None,
+) -> Advice:
+    """Search the catalogue, cheapest first, among what the site does not call fixed."""
     before = facts_of(site, wanted)
     search = _Search(site, wanted)
     found = search.cheapest() or search.with_another_pump()
-    singles = [
-        Single(change, facts_of(changed(site, change), wanted))
-        for change in (*_neighbours(site), *_pumps(site))
-        if not conflicts(changed(site, change))
-    ]
+    singles = []
+    changes_of_one = [*_neighbours(site), *_pumps(site)]
+    for number, change in enumerate(changes_of_one, start=1):
+        if not conflicts(changed(site, change)):
+            singles.append(Single(change, facts_of(changed(site, change), wanted)))
+        progress(number / len(changes_of_one))
     changes, after = found or search.nearest
     if found is None:
         for change in changes:
@@ -115,7 +122,9 @@ def faults(facts: Facts) -> list[Answer]:
 
 
 def options(site: Site, part: Part) -> list[Change]:
-    """Sizes of a part that may stand in place of the fitted one."""
+    """Sizes of a part that may stand in place of the fitted one; none of one that is fixed."""
+    if part.key in fixed_keys(site):
+        return []
     fitted = value_of(site, part.key)
     sizes = [size for size in part.sold(site.units) if abs(size / fitted - 1.0) > 0.02]
     larger = sorted(size for size in sizes if size > fitted)
@@ -144,6 +153,8 @@ def _neighbours(site: Site) -> list[Change]:
 
 def _pumps(site: Site) -> list[Change]:
     """Pumps of a class that is clearly another."""
+    if PUMP_KEY in fixed_keys(site):
+        return []
     fitted = site.pump.open_flow_m3_s
     flows = [one.open_flow_m3_s for one in PUMPS]
     return [
@@ -224,7 +235,7 @@ class _Search:
         if facts.nights < facts.wanted:
             least_ah = facts_of(site, self.wanted, limits=False, size_battery=True).size_wanted_ah
             enough = [size for size in BATTERY_AH if least_ah and size >= least_ah]
-            if enough:
+            if enough and BATTERY.key not in fixed_keys(site):
                 found.append(("battery.capacity", enough[0]))
         return found
 

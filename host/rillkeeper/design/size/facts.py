@@ -80,6 +80,8 @@ class Facts:
     wanted: int
     depth: float
     size_wanted_ah: float | None
+    split: bool = False
+    """The site's sets are given in several runs."""
 
 
 def facts_of(
@@ -142,6 +144,7 @@ def facts_from(
         pump_v=point.pump_v,
         used_pump_v=max(0.0, work.used.point.pump_v),
         minimum_v=site.pump.minimum_v,
+        split=all(one.runs > 1 for one in site.sets),
         no_limits=_no_limits(work) if limits else "",
         highest_pa=work.full.point.pump_pa,
         rating_pa=site.pump.max_pressure_pa,

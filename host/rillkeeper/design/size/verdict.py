@@ -63,7 +63,7 @@ def _sentence(answers: tuple[Answer, ...]) -> str:
         return f"This site does not do its work yet: {reasons}."
     if lesser:
         reasons = "; ".join(_within(answer.short) for answer in lesser)
-        return f"This site works, with a but: {reasons}."
+        return f"This site works, except that {reasons}."
     return "This site works: the spray covers the plot and nothing is overloaded."
 
 
@@ -151,10 +151,10 @@ def _store(facts: Facts, shown: Shown) -> Answer:
 
 def _suction(facts: Facts, shown: Shown) -> Answer:
     """Whether the suction line lets the pump drink."""
-    question = "Does the suction line let the pump drink?"
+    question = "Can the pump draw through the suction line?"
     margin = shown.text(facts.npsh_margin_m, "length")
     loss = shown.text(facts.suction_loss_m, "length")
-    has = f"The suction line loses {loss} of head and leaves {margin} of NPSH to spare"
+    has = f"The suction line loses {loss} of head and leaves {margin} to spare (NPSH)"
     if facts.npsh_margin_m < 0.0:
         lack = shown.text(-facts.npsh_margin_m, "length")
         return Answer(
@@ -162,8 +162,8 @@ def _suction(facts: Facts, shown: Shown) -> Answer:
             question,
             ACT,
             "the suction line starves the pump",
-            f"The suction line loses {loss} of head and leaves the pump {lack} short of the NPSH "
-            "that it needs: it rattles, wears, and gives less water.",
+            f"The suction line loses {loss} of head and leaves the pump {lack} short of what it "
+            "needs at its inlet (NPSH): it rattles, wears, and gives less water.",
             "Take the next wider suction bore, or a shorter line.",
         )
     if facts.npsh_margin_m < MARGIN_GOOD_M:
@@ -171,7 +171,7 @@ def _suction(facts: Facts, shown: Shown) -> Answer:
         return Answer(
             "suction", question, LOOK, "little is left on the suction side", f"{has}.", change
         )
-    return Answer("suction", question, GOOD, "the pump drinks freely", f"{has}.")
+    return Answer("suction", question, GOOD, "the pump draws freely", f"{has}.")
 
 
 def _cover(facts: Facts, shown: Shown) -> Answer:
@@ -239,10 +239,12 @@ def _soil(facts: Facts, shown: Shown) -> Answer:
     if plot.peak_mm_h <= plot.infiltration_mm_h:
         return Answer("soil", question, GOOD, "the ground takes the water", f"{sentence}.")
     change = "Split the set into runs with a pause between them."
+    if facts.split:
+        change = "It is split into runs already: give more of them, or longer pauses."
     where = "in the ring around the stand" if facts.ring > RINGED else "where it falls thickest"
-    short = f"{where} it rains faster than the ground drinks"
+    short = f"{where} it rains faster than the ground takes it in"
     if plot.rate_mm_h > plot.infiltration_mm_h:
-        short = "it rains faster than the ground drinks"
+        short = "it rains faster than the ground takes it in"
     return Answer("soil", question, LOOK, short, f"{sentence}.", change)
 
 
@@ -280,7 +282,7 @@ def _need(facts: Facts, shown: Shown) -> Answer:
 
 def _volts(facts: Facts, shown: Shown) -> Answer:
     """Whether the volts arrive at the motor."""
-    question = "Do the volts arrive?"
+    question = "Do enough volts reach the pump?"
     drop = f"{100.0 * facts.wires.drop_share:.1f} %"
     sentence = (
         f"{facts.pump_v:.2f} V reach the motor at {facts.current_a:.1f} A; wiring takes {drop} "
@@ -384,7 +386,7 @@ def _battery(facts: Facts, shown: Shown) -> Answer:
         "battery",
         question,
         state,
-        f"a charge lasts {nights}, not {facts.wanted}",
+        f"a charge lasts {nights} instead of {facts.wanted}",
         f"{sentence}.",
         change,
     )

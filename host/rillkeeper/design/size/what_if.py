@@ -56,12 +56,19 @@ class Variation:
     tries: tuple[Try, ...]
 
 
-def vary(site: Site, axes: tuple[Axis, ...], wanted: int | None = None) -> Variation:
+def vary(
+    site: Site,
+    axes: tuple[Axis, ...],
+    wanted: int | None = None,
+    progress: Callable[[float], None] = lambda share: None,
+) -> Variation:
     """Work the site out for every combination of the values."""
-    tries = [
-        try_out(site, dict(zip((axis.key for axis in axes), values, strict=True)), wanted)
-        for values in product(*(axis.values for axis in axes))
-    ]
+    choices = list(product(*(axis.values for axis in axes)))
+    tries = []
+    for number, values in enumerate(choices, start=1):
+        changes = dict(zip((axis.key for axis in axes), values, strict=True))
+        tries.append(try_out(site, changes, wanted))
+        progress(number / len(choices))
     return Variation(axes, tuple(tries))
 
 
@@ -143,6 +150,7 @@ def spread_of(
     wanted: int | None = None,
     draws: int = DRAWS,
     seed: int = 1,
+    progress: Callable[[float], None] = lambda share: None,
 ) -> Spread:
     """Work out so many sites, each input drawn evenly from its range."""
     random = np.random.Generator(np.random.Philox(seed))
@@ -151,7 +159,8 @@ def spread_of(
     drawn: list[Facts] = []
     works = 0
     states: dict[str, list[str]] = {}
-    for shares in random.random((draws, len(ranges))):
+    for number, shares in enumerate(random.random((draws, len(ranges))), start=1):
+        progress(number / draws)
         changed = _changed(site, ranges, low + shares * (high - low))
         if conflicts(changed):
             continue

@@ -91,14 +91,21 @@ def advice_tables(found: Advice, site: Site) -> list[TextTable]:
                 _change(figure.value(found.before), figure.value(one.facts), figure, shown)
                 for figure in FIGURES
             ),
+            _enough(one.facts),
         )
         for one in found.singles
     ]
-    now = ("as it is", *(figure.cell(found.before, shown) for figure in FIGURES))
-    heads = ("one change", *(figure.heading(shown) for figure in FIGURES))
+    now = (
+        "as it is",
+        *(figure.cell(found.before, shown) for figure in FIGURES),
+        _enough(found.before),
+    )
+    heads = ("one change", *(figure.heading(shown) for figure in FIGURES), "enough")
     note = (
-        "Each line is one part in place of the fitted one, and what it adds or takes. Parts are "
-        "generic sizes; which costs less is a rank of our own assumption."
+        "Each line is one part in place of the fitted one, and what it adds or takes. Enough: "
+        "with this change alone nothing is left to change. Parts are generic sizes; which costs "
+        "less is a rank of our own assumption. What cannot be changed is named in the site file: "
+        "fixed."
     )
     return [
         _recommendation(found, site, shown),
@@ -184,12 +191,19 @@ def _variation_rows(found: Variation, site: Site, shown: Shown) -> TextTable:
         "A day takes: the pumping that gives the driest quarter of the plot what crop and wet "
         "ground use on a usual day."
     )
+    for name, one in zip(axis.shown(site), found.tries, strict=True):
+        if one.conflict:
+            note += f" {name} is not possible: {one.conflict}."
     return TextTable("vary", f"What if: {axis.key}", heads, tuple(rows), note)
+
+
+def _enough(facts: Facts) -> str:
+    return "no" if faults(facts) else "yes"
 
 
 def _obstacles(one: Try) -> str:
     if one.verdict is None:
-        return one.conflict
+        return "not possible"
     return _short(one.verdict) or "nothing"
 
 

@@ -43,7 +43,7 @@ class Inquiry:
         found = []
         if not board.pressure_fitted:
             found.append(
-                "Without a pressure transducer the water's side cannot be judged: only battery, "
+                "Without a pressure sensor the water's side cannot be judged: only battery, "
                 "cable and what the board itself stopped for."
             )
         if not board.battery_fitted:
@@ -97,9 +97,7 @@ def headline_of(diagnosis: Diagnosis) -> Headline:
         sentence += f" Not ruled out: {names}."
     more = len(diagnosis.troubles) - 1
     if more:
-        sentence += (
-            f" Beside it {counted(more, 'more trouble')} {'is' if more == 1 else 'are'} seen."
-        )
+        sentence += " One more problem shows." if more == 1 else f" {more} more problems show."
     look = first.causes[0].look
     return Headline(sentence, f"Look here first: {look}" if first.alike else look)
 
@@ -110,7 +108,7 @@ def trouble_text(diagnosis: Diagnosis, trouble: Trouble) -> str:
     if not trouble.alike:
         return f"Most likely: {trouble.finding.cause.name}, {when}"
     names = trouble.names
-    others = f"{', '.join(names[:-1])} or {names[-1]}"
+    others = f"{', '.join(names[:-1])}, or {names[-1]}"
     return f"Something is wrong {when}, and these sensors cannot tell which: {others}"
 
 

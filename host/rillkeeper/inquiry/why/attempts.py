@@ -60,7 +60,8 @@ _RULES = 15.0
 
 
 def outcome_of(run: Run) -> str | None:
-    """What ended the run: a rule, "power lost", else "fine"; None where it tells nothing."""
+    """What ended the run: a rule, "power lost", else "fine"; None where it tells nothing, as where
+    the log was read while the pump ran."""
     for trip in run.trips:
         if trip.rule not in IGNORED:
             return trip.rule
@@ -68,6 +69,8 @@ def outcome_of(run: Run) -> str | None:
         return None
     if run.stop:
         return FINE
+    if run.running:
+        return None
     return CUT if run.minutes or run.learned or run.prime_ms else EARLY
 
 

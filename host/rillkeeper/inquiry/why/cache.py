@@ -8,6 +8,7 @@ import hashlib
 import json
 import os
 from collections.abc import Callable, Iterator
+from concurrent.futures.process import BrokenProcessPool
 from contextlib import suppress
 from dataclasses import replace
 from functools import cache
@@ -28,6 +29,9 @@ from rillsim.site import HomeSpec, PlotSpec, Site, WeatherSpec
 FOLDER = "signatures"
 KEPT_MAX = 20
 """Files; the oldest go."""
+_READ_BY_TRIALS = ("lines", "runs", "nights", "batteries")
+_ONLY_SAY = ("answer", "terminal", "json_document", "sign_words", "rank", "likelihood")
+"""What weighs and says comes after the trials: a better sentence does not cost them anew."""
 
 
 def signatures_of(
@@ -41,9 +45,19 @@ def signatures_of(
     file = folder / f"{key_of(site, settings)}.json"
     found = load(file)
     if found is None:
-        found = work_out(site, settings, progress)
+        found = _worked_out(site, settings, progress)
         save(found, file)
     return found
+
+
+def _worked_out(
+    site: Site, settings: dict[str, int], progress: Callable[[float], None] | None
+) -> Signatures:
+    """By all processors; where a system does not let processes be started, by this one alone."""
+    try:
+        return work_out(site, settings, progress, workers=os.cpu_count() or 1)
+    except (BrokenProcessPool, OSError, NotImplementedError):
+        return work_out(site, settings, progress)
 
 
 def key_of(site: Site, settings: dict[str, int]) -> str:
@@ -52,6 +66,7 @@ def key_of(site: Site, settings: dict[str, int]) -> str:
         site,
         name="",
         units="metric",
+        fixed="",
         plot=PlotSpec(),
         weather=WeatherSpec(),
         faults=(),
@@ -142,4 +157,8 @@ def _code() -> str:
 def _sources() -> Iterator[Path]:
     for package in (keeper, rillsim, runlog, why):
         for folder in package.__path__:
-            yield from sorted(Path(folder).rglob("*.py"))
+            for file in sorted(Path(folder).rglob("*.py")):
+                if package is runlog and file.stem not in _READ_BY_TRIALS:
+                    continue
+                if package is not why or file.stem not in _ONLY_SAY:
+                    yield file

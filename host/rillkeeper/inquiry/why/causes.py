@@ -275,8 +275,8 @@ CAUSES = (
             ),
             FailureMode("pressure_channel_short", (0.1, 0.5, 1.0), plain("its wire is shorted")),
         ),
-        "With the hose open and the pump at rest the board must read the static head alone: "
-        "`rillkeeper status`. Then look at plug and wire.",
+        "With the hose open and the pump at rest the board must read only the water that stands "
+        "in it: `rillkeeper status`. Then look at plug and wire.",
         3,
         "A second gauge beside it reads what it always did.",
     ),

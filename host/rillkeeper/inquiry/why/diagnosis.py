@@ -4,8 +4,9 @@ The loudest trouble is named first. With what it does taken away, the rest is we
 so on while something more is clearly wrong: two troubles at once are rarer than one.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from math import inf
 
 import numpy as np
@@ -119,6 +120,7 @@ def diagnose(
     settings: dict[str, int],
     signatures: Signatures,
     troubles_max: int = TROUBLES_MAX,
+    progress: Callable[[float], None] = lambda share: None,
 ) -> Diagnosis:
     """Weigh all causes against nothing being wrong, on the last nights of a log."""
     sunk = sunk_along(site, evidence.runs)
@@ -139,7 +141,8 @@ def diagnose(
         by_mode = [
             hypotheses_of(_beside(effect, base), attempts, nights, bare_half) for effect in effects
         ]
-        ranking = rank(left, attempts, by_mode, base, nights)
+        share = partial(_share, progress, len(found), troubles_max)
+        ranking = rank(left, attempts, by_mode, base, nights, share)
         if found and ranking.nothing > MORE_FROM:
             break
         found.append(ranking)
@@ -149,6 +152,7 @@ def diagnose(
         effects = [effect for effect in effects if effect.cause.name not in named]
         left = _without(left, ranking.findings[0])
         base = ranking.findings[0].log_chances
+    progress(1.0)
     last = max(sunk) if sunk else None
     source_m3 = inf if last is None else sunk[last].left_m3
     return Diagnosis(found[0], tuple(found[1:]), evidence, attempts, comparison, source_m3)
@@ -165,6 +169,11 @@ def _bare_half(attempts: Attempts, site: Site, sunk: Mapping[int, Sunk]) -> int 
             if fallen >= BARE_FROM:
                 return 2 * place + half
     return None
+
+
+def _share(progress: Callable[[float], None], done: int, most: int, share: float) -> None:
+    """Each trouble that is looked for is a part of the work."""
+    progress((done + share) / most)
 
 
 def _last(evidence: NightLog) -> NightLog:

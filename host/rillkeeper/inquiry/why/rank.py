@@ -1,6 +1,6 @@
 """The causes in the order of their probability, and which of them cannot be told apart."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from math import log
 
@@ -91,13 +91,17 @@ def rank(
     by_mode: Sequence[Hypotheses],
     base: Floats,
     nights: int,
+    progress: Callable[[float], None] = lambda share: None,
 ) -> Ranking:
     """Weigh all hypotheses; ``base`` is the logarithm of the chance of each end without them."""
     nothing = Added.nothing(len(comparison.data.y))
     evidence = robust_log_evidence(comparison.data, nothing)[0]
     quiet = quiet_log_chance(nights) + float(base.sum()) + float(evidence)
     screen = Screen.of(comparison.data) if len(comparison.data.y) else None
-    weighed = [_weigh(hypotheses, comparison, screen) for hypotheses in by_mode]
+    weighed = []
+    for place, hypotheses in enumerate(by_mode, start=1):
+        weighed.append(_weigh(hypotheses, comparison, screen))
+        progress(place / len(by_mode))
     total = float(np.logaddexp.reduce([quiet, *(one.log_sum for one in weighed)]))
     findings = []
     for cause in CAUSES:

@@ -12,6 +12,7 @@ from rillkeeper.inquiry.why.attempts import CUT, EARLY, FINE
 from rillkeeper.inquiry.why.diagnosis import Diagnosis
 from rillkeeper.inquiry.why.rank import Finding
 from rillkeeper.inquiry.why.signs import SIGN_PLACE, SIGNS
+from rillkeeper.runlog.rule_text import RULES
 
 Floats = NDArray[np.float64]
 
@@ -84,9 +85,13 @@ FAMILIES = (
         _pressure,
         "pressure as it should be",
     ),
-    SignFamily(("prime",), _share("prime takes", "less time", "longer"), "prime as quick as ever"),
     SignFamily(
-        ("decay_500", "decay_1000", "decay_2000"), _decay, "decay after the stop unchanged"
+        ("prime",),
+        _share("drawing water takes", "less time", "longer"),
+        "water drawn as quickly as ever",
+    ),
+    SignFamily(
+        ("decay_500", "decay_1000", "decay_2000"), _decay, "pressure after the stop falls as ever"
     ),
     SignFamily(("rest_pressure", "settled"), _rest_pressure, "pressure at rest unchanged"),
     SignFamily(
@@ -95,7 +100,7 @@ FAMILIES = (
         "supply resistance unchanged",
     ),
     SignFamily(("rest_voltage",), _rest_voltage, "rest voltage fits the charge used"),
-    SignFamily(("fall",), _fall, "fall of the voltage in a run as it should be"),
+    SignFamily(("fall",), _fall, "voltage falls in a run as it should"),
 )
 
 
@@ -148,7 +153,7 @@ def evidence_words(diagnosis: Diagnosis, finding: Finding, shown: Shown) -> str:
     loud.sort(key=lambda row: -row[0])
     parts = [*_ends(diagnosis, finding), *(text for _, text in loud[:_TOLD])]
     if not parts:
-        parts = ["nothing that stands out of the noise"]
+        parts = ["nothing that stands out"]
     return "; ".join([*parts, *quiet[:2]])
 
 
@@ -160,5 +165,8 @@ def _ends(diagnosis: Diagnosis, finding: Finding) -> list[str]:
         if finding.explains[place] and outcome is not None and outcome != FINE:
             found[outcome] = found.get(outcome, 0) + 1
     cut = found.pop(CUT, 0) + found.pop(EARLY, 0)
-    stops = [f"the board stopped {counted(n, 'time')}: {rule}" for rule, n in found.items()]
+    stops = [
+        f"the board stopped {counted(n, 'time')}: {RULES[rule].short if rule in RULES else rule}"
+        for rule, n in found.items()
+    ]
     return [f"power was lost in {counted(cut, 'run')}", *stops] if cut else stops

@@ -5,8 +5,12 @@ one after the soak differ by no more than the noise their mean stands for both. 
 did not give (the run was cut short) go on straight from the two milder ones.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import ExitStack
 from dataclasses import dataclass
+from functools import partial
+from multiprocessing import get_context
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,6 +33,8 @@ SOURCE = "source_falling"
 _TRIAL_CHARGE = 0.9
 _APART = 4.0
 """Deviations of noise from which two trials are taken to differ."""
+_CHUNK = 2
+"""Trials that a process takes at once."""
 
 
 @dataclass(frozen=True)
@@ -88,45 +94,88 @@ def jobs_of(site: Site) -> list[tuple[FailureMode, float]]:
     ]
 
 
+@dataclass(frozen=True)
+class _Trial:
+    """One trial, as it is handed to another process; a tolerance by its place in the list."""
+
+    fault: str = ""
+    severity: float = 0.0
+    charge: float = _TRIAL_CHARGE
+    seed: int = 1
+    tolerance: int = -1
+
+
+_Tried = tuple[Floats, tuple[str, str]]
+
+
 def work_out(
-    site: Site, settings: dict[str, int], progress: Callable[[float], None] | None = None
+    site: Site,
+    settings: dict[str, int],
+    progress: Callable[[float], None] | None = None,
+    workers: int = 1,
 ) -> Signatures:
-    """Try everything out: some hundred short nights."""
-    reader = SignReader(site, settings)
+    """Try everything out: some hundred short nights, by so many processes side by side."""
     jobs = jobs_of(site)
-    total = len(jobs) + len(CHARGES) + len(NOISE_SEEDS) + len(TOLERANCES) + 1
-    done = 0
+    trials = [
+        *(_Trial(charge=charge) for charge in CHARGES),
+        _Trial(),
+        *(_Trial(seed=seed) for seed in NOISE_SEEDS),
+        *(_Trial(tolerance=place) for place in range(len(TOLERANCES))),
+        *(_Trial(mode.fault, mode.severity_on(site, severity)) for mode, severity in jobs),
+    ]
+    rows = iter(_all_tried(site, settings, trials, progress, workers))
 
-    def tried(
-        place: Site = site,
-        shift: SensorShift | None = None,
-        fault: tuple[str, float] = ("", 0.0),
-        charge: float = _TRIAL_CHARGE,
-        seed: int = 1,
-    ) -> tuple[Floats, tuple[str, str]]:
-        nonlocal done
-        name, severity = fault
-        found = trial(
-            place, settings, fault=name, severity=severity, charge=charge, seed=seed, shift=shift
-        )
-        done += 1
-        if progress is not None:
-            progress(done / total)
-        return _states(reader, found, charge), _outcomes(found)
+    def states(count: int) -> Floats:
+        return np.array([next(rows)[0] for _ in range(count)])
 
-    healthy = np.array([tried(charge=charge)[0] for charge in CHARGES])
-    exact = tried()[0]
-    sound = np.array([exact, *(tried(seed=seed)[0] for seed in NOISE_SEEDS)])
+    healthy = states(len(CHARGES))
+    sound = states(1 + len(NOISE_SEEDS))
     noise, base = _noise(sound), _mean(sound)
-    tolerances = np.array([tried(*_moved(site, row))[0] - exact for row in TOLERANCES])
+    tolerances = states(len(TOLERANCES)) - sound[0]
     modes: dict[str, Signature] = {}
     for mode in dict.fromkeys(mode for mode, _ in jobs):
-        rows = [
-            tried(fault=(mode.fault, mode.severity_on(site, severity)))
-            for severity in mode.severities
-        ]
-        modes[mode.key] = _signature(mode.severities, rows, base, noise)
+        tried = [next(rows) for _ in mode.severities]
+        modes[mode.key] = _signature(mode.severities, tried, base, noise)
     return Signatures(_without_gaps(healthy), noise, np.nan_to_num(tolerances), modes)
+
+
+def _all_tried(
+    site: Site,
+    settings: dict[str, int],
+    trials: Sequence[_Trial],
+    progress: Callable[[float], None] | None,
+    workers: int,
+) -> list[_Tried]:
+    """What each trial showed, in their order."""
+    found: list[_Tried] = []
+    with ExitStack() as stack:
+        one = partial(_tried, site, settings)
+        rows: Iterable[_Tried] = map(one, trials)
+        if workers > 1:
+            # A fork would take the threads of a progress bar with it.
+            pool = ProcessPoolExecutor(workers, get_context("spawn"))
+            rows = stack.enter_context(pool).map(one, trials, chunksize=_CHUNK)
+        for row in rows:
+            found.append(row)
+            if progress is not None:
+                progress(len(found) / len(trials))
+    return found
+
+
+def _tried(site: Site, settings: dict[str, int], asked: _Trial) -> _Tried:
+    place, shift = site, None
+    if asked.tolerance >= 0:
+        place, shift = _moved(site, TOLERANCES[asked.tolerance])
+    found = trial(
+        place,
+        settings,
+        fault=asked.fault,
+        severity=asked.severity,
+        charge=asked.charge,
+        seed=asked.seed,
+        shift=shift,
+    )
+    return _states(SignReader(site, settings), found, asked.charge), _outcomes(found)
 
 
 def _moved(site: Site, row: Tolerance) -> tuple[Site, SensorShift | None]:

@@ -101,7 +101,7 @@ def trial(
         shift(sensors)
     board = Board(Settings(short_settings(settings)))
     _go(plant, board)
-    return nights_of(read_log(board.log), site.board).acted
+    return nights_of(read_log(board.log), site.board, complete=True).acted
 
 
 def short_settings(settings: dict[str, int]) -> dict[str, int]:

@@ -51,12 +51,12 @@ class NightsLeft:
 
     @property
     def text(self) -> str:
-        """For a sentence: "enough for 3.2 nights (2.8 to 3.6, eight times of ten)"."""
+        """For a sentence: "enough for 3.2 nights (80 % range 2.8 to 3.6)"."""
         if self.middle is None or self.low is None or self.high is None:
             return "how many nights is not known"
         text = f"enough for {self.middle:.1f} nights"
         low, high = f"{self.low:.1f}", f"{self.high:.1f}"
-        return text if low == high else f"{text} ({low} to {high}, eight times of ten)"
+        return text if low == high else f"{text} (80 % range {low} to {high})"
 
 
 UNKNOWN = NightsLeft(None, None, None, "", "What the battery still holds is not in this log.")
@@ -156,7 +156,7 @@ def _by_plan(last: Night) -> NightsLeft:
     """Before there was a whole night: what the board reckons from what its sets are to take."""
     if last.nights_tenths is None:
         return NO_WHOLE_NIGHT
-    note = "No night was whole yet: reckoned from what the sets are to take."
+    note = "No night was whole yet: worked out from what the sets should take."
     return _counted(last.nights_tenths / 10.0, PLAN_SPREAD, note)
 
 

@@ -66,7 +66,7 @@ def _of_charge(report: Report, night: Night, seen: "_Window") -> Iterator[str]:
         )
         yield f"the board counted {said}, the pump took {took}"
     if seen.unasked_s > UNASKED_S_MIN:
-        yield f"the pump worked for {duration_text(seen.unasked_s)} while it was told to stand"
+        yield f"the pump worked for {duration_text(seen.unasked_s)} while it was switched off"
     promised = (night.nights_tenths or 0) / 10
     full_ah = report.site.battery.capacity_ah if report.site else 0.0
     if promised >= 1.0 and seen.last_ah < EMPTY_SHARE * full_ah:

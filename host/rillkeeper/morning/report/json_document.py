@@ -8,6 +8,7 @@ from rillkeeper.morning.report.beside_plant import beside_plant
 from rillkeeper.morning.report.refill import Refill, refill_of
 from rillkeeper.morning.report.report import Event, Report
 from rillkeeper.morning.report.terminal import crop_use_mm, deficit_low_mm, deficit_mm
+from rillkeeper.morning.report.troubles import troubles_of
 from rillkeeper.morning.report.verdict import verdict_of
 from rillkeeper.runlog.nights import Night
 from rillkeeper.runlog.sentences import LEVELS
@@ -38,6 +39,7 @@ def document(report: Report) -> dict[str, Any]:
                 for one in verdict.answers
             },
         },
+        "troubles": _troubles(report),
         "nights_left": {
             "middle": _scaled(report.left.middle, 1.0, 2),
             "low": _scaled(report.left.low, 1.0, 2),
@@ -91,6 +93,25 @@ def _source(refill: Refill | None) -> dict[str, Any] | None:
 
 def _endless(nights: float) -> float | None:
     return nights if isfinite(nights) else None
+
+
+def _troubles(report: Report) -> dict[str, Any]:
+    """What is wrong now, worst first; what was and is over; and what `why` said."""
+    troubles = troubles_of(report)
+    return {
+        "open": [
+            {
+                "what": one.name,
+                "since": one.since,
+                "state": one.state,
+                "look": one.look,
+                "told_by": list(one.told_by),
+            }
+            for one in troubles.open
+        ],
+        "over": list(troubles.over),
+        "why": report.found.sentence if report.found else None,
+    }
 
 
 def _night(report: Report, night: Night) -> dict[str, Any]:

@@ -6,9 +6,9 @@ from statistics import median
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.display_units import Shown
 from rillkeeper.errors import NoSafeLimit
+from rillkeeper.runlog.amounts import amount_text, in_runs
 from rillkeeper.runlog.lines import Entry
 from rillkeeper.runlog.nights import Night, sets_of_log, sets_of_settings
-from rillkeeper.runlog.sentences import amount_text, in_runs
 from rillsim.site import Site
 
 PRESSURE_FACTOR = 2.0

@@ -7,11 +7,13 @@ from statistics import median
 from keeper.plan import night_of
 from keeper.rules import NO_CLOCK
 from rillkeeper.display_units import Shown, clock_text, date_of, day_text, duration_text
+from rillkeeper.inquiry.why.found import Found
 from rillkeeper.morning.nights_left import NightsLeft, nights_left
 from rillkeeper.morning.report.other_site import other_site
 from rillkeeper.morning.weather import Balance, DayBalance
-from rillkeeper.runlog import sentences
+from rillkeeper.runlog import amounts, sentences
 from rillkeeper.runlog.batteries import batteries_put_on, counts_brought_down
+from rillkeeper.runlog.fitted import Fitted
 from rillkeeper.runlog.lines import Entry, RunLog, read_log
 from rillkeeper.runlog.nights import Night, nights_of
 from rillkeeper.runlog.runs import Run
@@ -38,7 +40,7 @@ class Event:
     entry: Entry
     """The record that tells it."""
     when: str
-    """Day and time by the board's clock, as text."""
+    """Day and time by the board's clock, as text; only the day where the clock was lost."""
     t_s: float | None
     """Seconds since the noon at which the report begins; None where the time is not known."""
     told: sentences.Told
@@ -73,11 +75,31 @@ class Report:
     """Where the plot's water went, by a replay."""
     balance: Balance | None = None
     """Water given against water used, where there is a weather table and a site."""
+    fitted: Fitted = Fitted()
+    """Which sensors the board has, by its settings, its site or the log itself."""
+    found: Found | None = None
+    """What `why` says of the same log; None where it was not asked."""
 
     @property
     def name(self) -> str:
         """The site's name."""
         return self.site.name if self.site else "Run log"
+
+    @property
+    def sensor_notes(self) -> list[str]:
+        """What this board cannot tell, for want of a sensor."""
+        notes = []
+        if not self.fitted.pressure:
+            notes.append(
+                "No pressure sensor: the litres are those of the pump's usual flow, and a shut "
+                "tap or a burst hose does not show in them."
+            )
+        if not self.fitted.battery:
+            notes.append(
+                "No battery sensor: the charge is counted, and a weak battery, clamp or cable "
+                "does not show."
+            )
+        return notes
 
     def truth_of(self, night: Night) -> NightTruth | None:
         """What plant and garden know of a night, if anything."""
@@ -101,11 +123,11 @@ class Report:
 
     def planned(self, night: Night) -> str:
         """What its sets asked for: "6.0 mm in 2 runs"."""
-        return sentences.planned_text(night, self.shown)
+        return amounts.planned_text(night, self.shown)
 
     def planned_short(self, night: Night) -> str:
         """The same for a narrow column: "6.0 mm x2"."""
-        return sentences.planned_short(night, self.shown)
+        return amounts.planned_short(night, self.shown)
 
     def happened(self, night: Night) -> str:
         """A night in a few words, for a table: what was given, then the worst first."""
@@ -173,7 +195,10 @@ def report_of(
     if start_day is None and site and (truth or trace is not None):
         start_day = start_day_of(site)
     days = _days(log.entries, start_day, len(truth or ()))
-    nights = nights_of(log, settings=settings, days=days).nights
+    fitted = _fitted(site, settings, log.entries)
+    nights = nights_of(
+        log, settings=settings, days=days, fitted=fitted, complete=bool(truth)
+    ).nights
     first = start_day if start_day is not None else days[0] if days else 0
     return Report(
         site=site,
@@ -181,7 +206,7 @@ def report_of(
         log=log,
         start_day=first,
         nights=nights,
-        events=tuple(_events(log.entries, first, nights, shown)),
+        events=tuple(_events(log.entries, first, nights, shown, fitted)),
         truth=tuple(truth or ()),
         trace=trace,
         faults=tuple(faults),
@@ -189,7 +214,17 @@ def report_of(
         left=nights_left(nights, site, settings),
         soil=soil,
         other_site=other_site(site, log.entries, nights) if site and not truth else (),
+        fitted=fitted,
     )
+
+
+def _fitted(
+    site: Site | None, settings: dict[str, int] | None, entries: Sequence[Entry]
+) -> Fitted:
+    """What the board has, from whoever knows it best."""
+    if settings:
+        return Fitted.of_settings(settings)
+    return Fitted.of(site.board) if site else Fitted.of_log(entries)
 
 
 def _outcome(night: Night) -> str:
@@ -212,7 +247,11 @@ def _days(entries: Sequence[Entry], start_day: int | None, truths: int) -> list[
 
 
 def _events(
-    entries: Sequence[Entry], start_day: int, nights: Sequence[Night], shown: Shown
+    entries: Sequence[Entry],
+    start_day: int,
+    nights: Sequence[Night],
+    shown: Shown,
+    fitted: Fitted,
 ) -> list[Event]:
     lower = {id(entry): entry for entry in counts_brought_down(entries)}
     derived = {
@@ -222,12 +261,13 @@ def _events(
     }
     primes = [place for place, entry in enumerate(entries) if entry.kind == "primed"]
     last_prime = primes[-1] if primes else -1
+    last_clock = max((n for n, entry in enumerate(entries) if entry.kind == "clock"), default=-1)
     last_night = entries[last_prime].night if primes else None
     night_of_entry = {id(entry): night.day for night in nights for entry in night.entries}
     found: list[Event] = []
     clock_said = False
     for place, entry in enumerate(entries):
-        told = derived.get(id(entry)) or sentences.tell(entry, shown)
+        told = derived.get(id(entry)) or sentences.tell(entry, shown, fitted)
         if entry.kind == "clock":
             clock_said = entry["verdict"] != 0
         if told.level == sentences.ROUTINE:
@@ -237,6 +277,8 @@ def _events(
         still = place > last_prime
         if told.level == sentences.WARNING:
             still = still or entry.night == last_night
+        if entry.kind == "clock":
+            still = place == last_clock
         night = night_of_entry.get(id(entry), entry.night)
         found.append(_event(len(found) + 1, entry, night, start_day, told, still))
     return found
@@ -258,7 +300,7 @@ def _event(
     # A board that has just started writes its first lines before it has judged its clock.
     known = entry.trusted or night_of(entry.day, entry.second) == entry.night
     if not known:
-        return Event(number, entry, "time not known", None, told, still, night)
+        return Event(number, entry, f"{day_text(night)}, no clock", None, told, still, night)
     when = f"{day_text(entry.day)} {clock_text(entry.second)}"
     t_s = (entry.night - start_day) * DAY_S + entry.since_noon_s
     return Event(number, entry, when, t_s, told, still, night)
@@ -277,9 +319,9 @@ def _slow_primes(nights: Sequence[Night]) -> dict[int, sentences.Told]:
         if first and first.primed and night.prime_s and night.prime_s > limit_s:
             found[id(first.primed)] = sentences.Told(
                 sentences.WARNING,
-                "slow prime",
-                f"The pump took {duration_text(night.prime_s)} to make pressure, "
-                f"usually {duration_text(usual_s)}: the suction line had lost water.",
+                "slow to draw water",
+                f"The pump took {duration_text(night.prime_s)} to draw water, usually "
+                f"{duration_text(usual_s)}: the suction line had run empty.",
                 "The set went on.",
                 "Look at the foot valve: grit holds it open. Then at the suction line's joints.",
             )
@@ -288,14 +330,22 @@ def _slow_primes(nights: Sequence[Night]) -> dict[int, sentences.Told]:
 
 def _cut_runs(nights: Sequence[Night]) -> dict[int, sentences.Told]:
     """The last records of runs that have no end in the log, by the record's identity."""
-    told = sentences.Told(
+    cut = sentences.Told(
         sentences.WARNING,
         "records stop",
         "The records stop while the pump was running: power was lost, or lines are missing.",
         "",
         "Is the battery on its clamps, and is the fuse whole?",
     )
-    return {id(run.last): told for night in nights for run in night.runs if not run.stop}
+    goes_on = sentences.Told(
+        sentences.NOTE,
+        "still running",
+        "The log ends while the pump was running.",
+        "",
+        "When it has stopped, read on: rillkeeper log.",
+    )
+    runs = [run for night in nights for run in night.runs if not run.stop]
+    return {id(run.last): goes_on if run.running else cut for run in runs}
 
 
 def minutes_of(night: Night) -> int | None:

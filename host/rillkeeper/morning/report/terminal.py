@@ -1,6 +1,6 @@
 """The terminal table: a row a night, the events under it, and the verdict last."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from rich.console import Console, ConsoleOptions, RenderResult
@@ -10,6 +10,7 @@ from rich.text import Text
 from rillkeeper.display_units import counted, day_text
 from rillkeeper.morning.report.beside_plant import beside_plant
 from rillkeeper.morning.report.report import Report, minutes_of
+from rillkeeper.morning.report.troubles import OpenTrouble, troubles_of
 from rillkeeper.morning.report.verdict import verdict_of
 from rillkeeper.runlog.nights import Night
 from rillkeeper.runlog.sentences import STOP, WARNING
@@ -108,6 +109,12 @@ class Rendered:
         for answer in verdict_of(report).answers:
             line = Text(answer.sentence, style=styles.get(answer.state, "yellow"))
             yield line.append(f" {answer.detail}" if answer.detail else "", style="default")
+        troubles = troubles_of(report)
+        if len(troubles.open) > 1:
+            yield Text("\nWhat is wrong, worst first", style="bold")
+            yield _troubles(troubles.open)
+        if troubles.open and troubles.over:
+            yield Text(f"Over, as it seems: {'; '.join(troubles.over)}.")
 
 
 def render(report: Report) -> Rendered:
@@ -153,6 +160,7 @@ def _notes(report: Report) -> list[Text]:
         notes.append(DRIEST)
     if not report.truth:
         notes += garden_notes(report)
+    notes += report.sensor_notes
     notes += report.other_site
     notes += [gap.sentence for gap in report.log.gaps]
     if report.log.damages:
@@ -192,6 +200,18 @@ def _events(report: Report) -> Table:
             said.add(told.look)
             line.append(f" {told.look}", style="italic")
         table.add_row(Text(mark, style=style), event.when, line)
+    return table
+
+
+def _troubles(troubles: Sequence[OpenTrouble]) -> Table:
+    """What and since when, and where to look first."""
+    table = Table.grid(padding=(0, 1, 0, 0))
+    table.add_column(no_wrap=True)
+    table.add_column()
+    for number, trouble in enumerate(troubles, start=1):
+        style = "bold red" if trouble.state == ACT else "yellow"
+        line = Text(f"{trouble.sentence}.", style=style)
+        table.add_row(f"{number}.", line.append(f" {trouble.look}", style="default"))
     return table
 
 

@@ -4,9 +4,9 @@ from math import isfinite
 
 from rillkeeper.display_units import counted, day_text
 from rillkeeper.morning.report.refill import Refill, refill_of
-from rillkeeper.morning.report.report import Event, Report
+from rillkeeper.morning.report.report import Report
+from rillkeeper.morning.report.troubles import troubles_of
 from rillkeeper.morning.weather import Balance
-from rillkeeper.runlog.sentences import STOP, WARNING
 from rillkeeper.verdict import ACT, GOOD, LOOK, Answer, Verdict
 
 
@@ -22,32 +22,59 @@ def verdict_of(report: Report) -> Verdict:
 
 def _water(report: Report) -> Answer:
     question = "Did the garden get its water?"
-    asked = [night for night in report.nights if night.share is not None]
+    asked = [night for night in report.nights if night.share is not None and not night.running]
+    running = ""
+    if any(night.running for night in report.nights[-1:]):
+        running = "The pump was running when the log was read. "
+    if not asked and running:
+        return Answer("water", question, LOOK, "It is being watered", running.rstrip())
     if not asked:
         return Answer("water", question, LOOK, "Nothing was due", "No set was due in this log.")
     whole = [night for night in asked if night.whole]
     rained = [night for night in asked if not night.whole and night.rained]
     less = len(asked) - len(whole) - len(rained)
     silent = sum(night.run_s is None for night in report.nights)
-    answer = f"The garden got its full water on {len(whole)} of {counted(len(asked), 'night')}"
+    got = "The garden got its full water"
+    if not report.fitted.pressure:
+        got = "The pump ran its full time (no sensor tells whether water came)"
+    answer = f"{got} on {len(whole) or 'none'} of {counted(len(asked), 'night')}"
     if len(whole) == len(asked):
-        answer = f"The garden got its full water on all of {counted(len(asked), 'night')}"
+        answer = f"{got} on all of {counted(len(asked), 'night')}"
     if rained:
         answer += f", and rain instead on {len(rained)}"
     if silent:
         answer += f"; of {counted(silent, 'more night')} nothing is known"
         less += silent
     state = GOOD if not less else LOOK if less < len(asked) / 2 else ACT
-    if state == GOOD and _suffers(report):
+    if state == GOOD and (_suffers(report) or not report.fitted.pressure):
         state = LOOK
     short = f"On {len(whole)} of {counted(len(asked), 'night')}"
     short += f", rain on {len(rained)}" if rained else ""
-    return Answer("water", question, state, short, answer + ".", _soil(report))
+    detail = f"{running}{_soil(report)}{_undated(report)}"
+    return Answer("water", question, state, short, answer + ".", detail)
+
+
+def _undated(report: Report) -> str:
+    """How much of the log was placed without a date."""
+    count = sum(not entry.trusted and entry.kind not in _AT_START for entry in report.log.entries)
+    if not count:
+        return ""
+    has = "has" if count == 1 else "have"
+    return (
+        f" The clock was lost: {counted(count, 'record')} of the log {has} no date and went to "
+        "the nights between their neighbours."
+    )
+
+
+_AT_START = ("boot", "battery", "clock")
+"""What a board writes before it has judged its clock."""
 
 
 def _soil(report: Report) -> str:
     litres = sum(night.given_ml or 0 for night in report.nights)
     text = f"{report.shown.text(litres * 1e-6, 'volume')} in all."
+    if not report.fitted.pressure:
+        text = f"By the clock that should be {text}"
     if report.balance:
         return f"{text} {_balance(report, report.balance)}"
     if not report.truth or report.stress_mm is None:
@@ -154,34 +181,36 @@ def _trouble(report: Report) -> Answer:
     question = "Is something wrong?"
     if not report.nights:
         return Answer("trouble", question, LOOK, "Not known", "The log is empty.")
-    worst = [event for event in report.events if event.told.level == STOP]
-    open_now = [event for event in worst if event.open]
-    warned = [event for event in report.events if event.told.level == WARNING and event.open]
-    silent = report.nights[-1].run_s is None
-    if silent and not open_now:
-        since = day_text(report.nights[-1].day)
-        answer = f"Something is wrong: the board wrote nothing on the night of {since}."
-        look = "Is the battery on its clamps, is the fuse whole, and is the clock set?"
-        return Answer("trouble", question, ACT, "Yes: the board is silent", answer, look)
-    if open_now:
-        now = open_now[-1]
-        answer = f"Something is wrong: {now.told.short}."
-        return Answer("trouble", question, ACT, f"Yes: {now.told.short}", answer, _since(now))
-    if warned:
-        now = warned[-1]
-        answer = f"Something wants looking at: {now.told.short}."
-        return Answer("trouble", question, LOOK, f"Look at: {now.told.short}", answer, _since(now))
+    troubles = troubles_of(report)
+    if troubles.open:
+        worst = troubles.open[0]
+        names = "; ".join(one.sentence for one in troubles.open)
+        more = len(troubles.open) - 1
+        short = worst.name + (f", and {counted(more, 'more thing')}" if more else "")
+        says, lead = f"Check: {short}", "Check this"
+        if worst.state == ACT:
+            says, lead = f"Yes: {short}", "Something is wrong"
+        return Answer("trouble", question, worst.state, says, f"{lead}: {names}.", worst.look)
+    over = _earlier(troubles.over)
     if not report.log.whole:
-        short = "Not that the log tells"
-        return Answer("trouble", question, LOOK, short, "The log has gaps.", _earlier(worst))
-    return Answer("trouble", question, GOOD, "No", "Nothing is wrong now.", _earlier(worst))
+        return Answer(
+            "trouble", question, LOOK, "Not that the log tells", "The log has gaps.", over
+        )
+    found = report.found
+    if found and found.nothing:
+        return Answer("trouble", question, GOOD, "No", "Nothing is wrong now.", over)
+    answer = "The board saw nothing wrong, and no figure is far off."
+    return Answer(
+        "trouble", question, GOOD, "Not that the board saw", answer, _asked(report, over)
+    )
 
 
-def _since(event: Event) -> str:
-    return f"{event.when}. {event.told.look}".rstrip()
+def _asked(report: Report, over: str) -> str:
+    """What `why` was asked, or how to ask it."""
+    if report.found:
+        return f"{over} {report.found.sentence}".strip()
+    return f"{over} To hold the nights against the site's model: rillkeeper why.".strip()
 
 
-def _earlier(worst: list[Event]) -> str:
-    if not worst:
-        return "No stop and no warning that is still open."
-    return f"{counted(len(worst), 'stop')} earlier on; each is in the list of events."
+def _earlier(over: tuple[str, ...]) -> str:
+    return f"Over, as it seems: {'; '.join(over)}." if over else ""

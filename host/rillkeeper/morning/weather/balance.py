@@ -93,7 +93,9 @@ class Balance:
             )
         if filled:
             ways = "; ".join(f"{what} on {counted(n, 'day')}" for what, n in filled.items())
-            found.append(f"Not in the weather table and made good by the rules of FAO-56: {ways}.")
+            found.append(
+                f"Not in the weather table and worked out by the rules of FAO-56: {ways}."
+            )
         missing = [day_text(one.day) for one in self.days if one.wanted_mm is None]
         if missing:
             found.append(

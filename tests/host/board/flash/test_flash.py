@@ -71,7 +71,7 @@ def test_old_to_new(board: PromptBoard, new: Path, settings: Path) -> None:
     assert "lib/device/buzzer.mpy" not in after
     assert "new/main.py" not in after
     assert after["settings.a"] == before["settings.a"]
-    log = say(board, "log").stdout
+    log = say(board, "log", "--raw").stdout
     assert log.count(" boot ") == 2, "the log goes on"
 
 

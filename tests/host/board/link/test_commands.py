@@ -349,10 +349,10 @@ def test_settings_with_mistakes_are_status_6(
     assert not board.line.applied
 
 
-def test_the_log_in_three_forms(board: FakeBoard, tmp_path: Path) -> None:
-    first = say("log", "--port", board.path)
+def test_the_log_in_four_forms(board: FakeBoard, tmp_path: Path) -> None:
+    first = say("log", "--port", board.path, "--raw")
     assert first.stdout.splitlines() == board.log_lines
-    assert first.stderr.startswith("12 new records; 12 records of this board")
+    assert first.stderr.startswith("12 new records; 12 records of 01ab in ")
     assert say("log", "--port", board.path).stdout == ""
     file = tmp_path / "log.csv"
     assert say("log", "--port", board.path, "--csv", str(file)).exit_code == 0
@@ -368,8 +368,14 @@ def test_the_log_in_three_forms(board: FakeBoard, tmp_path: Path) -> None:
 
 def test_the_log_since_a_day(board: FakeBoard) -> None:
     assert say("log", "--port", board.path, "--since", "2026-07-10").stdout == ""
-    lines = say("log", "--port", board.path, "--since", "2026-07-09").stdout.splitlines()
-    assert lines == board.log_lines
+    words = say("log", "--port", board.path, "--since", "2026-07-09").stdout.splitlines()
+    assert words[0].startswith(
+        "!!  Thu 9 Jul 00:00  Power came on. The board has no valid settings."
+    )
+    assert words[1].startswith("    Thu 9 Jul 00:01  11 minutes of pumping; the last one: ")
+    assert len(words) == 2
+    raw = say("log", "--port", board.path, "--since", "2026-07-09", "--raw").stdout
+    assert raw.splitlines() == board.log_lines
     assert say("log", "--port", board.path, "--since", "yesterday").exit_code == 2
 
 

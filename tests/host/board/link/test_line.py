@@ -12,7 +12,7 @@ import serial
 
 from keeper.crc import sealed
 from keeper.hand import RUN, STOP
-from rillkeeper.board.link import state
+from rillkeeper.board.link import state, talk
 from rillkeeper.board.link.change import AnswerLost, make
 from rillkeeper.board.link.fetch import Fetch
 from rillkeeper.board.link.port import Port
@@ -201,6 +201,42 @@ def test_modem_wires_never_reset_the_board(monkeypatch: pytest.MonkeyPatch) -> N
     assert seen[0] == (True, True), "a board with USB of its own sends nothing without DTR"
     assert (False, True) not in seen
     assert seen[-1] == (False, False)
+
+
+def test_a_port_that_never_ends_talking_is_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Something else is on that port; four patient tries of half a minute would look hung."""
+    monkeypatch.setattr(talk, "STRANGE_S", 0.2)
+
+    class Chatty:
+        name = "/dev/chatty"
+        reads = 0
+
+        def write(self, data: bytes) -> None:
+            """It does not listen."""
+
+        def read(self) -> bytes:
+            self.reads += 1
+            assert self.reads < 1_000_000
+            return b"$GPGGA,161229.487,3723.2475\r\n"
+
+    with pytest.raises(NoAnswer, match="not a rillkeeper board"):
+        Talk(Chatty(), patience_s=0.2).ask("id")
+
+
+def test_a_silent_port_is_said_to_be_waited_for(capsys: pytest.CaptureFixture[str]) -> None:
+    class Silent:
+        name = "/dev/silent"
+
+        def write(self, data: bytes) -> None:
+            """Nobody is there."""
+
+        def read(self) -> bytes:
+            return b""
+
+    with pytest.raises(NoAnswer, match="is the board powered"):
+        Talk(Silent(), tries=3, patience_s=0.05).ask("id")
+    said = capsys.readouterr().err
+    assert said.count("no answer yet; asking again for up to") == 1, "once is enough"
 
 
 def test_a_silent_port_and_one_that_talks_nonsense() -> None:

@@ -97,5 +97,5 @@ def test_a_file_that_is_no_log_is_told_so(tmp_path: Path) -> None:
     file.write_text("hello\n")
     refused = say("report", str(file))
     assert refused.exit_code == 1
-    assert "1 line could not be read; give one that `rillkeeper log`" in refused.stderr
+    assert "1 line could not be read; give one that `rillkeeper log --raw`" in refused.stderr
     assert refused.stderr.count("\n") == 1

@@ -149,9 +149,7 @@ def test_with_two_relays_the_pump_is_on_when_both_are_closed(
 def test_the_last_stop_of_a_board_that_waits(board: FakeBoard) -> None:
     assert rows(say(board, "status"))["last stop"].startswith("nothing has stopped yet")
     stop(board, IDLE, BY_HAND, plan.HAND)
-    assert (
-        rows(say(board, "status"))["last stop"] == "ended by hand (run by hand), 2026-07-09 22:12"
-    )
+    assert rows(say(board, "status"))["last stop"] == "by hand (run by hand), 2026-07-09 22:12"
     board.line.keeper.facts.stop_day = -1
     assert rows(say(board, "status"))["last stop"].endswith(", the time is not known")
 

@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 from rillkeeper.board.link import ports
+from rillkeeper.site.file import demo_site
 from rillsim.boards.virtualboard import VIRTUAL
 from tests.host.board.link.virtual import ENVIRONMENT, Running, say, state
 from tests.patience import CEILING_S, until
@@ -35,9 +36,14 @@ def test_a_night_from_the_desk(start: Callable[..., Running], data: Path) -> Non
     until(lambda: state()["pressure_pa"] > 100_000)
     assert state()["relay"] == 1
     assert "run by hand: " in say("status").stdout
-    while_running = say("log")
+    while_running = say("log", "--raw")
     assert state()["relay"] == 1, "reading the log does not disturb the pump"
     assert " boot cause=0 " in while_running.stdout
+    morning = say("report", "--quick")
+    assert morning.exit_code == 0, morning.stderr
+    assert "The pump was running when the log was read." in morning.stdout
+    assert "power was lost" not in morning.stdout
+    assert morning.stdout.startswith(f"{demo_site().name}: "), "the board goes by its site"
     assert say("settings", "--save", str(data / "s.json")).exit_code == 0
 
     stopped = say("stop")
@@ -47,11 +53,11 @@ def test_a_night_from_the_desk(start: Callable[..., Running], data: Path) -> Non
     assert (after["last_stop"]["cause"], after["last_stop"]["set"]) == ("by hand", 0)
     assert after["next_set"]["set"] == 1, "and the set of tonight stands"
     until(lambda: state()["waiting"] == 0)
-    rest = say("log")
+    rest = say("log", "--raw")
     assert " start set=0 run=1 " in while_running.stdout + rest.stdout
     assert " stop cause=1 " in rest.stdout
     assert not set(while_running.stdout.splitlines()) & set(rest.stdout.splitlines())
-    assert say("log").stdout == "", "a reading more adds nothing"
+    assert say("log", "--raw").stdout == "", "a reading more adds nothing"
     assert json.loads(say("log", "--json").stdout)["missing"] == 0
 
     document = json.loads((data / "s.json").read_text())
@@ -125,7 +131,7 @@ def test_a_terminal_that_does_not_read_stops_nothing(
 def test_following_the_log(start: Callable[..., Running], data: Path) -> None:
     start("--speed", "20")
     follow = subprocess.Popen(
-        [sys.executable, "-m", "rillkeeper", "log", "--follow"],
+        [sys.executable, "-m", "rillkeeper", "log", "--raw", "--follow"],
         env={**ENVIRONMENT, "XDG_DATA_HOME": str(data)},
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
@@ -137,7 +143,7 @@ def test_following_the_log(start: Callable[..., Running], data: Path) -> None:
     rest, said = follow.communicate(timeout=CEILING_S)
     assert (follow.returncode, said.strip()) == (130, "rillkeeper: interrupted")
     shown = {"0", *(line.split(" ")[0] for line in rest.splitlines())}
-    assert not shown & {line.split(" ")[0] for line in say("log").stdout.splitlines()}
+    assert not shown & {line.split(" ")[0] for line in say("log", "--raw").stdout.splitlines()}
 
 
 def test_a_board_that_was_never_set(start: Callable[..., Running], data: Path) -> None:
@@ -156,7 +162,7 @@ def test_a_board_that_was_never_set(start: Callable[..., Running], data: Path) -
 def test_hurrying_to_an_hour_and_a_fault(start: Callable[..., Running], data: Path) -> None:
     start("--at", "23:10", "--speed", "60", "--fault", "outlet_shut@1+5min")
     assert "T23:" in state()["clock"]
-    assert " trip rule=" in say("log").stdout
+    assert " trip rule=" in say("log", "--raw").stdout
 
 
 def test_a_hold_and_a_battery_are_told(start: Callable[..., Running]) -> None:
@@ -174,11 +180,11 @@ def test_a_hold_and_a_battery_are_told(start: Callable[..., Running]) -> None:
     held_until = date.fromisoformat(state()["held"]["until"])
     assert held_until == datetime.fromisoformat(state()["clock"]).date() + timedelta(days=2)
     assert f"no set before the evening of {held_until}" in say("status").stdout
-    log = say("log").stdout
+    log = say("log", "--raw").stdout
     assert " hand command=1 value=2 " in log
     assert " hand command=5 value=20000 " in log
     assert say("relearn").exit_code == 0
-    until(lambda: " hand command=7 value=0 " in say("log").stdout)
+    until(lambda: " hand command=7 value=0 " in say("log", "--raw").stdout)
 
 
 def test_what_makes_no_sense(start: Callable[..., Running]) -> None:

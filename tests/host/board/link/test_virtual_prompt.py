@@ -80,7 +80,7 @@ def test_ctrl_c_opens_the_relay_and_gives_a_prompt(start: Start) -> None:
         assert "soft reboot" in terminal.types(b"\x04", until=b"soft reboot")
     until(lambda: say("status").exit_code in (0, 4))
     assert state()["relay"] == 0
-    log = say("log").stdout
+    log = say("log", "--raw").stdout
     assert " boot cause=0 " in log
     assert f" boot cause={POWER_BROKE_RUN} " in log
 
@@ -93,7 +93,7 @@ def test_the_watchdog_ends_a_prompt_that_it_was_armed_for(start: Start) -> None:
         terminal.types(b"\x03", until=b">>> ")
         terminal.types(b"1\r", until=b">>> ")
     until(lambda: say("status").exit_code == 0)
-    assert say("log").stdout.count(" boot cause=") == 2
+    assert say("log", "--raw").stdout.count(" boot cause=") == 2
 
 
 def test_mpremote_on_a_board_that_runs(start: Start) -> None:
@@ -149,7 +149,7 @@ def test_the_clock_is_set(start: Start, chip: bool, tmp_path: Path) -> None:
     done = say("clock", "--set")
     assert done.exit_code == 0, done.stderr
     assert "right to the second" in done.stdout
-    assert " hand command=6 " in say("log").stdout
+    assert " hand command=6 " in say("log", "--raw").stdout
 
 
 def test_a_board_that_is_kept_is_the_same_board(start: Start, tmp_path: Path) -> None:
@@ -161,11 +161,11 @@ def test_a_board_that_is_kept_is_the_same_board(start: Start, tmp_path: Path) ->
     folder = tmp_path / "kept"
     first = start("--speed", str(SPEED), "--keep", str(folder))
     kept = number()
-    assert " boot cause=0 " in say("log").stdout
+    assert " boot cause=0 " in say("log", "--raw").stdout
     first.end()
     second = start("--speed", str(SPEED), "--keep", str(folder))
     assert number() == kept
-    log = say("log").stdout
+    log = say("log", "--raw").stdout
     assert " boot cause=1 " in log
     assert not log.startswith("0 ")
     second.end()

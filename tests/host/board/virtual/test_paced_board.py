@@ -146,3 +146,35 @@ def test_who_types_is_attached_at_once() -> None:
     run.wall.attached = False
     run.ticks(5, 5)
     assert not run.board.usb_power
+
+
+def test_what_it_writes_is_told_soon_after_the_pump_starts_or_stops() -> None:
+    """A look at the log starts an interpreter: it is not taken at every tick."""
+    run = Run(10.0)
+    told: list[list[str]] = []
+    lines = ["0 boot"]
+    looks: list[float] = []
+
+    class Quiet(Stepped):
+        @property
+        def log(self) -> list[str]:
+            looks.append(self.wall.now_s)
+            return list(lines)
+
+        def step(self, n: int, clock: tuple[int, int, bool], counts: list[int]) -> int:
+            super().step(n, clock, counts)
+            return int(500 <= n < 900)
+
+    board = Quiet(run.wall)
+    paced = PacedBoard(board, run.wall, 10.0, wrote=told.append, clock_s=lambda: run.wall.now_s)
+    for n in range(1500):
+        if n == 500:
+            lines.append("1 start")
+        if n == 900:
+            lines.append("2 stop")
+        paced.step(n, CLOCK, [])
+    assert [line for one in told for line in one] == ["0 boot", "1 start", "2 stop"]
+    starts, stops = board.came_s[500] + 1000.0, board.came_s[900] + 1000.0
+    assert any(starts < at <= starts + 1.5 for at in looks)
+    assert any(stops < at <= stops + 1.5 for at in looks)
+    assert len(looks) <= 4

@@ -43,7 +43,7 @@ class Bench:
         return replay(self.site, self.settings, nights=nights, seed=seed, faults=faults)
 
     def judge(self, week: Week, troubles: int = 1) -> Diagnosis:
-        evidence = nights_of(read_log(week.log), self.site.board).acted
+        evidence = nights_of(read_log(week.log), self.site.board, complete=True).acted
         return diagnose(evidence, self.site, self.settings, self.signatures, troubles)
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from rillkeeper.inquiry.why import cache
+from rillkeeper.inquiry.why import cache, signatures
 from rillkeeper.inquiry.why.cache import key_of, load, save, signatures_of
 from rillkeeper.inquiry.why.signatures import Signatures
 from rillsim.site import FaultSpec
@@ -48,7 +48,7 @@ def test_it_is_worked_out_once(
 ) -> None:
     asked: list[str] = []
 
-    def work(*_: object) -> Signatures:
+    def work(*_: object, **__: object) -> Signatures:
         asked.append("work")
         return bench.signatures
 
@@ -82,3 +82,20 @@ def test_old_files_go(bench: Bench, tmp_path: Path) -> None:
     for number in range(cache.KEPT_MAX + 3):
         save(bench.signatures, tmp_path / f"{number}.json")
     assert len(list(tmp_path.iterdir())) == cache.KEPT_MAX
+
+
+def test_processes_side_by_side_find_the_same(bench: Bench) -> None:
+    trials = [
+        signatures._Trial(charge=0.75),
+        signatures._Trial(tolerance=1),
+        signatures._Trial("hose_kinked", 0.9),
+    ]
+    shares: list[float] = []
+    alone, beside = (
+        signatures._all_tried(bench.site, bench.settings, trials, shares.append, workers)
+        for workers in (1, 2)
+    )
+    for (one, ends), (other, same_ends) in zip(alone, beside, strict=True):
+        np.testing.assert_array_equal(one, other)
+        assert ends == same_ends
+    assert shares == pytest.approx(2 * [1 / 3, 2 / 3, 1.0])

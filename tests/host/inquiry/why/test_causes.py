@@ -98,7 +98,7 @@ def test_a_trouble_that_went_away(bench: Bench) -> None:
     assert "sprinkler blocked" in found.first
     assert when_text(found, found.findings[0]).endswith("(night 3) only")
     told = evidence_words(found, found.findings[0], Shown())
-    assert "dead head" in told
+    assert "line shut" in told, "the name that the report has for it"
 
 
 def test_two_troubles_at_once(bench: Bench) -> None:

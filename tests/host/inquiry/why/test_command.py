@@ -10,10 +10,12 @@ import pytest
 from click.testing import CliRunner, Result
 
 from rillkeeper.cli import cli
+from rillkeeper.commands import diagnosis
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.inquiry.why.cache import FOLDER, key_of, save
 from rillkeeper.runlog.store import Archive
 from rillsim.replay import replay
+from tests.host.board.link.fakeboard import FakeBoard
 from tests.host.inquiry.why.conftest import Bench, fault
 from tests.host.pages.browser import open_page
 
@@ -179,3 +181,59 @@ def test_the_page_in_a_browser(
     assert all(picture.width > 300 and picture.height > 150 for picture in page.pictures)
     assert not open_page(program, file, (390, 800)).wider_than_screen
     assert 1 <= len(re.findall(rb"/Type\s*/Page\b", page.pdf)) <= 4
+
+
+def test_report_carries_it_and_status_remembers_it(
+    bench: Bench,
+    clamp_log: tuple[str, ...],
+    ask: Ask,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A site file that was given once is the board's: its name, and what `why` is asked about."""
+    ask(clamp_log)
+    kept = str(tmp_path / "kept.sqlite")
+    with Archive(Path(kept)) as archive:
+        archive.add("01ab", 0, clamp_log)
+    run = CliRunner().invoke
+    site = ("--site", str(tmp_path / "site.toml"))
+    plain = json.loads(run(cli, ["report", "--archive", kept, "--json"]).stdout)
+    assert plain["troubles"]["why"] is None
+    given = json.loads(run(cli, ["report", "--archive", kept, "--json", *site]).stdout)
+    (told,) = given["troubles"]["open"]
+    assert told["what"].startswith("cable or clamp resistance")
+    assert told["told_by"][0] == "why"
+    assert told["since"].startswith("since the night of ")
+    monkeypatch.setattr(diagnosis, "diagnose", None)  # It is not asked twice about one log.
+    again = json.loads(run(cli, ["report", "--archive", kept, "--json"]).stdout)
+    assert again["site"] == bench.site.name
+    assert again["troubles"] == given["troubles"]
+    for called in (bench.site.name, bench.site.name.upper(), "01ab"):
+        result = run(cli, ["report", "--archive", kept, "--board", called])
+        assert "Check this: cable or clamp resistance" in " ".join(result.stdout.split())
+    quick = json.loads(run(cli, ["report", "--archive", kept, "--json", "--quick"]).stdout)
+    assert quick["troubles"]["why"] is None
+    with FakeBoard(records=3) as board:
+        told = " ".join(
+            run(cli, ["status", "--port", board.path, "--archive", kept]).stdout.split()
+        )
+        assert f"board {bench.site.name} (01ab), firmware" in told
+        assert "wrong cable or clamp resistance, since the night of" in told
+        assert "by why, in the log up to the night of" in told
+        document = json.loads(
+            run(cli, ["status", "--port", board.path, "--archive", kept, "--json"]).stdout
+        )
+    assert document["troubles"][0]["what"] == ["cable or clamp resistance"]
+
+
+def test_week_carries_it(ask: Ask, tmp_path: Path) -> None:
+    """The replay's own log is held against the site, whose trials were made beforehand."""
+    ask([])
+    site = str(tmp_path / "site.toml")
+    result = CliRunner().invoke(
+        cli, ["week", site, "--nights", "2", "--fault", "corroded_clamp@2-8h:0.3", "--json"]
+    )
+    assert result.exit_code == 0, result.stderr
+    document = json.loads(result.stdout)
+    assert document["troubles"]["why"].startswith("Most likely: cable or clamp resistance")
+    assert "cable or clamp resistance" in document["verdict"]["trouble"]["answer"]

@@ -1,0 +1,121 @@
+"""Figures of the last night that are far from what they should be, whatever the board says.
+
+The board stops for what does harm at once. A nozzle that has worn to a third less pressure, or a
+clamp that takes twice what it took, does none in a night: here it shows all the same.
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from statistics import median
+
+from rillkeeper.design.limits.derive import settings_of
+from rillkeeper.display_units import day_text
+from rillkeeper.errors import NoSafeLimit
+from rillkeeper.morning.report.report import Report
+from rillkeeper.runlog.nights import Night
+
+PRESSURE_OFF = 0.2
+"""A share by which the pressure of sound nights does not differ: a battery that empties and a
+water level that falls take a tenth of it (replays of the demonstration)."""
+RESISTANCE_OFF = 0.5
+RESISTANCE_MIN_MOHM = 10.0
+"""Of battery, clamps and cable: half as much again as it was, and so much at least (common
+practice, no source)."""
+_BEFORE_MIN = 2
+"""Nights that say what is usual, where no site file does."""
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One figure that is far off."""
+
+    kind: str
+    """What is amiss: "water" or "supply"."""
+    words: str
+    since: str
+    look: str
+
+
+def far_off(report: Report) -> Iterator[Figure]:
+    """The figures of the last night with a run that are far off."""
+    shown = report.shown
+    usual = report.settings or _derived(report)
+    nights = [night for night in report.nights if night.runs]
+    pressure = _off(nights, lambda night: night.pressure_pa, usual.get("normal_pa"))
+    if pressure and abs(pressure.share) > PRESSURE_OFF:
+        side = "under" if pressure.share < 0.0 else "over"
+        yield Figure(
+            "water",
+            f"pressure {shown.text(pressure.value, 'pressure')}, "
+            f"{100 * abs(pressure.share):.0f} % {side} the usual "
+            f"{shown.text(pressure.usual, 'pressure')}",
+            pressure.since(PRESSURE_OFF),
+            "A low pressure comes from a worn nozzle, a leak, a worn pump or air in the suction "
+            "line; a high one from a kink in the hose or a blocked nozzle.",
+        )
+    supply = _off(nights, _resistance_mohm, usual.get("resistance_mohm"))
+    if supply and supply.share > RESISTANCE_OFF:
+        if supply.value - supply.usual > RESISTANCE_MIN_MOHM:
+            yield Figure(
+                "supply",
+                "battery, clamps and cable resist with "
+                f"{shown.text(supply.value * 1e-3, 'resistance')}, usual are "
+                f"{shown.text(supply.usual * 1e-3, 'resistance')}",
+                supply.since(RESISTANCE_OFF),
+                "Clean and tighten both battery clamps; then have the battery tested.",
+            )
+
+
+@dataclass(frozen=True)
+class _Off:
+    """The last night's value against the usual one."""
+
+    rows: tuple[tuple[int, float], ...]
+    """Day number and value, by night."""
+    usual: float
+
+    @property
+    def value(self) -> float:
+        return self.rows[-1][1]
+
+    @property
+    def share(self) -> float:
+        """How far it is off, in parts of the usual."""
+        return self.value / self.usual - 1.0
+
+    def since(self, limit: float) -> str:
+        """From which night on, without a break."""
+        first = self.rows[-1][0]
+        for day, value in reversed(self.rows):
+            if (value / self.usual - 1.0) * self.share < 0.0 or (
+                abs(value / self.usual - 1.0) <= limit
+            ):
+                break
+            first = day
+        if first == self.rows[0][0] and len(self.rows) > 1:
+            return "from the first night on"
+        return f"since the night of {day_text(first)}"
+
+
+def _off(
+    nights: Sequence[Night], read: Callable[[Night], float | None], usual: float | None
+) -> _Off | None:
+    rows = tuple((night.day, value) for night in nights if (value := read(night)) is not None)
+    if not usual and len(rows) > _BEFORE_MIN:
+        usual = median(value for _, value in rows[:-1])
+    return _Off(rows, float(usual)) if rows and usual else None
+
+
+def _resistance_mohm(night: Night) -> float | None:
+    learned = [run.learned.resistance_mohm for run in night.runs if run.learned]
+    return median(learned) if learned else None
+
+
+def _derived(report: Report) -> dict[str, int]:
+    """The board's settings by the site file; empty without one."""
+    if report.site is None or report.other_site:
+        return {}
+    try:
+        return settings_of(report.site)
+    except NoSafeLimit:
+        return {}

@@ -1,0 +1,78 @@
+"""Which sensors a board has: what is not fitted reads nothing, and nothing is said of it.
+
+The board writes a number in every place of a record. Where no sensor stands behind it, that is
+what it takes for usual: the pressure of its settings, a battery at rest. A log alone tells such a
+place by this, that the number never moves.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from keeper.rules import NEEDS, RULES
+from rillkeeper.runlog.lines import Entry
+from rillsim.site import BoardSpec
+
+_STILL_MIN = 3
+"""So many readings alike, to the last digit, of a running pump come from no sensor."""
+
+
+@dataclass(frozen=True)
+class Fitted:
+    """Which sensors there are."""
+
+    battery: bool = True
+    pressure: bool = True
+    frost: bool = True
+    load_sense: bool = True
+    """The pump's wire is read back behind the relay."""
+    current: bool = True
+
+    @classmethod
+    def of(cls, board: BoardSpec | None) -> "Fitted":
+        """As the site has it; all of them where that is not known."""
+        if board is None:
+            return cls()
+        return cls(
+            board.battery_fitted,
+            board.pressure_fitted,
+            board.frost_fitted,
+            board.load_sense_fitted,
+            board.current_fitted,
+        )
+
+    @classmethod
+    def of_settings(cls, settings: Mapping[str, int]) -> "Fitted":
+        """As the board's settings have it."""
+        names = ("battery", "pressure", "frost", "load_sense", "current")
+        return cls(*(bool(settings.get(f"{name}_fitted", 0)) for name in names))
+
+    @classmethod
+    def of_log(cls, entries: Sequence[Entry]) -> "Fitted":
+        """As far as the log itself shows it; what never shows there is taken for not fitted."""
+        spoke = set(_needed(entries))
+        return cls(
+            battery="battery" in spoke or _moves(entries, "battery_mv"),
+            pressure="pressure" in spoke or _moves(entries, "pressure_pa"),
+            frost="frost" in spoke or any(entry.numbers.get("frost_dc") for entry in entries),
+            load_sense=False,
+            current="current" in spoke,
+        )
+
+    def mv(self, value: int) -> int | None:
+        return value if self.battery else None
+
+    def pa(self, value: int) -> int | None:
+        return value if self.pressure else None
+
+
+def _needed(entries: Sequence[Entry]) -> Iterator[str]:
+    """The sensors of the rules that have spoken."""
+    for entry in entries:
+        if entry.kind in ("trip", "warn") and 0 <= entry["rule"] < len(RULES):
+            yield from RULES[entry["rule"]][NEEDS].split()
+
+
+def _moves(entries: Sequence[Entry], name: str) -> bool:
+    """Whether a reading of the running pump is ever another; few readings are believed."""
+    seen = [entry[name] for entry in entries if entry.kind == "minute"]
+    return len(seen) < _STILL_MIN or len(set(seen)) > 1

@@ -1,0 +1,195 @@
+"""One diagnosis: what board, `why` and figures tell of the same log, in one list, worst first."""
+
+from dataclasses import replace
+
+import pytest
+
+from rillkeeper.inquiry.why.found import Found, FoundTrouble
+from rillkeeper.morning.report.report import Report, report_of
+from rillkeeper.morning.report.troubles import FIGURES, WHY, troubles_of
+from rillkeeper.morning.report.verdict import verdict_of
+from rillkeeper.verdict import ACT, GOOD, LOOK
+from tests.host.morning.sample_week import demo_report
+from tests.host.runlog.sample_log import FIRST_DAY, Writer, sample
+
+NOTHING = Found("Nothing is wrong (98 %).", (), judged=True)
+
+
+def trouble(
+    *names: str, kind: str, night: int, rules: tuple[str, ...] = (), is_open: bool = True
+) -> FoundTrouble:
+    """As `why` would have it."""
+    since = f"since night {night}"
+    day = FIRST_DAY + night
+    return FoundTrouble(
+        names, (kind,), since, day, is_open, f"Most likely: {names[0]}.", "bad", "Look.", rules
+    )
+
+
+def nights(*pressures_pa: int, mohm: int = 40, last_mohm: int = 40) -> Writer:
+    """A whole set of ten minutes a night, at these pressures."""
+    log = Writer()
+    for day, pressure_pa in enumerate(pressures_pa):
+        last = day == len(pressures_pa) - 1
+        log.add(f"{day} 22:00:00", "set", 1, 1, 10, 1, 600)
+        log.add(f"{day} 22:00:02", "start", 1, 1, 12640, 30000, 150, 10000)
+        log.add(f"{day} 22:00:04", "primed", 1500, pressure_pa, 12000)
+        resistance = last_mohm if last else mohm
+        log.add(f"{day} 22:00:09", "learned", resistance, 12640, 12160, 12000, pressure_pa)
+        for minute in range(1, 10):
+            when = f"{day} 22:{minute:02d}:02"
+            log.add(when, "minute", pressure_pa + minute, 12000 - minute, 12000, 16000, 29000)
+        log.add(f"{day} 22:10:04", "stop", 0, 602, pressure_pa, 11980, 2000, 160000)
+        log.add(f"{day} 22:10:04", "given", 1, 0, 600, 160000, 1600)
+    return log
+
+
+def asked(report: Report, *troubles: FoundTrouble) -> Report:
+    return replace(report, found=Found("Most likely.", troubles, judged=True))
+
+
+def test_nothing_is_wrong_only_when_why_says_so() -> None:
+    report = report_of(nights(150000, 150000, 150000).lines)
+    assert "Nothing is wrong" not in verdict_of(report)["trouble"].sentence
+    answer = verdict_of(replace(report, found=NOTHING))["trouble"]
+    assert (answer.state, answer.sentence) == (GOOD, "Nothing is wrong now.")
+
+
+@pytest.mark.parametrize(
+    ("log", "words"),
+    [
+        (
+            nights(150000, 150000, 99000),
+            "Check this: pressure 0.99 bar, 34 % under the usual 1.50 bar, since the night of "
+            "Wed 3 Jun.",
+        ),
+        (
+            nights(150000, 150000, 150000, 200000, 200000),
+            "Check this: pressure 2.00 bar, 33 % over the usual 1.50 bar, since the night of "
+            "Thu 4 Jun.",
+        ),
+        (
+            nights(150000, 150000, 150000, mohm=35, last_mohm=68),
+            "Check this: battery, clamps and cable resist with 68 mohm, usual are 35 mohm, since "
+            "the night of Wed 3 Jun.",
+        ),
+    ],
+    ids=["worn nozzle", "blocked nozzle", "clamp"],
+)
+def test_a_figure_that_is_far_off_is_told_whatever_why_says(log: Writer, words: str) -> None:
+    for found in (None, NOTHING):
+        answer = verdict_of(replace(report_of(log.lines), found=found))["trouble"]
+        assert (answer.state, answer.sentence) == (LOOK, words)
+    (told,) = troubles_of(report_of(log.lines)).open
+    assert told.told_by == (FIGURES,)
+
+
+def test_a_figure_says_nothing_beside_the_trouble_that_explains_it() -> None:
+    report = report_of(nights(150000, 150000, 99000).lines)
+    worn = trouble("nozzle worn or gone", kind="water", night=2)
+    (told,) = troubles_of(asked(report, worn)).open
+    assert told.sentence == "nozzle worn or gone, since night 2"
+
+
+def test_a_stop_and_its_cause_are_one_trouble() -> None:
+    """The sample's second night: the line was shut, and has not primed since."""
+    report = report_of(sample().lines)
+    blocked = trouble("sprinkler blocked", kind="water", night=1, rules=("dead head",))
+    clamp = trouble("cable or clamp resistance", kind="supply", night=0)
+    found = troubles_of(asked(report, clamp, blocked)).open
+    assert [one.sentence for one in found] == [
+        "sprinkler blocked (the board says: line shut), since night 1",
+        "cable or clamp resistance, since night 0",
+    ], "what stops the pump comes first"
+    assert [one.state for one in found] == [ACT, LOOK]
+    verdict = verdict_of(asked(report, clamp, blocked))["trouble"]
+    assert verdict.short == "Yes: sprinkler blocked (the board says: line shut), and 1 more thing"
+    alone = troubles_of(asked(report, clamp)).open
+    assert [one.name for one in alone] == ["line shut", "cable or clamp resistance"]
+
+
+def test_what_is_over_is_said_as_over() -> None:
+    log = sample()
+    for line in nights(150000).lines:
+        log.add("3 " + line.split(" ")[2], *_numbers(line))
+    was = trouble("hose kinked or crushed", kind="water", night=1, is_open=False)
+    found = troubles_of(asked(report_of(log.lines), was))
+    assert found.open == ()
+    assert found.over == ("hose kinked or crushed, since night 1", "line shut, Tue 2 Jun 22:10")
+
+
+def _numbers(line: str) -> tuple[str, *tuple[int, ...]]:
+    words = line.split(" ")
+    return words[4], *(int(word.split("=")[1]) for word in words[5:-1])
+
+
+def test_a_warning_of_each_night_is_told_once_with_its_first() -> None:
+    log = Writer()
+    for day in range(3):
+        log.add(f"{day} 22:00:02", "start", 1, 1, 12640, 30000, 150, 10000)
+        log.add(f"{day} 22:00:04", "primed", 1500, 150000, 12000)
+        log.add(f"{day} 22:00:10", "warn", 9, 67, 60)
+        log.add(f"{day} 22:20:04", "stop", 0, 1202, 150000, 11980, 4000, 320000)
+    (told,) = troubles_of(report_of(log.lines)).open
+    assert told.sentence == "battery, clamps or cable getting weak, since Mon 1 Jun 22:00"
+
+
+def test_a_lost_clock_is_a_trouble_until_it_is_good_and_its_records_find_their_nights() -> None:
+    log = nights(150000)
+    log.add("-900 00:00:00", "boot", 1, 1, 1, 29000, trusted=False)
+    log.add("-900 00:00:00", "clock", 1, 0, trusted=False)
+    log.add("-900 16:00:00", "hand", 2, 5, trusted=False)
+    log.add("-899 17:00:00", "hand", 2, 5, trusted=False)
+    report = report_of(log.lines)
+    answer = verdict_of(report)["trouble"]
+    assert answer.sentence.startswith("Check this: clock is not set, since ")
+    assert all(night.known for night in report.nights), "no night is taken for a silent one"
+    last = [event for event in report.events if event.told.short == "by hand"]
+    assert [event.when for event in last] == ["Tue 2 Jun, no clock", "Wed 3 Jun, no clock"]
+    assert "2 records of the log have no date" in verdict_of(report)["water"].detail
+    log.add("3 12:30:00", "clock", 0, 0)
+    assert verdict_of(report_of(log.lines))["trouble"].state == GOOD
+
+
+def test_a_board_that_wrote_nothing_is_told_since_when() -> None:
+    report = demo_report()
+    silent = [replace(night, entries=(), closing=None, runs=()) for night in report.nights[-2:]]
+    made = replace(report, nights=(*report.nights[:-2], *silent), events=())
+    answer = verdict_of(made)["trouble"]
+    assert answer.sentence.startswith(
+        "Something is wrong: the board wrote nothing, since the night of Tue 14 Jul; "
+    )
+    assert "67 mohm, usual are 33 mohm, since the night of Mon 13 Jul" in answer.sentence
+
+
+def test_without_a_pressure_sensor_nobody_says_that_water_came() -> None:
+    log = Writer()
+    for day in range(2):
+        log.add(f"{day} 22:00:00", "set", 1, 1, 10, 1, 600)
+        log.add(f"{day} 22:00:02", "start", 1, 1, 12640, 30000, 150, 0)
+        log.add(f"{day} 22:01:15", "primed", 73000, 142323, 12000)
+        for minute in range(2, 10):
+            when = f"{day} 22:{minute:02d}:02"
+            log.add(when, "minute", 142323, 12000 - minute, 12000, 16000, 29000)
+        log.add(f"{day} 22:10:04", "stop", 0, 602, 142323, 11980, 2000, 160000)
+        log.add(f"{day} 22:10:04", "given", 1, 0, 600, 160000, 1600)
+    report = report_of(log.lines)
+    assert not report.fitted.pressure, "the board wrote what it takes for usual"
+    assert report.nights[0].pressure_pa is None
+    water = verdict_of(report)["water"]
+    assert water.sentence == (
+        "The pump ran its full time (no sensor tells whether water came) on all of 2 nights."
+    )
+    assert water.state == LOOK
+    assert water.detail.startswith("By the clock that should be 320 L in all.")
+    assert any(note.startswith("No pressure sensor: ") for note in report.sensor_notes)
+
+
+def test_what_why_found_comes_back_from_its_text() -> None:
+    one = trouble("pump worn", "nozzle worn or gone", kind="water", night=3, rules=("dry run",))
+    found = Found("Most likely.", (one,), judged=True)
+    assert Found.of_text(found.text()) == found
+    assert WHY in troubles_of(asked(report_of(nights(150000).lines), one)).open[0].told_by
+    for text in ("", "[]", '{"sentence": "x"}', '{"troubles": [{}], "sentence": "", "judged": 1}'):
+        with pytest.raises((ValueError, KeyError, TypeError)):
+            Found.of_text(text)
