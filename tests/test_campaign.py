@@ -151,7 +151,7 @@ def test_every_fault_has_its_right_words() -> None:
         (f"{SITE}/outlet_shut/lockout", "right"),
         (f"{SITE}/flat_battery/rest", "right"),
         (f"{SITE}/flat_battery/mid run", "right"),
-        (f"{SITE + 4}/pressure_offset/idle", "right"),
+        (f"{SITE + 2}/pressure_offset/idle", "right"),
         (f"{SITE + 5}/relay_inverted/mid run", "right"),
         (f"{SITE}/source_falling/last seconds", "silent"),
         (f"{SITE}/second_relay_welded/early run", "right"),
@@ -220,6 +220,7 @@ def test_sound_nights_are_counted_with_a_bound() -> None:
     assert nights.PART.verdict("1", sound) == "sound", sound
     assert sound["tried"] == nights.NIGHTS
     refusal = {"tried": 0, "refused": "drawn site 9: no safe limits: 3 bar are 0.2 bar too much"}
+    refusal["buy"] = "a nozzle"
     stop = {"tried": 7, "stops": [["trip no sag", "set ended by no sag"]], "untold": 0}
     stop["site"] = "agm"
     rows = {"1": sound, "9": refusal, "5": stop}
@@ -232,6 +233,23 @@ def test_sound_nights_are_counted_with_a_bound() -> None:
     assert told[0].startswith("14 nights of 20000 wanted, 1 with a false stop: at most 29.673 %")
     assert "Stops: 1 trip no sag." in told
     assert "Refused: 1 no safe limits: .. bar are .. bar too much." in told
+    assert told[1].startswith("1 of 3 drawn sites refused")
+
+
+def test_a_refusal_names_what_to_buy() -> None:
+    """Seed 71: a stiff half-inch hose that a shut tap fills past the rating within two ticks."""
+    row = nights.attempt("71")
+    assert "climbs" in row["refused"]
+    assert "a hose of 15.9 mm bore" in row["buy"]
+    assert nights.PART.verdict("71", row) == "refused"
+    assert nights.PART.verdict("71", row | {"buy": ""}) == "refused for good"
+    assert nights.PART.told("71", row) == row["refused"]
+
+
+def test_a_small_battery_is_tried_for_the_nights_that_it_lasts() -> None:
+    row = nights.attempt("92")
+    assert 0 < row["tried"] < nights.NIGHTS
+    assert nights.PART.verdict("92", row) == "sound", row
 
 
 @pytest.mark.parametrize(
