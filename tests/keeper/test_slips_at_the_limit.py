@@ -6,154 +6,19 @@ As in test_small_slips.py each was found by a changed line that all tests let pa
 
 import pytest
 
-from keeper.ahead import Ahead
-from keeper.charge import Charge
-from keeper.check import RESTED_MS
 from keeper.cycle import STATES
-from keeper.facts import UNSEEN_MV
 from keeper.guard import Guard
 from keeper.hand import RUN, STOP
 from keeper.plan import HAND
 from keeper.quantities import QUANTITIES
-from keeper.records import LEARNED, PRIMED, RAINED, SKIP
+from keeper.records import GIVEN, LEARNED, MINUTE, NO_CLOCK, PRIMED, RAINED, SHORT, SKIP
 from keeper.records import STOP as STOPPED
 from keeper.rules import number_of
 
-from .bench import SITE, TICK_MS, Bench, part
+from .bench import TICK_MS, Bench, part
 
-KNOWN_MV = {"empty_mv": 12000, "charged_mv": 12600}
-CAPACITY_MAH = SITE["capacity_mah"]
 FLOOR_HOLD_TICKS = 5
 """Of a brown-out."""
-
-
-# The battery.
-
-
-@pytest.mark.parametrize(
-    ("said_mah", "left_mah"),
-    [
-        (0, CAPACITY_MAH),
-        (1, 1),
-        (CAPACITY_MAH - 1, CAPACITY_MAH - 1),
-        (CAPACITY_MAH, CAPACITY_MAH),
-    ],
-)
-def test_what_a_person_says_is_in_the_battery(said_mah: int, left_mah: int) -> None:
-    counted = part(Charge)
-    counted.facts.left_mah = 20000
-    counted.renewed(said_mah)
-    assert counted.facts.left_mah == left_mah
-
-
-def test_a_battery_that_was_read_by_a_trimmed_scale_reads_the_same_by_the_next() -> None:
-    """12.600 V by a scale of 21.000 V are 12.288 V by one of 20.480 V."""
-    before = part(Charge, **KNOWN_MV, battery_full_trim_mv=520)
-    before.note(12600)
-    assert before.facts.rest_over_mv != UNSEEN_MV
-    after = part(Charge, **KNOWN_MV)
-    after.facts.take_over(before.facts)
-    after.go_on(before)
-    rest_mv = after.mv_at(after.facts.left_mah) + after.facts.rest_over_mv
-    assert rest_mv == 12600 * 20480 // 21000
-
-
-@pytest.mark.parametrize(("short_ms", "believed"), [(0, True), (TICK_MS, False)])
-def test_a_battery_is_weighed_when_it_has_rested_to_the_tick(
-    short_ms: int, believed: bool
-) -> None:
-    """The check weighs 1.5 s after it has begun: a rested battery's channel is learned by it."""
-    bench = Bench(**KNOWN_MV, battery_error_mv=100, set1_unit=0)
-    bench.rest_mv = 12400
-    bench.go("check")
-    facts = bench.keeper.facts
-    facts.worked, facts.left_mah, facts.reads_low_mv = 1, 30000, 100
-    weighed = 1500 - bench.keeper.in_state_ms
-    facts.off_ms = 4 * 3600 * 1000 - weighed - short_ms
-    bench.ticks(weighed)
-    assert (facts.reads_low_mv < 100) == believed
-
-
-def test_a_battery_that_has_not_rested_is_reckoned_by_its_count() -> None:
-    """Not by the voltage that it reads meanwhile, however low."""
-    bench = Bench(**KNOWN_MV)
-    bench.keeper.facts.begun_mv = 12550
-    bench.keeper.facts.begun_mah = 40000
-    bench.keeper.facts.since_mah = 3000
-    bench.go("done")
-    assert bench.keeper.facts.off_ms < RESTED_MS
-    planned_mah = SITE["set1_amount"] * 60 * (bench.keeper.normal_ma // 10) // 360
-    ahead: Ahead = bench.keeper.ahead
-    assert ahead.nights_tenths(planned_mah, 1) != ahead.nights_tenths(planned_mah, 0)
-    assert bench.keeper.waiting.nights_left_tenths() == ahead.nights_tenths(planned_mah, 0)
-
-
-@pytest.mark.parametrize(("below_mv", "full"), [(0, True), (5, False)])
-def test_a_panel_holds_the_posts_at_its_voltage(below_mv: int, full: bool) -> None:
-    bench = Bench(**KNOWN_MV, panel_fitted=1, held_mv=14100, set1_unit=0)
-    bench.keeper.facts.left_mah = 20000
-    bench.rest_mv = 14100 - below_mv
-    bench.raw = {"battery": bench.rest_mv // 5}
-    bench.sleep(1300)
-    assert (bench.keeper.facts.left_mah == CAPACITY_MAH) == full
-
-
-def test_a_quarter_of_the_charge_is_none_that_a_battery_holds_well() -> None:
-    counted = part(Charge)
-    for left_mah, holds in ((CAPACITY_MAH // 4, False), (CAPACITY_MAH // 4 + 1, True)):
-        counted.facts.left_mah = left_mah
-        assert counted.holds_charge(SITE["cutout_mv"] + 1) == holds
-    assert not counted.holds_charge(SITE["cutout_mv"])
-
-
-def test_what_is_used_is_counted_three_times() -> None:
-    """Of this night, of what is left, and since the battery is followed."""
-    counted = part(Charge, board_ua=0)
-    counted.count(36000, 1000)
-    facts = counted.facts
-    assert (facts.used_mah, facts.since_mah, CAPACITY_MAH - facts.left_mah) == (10, 10, 10)
-
-
-def test_a_battery_reads_higher_when_it_is_charged_by_sixty_millivolts() -> None:
-    counted = part(Charge, **KNOWN_MV)
-    counted.facts.left_mah = CAPACITY_MAH // 2
-    counted.note(12310)
-    assert [counted.is_charged(12310 + more_mv) for more_mv in (59, 60)] == [False, True]
-
-
-def test_a_battery_of_which_nothing_is_known_is_empty_under_its_cutout() -> None:
-    counted = part(Charge)
-    counted.facts.reads_low_mv = 0
-    for rest_mv, left_mah in ((SITE["cutout_mv"], CAPACITY_MAH), (SITE["cutout_mv"] - 1, 0)):
-        counted.bound(rest_mv, 0)
-        assert counted.facts.left_mah == left_mah
-
-
-def test_a_rested_battery_holds_what_its_voltage_says_to_the_millivolt() -> None:
-    counted = part(Charge, **KNOWN_MV)
-    counted.facts.reads_low_mv = 0
-    counted.check(12300, False)
-    assert counted.facts.left_mah == counted.mah_at(12300) == CAPACITY_MAH // 2
-    assert counted.mah_at(12300) < counted.mah_at(12301)
-
-
-def test_charge_and_voltage_are_one_curve() -> None:
-    """Four straight parts of 150 mV: an eighth of the charge is half of the first."""
-    counted = part(Charge, **KNOWN_MV)
-    eighths = [counted.mv_at(CAPACITY_MAH * part // 8) for part in range(9)]
-    assert eighths == pytest.approx([12000 + 75 * part for part in range(9)], abs=1)
-    assert counted.mah_at(12700) == CAPACITY_MAH
-
-
-@pytest.mark.parametrize(("over_mv", "learned"), [(60, False), (59, True)])
-def test_a_charger_s_last_volts_do_not_show_that_the_channel_reads_high(
-    over_mv: int, learned: bool
-) -> None:
-    counted = part(Charge, **KNOWN_MV, battery_error_mv=100)
-    counted.facts.left_mah = CAPACITY_MAH // 2
-    counted.facts.reads_low_mv = 100
-    counted.learn_channel(12600 + over_mv)
-    assert (counted.facts.reads_low_mv < 100) == learned
 
 
 # A night.
@@ -190,12 +55,64 @@ def test_a_set_of_more_runs_than_starts_is_not_held_back_where_there_was_none() 
     assert bench.keeper.facts.begun_night[1] == bench.keeper.facts.night
 
 
+@pytest.mark.parametrize(("starts", "waits"), [(0, False), (1, True)])
+def test_a_set_waits_while_one_start_too_few_is_to_be_had(starts: int, waits: bool) -> None:
+    bench = Bench(clock="22:10:00", starts_max=2, set1_runs=2, set1_window_s=3600)
+    facts = bench.keeper.facts
+    facts.stop_set, facts.starts = HAND, starts
+    assert bench.keeper.waiting.must_rest(1) == waits
+
+
+def test_days_whose_hours_nobody_knew_cost_each_set_once() -> None:
+    more = {"set3_unit": 1, "set3_amount": 5, "set3_start_s": 6 * 3600}
+    bench = Bench(clock="20:00:00", **more)
+    bench.clock_ok = 0
+    bench.reboot()
+    bench.sleep(25 * 3600)
+    told = [(skip["set"], skip["cause"], skip["value"]) for skip in bench.records(SKIP)]
+    assert told == [(1, NO_CLOCK, 0), (3, NO_CLOCK, 0)]
+
+
+def test_a_night_that_is_told_is_saved() -> None:
+    bench = Bench(clock="11:59:30", set1_unit=0)
+    bench.sleep(10)
+    changed = bench.keeper.changed
+    bench.sleep_until("12:00:30")
+    assert bench.keeper.changed > changed
+
+
+def test_a_set_is_shortened_once_to_what_the_battery_has() -> None:
+    bench = Bench(clock="21:59:00", board_ua=0)
+    facts = bench.keeper.facts
+    facts.left_mah = 2000 + 3000
+    bench.until("run", 120)
+    (short,) = bench.records(SHORT)
+    assert (short["planned_s"], short["given_s"]) == (1800, 900)
+    bench.until("idle", 1000)
+    assert bench.records(GIVEN)[0]["run_s"] == 900
+
+
 @pytest.mark.parametrize(("heat_ms", "waits"), [(600999, False), (601000, True)])
 def test_a_set_waits_for_a_motor_that_is_too_warm_by_a_second(heat_ms: int, waits: bool) -> None:
     bench = Bench(clock="22:10:00", duty_s=2400, set1_window_s=3600)
     facts = bench.keeper.facts
     facts.stop_set, facts.heat_ms = HAND, heat_ms
     assert bench.keeper.waiting.must_rest(1) == waits
+
+
+def test_a_set_that_no_motor_bears_does_not_wait_for_a_cold_one_to_cool() -> None:
+    bench = Bench(clock="22:10:00", duty_s=1700, set1_window_s=3600)
+    bench.keeper.facts.stop_set = HAND
+    assert not bench.keeper.waiting.must_rest(1)
+
+
+def test_a_motor_is_too_warm_from_the_second_after_its_limit() -> None:
+    bench = Bench(duty_s=2400)
+    bench.go("run")
+    bench.ticks(2000)
+    bench.keeper.facts.heat_ms = 2400000
+    bench.until(lambda: bool(bench.said("duty")), 3)
+    assert bench.said("duty")[0]["value"] == 2401
 
 
 def test_a_pause_that_is_cut_short_shortens_no_other_nap() -> None:
@@ -245,6 +162,18 @@ def test_the_supply_is_learned_five_seconds_after_prime() -> None:
     assert 4000 < bench.at_ms - begun_ms <= 5000
 
 
+def test_a_minute_is_one_of_this_run() -> None:
+    """What the run before has left of one does not count."""
+    bench = Bench(clock="21:59:00", set1_amount=3, set1_runs=2)
+    bench.until(lambda: len(bench.records(PRIMED)) == 2, 600)
+    before = len(bench.records(MINUTE))
+    assert before == 1
+    bench.ticks(59000)
+    assert len(bench.records(MINUTE)) == before
+    bench.ticks(2000)
+    assert len(bench.records(MINUTE)) == before + 1
+
+
 def test_pressure_stands_for_a_second_without_a_break_before_water_is_believed() -> None:
     bench = Bench()
     bench.go("prime")
@@ -256,7 +185,10 @@ def test_pressure_stands_for_a_second_without_a_break_before_water_is_believed()
         bench.ticks(400)
     assert bench.state == "prime"
     bench.pressure_pa = None
-    bench.until("run", 2)
+    bench.ticks(1000)
+    assert bench.state == "prime", "the median of three is a tick late"
+    bench.tick()
+    assert bench.state == "run"
 
 
 def test_and_so_at_the_next_start_however_the_line_stands_then() -> None:
