@@ -10,8 +10,10 @@ from keeper.charge import Charge
 from keeper.check import RESTED_MS
 from keeper.cycle import TRIP_FLAT
 from keeper.facts import UNSEEN_MV
+from keeper.hand import STOP
 from keeper.quantities import QUANTITIES
 from keeper.records import BATTERY, COMPLETE
+from keeper.standstill import STAYED
 
 from .bench import SITE, TICK_MS, Bench, part
 
@@ -199,3 +201,31 @@ def test_the_check_weighs_once() -> None:
     bench.ticks(300)
     assert bench.state == "check"
     assert bench.keeper.facts.left_mah == left_mah < CAPACITY_MAH
+
+
+@pytest.mark.parametrize(("below_mv", "state"), [(0, "idle"), (5, "flat")])
+def test_a_flat_battery_under_a_panel_is_charged_from_its_voltage_on(
+    below_mv: int, state: str
+) -> None:
+    """At midnight, rested: in the sun it would tell nothing."""
+    bench = Bench(**KNOWN_MV, panel_fitted=1, set1_unit=0)
+    bench.go("flat")
+    bench.rest_mv = SITE["reconnect_mv"] - below_mv
+    bench.sleep_until("00:05:00")
+    assert bench.state == state
+
+
+def test_a_pump_that_works_on_is_missed_by_a_battery_that_the_sun_held_at_the_start() -> None:
+    """By what it was held at, less what it reads now, the battery has felt the pump."""
+    fitted = {"panel_fitted": 1, "pressure_fitted": 0, "load_sense_fitted": 0}
+    bench = Bench(**KNOWN_MV, **fitted, held_mv=14100, prime_ms=20000, hand_minutes=30)
+    bench.rest_mv, bench.loaded_mv = 14400, 13800
+    bench.go("run")
+    assert bench.keeper.held_mv == 14400 - 12600
+    while bench.loaded_mv > 12000:  # The sun goes.
+        bench.loaded_mv -= 5
+        bench.ticks(500)
+    bench.stuck = 1
+    bench.keeper.command(STOP, 0)
+    bench.until("lockout", 60)
+    assert [said["value"] for said in bench.said("relay closed")] == [STAYED]
