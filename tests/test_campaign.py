@@ -5,6 +5,7 @@ import re
 from dataclasses import replace
 from itertools import islice
 from pathlib import Path
+from types import ModuleType
 from typing import Any
 
 import pytest
@@ -17,7 +18,7 @@ from rillsim.faults.catalogue import CATALOGUE
 from rillsim.site import FaultSpec
 from tests import effort
 from tests.campaign import __main__ as campaign
-from tests.campaign import mutants, nights, pairs, phases, verdicts, wild_settings
+from tests.campaign import mutants, nights, pairs, phases, swap, verdicts, wild_settings
 from tests.campaign.kept import Kept, tree_of
 from tests.campaign.mutate import mutants_of
 from tests.campaign.night import run_night
@@ -150,7 +151,7 @@ def test_every_fault_has_its_right_words() -> None:
         (f"{SITE}/outlet_shut/lockout", "right"),
         (f"{SITE}/flat_battery/rest", "right"),
         (f"{SITE}/flat_battery/mid run", "right"),
-        (f"{SITE + 4}/pressure_offset/idle", "right"),
+        (f"{SITE + 2}/pressure_offset/idle", "right"),
         (f"{SITE + 5}/relay_inverted/mid run", "right"),
         (f"{SITE}/source_falling/last seconds", "silent"),
         (f"{SITE}/second_relay_welded/early run", "right"),
@@ -219,6 +220,7 @@ def test_sound_nights_are_counted_with_a_bound() -> None:
     assert nights.PART.verdict("1", sound) == "sound", sound
     assert sound["tried"] == nights.NIGHTS
     refusal = {"tried": 0, "refused": "drawn site 9: no safe limits: 3 bar are 0.2 bar too much"}
+    refusal["buy"] = "a nozzle"
     stop = {"tried": 7, "stops": [["trip no sag", "set ended by no sag"]], "untold": 0}
     stop["site"] = "agm"
     rows = {"1": sound, "9": refusal, "5": stop}
@@ -231,6 +233,23 @@ def test_sound_nights_are_counted_with_a_bound() -> None:
     assert told[0].startswith("14 nights of 20000 wanted, 1 with a false stop: at most 29.673 %")
     assert "Stops: 1 trip no sag." in told
     assert "Refused: 1 no safe limits: .. bar are .. bar too much." in told
+    assert told[1].startswith("1 of 3 drawn sites refused")
+
+
+def test_a_refusal_names_what_to_buy() -> None:
+    """Seed 71: a stiff half-inch hose that a shut tap fills past the rating within two ticks."""
+    row = nights.attempt("71")
+    assert "climbs" in row["refused"]
+    assert "a hose of 15.9 mm bore" in row["buy"]
+    assert nights.PART.verdict("71", row) == "refused"
+    assert nights.PART.verdict("71", row | {"buy": ""}) == "refused for good"
+    assert nights.PART.told("71", row) == row["refused"]
+
+
+def test_a_small_battery_is_tried_for_the_nights_that_it_lasts() -> None:
+    row = nights.attempt("92")
+    assert 0 < row["tried"] < nights.NIGHTS
+    assert nights.PART.verdict("92", row) == "sound", row
 
 
 @pytest.mark.parametrize(
@@ -295,8 +314,35 @@ def test_mutants_are_small_and_named_by_line_and_change() -> None:
 def test_a_mutant_is_caught_by_the_first_test_that_fails() -> None:
     case = next(name for name in mutants.all_mutants() if name.endswith("set due[1] check->."))
     row = mutants.attempt(case)
-    assert row["caught"].startswith("FAILED tests/keeper/")
+    assert row["caught"].startswith("tests/keeper/test_cycle.py::")
     assert mutants.PART.verdict(case, row) == "caught"
+
+
+def test_a_changed_function_is_caught_by_its_module_s_own_tests() -> None:
+    line = "return settings.current_zero_ma"
+    case = next(
+        name
+        for name, mutant in mutants.all_mutants().items()
+        if mutant.line.startswith(line) and mutant.change == "return 0"
+    )
+    row = mutants.attempt(case)
+    assert row["caught"].startswith("tests/keeper/test_charge.py::test_current_is_a_line")
+
+
+def test_functions_get_other_code_and_what_is_beside_them_does_not() -> None:
+    """A property, a method, a function within one; and where a constant changes all is loaded."""
+    was = "A = 1\nclass C:\n    @property\n    def p(self): return A\ndef f(): return lambda: 2"
+    now = was.replace("return A", "return A + 1").replace("lambda: 2", "lambda: 3")
+    module = ModuleType("m")
+    exec(was, vars(module))
+    functions = swap.changed_functions(compile(was, "m", "exec"), compile(now, "m", "exec"))
+    assert functions is not None
+    assert set(functions) == {"C.p", "f"}
+    held = module.f
+    swap.put(module, functions)
+    assert (module.C().p, held()()) == (2, 3)
+    other = compile(was.replace("A = 1", "A = 2"), "m", "exec")
+    assert swap.changed_functions(compile(was, "m", "exec"), other) is None
 
 
 def test_a_survivor_needs_a_reason(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:

@@ -203,6 +203,9 @@ class Keeper:
             self.changed += 1
             cause = records.POWER_BROKE_RUN
         self.journal.add(records.BOOT, cause, 1, self.state, facts.left_mah)
+        if self.locked() and facts.stop_cause == CAUSE_RULE + rules.RELAY_CLOSED:
+            # A pump that works on empties the battery, and the sun may wake the board many times.
+            self.guard.said[rules.RELAY_CLOSED] = 1
         self.waiting.feel_battery(0)
 
     def battery_changed(self) -> None:

@@ -92,9 +92,11 @@ class Watering:
         pumped_ms = dt_ms if dt_ms < RENEW_MS else RENEW_MS
         supply.pump_ma = ma = keeper.charge.pump_ma(q[PRESSURE_PA])
         at_work = supply.is_at_work()
-        watch.pump_on(pumped_ms, on_ms, load_on, sag_mv + keeper.held_mv, ma, at_work)
+        # What a panel held the battery at before the start is what a load takes from.
+        felt_mv = sag_mv + keeper.held_mv
+        watch.pump_on(pumped_ms, on_ms, load_on, felt_mv, ma, at_work)
         supply.tick(dt_ms, load_on, at_work)
-        keeper.standstill.pump_on(on_ms, sag_mv, self._lift_mv)
+        keeper.standstill.pump_on(on_ms, felt_mv, self._lift_mv)
         q[CLOSED_OFF] = keeper.standstill.works
         q[RESTED_MV] = battery_mv + self._lift_mv + keeper.facts.reads_low_mv
         q[GAP_MS] = dt_ms

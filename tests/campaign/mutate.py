@@ -62,6 +62,8 @@ class Mutant:
     change: str
     text: str
     """The whole module with it."""
+    statement: tuple[int, int]
+    """First and last line of the statement in which it is; of one that holds others, its head."""
 
     def name(self, number: int) -> str:
         """Module, line, number among the changes of this line, and the change."""
@@ -85,9 +87,22 @@ def mutants_of(path: Path) -> dict[str, Mutant]:
         whole = (raw[:begin] + text.encode() + raw[end:]).decode()
         number = on_line[node.lineno] = on_line.get(node.lineno, 0) + 1
         shown = lines[node.lineno - 1].strip()
-        mutant = Mutant(path.stem, node.lineno, shown, change, whole)
+        around = _statement(tree, node.lineno)
+        mutant = Mutant(path.stem, node.lineno, shown, change, whole, around)
         found[mutant.name(number)] = mutant
     return found
+
+
+def _statement(tree: ast.Module, line: int) -> tuple[int, int]:
+    found = [
+        node
+        for node in ast.walk(tree)
+        if isinstance(node, ast.stmt) and node.lineno <= line <= (node.end_lineno or 0)
+    ]
+    inner = max(found, key=lambda node: node.lineno)
+    body = getattr(inner, "body", None)
+    last = body[0].lineno - 1 if body else inner.end_lineno or line
+    return min(inner.lineno, line), max(last, line)
 
 
 def _changes(tree: ast.Module, module: str) -> Iterator[Change]:

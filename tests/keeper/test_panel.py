@@ -162,3 +162,16 @@ def test_a_held_battery_is_felt_from_where_it_was_held() -> None:
         bench.ticks(2000)
     assert not bench.records(TRIP)
     assert bench.keeper.facts.resistance_mohm == 0, "its rest is not known: nothing is learned"
+
+
+@pytest.mark.parametrize("load_sense_fitted", [0, 1])
+def test_a_battery_that_the_sun_carries_at_a_start_has_lost_no_load(
+    load_sense_fitted: int,
+) -> None:
+    """It falls from where it was held, and still reads more than a full one at rest."""
+    bench = Bench(**PANEL, load_sense_fitted=load_sense_fitted)
+    bench.rest_mv, bench.loaded_mv = 14400, 13000
+    bench.go("run")
+    bench.ticks(60000)
+    assert bench.state == "run"
+    assert not bench.said("relay closed")

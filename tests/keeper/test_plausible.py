@@ -119,3 +119,12 @@ def test_a_motor_cools_in_soaks_and_between_sets() -> None:
     at_once = ("set2_", 0, 1, 900, 0)
     assert heat_of([runs, at_once], 500) == 900 + 600 + 400 + 400
     assert heat_of([], 500) == 0
+
+
+@pytest.mark.parametrize("number", [1, 2, 3])
+def test_each_of_the_three_sets_is_looked_at(number: int) -> None:
+    key = f"set{number}_"
+    one = {f"{key}unit": MINUTES, f"{key}amount": 90, f"{key}runs": 1, "run_max_s": 5399}
+    (found,) = problems({**SITE, "set1_unit": 0, **one})
+    assert found.startswith("run_max_s")
+    assert f"more {key}runs" in found

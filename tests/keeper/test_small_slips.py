@@ -16,7 +16,6 @@ from keeper.records import CLOCK, KIND, LEARNED, MINUTE, NORMAL, SKIP, START, TR
 from keeper.records import STOP as STOPPED
 from keeper.relay import Relay
 from keeper.sense import GOOD, JUMP, STUCK, Channel, Senses
-from keeper.waiting import _DARK_UNTIL_S
 from keeper.watering import LEARN_S
 
 from .bench import DAY_MS, SITE, TICK_MS, Bench, part
@@ -126,8 +125,8 @@ def at_midnight(off_ms: int, second: int) -> Bench:
     [
         (RESTED_MS, 60, True),
         (RESTED_MS - 1, 60, False),
-        (1 << 27, _DARK_UNTIL_S - 1, True),
-        (1 << 27, _DARK_UNTIL_S, False),
+        (1 << 27, 1799, True),
+        (1 << 27, 1800, False),
     ],
 )
 def test_a_panel_s_battery_is_judged_rested_and_in_the_dark(

@@ -63,6 +63,23 @@ def test_a_trim_must_leave_the_bands_in_reach() -> None:
     assert found.startswith("pressure_zero_trim_count: no pressure would read as")
 
 
+@pytest.mark.parametrize(
+    ("more", "scale"),
+    [
+        # From 410 counts to the band's 3997 at 1000 kPa in 1793: 2000 kPa, the most.
+        ({"pressure_zero_count": 408}, {"pressure_zero_trim_count": 2}),
+        ({"pressure_span_count": 1791}, {"pressure_span_trim_count": 2}),
+    ],
+)
+def test_a_trim_counts_in_what_the_channel_can_show(
+    more: dict[str, int], scale: dict[str, int]
+) -> None:
+    base = {**SITE, "pressure_high_band_count": 3997, "pressure_span_count": 1793, **more}
+    (found,) = problems(base)
+    assert found.startswith("pressure_high_band_count: stands for 200")
+    assert problems({**base, **scale}) == []
+
+
 def test_no_product_leaves_31_bits() -> None:
     """The largest battery scale and the longest count; the widest span at the top count."""
     most = {row[0]: row[3] for row in SCHEMA}

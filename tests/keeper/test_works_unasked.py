@@ -50,6 +50,33 @@ def test_a_lockout_tells_of_it_once_a_night_and_after_every_clear() -> None:
     assert bench.state == "lockout"
 
 
+def test_a_board_that_wakes_again_beside_a_flat_battery_has_said_it() -> None:
+    """An active-low module pumps on: until noon, or a person, power that comes back is no news."""
+    bench = Bench(clock="13:00:00")
+    bench.load_on = 1
+    bench.until("lockout")
+    for _ in range(3):
+        bench.reboot(away_ms=600000)
+        bench.sleep(120)
+    assert bench.state == "lockout"
+    assert len(bench.said("relay closed")) == 1
+    bench.reboot(away_ms=24 * 3600000)
+    bench.sleep(120)
+    assert len(bench.said("relay closed")) == 2
+    bench.clear()
+    bench.sleep(5)
+    assert len(bench.said("relay closed")) == 3
+
+
+def test_a_lockout_for_something_else_still_tells_of_it_after_power() -> None:
+    bench = Bench(clock="13:00:00")
+    bench.go("lockout")
+    bench.reboot(away_ms=60000)
+    bench.load_on = 1
+    bench.sleep(120)
+    assert len(bench.said("relay closed")) == 1
+
+
 def test_a_lockout_s_record_is_saved() -> None:
     bench = Bench()
     bench.go("lockout")

@@ -1,5 +1,7 @@
 """Draws sound sites from a seed: every part within what the trade would build."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from rillkeeper.design.limits.derive import NoSafeLimit, settings_of
@@ -19,6 +21,7 @@ from rillsim.site import (
     WeatherSpec,
 )
 from rillsim.supply.cable import awg_area_m2
+from rillsim.water.standing import runs_by_itself
 
 INCH_M = 0.0254
 GALLON_A_MINUTE_M3_S = 3.785411784e-3 / 60.0
@@ -29,6 +32,11 @@ SMALL_PUMP = PumpSheet(
 )
 """The 3 gal/min class: figures typical of its data sheets (common practice, no source)."""
 PUMPS = (PumpSheet(), SMALL_PUMP)
+LEAST_64THS = (9, 8)
+WIDEST_64THS = 16
+"""Nozzles as they are sold, in 64ths of an inch. At nine tenths of its shut-off pressure the
+first pump gives 13.1 L/min: by the two sheets alone, hose and height forgotten, 8/64 in would hold
+it above that, and 9/64 in is the least that anyone fits. The small pump takes either."""
 CHARGE_SHARE = 0.8
 """The nights of a replay take no more than this share of what may be used."""
 
@@ -46,18 +54,30 @@ def draw_site(seed: int, nights: int) -> Site | None:
 def refused(site: Site, nights: int) -> str:
     """Why a site gives no sound nights: what `limits` says, or that its battery is too small."""
     try:
-        settings = settings_of(site)
+        lasts = nights_on_a_charge(site)
     except NoSafeLimit as error:
         return str(error)
+    return "" if nights < lasts else "the battery is too small"
+
+
+def nights_on_a_charge(site: Site) -> float:
+    """How many nights the battery waters without coming near its end. Raises NoSafeLimit."""
+    settings = settings_of(site)
     work = WorkingSite(site)
-    need_mah = nights * work.night_s() / 3.6 * work.middle.point.current_a
-    need_mah += nights * 24.0 * settings["board_ua"] / 1000.0
+    night_mah = work.night_s() / 3.6 * work.middle.point.current_a
+    night_mah += 24.0 * settings["board_ua"] / 1000.0
     usable_mah = settings["capacity_mah"] - settings["reserve_mah"]
-    return "" if need_mah < CHARGE_SHARE * usable_mah else "the battery is too small"
+    return CHARGE_SHARE * usable_mah / night_mah
 
 
 def any_site(seed: int) -> Site:
-    """A site as it is drawn, with safe limits or without."""
+    """A site as it is drawn, with safe limits or without; where water would run by itself with the
+    valve that is asked for there."""
+    site = _drawn(seed)
+    return replace(site, suction=replace(site.suction, stop_valve=runs_by_itself(site)))
+
+
+def _drawn(seed: int) -> Site:
     rng = np.random.default_rng(seed)
 
     def between(low: float, high: float) -> float:
@@ -91,7 +111,9 @@ def any_site(seed: int) -> Site:
             rise_m=between(-0.5, 2.5),
             modulus_pa=between(20e6, 50e6),
         ),
-        sprinkler=SprinklerSpec(nozzle_bore_m=between(3.2e-3, 6.5e-3)),
+        sprinkler=SprinklerSpec(
+            nozzle_bore_m=round(between(LEAST_64THS[small], WIDEST_64THS)) * INCH_M / 64.0
+        ),
         cable=CableSpec(
             length_m=between(0.5, 2.5),
             area_m2=awg_area_m2(int(rng.choice((8, 10, 12)))),

@@ -315,8 +315,9 @@ def test_drawn_sites_get_settings_that_can_be_used() -> None:
         assert got["cutout_mv"] < 1000 * work.middle.emf_v, site
 
 
-NEAR = 1.04
-"""What is reckoned of the climb is that of the limit's own pressure: good to so much."""
+NEAR = 1.07
+"""The first wave and the climb that follows it are reckoned one after the other: of these sites
+the plant passes that by 6.1 % at most."""
 
 
 def sites_with_a_transducer(number: int) -> list[Site]:
@@ -325,9 +326,10 @@ def sites_with_a_transducer(number: int) -> list[Site]:
 
 
 def sites_near_the_rating() -> list[Site]:
-    """Drawn ones at 0.70, 0.83 and 0.86 of it, of those that have the least room."""
-    near = [site for seed in (122, 119, 63) if (site := draw_site(seed, 1))]
-    assert len(near) == 3
+    """Drawn ones at 0.83, 0.86 and 0.87 of it; and hoses so stiff that a shut line climbs by 1.85
+    and 2.8 times it in a second, refused while the pump was taken to give as much all the way."""
+    near = [site for seed in (75, 13, 134, 43, 31) if (site := draw_site(seed, 1))]
+    assert len(near) == 5
     return near
 
 
@@ -336,7 +338,7 @@ def sites_near_the_rating() -> list[Site]:
     [DEMO, *sites_with_a_transducer(11), *sites_near_the_rating()],
     ids=lambda site: str(site.name),
 )
-def test_dead_head_trips_before_the_pump_works_against_more_than_its_rating(
+def test_dead_head_trips_before_the_pump_works_on_against_more_than_its_rating(
     site: Site, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """In the plant: the tap snaps shut at full flow, and the retry starts against it.
@@ -350,13 +352,15 @@ def test_dead_head_trips_before_the_pump_works_against_more_than_its_rating(
         plants.append(Plant(*args, **more))
         return plants[-1]
 
-    peak_pa = driven_pa = 0.0
+    peak_pa = 0.0
+    driven_n: list[int] = []
 
     def tap(n: int, _clock: object, _counts: object, level: int) -> None:
-        nonlocal peak_pa, driven_pa
+        nonlocal peak_pa
         now_pa = plants[0].truth(n).pressure_pa
         peak_pa = max(peak_pa, now_pa)
-        driven_pa = max(driven_pa, now_pa * level)
+        if level and now_pa > site.pump.max_pressure_pa:
+            driven_n.append(n)
 
     monkeypatch.setattr(rillsim.replay, "Plant", planted)
     dry = replace(site, weather=replace(site.weather, rain_chance=0.0))
@@ -366,7 +370,9 @@ def test_dead_head_trips_before_the_pump_works_against_more_than_its_rating(
     rules = [row[FIRST] for row in rows if row[KIND] == TRIP]
     assert rules == [number_of("dead head")] * 2, week.log
     top_pa = dead_head(WorkingSite(dry)).top_pa
-    assert max(driven_pa, peak_pa) < NEAR * top_pa
+    assert peak_pa < NEAR * top_pa
+    # One tick of each of the two tries, and only where there is no more room.
+    assert len(driven_n) <= (2 if top_pa * NEAR > site.pump.max_pressure_pa else 0), driven_n
     if NEAR * top_pa < site.pump.max_pressure_pa:
         assert "before the rating is reached" in reason_of(dry, "dead_head_hold_ms")
 

@@ -6,7 +6,7 @@ the board needs its time.
 """
 
 from dataclasses import dataclass
-from math import isfinite
+from math import copysign, isfinite
 
 from rillkeeper.design.limits.working_site import ROOM, Limit, WorkingSite
 from rillkeeper.display_units import duration_text
@@ -34,6 +34,7 @@ HOLD_MS_MAX = 2000
 ANSWER_S = 0.2
 """From the limit to an open relay, without a hold: the tick that sees it and the delay of the
 median, which lets no single reading trip."""
+CLIMB_STEP_S = 0.01
 READING_ROOM = 1.02
 """A transducer of 0.5 %, read off a board of 1 %, in the ripple of the pump."""
 SLOPE_MAX_PA_V = 400000
@@ -205,19 +206,21 @@ def dead_head(work: WorkingSite) -> DeadHead:
     wave_pa = first_wave_pa(work.site.line, work.plumbing.water, flow_m3_s)
     start_pa = peak_pa * (START_ROOM + 1.0) / 2.0
     lowest_pa, most_pa = max(highest_pa * ROOM, start_pa), NEAR_RATING * rating_pa
-    if lowest_pa > min(most_pa, _answered_pa(work, lowest_pa, rating_pa)):
+    if lowest_pa > min(most_pa, _answered_pa(work, rating_pa)):
         lowest_pa, most_pa = max(highest_pa * TIGHT_ROOM, start_pa), TIGHT_RATING * rating_pa
+        if not work.site.board.pressure_fitted:
+            lowest_pa = highest_pa  # Nothing trips falsely: it only has to stay below the rating.
         _check_room(work, lowest_pa, most_pa)
     wanted_pa = max(highest_pa * (ROOM + MORE_ROOM), peak_pa * START_ROOM)
     limit_pa = min(wanted_pa, most_pa)
     if _is_answered(work):
-        answered_pa = _answered_pa(work, lowest_pa, rating_pa - wave_pa)
+        answered_pa = _answered_pa(work, rating_pa - wave_pa)
         limit_pa = min(limit_pa, max(answered_pa, lowest_pa))
     climb = work.climb_pa_s(limit_pa)
     room_s = (rating_pa - wave_pa - limit_pa * READING_ROOM) / climb - ANSWER_S
     hold_ms = 1e3 * min(HOLD_SHARE * (rating_pa - limit_pa) / climb, room_s)
     hold_ms = min(max(TICK_MS * int(hold_ms / TICK_MS), 0), HOLD_MS_MAX)
-    top_pa = limit_pa * READING_ROOM + climb * (ANSWER_S + hold_ms / 1e3) + wave_pa
+    top_pa = _climbed(work, limit_pa * READING_ROOM, ANSWER_S + hold_ms / 1e3) + wave_pa
     return DeadHead(limit_pa, int(hold_ms), peak_pa, climb, top_pa)
 
 
@@ -226,11 +229,23 @@ def _is_answered(work: WorkingSite) -> bool:
     return work.site.board.pressure_fitted and not work.site.pump.pressure_switch
 
 
-def _answered_pa(work: WorkingSite, lowest_pa: float, top_pa: float) -> float:
+def _answered_pa(work: WorkingSite, top_pa: float) -> float:
     """The highest limit after which the relay still opens below a pressure."""
     if not _is_answered(work):
         return top_pa
-    return (top_pa - work.climb_pa_s(lowest_pa) * ANSWER_S) / READING_ROOM
+    return _climbed(work, top_pa, -ANSWER_S) / READING_ROOM
+
+
+def _climbed(work: WorkingSite, pressure_pa: float, for_s: float) -> float:
+    """The pressure in a shut line so much later, or earlier: the higher, the less the pump gives.
+
+    The faster climb of each step's lower end counts.
+    """
+    step_s = copysign(CLIMB_STEP_S, for_s)
+    for _ in range(round(abs(for_s) / CLIMB_STEP_S)):
+        lower_pa = pressure_pa + min(0.0, step_s * work.climb_pa_s(pressure_pa))
+        pressure_pa += step_s * work.climb_pa_s(lower_pa)
+    return pressure_pa
 
 
 def _check_room(work: WorkingSite, lowest_pa: float, most_pa: float) -> None:
@@ -243,7 +258,7 @@ def _check_room(work: WorkingSite, lowest_pa: float, most_pa: float) -> None:
             f"{rating}: a dead-head limit does not fit in between; use a larger nozzle, a wider "
             "hose or a pump with a higher rating"
         )
-    if _answered_pa(work, lowest_pa, PASSES * rating_pa) < lowest_pa:
+    if _answered_pa(work, PASSES * rating_pa) < lowest_pa:
         climb = shown.text(work.climb_pa_s(lowest_pa), "pressure")
         raise NoSafeLimit(
             f"{work.site.name}: a shut line climbs {climb} a second, from "
