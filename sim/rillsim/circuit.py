@@ -10,7 +10,7 @@ from typing import NamedTuple
 from rillsim.site import PumpSheet
 from rillsim.water.diaphragm import DRY_FRICTION, Pump
 from rillsim.water.properties import GRAVITY_M_S2
-from rillsim.water.standing import OPENS_PA, StandingPump
+from rillsim.water.standing import OPENING_PA, OPENS_PA, StandingPump
 from rillsim.water.suction import Suction, fill_ratio
 
 HELD_SLIP = 0.05
@@ -144,7 +144,7 @@ class PumpCircuit:
 
     def _held(self, pressure_pa: float) -> PumpPoint:
         """The pump at rest: its valves leak backwards a little, and open forwards."""
-        if -self.lift_pa - pressure_pa > OPENS_PA and not self.dry:
+        if -self.lift_pa - pressure_pa > OPENS_PA - OPENING_PA and not self.dry:
             block = self.strainer_block
             flow, slope = self.standing.flow_m3_s(-self.lift_pa - pressure_pa, block)
             inlet = -self.lift_pa - self.suction.loss_pa(flow, block)

@@ -1,11 +1,13 @@
 """A source above the nozzle: water runs through the pump that stands."""
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
 from rillsim.plant import Plant
 from rillsim.site import FaultSpec, InputRange, LineSpec, Site, SuctionSpec, WaterSource
+from rillsim.stepper import Stepper
 from rillsim.water.operating_point import Plumbing
 from rillsim.water.standing import OPENS_PA, flow_by_itself_m3_s, runs_by_itself
 from tests.sim.pumping import HOUR
@@ -62,3 +64,24 @@ def test_a_shut_outlet_holds_what_the_source_presses() -> None:
     pressed_pa = -plant.rig.circuit.lift_pa - OPENS_PA
     assert plant.truth(n).pressure_pa == pytest.approx(pressed_pa, rel=0.01)
     assert plant.idle
+
+
+def test_a_trickle_through_valves_that_just_open_is_steady(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """No longer a valve that is open in one tick and shut in the next, all day long."""
+    steps = 0
+    take = Stepper.step
+
+    def counted(self: Stepper, *args: Any) -> Any:
+        nonlocal steps
+        steps += 1
+        return take(self, *args)
+
+    monkeypatch.setattr(Stepper, "step", counted)
+    trickle = Site(water=WaterSource(lift_m=-1.512), line=LineSpec(rise_m=1.0))
+    flow = flow_by_itself_m3_s(trickle, Plumbing(trickle))
+    assert 1.0 < flow * 3.6e6 < 10.0, "litres in an hour"
+    day_m3 = sprinkled_m3(trickle, 24) - sprinkled_m3(trickle, 1)
+    assert day_m3 == pytest.approx(flow * 23 * 3600.0, rel=0.1), "of 20 Pa"
+    assert steps < 5000

@@ -29,6 +29,8 @@ OPENS_PA = 5e3
 """Both valves together hold back so much: the low end of 5 to 20 kPa (common practice, no
 source)."""
 
+OPENING_PA = 50.0
+"""So far below that, a step of time may end with the valves open: it is told how they open."""
 _FLOW_MAX = 10.0
 """Of the pump's open flow."""
 _FLOW_TOLERANCE_M3_S = 1e-13
@@ -58,13 +60,15 @@ class StandingPump:
 
         ``push_pa`` is the static pressure of the source at the pump less that at its outlet.
         """
-        if self.stopped or push_pa <= OPENS_PA:
+        if self.stopped or push_pa <= OPENS_PA - OPENING_PA:
             return 0.0, 0.0
 
         def left_pa(flow: float) -> float:
             return push_pa - self.loss_pa(flow, strainer_block)
 
-        flow = root(left_pa, 0.0, self._most_m3_s, tolerance=_FLOW_TOLERANCE_M3_S)
+        flow = 0.0
+        if push_pa > OPENS_PA:
+            flow = root(left_pa, 0.0, self._most_m3_s, tolerance=_FLOW_TOLERANCE_M3_S)
         rise_pa = self.loss_pa(flow + _PROBE_M3_S, strainer_block)
         return flow, -_PROBE_M3_S / (rise_pa - self.loss_pa(flow, strainer_block))
 
