@@ -37,7 +37,8 @@ page: week
 test: lint types .venv/node.stamp
 	$(BIN)/python -m pytest -q -n $(WORKERS) tests/keeper firmware/keeper \
 	    --cov=keeper --cov-branch --cov-report=term-missing:skip-covered --cov-fail-under=100
-	$(BIN)/python -m pytest -q -n $(WORKERS) --dist loadgroup -rs tests sim host --ignore=tests/keeper
+	$(BIN)/python -m pytest -q -n $(WORKERS) --dist loadgroup --no-loadscope-reorder -rs \
+	    tests sim host --ignore=tests/keeper
 
 lint: .venv/dev.stamp
 	$(BIN)/ruff check .

@@ -39,6 +39,12 @@ def need() -> Callable[[str], Path]:
     return outside.need
 
 
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """What shares what it runs is a long chain on one worker: begun last, the other would wait."""
+    items.sort(key=lambda item: item.get_closest_marker("xdist_group") is None)
+
+
 def fail_if_skipped(report: pytest.TestReport | pytest.CollectReport) -> None:
     """In CI a test that did not run has not passed."""
     if IN_CI and report.skipped and not hasattr(report, "wasxfail"):

@@ -22,7 +22,7 @@ from tests.interpreters import rigs
 from tests.scenarios.scenario import SITE
 from tests.twin.nights import twins
 
-pytestmark = [pytest.mark.interpreter, pytest.mark.xdist_group("twin")]
+pytestmark = [pytest.mark.interpreter, pytest.mark.xdist_group("twin, 32 bits")]
 
 Need = Callable[[str], Path]
 

@@ -31,6 +31,7 @@ from rillkeeper.commands.options import (
     with_learned,
 )
 from rillkeeper.errors import RillkeeperError, UsageMistake
+from rillkeeper.inquiry.why.found import Found
 from rillkeeper.morning.coming import Coming, from_report
 from rillkeeper.morning.coming.json_document import document as coming_json
 from rillkeeper.morning.report import csv_table, json_document, terminal
@@ -40,6 +41,7 @@ from rillkeeper.runlog.lines import read_log
 from rillkeeper.runlog.nights import nights_of
 from rillkeeper.screen import console, json_text
 from rillkeeper.site.file import load_site
+from rillsim.site import Site
 
 
 @click.command()
@@ -100,12 +102,7 @@ def report(
     day = day_of(since)
     output_file.check_folders(csv_file, page_file)
     check_calendars(calendar_files)
-    if logfile and (board or archive_file):
-        raise UsageMistake("a LOGFILE goes without --board and --archive")
-    if weather_file and not site_file:
-        raise UsageMistake("--weather needs the plot, its crop and its soil; add --site FILE")
-    if learned_file and not site_file:
-        raise UsageMistake("--learned goes with the site that it was learned of; add --site FILE")
+    _check(logfile, archive_file or board, site_file, weather_file, learned_file)
     known = None if logfile else known_board(archive_file, board)
     given = site_file
     if known and not given:
@@ -113,33 +110,27 @@ def report(
     if calendar_files and not site_file:
         raise UsageMistake("--calendar needs the sets and the battery; add --site FILE")
     site = with_learned(load_site(site_file), learned_file) if site_file else None
-    days = read_file(Path(weather_file)) if weather_file else None
     number = known.board if known else None
     lines = list(file_lines(Path(logfile)) if logfile else archive_lines(archive_file, number))
     made = report_of(since_lines(lines, day), site=site)
     if not made.nights:
         raise RillkeeperError(no_night_text(made.log, since))
-    if site is not None and days is not None:
+    if site is not None and weather_file:
+        days = read_file(Path(weather_file))
         made = replace(made, balance=balance_of(site, made.nights, days))
     coming = _coming(made, ahead, lines if day is not None else None)
     if site is not None and not quick and not made.other_site:
         if known and given:
             remember_site(archive_file, known.board, site, given, learned_file)
-        if known and day is None:
-            asked = kept_or_asked(made.log, site, archive_file, known.board)
-        else:
-            asked = ask_why(made.log, site)
-        made = replace(made, found=asked)
+        whole = known.board if known and day is None else None
+        made = replace(made, found=_found(made, site, archive_file, whole))
     proofs = []
     if known and (as_json or page_file):
         proofs = last_of(archive_path(archive_file), known.board)
     if as_json:
-        found = json_document.document(made)
-        if proofs:
-            found["proof"] = document(proofs)
-        if coming:
-            found["coming"] = coming_json(coming)
-        click.echo(json_text(found))
+        more: dict[str, object] = {"proof": document(proofs)} if proofs else {}
+        more |= {"coming": coming_json(coming)} if coming else {}
+        click.echo(json_text({**json_document.document(made), **more}))
     else:
         terminal.show(made, console())
         if coming:
@@ -152,6 +143,29 @@ def report(
         output_file.save("page", page_file, lambda path: _write_page(made, path, proofs, coming))
     if coming:
         save_calendars(coming, calendar_files)
+
+
+def _check(
+    logfile: str | None,
+    of_archive: str | None,
+    site_file: str | None,
+    weather_file: str | None,
+    learned_file: str | None,
+) -> None:
+    """Options that do not go together."""
+    if logfile and of_archive:
+        raise UsageMistake("a LOGFILE goes without --board and --archive")
+    if weather_file and not site_file:
+        raise UsageMistake("--weather needs the plot, its crop and its soil; add --site FILE")
+    if learned_file and not site_file:
+        raise UsageMistake("--learned goes with the site that it was learned of; add --site FILE")
+
+
+def _found(made: Report, site: Site, archive_file: str | None, board: str | None) -> Found | None:
+    """What `why` finds; of a board's whole log it is kept, and asked once."""
+    if board is None:
+        return ask_why(made.log, site)
+    return kept_or_asked(made.log, site, archive_file, board)
 
 
 def _coming(made: Report, ahead: int, whole: list[str] | None) -> Coming | None:
