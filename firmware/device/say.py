@@ -22,17 +22,19 @@ _STATES = (
     "stopped for the night, until noon|battery empty|LOCKED OUT"
 )
 # By the cause's number, for those that stop; the others only leave a set out.
-_CAUSES = "all given|ended by hand|rain|||||the readings would not settle|cut by noon|"
+_CAUSES = "all given|by hand|rain|||||the readings would not settle before the start|cut by noon|"
 # By the rule's number: its name, and which of the looks goes with it, counted from "0".
 _RULES = (
-    "pressure over the rating 0|line shut 0|pump ran dry 1|no prime 1|line open 2|"
-    "pressure drifting 3|battery flat 4|voltage too low for the pump 5|voltage too high 6|"
-    "supply getting weak 5|supply too weak to start 5|pump stuck 7|pump stuck 7|"
-    "charge too low 4|ran too long 8|too many starts 9|motor must cool 8|relay stays closed :|"
-    "relay does not close ;|relay chatters <|board was late 9|sensor wires exchanged <|"
+    "pressure over the rating 0|line shut 0|pump ran dry 1|pump drew no water 1|line open 2|"
+    "pressure creeping away 3|battery flat 4|voltage too low for the pump 5|voltage too high 6|"
+    "battery, clamps or cable getting weak 5|battery, clamps or cable too weak to start 5|"
+    "pump stuck 7|pump stuck 7|"
+    "charge too low 4|ran too long 8|too many starts 9|motor must cool 8|pump does not stop :|"
+    "pump gets no power ;|relay chatters (opens and closes by itself) <|board was late 9|"
+    "sensor wires exchanged <|"
     "battery reading bad <|pressure reading bad <|battery reading does not move <|"
-    "temperature reading bad <|current reading bad <|clock not to be believed =|frost 9|"
-    "pump's fuse blown (pump stuck?) 7|power lost in mid-run, again >|"
+    "temperature reading bad <|current reading bad <|clock cannot be trusted =|frost 9|"
+    "pump's fuse blown (pump stuck?) 7|power lost in mid-run again and again >|"
     "pump dry for too long 1|one of two relays stays closed ?"
 )
 _LOOKS = (

@@ -1,4 +1,5 @@
-"""An error, or Ctrl-C, at any line of main.py and the device package leaves the relay open.
+"""An error at any line of main.py and the device package leaves the relay open; so does Ctrl-C
+at any line that is passed with the relay closed.
 
 main.py runs here in CPython, on the virtual board's chips, through the start of a run by button.
 A trace function raises at one chosen line, while the relay is closed if the line is ever reached
@@ -191,6 +192,8 @@ def test_the_relay_opens(
     assert closed > 150
     opened_by_timer = []
     for place, while_closed in seen.items():
+        if error is KeyboardInterrupt and not while_closed:
+            continue
         with pytest.raises(error):
             board.run(raise_at(place, while_closed, error))
         if chips.LINK.relay:

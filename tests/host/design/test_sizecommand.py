@@ -57,7 +57,7 @@ def test_a_source_above_the_nozzle_wants_a_valve(tmp_path: Path) -> None:
     checked = run("site", "check", path)
     assert checked.exit_code == 0
     assert "but the water stands" in checked.stderr
-    week = run("week", path, "--nights", "1")
+    week = run("week", path, "--nights", "1", "--quick")
     assert week.exit_code == 0
     assert "came out of the sprinkler" in " ".join(week.stdout.split())
     fitted = changed(

@@ -164,7 +164,17 @@ def test_a_report_goes_on_where_the_log_ends(tmp_path: Path) -> None:
     """Of a log that is shown from its middle on, the season is whole and the trips go on."""
     log, ics, page = tmp_path / "week.log", tmp_path / "plot.ics", tmp_path / "nights.html"
     log.write_text("\n".join(demo_week().log), encoding="ascii")
-    args = ["report", str(log), "--site", str(DEMO_FILE), "--since", "2026-07-13", "--ahead", "2"]
+    args = [
+        "report",
+        str(log),
+        "--site",
+        str(DEMO_FILE),
+        "--since",
+        "2026-07-13",
+        "--ahead",
+        "2",
+        "--quick",
+    ]
     args += ["--calendar", str(ics), "--page", str(page)]
     shown = CliRunner().invoke(cli, args)
     assert shown.exit_code == 0, shown.output

@@ -105,7 +105,7 @@ def test_the_last_proof_names_what_did_not_pass(log_alone: Report) -> None:
     html = html_of(log_alone, [proof])
     part = html[html.index("The last proof of the protections") :]
     part = part[: part.index("</section>")]
-    assert "Proved 2026-07-09 11:00:00 by &lt;Ada&gt;" in part
+    assert "Not proved, 1 step failed, walked 2026-07-09 11:00:00 by &lt;Ada&gt;" in part
     assert "2 rules: 1 passed, 1 failed." in part
     assert "sag (it ran on)" in part
     assert "dry_run" not in part

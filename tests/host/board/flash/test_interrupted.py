@@ -166,12 +166,12 @@ def test_mpremote_is_missing(
 def test_a_full_flash(board_of: Callable[..., PromptBoard], flashed: Path, new: Path) -> None:
     """Nothing is begun that cannot be finished; what takes the room is named."""
     board = board_of(flashed)
-    put(board.image, "photos.bin", bytes(1_200_000))
+    put(board.image, "photos.bin", bytes(1_150_000))
     with board:
         before = files_on(board.image)
         done = flash(board, "--firmware", str(new), "--py")
         assert done.exit_code == 1, done.stderr
-        assert "photos.bin (1200 kB)" in done.stderr
+        assert "photos.bin (1150 kB)" in done.stderr
         assert "it goes on with that" in done.stderr
         assert files_on(board.image)["main.py"] == before["main.py"]
         after = say(board, "status")
