@@ -11,7 +11,8 @@
 #   make bench   speed, accuracy and every other figure that is quoted; ARGS='--only NAME' for some
 
 PYTHON  ?= python3
-WORKERS ?= 2
+# One more than the cores that it is kept short for: some tests wait for a board on a line.
+WORKERS ?= 3
 SITE    ?=
 ARGS    ?=
 SEED    ?=

@@ -104,6 +104,7 @@ def test_nights_left_follow_what_a_night_takes() -> None:
     assert made.nights_tenths(10000, 0) == 0
 
 
+@pytest.mark.no_cover
 def test_the_record_of_the_night_tells_it() -> None:
     """Half an hour of 12 A out of 45 Ah; 12.60 V come back to 12.52 V."""
     bench = Bench(clock="12:01:00", **LEAD)

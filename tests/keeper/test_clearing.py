@@ -259,6 +259,7 @@ def test_without_the_row_a_lost_clock_would_start_a_set() -> None:
 WARNINGS = [case for case in FIRST_CASES if case.row.final == "warn" and case.state == "run"]
 
 
+@pytest.mark.no_cover
 @pytest.mark.parametrize("case", WARNINGS, ids=str)
 def test_a_warning_is_said_once_a_night_and_stops_nothing(case: Case) -> None:
     bench = past_case(case)

@@ -134,6 +134,7 @@ def verdicts(bench: Bench) -> list[int]:
     return [record["verdict"] for record in bench.records(CLOCK_RECORD)]
 
 
+@pytest.mark.no_cover
 def test_one_wrong_reading_costs_no_set_and_no_night() -> None:
     """At noon, at the start of the set and in the run: not one record tells of it."""
     bench, same = Bench(), Bench()

@@ -91,6 +91,7 @@ def cause_of(record: dict[str, int]) -> str:
     return CAUSES[cause] if cause < 16 else RULE_NAMES[cause - 16]
 
 
+@pytest.mark.no_cover
 @pytest.mark.parametrize("how", ENDS)
 def test_the_set_of_the_night_is_given(how: str) -> None:
     end, settings, cause = ENDS[how]
@@ -129,6 +130,7 @@ def test_too_many_starts_by_hand_cost_no_set() -> None:
     assert not bench.records(SKIP)
 
 
+@pytest.mark.no_cover
 def test_a_motor_that_is_hot_from_a_run_by_hand_cools_before_the_set() -> None:
     bench = Bench(clock="21:20:00", duty_s=2400, duty_permille=500, hand_minutes=35)
     asked(bench)
@@ -271,6 +273,7 @@ def test_a_retry_in_a_stopped_night_comes_back_to_it() -> None:
 # A set that comes due during a run by hand.
 
 
+@pytest.mark.no_cover
 def test_a_set_that_is_due_starts_after_the_run_by_hand() -> None:
     bench = Bench(clock="21:58:00", hand_minutes=10)
     asked(bench)

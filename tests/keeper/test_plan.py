@@ -146,6 +146,7 @@ def night(bench: Bench) -> Bench:
     return bench
 
 
+@pytest.mark.no_cover
 def test_a_set_by_minutes_is_given_once() -> None:
     bench = night(Bench())
     (given_,) = bench.records(GIVEN)
@@ -184,6 +185,7 @@ def test_a_soak_of_no_length_goes_straight_on() -> None:
     assert bench.records(GIVEN)[0]["run_s"] == 1800
 
 
+@pytest.mark.no_cover
 def test_three_sets_follow_one_another() -> None:
     bench = Bench(
         set2_unit=1,

@@ -47,6 +47,7 @@ def test_lasting_rain_ends_a_set(state: str) -> None:
     assert bench.records(GIVEN)[-1]["cause"] == RAINED
 
 
+@pytest.mark.no_cover
 @pytest.mark.parametrize(
     ("at", "seconds", "skipped"),
     [("17:00:00", 0.1, 0), ("17:00:00", 59, 0), ("17:00:00", 61, 1), ("21:59:50", 5, 0)],
@@ -100,6 +101,7 @@ def test_a_contact_that_flickers_all_night_does_not_flood_the_log(wet_s: int, dr
     assert len(bench.records(RAIN)) == len(told) + 1, "a new night has its own"
 
 
+@pytest.mark.no_cover
 def test_noon_settles_the_night() -> None:
     bench = Bench()
     bench.sleep_until("12:00:30")

@@ -61,6 +61,7 @@ def test_a_press_stops_what_it_could_have_started() -> None:
     assert bench.state == "idle"
 
 
+@pytest.mark.no_cover
 def test_a_jammed_button_does_nothing_until_it_is_let_go() -> None:
     bench = Bench()
     bench.button = 1

@@ -65,6 +65,7 @@ def test_the_first_breaks_the_load_and_the_second_follows() -> None:
     assert seen == [SECOND, SECOND, 0, 0, 0, 0]
 
 
+@pytest.mark.no_cover
 @told_by
 def test_a_normal_night_finds_nothing_and_proves_both(sensors: str) -> None:
     bench = Bench(clock="21:30:00", set1_runs=2, set1_soak_s=600, **TELLS[sensors])

@@ -23,7 +23,7 @@ from .draw import draw_site
 from .events import event_of
 
 NIGHTS = 7
-WEEKS = 10
+WEEKS = 7
 WEEKS_ON_WIDE_CODES = 3
 WIDE_DRAW = 50
 DRAWS = 20

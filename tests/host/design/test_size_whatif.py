@@ -143,8 +143,8 @@ def test_advice_leaves_a_good_site_alone() -> None:
 
 
 def test_advice_says_when_nothing_does() -> None:
-    """One sprinkler of this pump cannot cover half an acre."""
-    site = replace(DEMO, plot=replace(DEMO.plot, width_m=45.0, depth_m=45.0))
+    """One sprinkler of this pump cannot cover a quarter of an acre."""
+    site = replace(DEMO, plot=replace(DEMO.plot, width_m=32.0, depth_m=32.0))
     found = advise(site)
     assert not found.met
     assert found.after.watering.reach > found.before.watering.reach
