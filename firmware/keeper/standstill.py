@@ -48,7 +48,6 @@ _OF_THE_LINE = (
     "_lifted",
     "_stop_mv",
     "_recovery_mv",
-) + (
     "_stop_pa",
     "_last_pa",
     "_moved",

@@ -14,6 +14,7 @@ from rillkeeper.board.flash.firmware import default_folder
 from rillkeeper.board.link.ports import announced
 from rillkeeper.commands.diagnosis import remember_site
 from rillkeeper.commands.fault_option import EXAMPLE, SHAPE, parse_fault
+from rillkeeper.commands.options import seed_option
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.display_units import Shown
 from rillkeeper.errors import RillkeeperError, UsageMistake
@@ -53,13 +54,7 @@ _MISSING = (
     show_default=True,
     help="End after so many nights.",
 )
-@click.option(
-    "--seed",
-    type=click.IntRange(0),
-    default=1,
-    show_default=True,
-    help="Of weather and noise, as in `week`.",
-)
+@seed_option("Of weather and noise, as in `week`.")
 @click.option(
     "--fault", "faults", multiple=True, metavar=SHAPE, help=f"A fault more, as {EXAMPLE}."
 )

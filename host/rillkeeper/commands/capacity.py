@@ -216,7 +216,7 @@ def _tell(site: Site, measured: Capacity, value: str) -> None:
             "It belongs to the recycler."
         )
         return
-    elif measured.ah < 0.8 * rated_ah:
+    if measured.ah < 0.8 * rated_ah:
         click.echo("Below four fifths of its label a lead battery is at the end of its life.")
     before, now = _nights(site), _nights(_with(site, measured))
     click.echo(f"A charge then gives {now:.1f} nights; by the site file as it is, {before:.1f}.")

@@ -25,19 +25,16 @@ def file_lines(path: Path) -> list[str]:
 
 def archive_lines(archive_file: str | None, board: str | None) -> list[str]:
     """The lines of the board that is wanted, or of the one that was read last."""
-    wanted = archive_board(archive_file, board)
+    wanted = known_board(archive_file, board).board
     with Archive(archive_path(archive_file)) as archive:
         return archive.lines(wanted)
 
 
-def archive_board(archive_file: str | None, board: str | None) -> str:
-    """The number of the board that is wanted, by its number or its name; where none is, of the
-    one that was read last. Virtual boards count only where there is no real one."""
-    return known_board(archive_file, board).board
-
-
 def known_board(archive_file: str | None, board: str | None) -> Known:
-    """The same, with what is known of it."""
+    """The board that is wanted, by its number or its name, and what is known of it.
+
+    Where none is, the one that was read last; virtual ones count only where none is real.
+    """
     path = archive_path(archive_file)
     nothing = RillkeeperError(f"{path}: nothing in the archive yet; read a board: rillkeeper log")
     if not path.exists():

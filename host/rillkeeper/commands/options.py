@@ -35,6 +35,11 @@ def since_option(command: Command) -> Command:
     return click.option("--since", metavar="DAY", help="From this day on, as 2026-07-09.")(command)
 
 
+def seed_option(text: str) -> Callable[[Command], Command]:
+    """The option ``--seed``, with what it is the seed of."""
+    return click.option("--seed", type=click.IntRange(0), default=1, show_default=True, help=text)
+
+
 def archive_path(given: str | None) -> Path:
     """The archive to use."""
     return Path(given) if given else data_folder() / FILE

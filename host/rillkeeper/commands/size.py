@@ -7,7 +7,7 @@ import click
 
 from rillkeeper.commands import output_file
 from rillkeeper.commands.coming_option import check_calendars, coming_options, save_calendars
-from rillkeeper.commands.options import day_of, learned_option, with_learned
+from rillkeeper.commands.options import day_of, learned_option, seed_option, with_learned
 from rillkeeper.design.size import json_document, terminal, what_if_tables
 from rillkeeper.design.size.advise import advise
 from rillkeeper.design.size.what_if import (
@@ -68,9 +68,7 @@ DRAWS_MAX = 2000
     show_default=True,
     help="How many sites are drawn from the ranges.",
 )
-@click.option(
-    "--seed", type=click.IntRange(0), default=1, show_default=True, help="Of those draws."
-)
+@seed_option("Of those draws.")
 @coming_options
 @click.option("--from", "from_day", metavar="DAY", help="First coming night, as 2026-07-09.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout, in SI units.")

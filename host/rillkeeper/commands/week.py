@@ -15,7 +15,7 @@ from rillkeeper.commands.coming_option import (
 )
 from rillkeeper.commands.diagnosis import Beforehand, ask_why
 from rillkeeper.commands.fault_option import EXAMPLE, GROWING, SHAPE, parse_fault
-from rillkeeper.commands.options import learned_option, with_learned
+from rillkeeper.commands.options import learned_option, seed_option, with_learned
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.morning.coming import Coming, from_report
@@ -45,13 +45,7 @@ class NotFelt(RillkeeperError):
     show_default=True,
     help="How many nights, noon to noon.",
 )
-@click.option(
-    "--seed",
-    type=click.IntRange(0),
-    default=1,
-    show_default=True,
-    help="Of weather, noise and tolerances; the same seed gives the same week.",
-)
+@seed_option("Of weather, noise and tolerances; the same seed gives the same week.")
 @click.option(
     "--fault",
     "faults",

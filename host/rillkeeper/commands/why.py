@@ -7,7 +7,6 @@ import click
 from rillkeeper.commands import output_file
 from rillkeeper.commands.diagnosis import diagnosis_of, remember_site
 from rillkeeper.commands.log_source import (
-    archive_board,
     archive_lines,
     file_lines,
     known_board,
@@ -74,8 +73,9 @@ def why(
     output_file.check_folders(page_file)
     if logfile and (board or archive_file):
         raise UsageMistake("--log goes without --board and --archive")
-    lines = file_lines(Path(logfile)) if logfile else archive_lines(archive_file, board)
     known = None if logfile else known_board(archive_file, board)
+    number = known.board if known else None
+    lines = file_lines(Path(logfile)) if logfile else archive_lines(archive_file, number)
     given = site
     if known and not site:
         site, learned_file = known.site_file, learned_file or known.learned_file
@@ -85,8 +85,7 @@ def why(
         click.echo(f"no SITE given: held against {which}, {found.name}", err=True)
     inquiry = inquiry_of(found, read_log(since_lines(lines, day)), since)
     if given and known:
-        name = archive_board(archive_file, board)
-        remember_site(archive_file, name, found, given, learned_file)
+        remember_site(archive_file, known.board, found, given, learned_file)
     if as_json:
         click.echo(json_document.text_of(inquiry))
     else:
