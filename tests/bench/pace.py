@@ -1,6 +1,5 @@
 """How well a virtual board keeps the pace that was asked for, by the clock of this machine."""
 
-import signal
 import tempfile
 from datetime import datetime
 from pathlib import Path
@@ -31,7 +30,7 @@ def _row(speed: float, seconds: float) -> Row:
                 sleep(seconds)
                 last, ended_s = _edge(talk)
         finally:
-            board.end(signal.SIGKILL)
+            board.close()
     pace = (last - first).total_seconds() / (ended_s - begun_s)
     off_percent = 100.0 * (pace / speed - 1.0)
     return Row(

@@ -1,6 +1,5 @@
 """Flashing the ordinary virtual board, with its plant, its night and its watchdog."""
 
-import signal
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -22,7 +21,7 @@ def board(
     monkeypatch.setattr(ports.list_ports, "comports", list)
     running = Running(tmp_path, "--speed", "20")
     yield running
-    running.end(signal.SIGKILL)
+    running.close()
 
 
 def flash(*words: str) -> str:

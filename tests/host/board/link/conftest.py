@@ -1,6 +1,5 @@
 """Virtual boards for the tests of the serial side."""
 
-import signal
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -28,4 +27,4 @@ def start(need: Callable[[str], Path], data: Path) -> Iterator[Callable[..., Run
 
     yield begin
     for one in running:
-        one.end(signal.SIGKILL)
+        one.close()

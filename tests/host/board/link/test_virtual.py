@@ -77,6 +77,7 @@ def test_ctrl_c_ends_it_cleanly(start: Callable[..., Running], data: Path) -> No
     assert ports.candidates() == []
     gone = say("status", "--port", board.path)
     assert gone.exit_code == 3
+    assert "there is no such port" in gone.stderr
 
 
 def test_switched_off_in_mid_watch(start: Callable[..., Running], data: Path) -> None:

@@ -38,6 +38,10 @@ class Running:
         self.path = self.process.stdout.readline().strip()
         """Printed when the board answers there."""
         assert self.path, f"it ended before it answered: {self.end()}"
+        self._number = os.open(self.path, os.O_RDWR | os.O_NOCTTY)
+        """As long as one end is open the kernel gives the number of a pseudo-terminal to nobody
+        else. Otherwise a command to a board that has ended could reach the board of a test that
+        runs beside this one, which then finds its port busy."""
 
     def end(self, number: int = signal.SIGINT) -> tuple[int, str]:
         """Ctrl-C, as a terminal sends it: to all of its processes."""
@@ -45,6 +49,11 @@ class Running:
             os.killpg(self.process.pid, number)
         _, said = self.process.communicate(timeout=CEILING_S)
         return self.process.returncode, said
+
+    def close(self) -> None:
+        """End it, whatever state it is in, and give its port's number back."""
+        self.end(signal.SIGKILL)
+        os.close(self._number)
 
 
 def say(*args: str) -> Result:
