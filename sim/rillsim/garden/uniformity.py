@@ -56,10 +56,10 @@ def low_quarter_mean(values: ArrayLike) -> float:
     >>> low_quarter_mean([12, 10, 11, 9, 8, 10, 13, 7])
     7.5
     """
-    flat = np.asarray(values, dtype=np.float64).ravel()
+    # Sorted whole: where most cells are dry, numpy's partition takes a hundred times as long.
+    flat = np.sort(np.asarray(values, dtype=np.float64), axis=None)
     quarter = LOW_QUARTER * flat.size
     whole = int(quarter)
-    flat = np.partition(flat, whole)
     return float((flat[:whole].sum() + (quarter - whole) * flat[whole]) / quarter)
 
 

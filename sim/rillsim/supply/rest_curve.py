@@ -1,5 +1,7 @@
 """Rested voltage of a battery against the share of its charge left, quick to look up."""
 
+from functools import cache
+
 from rillsim.supply.chemistry import Chemistry, interpolate
 
 _PER_UNIT = 100
@@ -7,6 +9,17 @@ _LOW = -60
 _HIGH = 101
 _DEAD_CELL_V = 20.0
 """Volts that an overdrawn cell loses per unit of its battery's charge: steep, but smooth."""
+
+
+@cache
+def _table(chemistry: Chemistry) -> tuple[float, ...]:
+    """Rested voltage at each hundredth of charge, [V]: one for all batteries of a kind."""
+    nodes = chemistry.rest_v
+    slope = 0.0
+    if chemistry.knee_v:
+        slope = (nodes[1][1] - nodes[0][1]) / (nodes[1][0] - nodes[0][0])
+    shares = [hundredth / _PER_UNIT for hundredth in range(_LOW, _HIGH + 1)]
+    return tuple(interpolate(nodes, share) + min(0.0, share) * slope for share in shares)
 
 
 class RestCurve:
@@ -19,15 +32,8 @@ class RestCurve:
     __slots__ = ("_cells", "_table")
 
     def __init__(self, chemistry: Chemistry) -> None:
-        nodes = chemistry.rest_v
-        slope = 0.0
-        if chemistry.knee_v:
-            slope = (nodes[1][1] - nodes[0][1]) / (nodes[1][0] - nodes[0][0])
         self._cells = chemistry.cells
-        self._table = []
-        for hundredth in range(_LOW, _HIGH + 1):
-            share = hundredth / _PER_UNIT
-            self._table.append(interpolate(nodes, share) + min(0.0, share) * slope)
+        self._table = _table(chemistry)
 
     def volt(self, share: float) -> float:
         """Rested voltage, [V].

@@ -1,5 +1,6 @@
 """Pipe and hose: friction, and the fast loss table of one line."""
 
+from functools import lru_cache
 from math import pi
 
 from fluids import friction
@@ -7,6 +8,13 @@ from fluids import friction
 LAMINAR_RE = 2000.0
 TURBULENT_RE = 4000.0
 """Ends of the transition: below, 64/Re; above, Colebrook (EPANET 2.2 User Manual, chapter 3)."""
+
+_REYNOLDS_MAX = 4e5
+_SPEED_MAX_M_S = 12.0
+_LAMINAR_PIECES = 64
+_GROWTH = 1.03
+"""In a table each turbulent node lies at most this factor above the one before."""
+_TABLES_KEPT = 256
 
 
 def bore_area_m2(bore_m: float) -> float:
@@ -70,6 +78,7 @@ def friction_factor(reynolds: float, relative_roughness: float = 0.0) -> float:
     )
 
 
+@lru_cache(_TABLES_KEPT)
 def _bridge_ends(relative_roughness: float) -> tuple[float, float, float]:
     """Laminar value, Colebrook value and Colebrook slope at the ends of the transition."""
     low, end, high = (
@@ -154,6 +163,45 @@ def hose_compliance_m3_pa(
     return length_m * bore_area_m2(bore_m) * stretch
 
 
+@lru_cache(_TABLES_KEPT)
+def _pieces(
+    length_m: float,
+    bore_m: float,
+    roughness_m: float,
+    k_sum: float,
+    density: float,
+    viscosity: float,
+) -> tuple[list[tuple[float, float]], float]:
+    """The straight pieces of a line's loss over its flow, and how wide each is [m3/s].
+
+    Kept: a site that is tried with another battery, lift or nozzle has the same hose.
+    """
+    area = bore_area_m2(bore_m)
+    per_reynolds = viscosity * area / (density * bore_m)
+    top = max(_SPEED_MAX_M_S * area / per_reynolds, 2.0 * TURBULENT_RE)
+    step = LAMINAR_RE / _LAMINAR_PIECES * per_reynolds
+    fittings = k_sum * 0.5 * density / (area * area)
+
+    def over_flow(index: int) -> float:
+        flow = index * step
+        loss = friction_loss_pa(flow, length_m, bore_m, roughness_m, density, viscosity)
+        return loss / flow
+
+    laminar = (over_flow(_LAMINAR_PIECES), fittings)
+    pieces = [laminar] * _LAMINAR_PIECES
+    last = int(min(top, _REYNOLDS_MAX) * per_reynolds / step)
+    low, low_value = _LAMINAR_PIECES, laminar[0]
+    while low < last:
+        high = low + 1
+        if low * step >= TURBULENT_RE * per_reynolds:
+            high = max(high, int(low * _GROWTH))
+        high_value = over_flow(high)
+        slope = (high_value - low_value) / ((high - low) * step)
+        pieces += [(low_value - slope * low * step, slope + fittings)] * (high - low)
+        low, low_value = high, high_value
+    return pieces, step
+
+
 class LineLoss:
     r"""Loss of one line against flow, as a table that costs a lookup.
 
@@ -166,12 +214,6 @@ class LineLoss:
 
     __slots__ = ("_last", "_per_flow", "_pieces", "flow_max_m3_s", "inertia_kg_m4")
 
-    _REYNOLDS_MAX = 4e5
-    _SPEED_MAX_M_S = 12.0
-    _LAMINAR_PIECES = 64
-    _GROWTH = 1.03
-    """Each turbulent node lies at most this factor above the one before."""
-
     def __init__(
         self,
         length_m: float,
@@ -182,32 +224,10 @@ class LineLoss:
         viscosity: float,
     ) -> None:
         area = bore_area_m2(bore_m)
-        per_reynolds = viscosity * area / (density * bore_m)
-        top = max(self._SPEED_MAX_M_S * area / per_reynolds, 2.0 * TURBULENT_RE)
-        step = LAMINAR_RE / self._LAMINAR_PIECES * per_reynolds
-        fittings = k_sum * 0.5 * density / (area * area)
-
-        def over_flow(index: int) -> float:
-            flow = index * step
-            loss = friction_loss_pa(flow, length_m, bore_m, roughness_m, density, viscosity)
-            return loss / flow
-
-        laminar = (over_flow(self._LAMINAR_PIECES), fittings)
-        pieces = [laminar] * self._LAMINAR_PIECES
-        last = int(min(top, self._REYNOLDS_MAX) * per_reynolds / step)
-        low, low_value = self._LAMINAR_PIECES, laminar[0]
-        while low < last:
-            high = low + 1
-            if low * step >= TURBULENT_RE * per_reynolds:
-                high = max(high, int(low * self._GROWTH))
-            high_value = over_flow(high)
-            slope = (high_value - low_value) / ((high - low) * step)
-            pieces += [(low_value - slope * low * step, slope + fittings)] * (high - low)
-            low, low_value = high, high_value
-        self._pieces = pieces
-        self._last = len(pieces) - 1
+        self._pieces, step = _pieces(length_m, bore_m, roughness_m, k_sum, density, viscosity)
+        self._last = len(self._pieces) - 1
         self._per_flow = 1.0 / step
-        self.flow_max_m3_s = len(pieces) * step
+        self.flow_max_m3_s = len(self._pieces) * step
         """End of the table; beyond it the loss is extrapolated."""
         self.inertia_kg_m4 = density * length_m / area
         """Pressure that accelerates the flow by 1 m3/s each second."""
