@@ -14,8 +14,9 @@ import shutil
 import struct
 import sys
 from collections.abc import Callable
+from importlib.machinery import ModuleSpec
 from pathlib import Path
-from types import FrameType, SimpleNamespace
+from types import CodeType, FrameType, ModuleType, SimpleNamespace
 from typing import Any
 
 import pytest
@@ -82,6 +83,7 @@ class Board:
         assert store.TwoSlots(files, "settings").save(store.settings_text(BOARD))
         patch.chdir(folder)
         patch.setattr(sys, "platform", "linux")
+        patch.setattr(sys, "meta_path", [Kept(), *sys.meta_path])
         patch.setitem(sys.modules, "machine", chips)
         patch.setitem(sys.modules, "time", chips)
         patch.setitem(sys.modules, "select", SimpleNamespace(poll=Poll, POLLIN=1, POLLOUT=4))
@@ -112,6 +114,29 @@ class Board:
         finally:
             sys.settrace(None)
             self.closed = around.closed
+
+
+class Kept:
+    """Finds the device package's modules, which a start makes afresh, compiled once."""
+
+    def __init__(self) -> None:
+        self._codes: dict[str, CodeType] = {}
+
+    def find_spec(self, name: str, path: Any, target: Any = None) -> ModuleSpec | None:
+        if name.partition(".")[0] != "device" or name == "device":
+            return None
+        file = DEVICE + name.partition(".")[2] + ".py"
+        if name not in self._codes:
+            self._codes[name] = compile(Path(file).read_text(encoding="utf-8"), file, "exec")
+        spec = ModuleSpec(name, self, origin=file)
+        spec.has_location = True
+        return spec
+
+    def create_module(self, spec: ModuleSpec) -> None:
+        return None
+
+    def exec_module(self, module: ModuleType) -> None:
+        exec(self._codes[module.__name__], module.__dict__)
 
 
 class Typed:
