@@ -296,6 +296,11 @@ def test_a_board_that_accepts_what_ruins_the_pump_is_found(
     assert wild_settings.found(row)[0].startswith(found)
 
 
+on_one_worker = pytest.mark.xdist_group("mutants")
+"""All are listed once: seconds."""
+
+
+@on_one_worker
 def test_mutants_are_small_and_named_by_line_and_change() -> None:
     cycle = mutants_of(mutants.KEEPER / "cycle.py")
     first = next(iter(cycle.values()))
@@ -311,6 +316,7 @@ def test_mutants_are_small_and_named_by_line_and_change() -> None:
         compile(mutant.text, mutant.module, "exec")
 
 
+@on_one_worker
 def test_a_mutant_is_caught_by_the_first_test_that_fails() -> None:
     case = next(name for name in mutants.all_mutants() if name.endswith("set due[1] check->."))
     row = mutants.attempt(case)
@@ -318,6 +324,7 @@ def test_a_mutant_is_caught_by_the_first_test_that_fails() -> None:
     assert mutants.PART.verdict(case, row) == "caught"
 
 
+@on_one_worker
 def test_a_changed_function_is_caught_by_its_module_s_own_tests() -> None:
     line = "return settings.current_zero_ma"
     case = next(
@@ -345,6 +352,7 @@ def test_functions_get_other_code_and_what_is_beside_them_does_not() -> None:
     assert swap.changed_functions(compile(was, "m", "exec"), other) is None
 
 
+@on_one_worker
 def test_a_survivor_needs_a_reason(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     case, mutant = next(
         (name, mutant)
