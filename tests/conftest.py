@@ -1,5 +1,6 @@
 """What all tests share: the tools they may need, and no skip goes unseen in CI."""
 
+import gc
 import os
 import signal
 import sys
@@ -43,6 +44,16 @@ def need() -> Callable[[str], Path]:
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """What shares what it runs is a long chain on one worker: begun last, the other would wait."""
     items.sort(key=lambda item: item.get_closest_marker("xdist_group") is None)
+
+
+def pytest_collection_finish() -> None:
+    """The collector of garbage looks rarely, and not at what the tests themselves are.
+
+    Thousands of collected tests were otherwise walked through again and again.
+    """
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(100_000, 50, 100)
 
 
 def fail_if_skipped(report: pytest.TestReport | pytest.CollectReport) -> None:

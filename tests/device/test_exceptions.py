@@ -230,6 +230,5 @@ def test_the_relay_opens(
     names = {Path(name).name for name, _ in opened_by_timer}
     assert names <= {"main.py", "output.py"}, opened_by_timer
     monkeypatch.undo()
-    gc.unfreeze()
     gc.collect()
     print(f"{len(seen)} lines, {closed} with the relay closed; the relay opened at each")
