@@ -3,10 +3,14 @@
 from rillsim.stepper import TICK_S, State, Stepper
 
 STEP_TICKS_MAX = 100
+GLIDE_TICKS = 3000
+"""A step of a run that is calm (glide.py)."""
 ERROR_MAX = 4e-3
 """Relative error of a step that is tried again with a shorter one."""
 ERROR_CALM = 5e-4
 """Below this the next step is twice as long."""
+GLIDE_ERROR_CALM = 2e-3
+"""The same where a run is calm: what is left of the error is how far the battery goes down."""
 ERROR_SPLIT = 3e-2
 """Above this even one tick is taken in parts. The estimate is that of a first-order method;
 the second-order step itself is better by far."""
@@ -26,19 +30,29 @@ class Pace:
         """Something has changed: start again with short steps."""
         self._ticks = 1
 
-    def advance(self, start: State, room: int, one_tick: bool) -> State:
-        """The end of the next step, at most ``room`` ticks away."""
-        ticks = 1 if one_tick else min(self._ticks, room)
+    def advance(self, start: State, room: int, one_tick: bool, gliding: bool = False) -> State:
+        """The end of the next step, at most ``room`` ticks away; ``gliding``: in a calm run."""
+        most = GLIDE_TICKS if gliding else STEP_TICKS_MAX
+        ticks = 1 if one_tick else min(self._ticks, room, most)
         while True:
             end, error = self._try(start, ticks)
             if error <= ERROR_MAX or ticks == 1:
                 break
-            ticks = max(ticks // 4, 1)
+            ticks = self._ticks = max(ticks // 4, 1)
         if error > ERROR_SPLIT:
             end = self._in_parts(start, ticks)
         self.extra_as = 0.0
-        self._ticks = min(2 * ticks, STEP_TICKS_MAX) if error < ERROR_CALM else ticks
+        if gliding:
+            # A step that was cut short by what comes says nothing against longer ones.
+            if ticks == self._ticks and error < GLIDE_ERROR_CALM:
+                self._ticks = min(2 * ticks, most)
+        else:
+            self._ticks = min(2 * ticks, most) if error < ERROR_CALM else ticks
         return end
+
+    def shorten(self) -> None:
+        """What comes is not as calm as it seemed: steps of the usual length at the most."""
+        self._ticks = min(self._ticks, STEP_TICKS_MAX // 10)
 
     def up_to(self, start: State, ticks: int) -> State:
         """The state a given number of ticks later: a step that was cut short."""

@@ -33,8 +33,8 @@ from rillsim.site import Site
 from rillsim.stepper import TICK_S, State
 from rillsim.supply.panel import SunMj
 from rillsim.surroundings import Surroundings
-from rillsim.timeline import Timeline
-from rillsim.track import NO_SPAN, Track
+from rillsim.timeline import NEVER, Timeline
+from rillsim.track import NO_SPAN, Span, Track
 from rillsim.truth import Truth, truth_at
 from rillsim.water.air import AirC
 from rillsim.water.hammer import Wave
@@ -141,11 +141,10 @@ class Plant:
 
         A board without supply cannot hold a pin: the call is then without effect.
         """
-        if level == self._pin or not self.board_powered:
-            return
-        self._halt(n)
-        self._pin = level
-        self._follow_pin(n)
+        if level != self._pin and self.board_powered:
+            self._halt(n)
+            self._pin = level
+            self._follow_pin(n)
 
     def fit(self, n: int, site: Site) -> None:
         """Somebody fits another hose, nozzle or cable at tick ``n``, after the tick was read.
@@ -184,6 +183,31 @@ class Plant:
         """
         return (self._event_n if self._track.idle else self._track.end.n) + 1
 
+    def glide(self, n: int, ticks: int) -> Span | None:
+        """One long step from tick ``n``, where the present one ends; None where it is not calm."""
+        track, sunk_m = self._track, self.rig.fallen_m
+        if track.end.n != n or not self._is_calm():
+            return None
+        self._segment(ticks)
+        if self._is_calm() and not self.rig.near_trouble(track.end, sunk_m, self._air_at(n)):
+            self._span = track.span_at(n + 1)
+            return self._span
+        self.stop_gliding(n)
+        return None
+
+    def stop_gliding(self, n: int) -> None:
+        """Take back the long step from tick ``n``, to go short ones."""
+        self._halt(n)
+        self._track.pace.shorten()
+
+    def _is_calm(self) -> bool:
+        works = self.pump_wired and not self.motor_hot and not self._restless()
+        return works and self.sound_at(self._track.end.n)
+
+    def sound_at(self, n: int) -> bool:
+        """Whether the board's side is whole at tick ``n``, and no fault grows."""
+        return self._conditions.board_is_sound and not self.timeline.growing(n)
+
     @property
     def idle(self) -> bool:
         """True while the plant rests and is advanced in closed form."""
@@ -221,8 +245,8 @@ class Plant:
         self._track.cut(n)
         self._span = NO_SPAN
 
-    def _segment(self) -> None:
-        """Take the next step or rest, up to the next event at most."""
+    def _segment(self, glide_ticks: int = 0) -> None:
+        """Take the next step or rest, up to the next event at most; or a long step."""
         self._span = NO_SPAN
         track = self._track
         n = track.end.n
@@ -242,12 +266,12 @@ class Plant:
         around, rig = self._around, self.rig
         if around.warm(n, rig, track.end, self._conditions.air_c):
             track.look_again()
-        room = around.room(n, self._event_n - n, rig)
+        room = around.room(n, min(self._event_n - n, glide_ticks or NEVER), rig)
         if self.motor_hot:
             room = min(room, HOT_TICKS)
         if around.shine(n, room, rig, track.end):
             track.look_again()
-        track.extend(room, self._restless())
+        track.extend(room, self._restless(), glide_ticks > 0)
 
     def _restless(self) -> bool:
         """True where a step must not be longer than one tick."""

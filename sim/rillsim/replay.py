@@ -15,10 +15,12 @@ from keeper.lines import day_number
 from rillsim.accounts import Accounts, accounts_of
 from rillsim.boards.anyboard import AnyBoard
 from rillsim.boards.board import Board
+from rillsim.boards.stride import StridingBoard
 from rillsim.faults.catalogue import find
 from rillsim.garden.garden import Garden, NightTruth, SoilTruth
 from rillsim.garden.weather import DAY_S, Weather
 from rillsim.garden.weatherdraw import draw_weather
+from rillsim.glide import Glide
 from rillsim.habit import Habit
 from rillsim.plant import Plant
 from rillsim.site import FaultSpec, Site
@@ -37,6 +39,8 @@ _FINE_TICKS = 10
 _FINE_SAMPLES = 30
 _PUMPING_TICKS = 100
 _RESTING_TICKS = 6000
+_GLIDING_TICKS = 18000
+"""A fast replay looks less often at a plant that rests under a dry sky."""
 
 Floats = NDArray[np.float64]
 
@@ -108,6 +112,7 @@ def replay(
     weather: Weather | None = None,
     first_ms: int = 0,
     board: AnyBoard | None = None,
+    fast: bool = False,
     tap: Callable[[int, tuple[int, int, bool], list[int], int], None] | None = None,
 ) -> Week:
     """Let the board keep the site for some nights.
@@ -134,6 +139,8 @@ def replay(
         What the board's millisecond counter shows at the start
     board : AnyBoard, optional
         In place of one made from the settings
+    fast : bool
+        Pass steady minutes and quiet hours in one go (glide.py); with a board of its own
     tap : callable, optional
         Is given the tick, clock, counts and pin level of every control step
 
@@ -143,7 +150,10 @@ def replay(
         When the settings cannot be used
     """
     run = _Run(replace(site, faults=site.faults + faults), settings, nights, seed, weather)
-    run.board = board or Board(Settings(settings), first_ms)
+    if fast:
+        run.glide_on(StridingBoard(Settings(settings), first_ms))
+    else:
+        run.board = board or Board(Settings(settings), first_ms)
     run.go(step_over, progress, tap)
     return run.week(settings)
 
@@ -184,11 +194,17 @@ class _Run:
         )
         self.garden = Garden(site, self.weather, NOON_S, self._showers())
         self.board: AnyBoard
+        self._glide: Glide | None = None
         self.rows: list[tuple[float, ...]] = []
         self.truth: list[NightTruth] = []
         self._sprinkled_m3 = 0.0
         self._fine = 0
         self._habit = Habit(site.home, NOON_S)
+
+    def glide_on(self, board: StridingBoard) -> None:
+        """Go fast, with this board."""
+        self.board = board
+        self._glide = Glide(self.plant, board)
 
     def _showers(self) -> list[tuple[float, float, float]]:
         """What the rain faults let fall on the plot: start, end [s] and rate [mm/h]."""
@@ -205,7 +221,7 @@ class _Run:
         tap: Callable[[int, tuple[int, int, bool], list[int], int], None] | None,
     ) -> None:
         """The loop. Local names, since it turns some hundred thousand times."""
-        plant, board = self.plant, self.board
+        plant, board, glide = self.plant, self.board, self._glide
         read, drive, clock_reading = plant.read, plant.drive, plant.clock.reading
         step = board.step
         end = self.nights * NIGHT_TICKS + _AFTER_TICKS
@@ -236,9 +252,12 @@ class _Run:
                 if progress is not None:
                     progress(n / end)
             if level or not step_over:
+                if glide is not None and n >= glide.next_n and level == before:
+                    n = glide.run_on(n)
                 n += 1
                 continue
-            wake = n + board.nap_ticks() if powered else end
+            nap_ticks = board.nap_ticks() if glide is None else glide.nap_ticks(n)
+            wake = n + nap_ticks if powered else end
             n = max(n + 1, min(wake, plant.next_event_tick(), sample_n, end))
         if progress is not None:
             progress(1.0)
@@ -252,7 +271,9 @@ class _Run:
         t_s = n / TICKS_PER_S
         litres = (truth.sprinkled_m3 - self._sprinkled_m3) * 1000.0
         self._sprinkled_m3 = truth.sprinkled_m3
-        self.garden.water(litres, truth.throw_m, truth.nozzle_pa)
+        # In a long step the wind of its middle counts.
+        over_s = t_s - self.rows[-1][0] if self._glide is not None and self.rows else 0.0
+        self.garden.water(litres, truth.throw_m, truth.nozzle_pa, over_s)
         self.garden.live(t_s + NOON_S)
         self.rows.append(
             (
@@ -269,14 +290,20 @@ class _Run:
         )
         if n and n % NIGHT_TICKS == 0:
             self.truth.append(self.garden.end_night())
-        if switched:
+        if switched and self._glide is None:
             self._fine = _FINE_SAMPLES
         if self._fine:
             self._fine -= 1
             return n + _FINE_TICKS
         if level:
             return n + _PUMPING_TICKS
-        return n - n % _RESTING_TICKS + _RESTING_TICKS
+        rest_ticks = _RESTING_TICKS if self._glide is None else self._rests(t_s + NOON_S)
+        return n - n % rest_ticks + rest_ticks
+
+    def _rests(self, second: float) -> int:
+        """How long a fast replay need not look at a plant that rests."""
+        dry = self.garden.falls_mm(second, second + _GLIDING_TICKS / TICKS_PER_S) <= 0.0
+        return _GLIDING_TICKS if dry else _RESTING_TICKS
 
     def _trace(self) -> Trace:
         """What was sampled, and the soil's course between its own steps."""

@@ -20,6 +20,11 @@ from rillsim.water.pump import fit_pump
 from rillsim.water.store import Store
 
 DAY_TICKS = 864000.0
+NEAR_M = 0.01
+NEAR = 1.1
+NEAR_C = 5.0
+"""So far from drawing air, from a current that melts the fuse, and from the motor's cut-out a
+step may be long."""
 
 
 class Rig:
@@ -69,6 +74,17 @@ class Rig:
         """How far the source has sunk, by itself and by what was taken, to the millimetre."""
         by_itself = self.site.water.fall_m_per_day * state.n / DAY_TICKS
         return round(by_itself + self.store.sunk_m(state.totals), 3)
+
+    def near_trouble(self, state: State, fallen_m: float, air_c: float) -> bool:
+        """Whether source, fuse or motor may give up soon after this state, to which the source
+        came from ``fallen_m``."""
+        fall_m = self.fall_m(state)
+        margin_m = 2.0 * abs(fall_m - fallen_m) + NEAR_M
+        dry = self.site.water.cover_m - fall_m < margin_m
+        melts = self.fuse.overloaded(NEAR * state.point.current_a)
+        winding = self.stepper.winding
+        hot = winding.cuts_out(state.motor, air_c + NEAR_C, False)
+        return dry or melts or hot
 
     def apply(self, now: Conditions, state: State, battery_away: bool) -> None:
         """Turn every part to what the conditions say."""

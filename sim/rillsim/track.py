@@ -24,7 +24,7 @@ class Track:
         self.start = self.end = begin
         self.idle = False
 
-    def extend(self, room: int, one_tick: bool) -> None:
+    def extend(self, room: int, one_tick: bool, gliding: bool = False) -> None:
         """Take the next step or rest, at most ``room`` ticks long."""
         start = self.start = self.end
         self.idle = not one_tick and self._rig.stepper.calm(start)
@@ -33,7 +33,7 @@ class Track:
             room = min(room, REST_TICKS_MAX - start.n % REST_TICKS_MAX)
             self.end = self._rig.stepper.rest(start, room)
         else:
-            self.end = self.pace.advance(start, room, one_tick)
+            self.end = self.pace.advance(start, room, one_tick, gliding)
 
     def cut(self, n: int) -> None:
         """Go back to the start and come only as far as tick ``n``."""

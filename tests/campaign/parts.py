@@ -11,7 +11,7 @@ from pathlib import Path
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.inquiry.why.signatures import work_out
 from tests.bench import noise, why
-from tests.campaign import battery_sweep, mutants, nights, pairs, phases, wild_settings
+from tests.campaign import battery_sweep, glides, mutants, nights, pairs, phases, wild_settings
 from tests.campaign.part import EVERYTHING, Case, Part, of_seeds
 from tests.effort import VARIABLE
 from tests.power.__main__ import sweeps
@@ -115,6 +115,7 @@ PARTS = (
     phases.PART,
     pairs.PART,
     nights.PART,
+    glides.PART,
     wild_settings.PART,
     mutants.PART,
     of_seeds("properties", properties, "Every test that draws, with its full number of examples."),

@@ -119,6 +119,11 @@ class Sensors:
         """Count of a faultless channel for a true value in SI units, before noise."""
         return self.gain[channel] * value + self.offset[channel]
 
+    def settled(self, channel: int, value: float) -> float:
+        """Mean of the counts that a sound channel shows for a true value: the noise takes what
+        is left behind the point evenly."""
+        return self.expected(channel, value) + self.shift[channel] - 0.5
+
     def fill(
         self,
         counts: list[int],

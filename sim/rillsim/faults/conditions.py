@@ -64,6 +64,13 @@ class Conditions:
     air_c: float | None = None
     raining: bool = False
 
+    @property
+    def board_is_sound(self) -> bool:
+        """Whether no channel is broken, no relay spoilt and no clock wrong."""
+        relays = self.contact_mode == self.second_contact_mode == contact.GOOD
+        clock = self.clock_lost or self.clock_stopped or self.clock_back_s or self.clock_misread_s
+        return relays and not self.wiring and not self.channels_swapped and not clock
+
     def break_channel(self, channel: int, state: int, share: float) -> None:
         """Spoil one channel of the board."""
         self.wiring[channel] = (state, share)

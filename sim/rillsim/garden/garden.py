@@ -133,8 +133,8 @@ class Garden:
         self._night = 1
         self._before = self._sums()
 
-    def water(self, litres: float, throw_m: float, nozzle_pa: float) -> None:
-        """The sprinkler has just given this much at this throw."""
+    def water(self, litres: float, throw_m: float, nozzle_pa: float, over_s: float = 0.0) -> None:
+        """The sprinkler has just given this much at this throw, ``over_s`` long."""
         if litres <= 0.0:
             self._back_l -= litres
             return
@@ -143,6 +143,7 @@ class Garden:
             self._advance(now_s)
             self._wet = True
         weather = self.weather
+        now_s += 0.5 * over_s
         self._litres += litres
         self.spray.add_in_air(
             litres,
@@ -160,7 +161,7 @@ class Garden:
         less waits for the next call.
         """
         seen_s, self._seen_s = self._seen_s, until_s
-        if not self._wet and self._rain_mm(seen_s, until_s) > 0.0:
+        if not self._wet and self.falls_mm(seen_s, until_s) > 0.0:
             self._advance(seen_s)
             self._wet = True
         hour_s = until_s // HOUR_S * HOUR_S
@@ -187,7 +188,7 @@ class Garden:
         fresh_mm = 0.0 if landed_mm is self._landed_mm else landed_mm - self._landed_mm
         self.zone.step(
             until_s - self._now_s,
-            self._rain_mm(self._now_s, until_s),
+            self.falls_mm(self._now_s, until_s),
             fresh_mm,
             self.weather.evaporation_mm(self._now_s, until_s),
             self._kc_of(self.weather.day_at(self._now_s)),
@@ -195,7 +196,7 @@ class Garden:
         self._landed_mm = landed_mm
         self._now_s = until_s
 
-    def _rain_mm(self, start_s: float, end_s: float) -> float:
+    def falls_mm(self, start_s: float, end_s: float) -> float:
         """The weather's rain and the showers between two seconds."""
         return self.weather.rain_mm(start_s, end_s) + sum(
             rate_mm_h * max(0.0, min(end_s, stop_s) - max(start_s, begin_s)) / HOUR_S

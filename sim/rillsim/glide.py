@@ -1,0 +1,71 @@
+"""Passes steady minutes of a run, and quiet hours, in one go: the fast replay.
+
+Plant and board must both agree. The plant takes one long step and is still calm at its end: no
+fault begins, grows or makes a contact restless, and source, fuse and motor are far from giving
+up. The board's quantities are far from every limit at both ends (boards/stride.py). Otherwise
+the plant goes back and the run is stepped ten times a second, as without.
+
+What is passed is gone in closed form, noise apart; every start and stop, the learning and each
+minute's record are the board's own steps. ``make campaign``'s part "glides" holds nights so
+replayed to the same nights stepped through, sound ones and those of every fault.
+"""
+
+from rillsim.boards.calm import Readings
+from rillsim.boards.sensors import BATTERY, CURRENT, PRESSURE
+from rillsim.boards.stride import LEAST_TICKS, TAIL_TICKS, StridingBoard
+from rillsim.plant import Plant
+from rillsim.track import Span
+
+AGAIN_TICKS = 100
+"""So long after a refusal it is tried again."""
+
+
+class Glide:
+    """One plant and one board, and when it is worth trying next."""
+
+    def __init__(self, plant: Plant, board: StridingBoard) -> None:
+        self._plant = plant
+        self._board = board
+        self.next_n = 0
+
+    def run_on(self, n: int) -> int:
+        """The last tick that is passed from ``n`` on, a tick that both have gone; ``n``: none."""
+        plant, board = self._plant, self._board
+        end_n = plant.next_event_tick() - 1
+        ticks = board.stride_ticks() if end_n == n else 0
+        if ticks < LEAST_TICKS + TAIL_TICKS:
+            self.next_n = max(end_n, n + 1) if end_n > n else n + LEAST_TICKS
+            return n
+        self.next_n = n + AGAIN_TICKS
+        span = plant.glide(n, ticks)
+        if span is None:
+            return n
+        passed = span[1] - TAIL_TICKS
+        if passed >= LEAST_TICKS:
+            start, end = self._readings(span, n), self._readings(span, n + passed)
+            if not board.stride(passed, lambda t: plant.clock.reading(n + t), start, end):
+                plant.stop_gliding(n)
+                return n
+            self.next_n = n + span[1]
+            return n + passed
+        self.next_n = n + span[1]
+        return n
+
+    def nap_ticks(self, n: int) -> int:
+        """How many ticks the board may be left alone at rest."""
+        plant, board = self._plant, self._board
+        if plant.idle and plant.sound_at(n):
+            nap_ms = board.long_nap_ms()
+            if nap_ms:
+                board.nap(nap_ms)
+        return board.nap_ticks()
+
+    def _readings(self, span: Span, n: int) -> Readings:
+        first, _, pressure_pa, slope_pa, board_v, slope_v, current_a, slope_a = span
+        after = n - first
+        settled = self._plant.sensors.settled
+        return Readings(
+            settled(BATTERY, board_v + after * slope_v),
+            settled(PRESSURE, pressure_pa + after * slope_pa),
+            settled(CURRENT, current_a + after * slope_a),
+        )
