@@ -8,9 +8,8 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from statistics import median
 
-from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.display_units import day_text
-from rillkeeper.errors import NoSafeLimit
+from rillkeeper.morning.nights_left import settings_by
 from rillkeeper.morning.report.report import Report
 from rillkeeper.runlog.nights import Night
 
@@ -39,7 +38,7 @@ class Figure:
 def far_off(report: Report) -> Iterator[Figure]:
     """The figures of the last night with a run that are far off."""
     shown = report.shown
-    usual = report.settings or _derived(report)
+    usual = report.settings or ({} if report.other_site else settings_by(report.site))
     nights = [night for night in report.nights if night.runs]
     pressure = _off(nights, lambda night: night.pressure_pa, usual.get("normal_pa"))
     if pressure and abs(pressure.share) > PRESSURE_OFF:
@@ -109,13 +108,3 @@ def _off(
 def _resistance_mohm(night: Night) -> float | None:
     learned = [run.learned.resistance_mohm for run in night.runs if run.learned]
     return median(learned) if learned else None
-
-
-def _derived(report: Report) -> dict[str, int]:
-    """The board's settings by the site file; empty without one."""
-    if report.site is None or report.other_site:
-        return {}
-    try:
-        return settings_of(report.site)
-    except NoSafeLimit:
-        return {}
