@@ -6,10 +6,8 @@ written to a file, solved, and the results are read.
 
 The bound is on one tick beside one step. Over the whole week the two do not do the same: there are
 ten ticks a second here and one step there, and what EPANET solves is a steady network, the same
-point anew each second, in C. Its week was asked to be as long as ours once; that asked a tick of
-plant and board to cost a tenth of such a step, which nothing that this plant does could have met.
-What the bound is for: a plant that has grown much slower shows here whatever the machine is; by how
-much, ``week_beside`` tells.
+point anew each second, in C. What the bound is for: a plant that has grown much slower shows here
+on any machine; ``week_beside`` tells by how much.
 """
 
 import tempfile

@@ -161,7 +161,7 @@ def assert_agrees(point: OperatingPoint, results: object, weight: float) -> None
     """Flow within 0.2 %, heads at outlet and nozzle within 0.5 %, the inlet's within 5 mm.
 
     The inlet's is what is left of lift and suction loss, some decimetres over or under nought: a
-    share of it says nothing, and 5 mm are 0.05 % of the air's pressure, from which NPSH is counted.
+    share of it says nothing. NPSH counts from the air's 10 m, of which 5 mm are 0.05 %.
     """
     flow = float(results.link["flowrate"].iloc[0]["PUMP"])  # type: ignore[attr-defined]
     pressure = results.node["pressure"].iloc[0]  # type: ignore[attr-defined]
