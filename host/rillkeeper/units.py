@@ -20,6 +20,7 @@ _BARE_FRACTION = r"(?:[0-9]{1,6}(?:\s+|-))?[0-9]{1,6}/[0-9]{1,6}"
 _NUMBER = re.compile(rf"\s*(?P<sign>[+-]?)\s*(?:{_FRACTION}|(?P<decimal>{_DECIMAL}))")
 _RANGE = re.compile(r"(?P<first>.*\S)\s+to\s+(?P<last>\S.*)")
 _CLOCK = re.compile(r"(?P<h>[01]?[0-9]|2[0-3])(?:[:.h](?P<m>[0-5][0-9]))?\s*(?P<half>[ap])?m?")
+_HOURS = re.compile(r"(?P<h>[0-9]{1,3})(?::(?P<m>[0-5][0-9])\s*h|\s*h\s*(?P<min>[0-5]?[0-9]))")
 _PART = re.compile(
     rf"\s*(?:and\s+)?(?P<number>{_DECIMAL}|{_BARE_FRACTION})\s*(?P<unit>[^\s\d.,/]+)"
 )
@@ -98,6 +99,8 @@ def parse(text: str, dimension: str) -> float:
     21.11111111111111
     >>> round(parse("7 ft 10 in", "length"), 4)
     2.3876
+    >>> parse("9:30 h", "time"), parse("9h30", "time"), parse("9 h 30 min", "time")
+    (34200.0, 34200.0, 34200.0)
 
     Raises `UnitError` where the number, the unit or its dimension is not right.
     """
@@ -203,7 +206,10 @@ def _plain(text: str) -> str:
 
 
 def _compound(text: str, kind: Dimension) -> float | None:
-    """Several units together, "7 ft 10 in", "1 h 30 min", each smaller than the one before."""
+    """Several units together, "7 ft 10 in", "1 h 30 min", each smaller than the one before; and
+    hours as on a clock, "9:30 h", "9h30"."""
+    if kind is DIMENSIONS["time"] and (hours := _HOURS.fullmatch(text)):
+        return int(hours["h"]) * 3600.0 + int(hours["m"] or hours["min"]) * 60.0
     parts = list(_PART.finditer(text))
     if len(parts) < 2 or "".join(part[0] for part in parts).strip() != text or kind.offset:
         return None

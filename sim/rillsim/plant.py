@@ -232,8 +232,11 @@ class Plant:
         """What really is at tick ``n``, for reports; call it after ``read(n)``."""
         self._advance(n)
         track = self._track
-        wave_pa = self._wave.at_pa(n) if n <= self._wave.over_n else 0.0
-        return truth_at(self.rig, track.start, track.end, n, track.idle, wave_pa)
+        return truth_at(self.rig, track.start, track.end, n, track.idle, self.wave_pa(n))
+
+    def wave_pa(self, n: int) -> float:
+        """What a transducer reads at tick ``n`` beside the mean of the hose [Pa]."""
+        return self._wave.at_pa(n) if n <= self._wave.over_n else 0.0
 
     def _advance(self, n: int) -> None:
         while self._track.end.n < n:

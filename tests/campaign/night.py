@@ -44,7 +44,9 @@ class Toll:
     over_s: float = 0.0
     """Outlet above the rating."""
     peak_share: float = 0.0
-    """Highest outlet pressure over the rating."""
+    """Highest mean pressure of the hose over the rating."""
+    wave_share: float = 0.0
+    """The same with the wave of a tap that snaps shut."""
     heat_s: float = 0.0
     """Excess of the winding's heat: of (I/Imax)^2 - 1 over the time that it is above nought."""
     weak_s: float = 0.0
@@ -185,6 +187,8 @@ class _Night:
         self._filled_m3 = now.filled_m3
         share = now.pressure_pa / self.site.pump.max_pressure_pa
         toll.peak_share = max(toll.peak_share, share)
+        wave = self.plant.wave_pa(n) / self.site.pump.max_pressure_pa
+        toll.wave_share = max(toll.wave_share, share + wave)
         if share > 1.0:
             toll.over_s += dt_s
         current_a = now.point.current_a

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from rillsim.water.hammer import BURST
 from tests.campaign.part import Row
 from tests.campaign.right_words import FOLLOWS, WORDS, wrong_words
 
@@ -14,6 +15,8 @@ OVER_S = 1.0
 PEAK_SHARE = 1.15
 """Above the rating for longer than a second, or by more than this: pumps and hoses are tested
 well beyond their rating, but not by a dead head each night. Common practice, no source."""
+WAVE_SHARE = BURST
+"""The wave of a snapped tap on top of it: past this a hose may burst in a moment."""
 HEAT_S = 100.0
 """A stalled motor of this class draws 3 to 4 times its highest current, and its winding stands
 that for about ten seconds: ten times 3.5 squared less one. Common practice, no source."""
@@ -37,6 +40,7 @@ def harm(row: Row) -> list[str]:
         *past("dry_s", DRY_S, "dry for {:.0f} s"),
         *past("over_s", OVER_S, "above the rating for {:.1f} s"),
         *past("peak_share", PEAK_SHARE, "up to {:.2f} of the rating"),
+        *past("wave_share", WAVE_SHARE, "a wave up to {:.1f} of the rating"),
         *past("heat_s", HEAT_S, "hot: {:.0f} s of the winding's hundred"),
         *past("weak_s", WEAK_S, "under the pump's least voltage for {:.0f} s"),
         *past("drained_ah", drained_ah, "{:.1f} Ah from a battery below its depth"),

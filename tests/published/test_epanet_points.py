@@ -138,6 +138,10 @@ def random_site(seed: int) -> tuple[Site, Supply]:
     return site, supply
 
 
+INLET_M = 0.005
+"""The worst of these sites, and of those that are sized, is off by 0.8 mm."""
+
+
 @pytest.mark.epanet
 @pytest.mark.filterwarnings("ignore:Changing the headloss")
 @pytest.mark.parametrize("seed", range(24))
@@ -154,10 +158,14 @@ def test_random_site_live(seed: int, tmp_path: Path) -> None:
 
 
 def assert_agrees(point: OperatingPoint, results: object, weight: float) -> None:
+    """Flow within 0.2 %, heads at outlet and nozzle within 0.5 %, the inlet's within 5 mm.
+
+    The inlet's is what is left of lift and suction loss, some decimetres over or under nought: a
+    share of it says nothing. NPSH counts from the air's 10 m, of which 5 mm are 0.05 %.
+    """
     flow = float(results.link["flowrate"].iloc[0]["PUMP"])  # type: ignore[attr-defined]
     pressure = results.node["pressure"].iloc[0]  # type: ignore[attr-defined]
-    """Within 0.5 %; the suction's few tenths of a metre to a centimetre."""
     assert point.flow_m3_s == pytest.approx(flow, rel=0.002)
-    assert point.inlet_pa / weight == pytest.approx(float(pressure["PIN"]), rel=0.005, abs=0.01)
+    assert point.inlet_pa / weight == pytest.approx(float(pressure["PIN"]), rel=0.0, abs=INLET_M)
     assert point.pump_pa / weight == pytest.approx(float(pressure["POUT"]), rel=0.005)
     assert point.nozzle_pa / weight == pytest.approx(float(pressure["EMIT"]), rel=0.005)

@@ -10,12 +10,12 @@ from rillkeeper.design.size.workings import work_out
 from rillsim.water.operating_point import Supply
 from rillsim.water.properties import GRAVITY_M_S2
 from tests.published.epanet_network import epanet_network
-from tests.published.test_epanet_points import random_site
+from tests.published.test_epanet_points import INLET_M, random_site
 
 pytestmark = [pytest.mark.published, pytest.mark.epanet]
 
 SITES = 24
-CLOSE = 0.01
+CLOSE = 0.005
 
 
 @pytest.mark.filterwarnings("ignore:Changing the headloss")
@@ -41,7 +41,7 @@ def test_sized_site(seed: int, tmp_path: Path) -> None:
     assert found.facts.flow_m3_s == pytest.approx(flow, rel=CLOSE), where
     assert half.pump_pa / weight == pytest.approx(float(pressure_m["POUT"]), rel=CLOSE), where
     assert half.nozzle_pa / weight == pytest.approx(float(pressure_m["EMIT"]), rel=CLOSE), where
-    assert half.inlet_pa / weight == pytest.approx(float(pressure_m["PIN"]), rel=CLOSE, abs=0.01)
+    assert half.inlet_pa / weight == pytest.approx(float(pressure_m["PIN"]), rel=0.0, abs=INLET_M)
     lost_m = float(head_m["POUT"] - head_m["EMIT"])
     hose_m = -sum(found.heads.gain_m(name) for name in (HOSE, HOSE_FITTINGS))
     assert hose_m == pytest.approx(lost_m, rel=0.03), where

@@ -26,7 +26,6 @@ from rillsim.site import BatterySpec, Site
 from rillsim.supply.chemistry import CHEMISTRY
 
 SCHEMA = 1
-_HOURS = re.compile(r"([0-9]{1,3})\s*(?:h|:)\s*([0-5]?[0-9])\s*(?:min)?")
 
 
 @click.command()
@@ -181,11 +180,10 @@ def _by_readings(
 
 
 def _quantity(option: str, text: str, dimension: str) -> float:
-    """A quantity as it is typed; a time also as "9 h 30 min" or "9:30". Raises UsageMistake."""
-    if dimension == "time" and (found := _HOURS.fullmatch(text.strip())):
-        return int(found[1]) * 3600.0 + int(found[2]) * 60.0
+    """A quantity as it is typed; a time on a clock, "9:30", is in hours. Raises UsageMistake."""
+    hours = dimension == "time" and re.fullmatch(r"\s*[0-9]+:[0-9]+\s*", text)
     try:
-        value = units.parse(text, dimension)
+        value = units.parse(f"{text} h" if hours else text, dimension)
     except units.UnitError as error:
         raise UsageMistake(f'{option} "{text}": {error}') from None
     if dimension != "temperature" and value <= 0.0:

@@ -66,6 +66,12 @@ from rillsim.site import Site
 @click.option("--quick", is_flag=True, help="Do not ask `why`: the board's own words only.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout.")
 @click.option("--csv", "csv_file", type=click.Path(dir_okay=False), help="A row a night.")
+@click.option(
+    "--troubles-csv",
+    "troubles_file",
+    type=click.Path(dir_okay=False),
+    help="A row a trouble, worst first: since when, cause, what to do.",
+)
 @click.option("--page", "page_file", type=click.Path(dir_okay=False), help="The report page.")
 def report(
     logfile: str | None,
@@ -80,6 +86,7 @@ def report(
     quick: bool,
     as_json: bool,
     csv_file: str | None,
+    troubles_file: str | None,
     page_file: str | None,
 ) -> None:
     """Say what the board did, night by night, and what needs a hand.
@@ -100,7 +107,7 @@ def report(
       rillkeeper report --site my-plot.toml --weather july.csv
     """
     day = day_of(since)
-    output_file.check_folders(csv_file, page_file)
+    output_file.check_folders(csv_file, troubles_file, page_file)
     check_calendars(calendar_files)
     _check(logfile, archive_file or board, site_file, weather_file, learned_file)
     known = None if logfile else known_board(archive_file, board)
@@ -139,6 +146,9 @@ def report(
             click.echo(proof_text(archive_path(archive_file), known.board))
     if csv_file:
         output_file.save("csv", csv_file, lambda path: csv_table.write(made, path))
+    if troubles_file:
+        write_troubles = csv_table.write_troubles
+        output_file.save("csv", troubles_file, lambda path: write_troubles(made, path))
     if page_file:
         output_file.save("page", page_file, lambda path: _write_page(made, path, proofs, coming))
     if coming:

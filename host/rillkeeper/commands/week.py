@@ -58,6 +58,12 @@ class NotFelt(RillkeeperError):
 @click.option("--quick", is_flag=True, help="Do not ask `why`: the board's own words only.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout.")
 @click.option("--csv", "csv_file", type=click.Path(dir_okay=False), help="A row a night.")
+@click.option(
+    "--troubles-csv",
+    "troubles_file",
+    type=click.Path(dir_okay=False),
+    help="A row a trouble, worst first: since when, cause, what to do.",
+)
 @click.option("--log", "log_file", type=click.Path(dir_okay=False), help="The board's own log.")
 @click.option("--page", "page_file", type=click.Path(dir_okay=False), help="The report page.")
 def week(
@@ -71,6 +77,7 @@ def week(
     quick: bool,
     as_json: bool,
     csv_file: str | None,
+    troubles_file: str | None,
     log_file: str | None,
     page_file: str | None,
 ) -> None:
@@ -87,7 +94,7 @@ def week(
     added = tuple(parse_fault(text) for text in faults)
     found = with_learned(load_site(site) if site else demo_site(), learned_file)
     _check_nights(found, added, count)
-    output_file.check_folders(csv_file, log_file, page_file)
+    output_file.check_folders(csv_file, troubles_file, log_file, page_file)
     check_calendars(calendar_files)
     settings = settings_of(found)
     with ExitStack() as stack:
@@ -120,6 +127,9 @@ def week(
         show_coming(coming)
     if csv_file:
         output_file.save("csv", csv_file, lambda path: csv_table.write(report, path))
+    if troubles_file:
+        write_troubles = csv_table.write_troubles
+        output_file.save("csv", troubles_file, lambda path: write_troubles(report, path))
     if log_file:
         text = "".join(line + "\n" for line in done.log)
         output_file.save("log", log_file, lambda path: path.write_text(text, encoding="ascii"))

@@ -32,6 +32,12 @@ from rillsim.site import LineSpec
 from rillsim.water.pipe import bore_area_m2
 from rillsim.water.properties import Water
 
+BURST = 3.0
+"""A water hose bursts at three times its working pressure at the least (ISO 7751, up to 10 bar,
+from memory; usual are 3 to 4) and is tested at half of that. So a wave that passes the rating for
+tenths of a second breaks nothing, and what is held to the rating is the mean, which stays as long
+as the pump pushes against the shut tap. Past the burst pressure no moment is short enough. That a
+pump's chamber stands a wave as the hose does is common practice, no source."""
 TAP_S = 0.2
 """A quarter turn of a ball valve by a hasty hand: common practice, no source."""
 

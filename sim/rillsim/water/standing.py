@@ -67,7 +67,9 @@ class StandingPump:
             return push_pa - self.loss_pa(flow, strainer_block)
 
         flow = 0.0
-        if push_pa > OPENS_PA:
+        if left_pa(self._most_m3_s) >= 0.0:  # A trial step of a very stiff hose may push so.
+            flow = self._most_m3_s
+        elif push_pa > OPENS_PA:
             flow = root(left_pa, 0.0, self._most_m3_s, tolerance=_FLOW_TOLERANCE_M3_S)
         rise_pa = self.loss_pa(flow + _PROBE_M3_S, strainer_block)
         return flow, -_PROBE_M3_S / (rise_pa - self.loss_pa(flow, strainer_block))

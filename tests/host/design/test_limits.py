@@ -20,7 +20,7 @@ from rillkeeper.design.limits.derive import (
     settings_of,
 )
 from rillkeeper.design.limits.water import dead_head
-from rillkeeper.design.limits.working_site import Limit, WorkingSite
+from rillkeeper.design.limits.working_site import WorkingSite
 from rillkeeper.site.file import demo_site
 from rillsim.plant import Plant
 from rillsim.replay import replay
@@ -69,18 +69,6 @@ def test_reasons_and_refusals_are_in_the_units_of_the_site() -> None:
         limits_of(replace(changed(sprinkler={"nozzle_bore_m": 3.0e-3}), units="us"))
     with pytest.raises(NoSafeLimit, match=r"primes from 7 ft cannot lift water over 8 ft"):
         limits_of(replace(changed(water={"lift_m": 2.4}), units="us"))
-
-
-def test_the_first_wave_counts_in_the_hold_and_in_the_words() -> None:
-    """A stiff hose makes a wave of bars: the relay waits less, and no rating is promised."""
-
-    def hold(site: Site) -> Limit:
-        return next(one for one in limits_of(site) if one.key == "dead_head_hold_ms")
-
-    assert "before the rating is reached, the first wave" in hold(DEMO).reason
-    stiff = replace(DEMO, line=replace(DEMO.line, modulus_pa=100e6, length_m=60.0))
-    assert hold(stiff).value < hold(DEMO).value
-    assert "over the rating for a moment if the tap snaps shut" in hold(stiff).reason
 
 
 def test_limits_of_a_range_hold_at_both_ends() -> None:

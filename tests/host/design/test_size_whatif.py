@@ -2,6 +2,7 @@
 
 import json
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -167,9 +168,14 @@ def test_another_pump_is_the_last_resort() -> None:
         max_current_a=4.9,
     )
     site = replace(DEMO, pump=weak, battery=replace(DEMO.battery, capacity_ah=200.0))
-    found = advise(site, 1)
+    told: list[float] = []
+    found = advise(site, 1, told.append)
     assert found.met
     assert found.changes[0].key == "pump.open_flow"
+    assert told == sorted(told)
+    steps = [after - before for before, after in pairwise([0.0, *told])]
+    assert max(steps) < 0.5, "all of the search shows, not its end alone"
+    assert told[-1] == 1.0
     assert "pump of" in advice_tables(found, site)[0].rows[0][0]
 
 

@@ -252,6 +252,8 @@ def test_json_and_a_worn_out_battery(tmp_path: Path) -> None:
     args = ("--load", "5 A", "--lasted", "5 h", "--warmth", "25 C")
     document = json.loads(run(str(DEMO), *args, "--json").stdout)
     assert document["capacity_ah"] == pytest.approx(32, abs=1)
+    clock = run(str(DEMO), "--load", "5 A", "--lasted", "5:00", "--warmth", "25 C", "--json")
+    assert json.loads(clock.stdout) == document, "hours as on a clock"
     assert document["site_file"] is None or document["site_file"].startswith("32 Ah to ")
     worn = run(str(DEMO), "--load", "5 A", "--lasted", "3 h")
     assert "worn out" in worn.stdout

@@ -5,15 +5,19 @@ from dataclasses import replace
 import pytest
 
 from rillkeeper.design.limits.derive import settings_of
+from rillkeeper.morning.coming import from_report
+from rillkeeper.morning.coming.words import sentences
 from rillkeeper.morning.nights_left import each_morning, nights_left
 from rillkeeper.morning.nights_left.ahead import Keeping, Usual, nights_ahead, nights_by_count
 from rillkeeper.morning.nights_left.candidates import Candidate, candidates, weights
+from rillkeeper.morning.nights_left.tonight import planned_night
 from rillkeeper.morning.report.report import report_of
 from rillkeeper.morning.report.verdict import verdict_of
 from rillkeeper.site.file import demo_site
 from rillsim.site import BatterySpec
 from rillsim.supply.battery import Battery
 from tests.bench.nights_left import draw, draw_tired, log_of, mornings
+from tests.host.morning.sample_week import demo_week
 from tests.host.runlog.sample_log import Writer, minutes, sample
 
 USUAL = Usual(run_s=1200.0, current_a=12.0, idle_a=0.004, used_ah=4.1)
@@ -49,6 +53,9 @@ def test_nothing_is_known_of_an_empty_log() -> None:
     report = report_of(log.lines)
     assert report.left.middle is None
     assert "No night of this log was whole" in verdict_of(report)["battery"].sentence
+    assert (
+        verdict_of(report)["battery"].detail == "The board counted 30.0 Ah when the log was read."
+    )
 
 
 def test_a_board_that_stopped_for_its_battery_has_none_left() -> None:
@@ -69,8 +76,64 @@ def test_before_a_whole_night_it_is_the_plan() -> None:
     """The sample without its first night: the line was shut on the second."""
     report = report_of(sample().lines[31:], demo_site())
     assert not any(night.whole for night in report.nights)
-    assert report.left.middle == pytest.approx(0.8)
+    # By hand: 24.5 Ah less 1.76 of reserve, over 1014 L at 16 L/min and 12 A, and 0.1 Ah idle.
+    assert report.left.middle == pytest.approx(
+        (24.5 - 1.76) / (12.0 * 1014 / 16 / 60 + 0.12), 0.05
+    )
     assert "No night was whole yet" in verdict_of(report)["battery"].detail
+
+
+def cut_before(mark: str, more: int = 0) -> list[str]:
+    """The demonstration's log as it was just before such a record, or so many records later."""
+    log = demo_week().log
+    place = next(place for place, line in enumerate(log) if mark in line)
+    return log[: place + more]
+
+
+def test_before_the_first_set_the_count_stands_over_what_the_sets_should_take() -> None:
+    report = report_of(cut_before(" set set=1 "), demo_site())
+    first = report.nights[0].day
+    assert report.next_day == first, "tonight is still to come"
+    # By hand: 35.1 Ah less 1.8 of reserve, over an hour at 12.4 A; the voltage allows a little
+    # less than that.
+    assert report.left.middle == pytest.approx((35.1 - 1.8) / 12.5, rel=0.15)
+    assert report.left.high is not None
+    assert report.left.low is not None
+    assert report.left.high - report.left.low > 0.5, "nothing was measured yet"
+    assert "the board's count" in report.left.note
+    plan = from_report(report)
+    assert plan
+    assert plan.nights[0].day == first
+    assert [trip.day for trip in plan.trips][:1] == [first + int(report.left.middle or 0)]
+    assert any("the board's count" in sentence for sentence in sentences(plan))
+
+
+def test_half_a_night_tells_what_the_whole_night_then_does() -> None:
+    """The same log read twice: in the first run of two, and when the night was over."""
+    early = report_of(cut_before(" start set=1 ", 15), demo_site())
+    late = report_of(cut_before(" night run_s="), demo_site())
+    assert early.nights[-1].running
+    assert not early.nights[-1].whole
+    assert late.nights[-1].whole
+    assert early.next_day == late.next_day == early.nights[0].day + 1
+    assert early.left.middle == pytest.approx(late.left.middle or 0.0, abs=0.2)
+    assert "What tonight still takes is taken off" in early.left.note
+    assert verdict_of(early)["battery"].short == verdict_of(late)["battery"].short
+    without = report_of(cut_before(" start set=1 ", 15))
+    assert without.left.middle, "a part of a night tells it without a site too"
+    assert "the part given" in without.left.note
+
+
+def test_between_two_sets_the_night_is_not_over() -> None:
+    settings = settings_of(demo_site())
+    first = dict(settings, set2_unit=1, set2_amount=30, set2_start_s=4 * 3600, set2_runs=1)
+    first["set2_window_s"] = 3600
+    night = report_of(cut_before(" night run_s="), demo_site()).nights[-1]
+    assert night.whole
+    planned = planned_night(first)
+    assert planned.run_s == pytest.approx(60 * 60 + 30 * 60, abs=20)
+    assert planned.due(night) == pytest.approx(30 / 90, abs=0.01)
+    assert planned_night(settings).due(night) == 0.0
 
 
 # The batteries.

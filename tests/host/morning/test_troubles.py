@@ -1,10 +1,14 @@
 """One diagnosis: what board, `why` and figures tell of the same log, in one list, worst first."""
 
+import csv
+import io
 from dataclasses import replace
 
 import pytest
 
+from rillkeeper.display_units import date_of
 from rillkeeper.inquiry.why.found import Found, FoundTrouble
+from rillkeeper.morning.report.csv_table import troubles_text_of
 from rillkeeper.morning.report.report import Report, report_of
 from rillkeeper.morning.report.troubles import FIGURES, WHY, troubles_of
 from rillkeeper.morning.report.verdict import verdict_of
@@ -46,6 +50,32 @@ def nights(*pressures_pa: int, mohm: int = 40, last_mohm: int = 40) -> Writer:
 
 def asked(report: Report, *troubles: FoundTrouble) -> Report:
     return replace(report, found=Found("Most likely.", troubles, judged=True))
+
+
+def test_every_trouble_goes_to_a_spreadsheet_worst_first() -> None:
+    report = report_of(sample().lines)
+    report = asked(
+        report,
+        trouble("shut tap", "kinked hose", kind="water", night=1, rules=("dead head",)),
+        trouble("=HYPERLINK(1)", kind="supply", night=0),
+        trouble("foot valve", kind="water", night=0, is_open=False),
+    )
+    text = troubles_text_of(report)
+    assert text.count("\r\n") == text.count("\n") > 3
+    rows = list(csv.DictReader(io.StringIO(text, newline="")))
+    told = troubles_of(report)
+    assert [row["what"].lstrip("'") for row in rows] == [
+        *(one.name for one in told.open),
+        *told.over,
+    ]
+    shut = rows[0]
+    assert (shut["place"], shut["state"]) == ("1", "stops the watering")
+    assert shut["cause_named_by_why"] == "shut tap or kinked hose"
+    assert shut["since_night_of"] == date_of(FIRST_DAY + 1).isoformat()
+    assert (shut["how_bad"], shut["what_to_do"]) == ("bad", "Look.")
+    assert shut["told_by"] == "why, the board"
+    assert any(row["what"] == "'=HYPERLINK(1)" for row in rows), "no spreadsheet runs it"
+    assert rows[-1]["state"] == "over, as it seems"
 
 
 def test_nothing_is_wrong_only_when_why_says_so() -> None:

@@ -11,7 +11,7 @@ from math import copysign, isfinite
 from rillkeeper.design.limits.working_site import ROOM, Limit, WorkingSite
 from rillkeeper.display_units import duration_text
 from rillkeeper.errors import NoSafeLimit
-from rillsim.water.hammer import first_wave_pa
+from rillsim.water.hammer import BURST, first_wave_pa
 
 MORE_ROOM = 0.1
 """The limit stands so much farther above the normal pressure than it must, where it can (common
@@ -85,7 +85,11 @@ def _shut_line(work: WorkingSite) -> list[Limit]:
     before = "before the rating is reached, the first wave of a tap that snaps shut included"
     if shut.top_pa > rating_pa:
         top = work.shown.text(shut.top_pa, "pressure")
-        before = f"at {top} at the most, over the rating for a moment if the tap snaps shut"
+        burst = work.shown.text(BURST * rating_pa, "pressure")
+        before = (
+            f"at {top} at the most, over the rating for a moment if the tap snaps shut (a hose of "
+            f"that rating bursts at {burst} or more); shut taps slowly"
+        )
     if not _is_answered(work):
         before = "where nothing else has stopped the pump"
     return [
@@ -221,7 +225,28 @@ def dead_head(work: WorkingSite) -> DeadHead:
     hold_ms = 1e3 * min(HOLD_SHARE * (rating_pa - limit_pa) / climb, room_s)
     hold_ms = min(max(TICK_MS * int(hold_ms / TICK_MS), 0), HOLD_MS_MAX)
     top_pa = _climbed(work, limit_pa * READING_ROOM, ANSWER_S + hold_ms / 1e3) + wave_pa
+    _check_wave(work, top_pa if _is_answered(work) else rating_pa + wave_pa)
     return DeadHead(limit_pa, int(hold_ms), peak_pa, climb, top_pa)
+
+
+def _check_wave(work: WorkingSite, top_pa: float) -> None:
+    """The mean is held to the rating, the wave upon it to what bursts a hose: see `BURST`.
+
+    Where the board reads the pressure, the climb has refused a line so stiff before; without, a
+    switch of the pump's own holds the mean, and no switch is quick enough for a wave.
+    """
+    rating_pa = work.site.pump.max_pressure_pa
+    if top_pa <= BURST * rating_pa:
+        return
+    top, rating, burst = (
+        work.shown.text(pressure_pa, "pressure")
+        for pressure_pa in (top_pa, rating_pa, BURST * rating_pa)
+    )
+    raise NoSafeLimit(
+        f"{work.site.name}: a tap that snaps shut sends a wave of up to {top} through this line, "
+        f"and a hose rated for {rating} may burst at {burst}; use a softer or wider hose, or a "
+        "pump and hose of a higher rating"
+    )
 
 
 def _is_answered(work: WorkingSite) -> bool:

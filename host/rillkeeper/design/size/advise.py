@@ -33,6 +33,8 @@ from rillsim.site import Site
 CHANGES_MAX = 3
 SIZES_MAX = 6
 """Sizes of one part that are combined with others."""
+SEARCHED, PUMPS_TRIED = 0.3, 0.9
+"""Shares of the work after which the first two of three parts are over, for those who wait."""
 PUMP_KEY = "pump.open_flow"
 ANOTHER_CLASS = 0.15
 """Open flows that differ by no more are of one class."""
@@ -50,6 +52,9 @@ class Change:
     value: float
     cost: float
 
+
+Progress = Callable[[float], None]
+"""Is told the share that is done, 0 to 1."""
 
 Found = tuple[tuple[Change, ...], Facts]
 """Changes, and the site with them."""
@@ -79,24 +84,31 @@ class Advice:
 def advise(
     site: Site,
     wanted: int | None = None,
-    progress: Callable[[float], None] = lambda share: None,
+    progress: Progress = lambda share: None,
 ) -> Advice:
     """Search the catalogue, cheapest first, among what the site does not call fixed."""
     before = facts_of(site, wanted)
-    search = _Search(site, wanted)
-    found = search.cheapest() or search.with_another_pump()
+    search = _Search(site, wanted, part_of(progress, 0.0, SEARCHED))
+    found = search.cheapest()
+    found = found or search.with_another_pump(part_of(progress, SEARCHED, PUMPS_TRIED))
     singles = []
+    progress_of_singles = part_of(progress, PUMPS_TRIED, 1.0)
     changes_of_one = [*_neighbours(site), *_pumps(site)]
     for number, change in enumerate(changes_of_one, start=1):
         if not conflicts(changed(site, change)):
             singles.append(Single(change, facts_of(changed(site, change), wanted)))
-        progress(number / len(changes_of_one))
+        progress_of_singles(number / len(changes_of_one))
     changes, after = found or search.nearest
     if found is None:
         for change in changes:
             site = changed(site, change)
         after = facts_of(site, wanted)
     return Advice(found is not None, changes, before, after, tuple(singles), search.tried)
+
+
+def part_of(progress: Progress, first: float, last: float) -> Progress:
+    """Progress of a part of the work, as that of the whole."""
+    return lambda share: progress(first + (last - first) * share)
 
 
 def changed(site: Site, change: Change) -> Site:
@@ -167,19 +179,22 @@ def _pumps(site: Site) -> list[Change]:
 class _Search:
     """Combinations of up to three changes."""
 
-    def __init__(self, site: Site, wanted: int | None) -> None:
+    def __init__(self, site: Site, wanted: int | None, progress: Progress) -> None:
         self.site, self.wanted, self.tried = site, wanted, 0
+        self.progress = progress
         self.nearest: Found = ((), facts_of(site, wanted))
         """What comes nearest to the goal, if nothing meets it."""
 
-    def with_another_pump(self) -> Found | None:
+    def with_another_pump(self, progress: Progress) -> Found | None:
         """The same with each pump of another class, where the fitted one cannot do it."""
         found = []
-        for pump in _pumps(self.site):
+        pumps = _pumps(self.site)
+        for place, pump in enumerate(pumps):
             site = changed(self.site, pump)
             if conflicts(site):
                 continue
-            other = _Search(site, self.wanted)
+            shares = place / len(pumps), (place + 1) / len(pumps)
+            other = _Search(site, self.wanted, part_of(progress, *shares))
             answer = other.cheapest()
             self.tried += other.tried
             if answer is not None:
@@ -190,10 +205,15 @@ class _Search:
     def cheapest(self) -> Found | None:
         """The cheapest of the smallest combinations that meet the goal, with what follows."""
         choices = [options(self.site, part)[:SIZES_MAX] for part in PARTS]
-        for count in range(CHANGES_MAX + 1):
+        by_count = [
+            [chosen for group in combinations(choices, count) for chosen in product(*group)]
+            for count in range(CHANGES_MAX + 1)
+        ]
+        total, done = sum(map(len, by_count)), 0
+        for sets in by_count:
             best: Found | None = None
-            sets = [chosen for group in combinations(choices, count) for chosen in product(*group)]
-            for changes in sorted(sets, key=_cost):
+            for place, changes in enumerate(sorted(sets, key=_cost)):
+                self.progress((done + place) / total)
                 if best is not None and _cost(changes) >= _cost(best[0]):
                     break
                 found = self._settled(changes)
@@ -201,6 +221,7 @@ class _Search:
                     best = found
             if best is not None:
                 return best
+            done += len(sets)
         return None
 
     def _settled(self, changes: tuple[Change, ...]) -> Found | None:

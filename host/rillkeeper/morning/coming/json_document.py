@@ -13,6 +13,9 @@ def document(plan: Coming) -> dict[str, Any]:
     return {
         "first_night": date_of(plan.start.day).isoformat(),
         "nights_left": _rounded(plan.start.nights_left),
+        "nights_left_low": _rounded(plan.start.low),
+        "nights_left_high": _rounded(plan.start.high),
+        "nights_left_note": plan.start.left_note or None,
         "nights_on_a_full_charge": _rounded(plan.start.full_nights),
         "night_m3": _rounded(plan.night_m3),
         "source_m3": _rounded(plan.start.source_m3),

@@ -111,6 +111,10 @@ class Start:
     source_m3: float | None
     """In the cistern; None where it has no end, or it is not known."""
     season: Season
+    high: float | None = None
+    """The upper end of that band."""
+    left_note: str = ""
+    """What ``nights_left`` was made from, where that is not plain; or why it is not known."""
     trips_done: int = 0
     """Trips home this season."""
     notes: tuple[str, ...] = ()

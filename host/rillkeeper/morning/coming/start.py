@@ -58,7 +58,7 @@ def from_report(
     nights = report.nights if season_nights is None else season_nights
     entries = report.log.entries if entries is None else entries
     work = WorkingSite(site)
-    day = report.nights[-1].day + 1
+    day = report.next_day
     whole = [night for night in nights if night.whole and night.given_ml and night.used_mah]
     night_m3, full = _night_m3(work), full_nights(work)
     if whole:
@@ -73,6 +73,8 @@ def from_report(
         day=day,
         nights_left=report.left.middle,
         low=report.left.low,
+        high=report.left.high,
+        left_note=report.left.note,
         full_nights=full,
         night_m3=night_m3,
         source_m3=source_m3,

@@ -5,7 +5,15 @@ from typing import NamedTuple
 
 from rillkeeper.design.size.shopping import CARRY_MOST_KG, battery_kg
 from rillkeeper.display_units import clock_text, counted, date_of, day_text
-from rillkeeper.morning.coming.plan import Coming, ComingNight, PlannedSet, Trip, minutes, times_of
+from rillkeeper.morning.coming.plan import (
+    Coming,
+    ComingNight,
+    PlannedSet,
+    Start,
+    Trip,
+    minutes,
+    times_of,
+)
 from rillkeeper.text_table import TextTable
 from rillsim.site import Site
 
@@ -72,7 +80,10 @@ def first_thing(plan: Coming) -> str:
         if to_do:
             return f"Next at the plot: {day_text(night.day)}, {'; '.join(to_do)}."
     if plan.start.nights_left is None:
-        return "What the battery still holds is not known, so no day to take it home can be named."
+        return (
+            "How many nights the battery still gives is not known, so no day to take it home can "
+            "be named."
+        )
     until = day_text(plan.nights[-1].day)
     return f"Nothing has to be done at the plot up to the night of {until}."
 
@@ -140,7 +151,10 @@ def _figures(plan: Coming, night: ComingNight) -> tuple[tuple[str, str, str], ..
 def _of_battery(plan: Coming) -> Iterator[str]:
     full = plan.start.full_nights
     if plan.start.nights_left is None:
-        yield "What the battery still holds is not known: no day to take it home can be named."
+        yield (
+            "How many nights the battery still gives is not known, so no day to take it home can "
+            f"be named. {plan.start.left_note}".rstrip()
+        )
     elif full < 1.0:
         yield (
             f"A full charge gives {full:.1f} nights, less than one: `rillkeeper size` says what "
@@ -148,12 +162,20 @@ def _of_battery(plan: Coming) -> Iterator[str]:
         )
     else:
         yield (
-            f"The charge gives {plan.start.nights_left:.1f} nights now and {full:.1f} when full; "
-            "the battery goes home before a night that it cannot give whole."
+            f"The charge gives {_band(plan.start)} now and {full:.1f} when full; the battery goes "
+            f"home before a night that it cannot give whole. {plan.start.left_note}".rstrip()
         )
     away_s, back_s = times_of(plan.site)
     if plan.trips and any(away_s <= one.start_s < back_s for one in plan.sets):
         yield "A set starts while the battery is away: another time under [home] spares it."
+
+
+def _band(start: Start) -> str:
+    """Nights with their 80 % range, where there is one: "1.6 nights (1.3 to 1.8)"."""
+    text = f"{start.nights_left:.1f} nights"
+    if start.low is None or start.high is None or f"{start.low:.1f}" == f"{start.high:.1f}":
+        return text
+    return f"{text} ({start.low:.1f} to {start.high:.1f})"
 
 
 def _of_source(plan: Coming) -> Iterator[str]:

@@ -16,9 +16,10 @@ from rillkeeper.design.limits.working_site import depth_of
 from rillkeeper.errors import NoSafeLimit
 from rillkeeper.morning.nights_left.ahead import Keeping, Usual, nights_ahead, nights_by_count
 from rillkeeper.morning.nights_left.candidates import Candidate, candidates, live_through, weights
+from rillkeeper.morning.nights_left.tonight import ALL, planned_night, to_come
 from rillkeeper.runlog.batteries import CHARGED_JUMP_MAH, batteries_put_on
 from rillkeeper.runlog.nights import Night
-from rillkeeper.runlog.runs import Run
+from rillkeeper.runlog.runs import Minute, Run
 from rillsim.site import Site
 
 BAND = 0.8
@@ -27,11 +28,18 @@ COUNT_SPREAD = 0.15
 """Of the count alone, where nothing tells of the battery (common practice, no source)."""
 PLAN_SPREAD = 0.25
 """Of what a set takes by its plan alone (common practice, no source)."""
+PART_SPREAD = 0.1
+PART_MINUTES = 5
+"""So many minutes of pumping tell what the rest of the set will take (common practice, no
+source)."""
 USE_SPREAD = 0.03
 """At least so much one night's use differs from the next (common practice, no source)."""
 MORNINGS_MAX = 30
 """So many mornings are enough to see whether the predictions hold."""
 _NOON_TO_START_S = 36000.0
+_BOARD_UA = 4000
+"""What a board takes, where its settings are not known."""
+_DAY_H = 24.0
 _QUANTILE = 1.2816
 """Of a normal distribution, for a band of 80 %."""
 
@@ -64,6 +72,10 @@ FLAT = NightsLeft(0.0, 0.0, 0.0, "trip", "The board has stopped for a flat batte
 NO_WHOLE_NIGHT = NightsLeft(
     None, None, None, "", "No night of this log was whole, so what one takes is not known."
 )
+BY_PLAN = "No night was whole yet: it is the board's count, over what the sets should take."
+BY_PART = (
+    "No night was whole yet: it is the board's count, over what the part given says of a night."
+)
 
 
 def nights_left(
@@ -88,17 +100,21 @@ def nights_left(
     last = known[-1]
     if _flat(nights):
         return FLAT
-    limits = settings or _derived(site)
+    limits = settings or settings_by(site)
     keeping = Keeping.of(limits) if limits else None
-    usual = _usual(nights, limits)
+    due = to_come(nights, limits) if last is nights[-1] else 0.0
+    over = nights[:-1] if due else nights
+    usual, spread, note = _usual(over, limits) or _expected(nights, limits)
     if usual is None:
         return _by_plan(last)
-    spread = max(USE_SPREAD, _use_spread(nights))
     left_ah = (last.left_mah or 0) / 1000.0
+    if 0.0 < due < ALL:
+        left_ah = max(0.0, left_ah - due * usual.used_ah)
+        note = f"{note} What tonight still takes is taken off.".lstrip()
     if keeping is None or site is None or not _modelled(site):
-        return _by_count(last, left_ah, usual, keeping, spread)
+        return _by_count(last, left_ah, usual, keeping, spread, note)
     runs = _this_charge([run for night in nights for run in night.runs], last)
-    return _by_battery(site, runs, left_ah, usual, keeping, spread)
+    return _by_battery(site, runs, left_ah, usual, keeping, spread, note)
 
 
 def each_morning(
@@ -110,7 +126,7 @@ def each_morning(
 
     It takes some hundredths of a second a night; of a long log only the last are predicted.
     """
-    limits = settings or _derived(site)
+    limits = settings or settings_by(site)
     first = max(0, len(nights) - MORNINGS_MAX)
     return [(night.day, UNKNOWN) for night in nights[:first]] + [
         (
@@ -140,24 +156,22 @@ def _modelled(site: Site) -> bool:
 
 
 def _by_count(
-    last: Night, left_ah: float, usual: Usual, keeping: Keeping | None, spread: float
+    last: Night, left_ah: float, usual: Usual, keeping: Keeping | None, spread: float, note: str
 ) -> NightsLeft:
     """From the board's count alone."""
-    if keeping is not None:
-        middle = nights_by_count(left_ah - keeping.reserve_ah, usual)
-    elif last.nights_tenths is not None:
+    if keeping is None and last.nights_tenths is not None:
         middle = last.nights_tenths / 10.0
     else:
-        return UNKNOWN
-    return _counted(middle, (spread**2 + COUNT_SPREAD**2) ** 0.5)
+        reserve_ah = keeping.reserve_ah if keeping else 0.0
+        middle = nights_by_count(left_ah - reserve_ah, usual)
+    return _counted(middle, (spread**2 + COUNT_SPREAD**2) ** 0.5, note)
 
 
 def _by_plan(last: Night) -> NightsLeft:
     """Before there was a whole night: what the board reckons from what its sets are to take."""
     if last.nights_tenths is None:
         return NO_WHOLE_NIGHT
-    note = "No night was whole yet: worked out from what the sets should take."
-    return _counted(last.nights_tenths / 10.0, PLAN_SPREAD, note)
+    return _counted(last.nights_tenths / 10.0, PLAN_SPREAD, BY_PLAN)
 
 
 def _counted(middle: float, spread: float, note: str = "") -> NightsLeft:
@@ -172,6 +186,7 @@ def _by_battery(
     usual: Usual,
     keeping: Keeping,
     spread: float,
+    note: str,
 ) -> NightsLeft:
     """From the count and from the batteries that may be on the clamps."""
     begun_ah = runs[0].left_mah / 1000.0 if runs else left_ah
@@ -193,7 +208,8 @@ def _by_battery(
             )
             ahead = nights_ahead(one.battery, left_ah, _NOON_TO_START_S, night, keeping)
             nights.append((ahead, weight * share))
-    note = "" if runs else "This battery has not worked yet: the first night will tell more."
+    if not runs:
+        note = f"{note} This battery has not worked yet: the first night will tell more.".lstrip()
     low, middle, high = (_quantile(nights, q) for q in (0.5 - BAND / 2, 0.5, 0.5 + BAND / 2))
     return NightsLeft(middle, low, high, "count and voltage", note)
 
@@ -216,7 +232,7 @@ def _quantile(values: list[tuple[float, float]], share: float) -> float:
     return ordered[-1][0]
 
 
-def _derived(site: Site | None) -> dict[str, int]:
+def settings_by(site: Site | None) -> dict[str, int]:
     """The board's settings as the site gives them; none where it gives none."""
     if site is None:
         return {}
@@ -238,22 +254,46 @@ def _this_charge(runs: Sequence[Run], last: Night) -> list[Run]:
     return found
 
 
-def _usual(nights: Sequence[Night], settings: dict[str, int]) -> Usual | None:
-    """The middle of the whole nights."""
+def _usual(nights: Sequence[Night], settings: dict[str, int]) -> tuple[Usual, float, str] | None:
+    """The middle of the whole nights, and how far one is from the next."""
     whole = [night for night in nights if night.whole and night.run_s and night.used_mah]
     if not whole:
         return None
-    currents = [
-        minute.current_ma / 1000.0
-        for night in whole
-        for run in night.runs
-        for minute in run.minutes
-    ]
+    currents = [minute.current_ma / 1000.0 for minute in _minutes(whole)]
     used_ah = median((night.used_mah or 0) / 1000.0 for night in whole)
     run_s = median(float(night.run_s or 0) for night in whole)
     current_a = median(currents) if currents else used_ah / run_s * 3600.0
-    idle_a = settings.get("board_ua", 4000) * 1e-6
-    return Usual(run_s, current_a, idle_a, used_ah)
+    idle_a = settings.get("board_ua", _BOARD_UA) * 1e-6
+    spread = max(USE_SPREAD, _use_spread(nights))
+    return Usual(run_s, current_a, idle_a, used_ah), spread, ""
+
+
+def _expected(
+    nights: Sequence[Night], settings: dict[str, int]
+) -> tuple[Usual | None, float, str]:
+    """Before there was a whole night: the sets as set, with what a part of one has told."""
+    minutes = _minutes(nights)
+    known = len(minutes) >= PART_MINUTES
+    currents = [minute.current_ma / 1000.0 for minute in minutes]
+    if settings:
+        flows = [minute.flow_ml_min for minute in minutes if minute.flow_ml_min]
+        night = planned_night(settings, round(median(flows)) if known and flows else 0)
+        current_a = median(currents) if known else night.current_a
+        usual = Usual(night.run_s, current_a, night.idle_a, night.used_ah(current_a))
+        if not known:
+            return usual, PLAN_SPREAD, BY_PLAN
+        return usual, PART_SPREAD, BY_PART
+    part = [night for night in nights if night.share and night.run_s]
+    if not known or not part:
+        return None, PLAN_SPREAD, ""
+    run_s = float(part[-1].run_s or 0) / (part[-1].share or 1.0)
+    current_a, idle_a = median(currents), _BOARD_UA * 1e-6
+    used_ah = current_a * run_s / 3600.0 + idle_a * _DAY_H
+    return Usual(run_s, current_a, idle_a, used_ah), PART_SPREAD, BY_PART
+
+
+def _minutes(nights: Sequence[Night]) -> list[Minute]:
+    return [minute for night in nights for run in night.runs for minute in run.minutes]
 
 
 def _use_spread(nights: Sequence[Night]) -> float:

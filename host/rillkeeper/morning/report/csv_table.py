@@ -1,15 +1,32 @@
-"""One row a night as RFC 4180 CSV, for a spreadsheet."""
+"""One row a night, or one a trouble, as RFC 4180 CSV, for a spreadsheet."""
 
 import csv
 import io
+from collections.abc import Iterable
 from pathlib import Path
 
 from rillkeeper.display_units import date_of
 from rillkeeper.morning.report.report import Report
 from rillkeeper.morning.report.terminal import crop_use_mm, deficit_low_mm, deficit_mm
+from rillkeeper.morning.report.troubles import OpenTrouble, troubles_of
 from rillkeeper.runlog.nights import Night
 from rillkeeper.runlog.sentences import WARNING
+from rillkeeper.verdict import ACT, LOOK
 
+STATES = {ACT: "stops the watering", LOOK: "look at it"}
+OVER = "over, as it seems"
+TROUBLES_HEADER = [
+    "place",
+    "state",
+    "what",
+    "since_night_of",
+    "since",
+    "cause_named_by_why",
+    "how_bad",
+    "the_board_says",
+    "what_to_do",
+    "told_by",
+]
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 """A spreadsheet takes a cell that begins so for a formula and runs it (OWASP, CSV injection)."""
 
@@ -21,12 +38,43 @@ def write(report: Report, path: Path) -> None:
 
 def text_of(report: Report) -> str:
     """The nights as CSV text, with CRLF at the end of each line."""
+    return _csv(header(report), (_row(report, night) for night in report.nights))
+
+
+def write_troubles(report: Report, path: Path) -> None:
+    """Write the troubles to a file."""
+    path.write_text(troubles_text_of(report), encoding="utf-8", newline="")
+
+
+def troubles_text_of(report: Report) -> str:
+    """Every trouble of the one diagnosis as CSV text, worst first; those that are over last."""
+    troubles = troubles_of(report)
+    rows = [_trouble_row(place, one) for place, one in enumerate(troubles.open, 1)]
+    over = [["", OVER, defused(text), *[""] * 7] for text in troubles.over]
+    return _csv(TROUBLES_HEADER, [*rows, *over])
+
+
+def _csv(heading: list[str], rows: Iterable[list[str]]) -> str:
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(header(report))
-    for night in report.nights:
-        writer.writerow(_row(report, night))
+    writer.writerow(heading)
+    writer.writerows(rows)
     return out.getvalue()
+
+
+def _trouble_row(place: int, trouble: OpenTrouble) -> list[str]:
+    day = "" if trouble.since_day is None else date_of(trouble.since_day).isoformat()
+    texts = (
+        trouble.name,
+        day,
+        trouble.since,
+        " or ".join(trouble.causes),
+        trouble.how_bad,
+        trouble.said,
+        trouble.look,
+        ", ".join(trouble.told_by),
+    )
+    return [str(place), STATES[trouble.state], *map(defused, texts)]
 
 
 def header(report: Report) -> list[str]:

@@ -8,9 +8,8 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from statistics import median
 
-from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.display_units import day_text
-from rillkeeper.errors import NoSafeLimit
+from rillkeeper.morning.nights_left import settings_by
 from rillkeeper.morning.report.report import Report
 from rillkeeper.runlog.nights import Night
 
@@ -33,13 +32,15 @@ class Figure:
     """What is amiss: "water" or "supply"."""
     words: str
     since: str
+    since_day: int
+    """Day number of that night."""
     look: str
 
 
 def far_off(report: Report) -> Iterator[Figure]:
     """The figures of the last night with a run that are far off."""
     shown = report.shown
-    usual = report.settings or _derived(report)
+    usual = report.settings or ({} if report.other_site else settings_by(report.site))
     nights = [night for night in report.nights if night.runs]
     pressure = _off(nights, lambda night: night.pressure_pa, usual.get("normal_pa"))
     if pressure and abs(pressure.share) > PRESSURE_OFF:
@@ -49,7 +50,7 @@ def far_off(report: Report) -> Iterator[Figure]:
             f"pressure {shown.text(pressure.value, 'pressure')}, "
             f"{100 * abs(pressure.share):.0f} % {side} the usual "
             f"{shown.text(pressure.usual, 'pressure')}",
-            pressure.since(PRESSURE_OFF),
+            *pressure.since(PRESSURE_OFF),
             "A low pressure comes from a worn nozzle, a leak, a worn pump or air in the suction "
             "line; a high one from a kink in the hose or a blocked nozzle.",
         )
@@ -61,7 +62,7 @@ def far_off(report: Report) -> Iterator[Figure]:
                 "battery, clamps and cable resist with "
                 f"{shown.text(supply.value * 1e-3, 'resistance')}, usual are "
                 f"{shown.text(supply.usual * 1e-3, 'resistance')}",
-                supply.since(RESISTANCE_OFF),
+                *supply.since(RESISTANCE_OFF),
                 "Clean and tighten both battery clamps; then have the battery tested.",
             )
 
@@ -83,8 +84,8 @@ class _Off:
         """How far it is off, in parts of the usual."""
         return self.value / self.usual - 1.0
 
-    def since(self, limit: float) -> str:
-        """From which night on, without a break."""
+    def since(self, limit: float) -> tuple[str, int]:
+        """From which night on, without a break: in words, and its day number."""
         first = self.rows[-1][0]
         for day, value in reversed(self.rows):
             if (value / self.usual - 1.0) * self.share < 0.0 or (
@@ -93,8 +94,8 @@ class _Off:
                 break
             first = day
         if first == self.rows[0][0] and len(self.rows) > 1:
-            return "from the first night on"
-        return f"since the night of {day_text(first)}"
+            return "from the first night on", first
+        return f"since the night of {day_text(first)}", first
 
 
 def _off(
@@ -109,13 +110,3 @@ def _off(
 def _resistance_mohm(night: Night) -> float | None:
     learned = [run.learned.resistance_mohm for run in night.runs if run.learned]
     return median(learned) if learned else None
-
-
-def _derived(report: Report) -> dict[str, int]:
-    """The board's settings by the site file; empty without one."""
-    if report.site is None or report.other_site:
-        return {}
-    try:
-        return settings_of(report.site)
-    except NoSafeLimit:
-        return {}

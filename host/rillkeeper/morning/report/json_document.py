@@ -103,6 +103,11 @@ def _troubles(report: Report) -> dict[str, Any]:
             {
                 "what": one.name,
                 "since": one.since,
+                "since_night_of": None
+                if one.since_day is None
+                else date_of(one.since_day).isoformat(),
+                "causes": list(one.causes),
+                "how_bad": one.how_bad or None,
                 "state": one.state,
                 "look": one.look,
                 "told_by": list(one.told_by),

@@ -8,7 +8,7 @@ from keeper.plan import night_of
 from keeper.rules import NO_CLOCK
 from rillkeeper.display_units import Shown, clock_text, date_of, day_text, duration_text
 from rillkeeper.inquiry.why.found import Found
-from rillkeeper.morning.nights_left import NightsLeft, nights_left
+from rillkeeper.morning.nights_left import NightsLeft, next_day, nights_left, settings_by
 from rillkeeper.morning.report.other_site import other_site
 from rillkeeper.morning.weather import Balance, DayBalance
 from rillkeeper.runlog import amounts, sentences
@@ -68,7 +68,9 @@ class Report:
     settings: dict[str, int]
     """The board's; empty where they are not known."""
     left: NightsLeft
-    """What the battery still gives after the last night."""
+    """What the battery still gives from ``next_day`` on."""
+    next_day: int = 0
+    """Day number of the first night of which nothing has been given when the log ends."""
     other_site: tuple[str, ...] = ()
     """Signs that the log is not from a board of this site, as sentences."""
     soil: SoilTruth | None = None
@@ -200,6 +202,7 @@ def report_of(
         log, settings=settings, days=days, fitted=fitted, complete=bool(truth)
     ).nights
     first = start_day if start_day is not None else days[0] if days else 0
+    limits = settings or settings_by(site)
     return Report(
         site=site,
         shown=shown,
@@ -211,7 +214,8 @@ def report_of(
         trace=trace,
         faults=tuple(faults),
         settings=settings or {},
-        left=nights_left(nights, site, settings),
+        left=nights_left(nights, site, limits),
+        next_day=next_day(nights, limits),
         soil=soil,
         other_site=other_site(site, log.entries, nights) if site and not truth else (),
         fitted=fitted,

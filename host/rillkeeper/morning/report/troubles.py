@@ -45,6 +45,13 @@ class OpenTrouble:
     told_by: tuple[str, ...]
     """Who tells it: the board, why, the figures."""
     kinds: tuple[str, ...] = ()
+    since_day: int | None = None
+    """Day number of the night since which it is so."""
+    causes: tuple[str, ...] = ()
+    """What `why` names; several where they look alike to these sensors."""
+    how_bad: str = ""
+    said: str = ""
+    """What the board says of it, in short."""
 
     @property
     def sentence(self) -> str:
@@ -70,7 +77,15 @@ def troubles_of(report: Report) -> Troubles:
     troubles += [_by_board(report, group) for group in rest]
     known = {kind for one in troubles for kind in one.kinds}
     troubles += [
-        OpenTrouble(LOOK, figure.words, figure.since, figure.look, (FIGURES,), (figure.kind,))
+        OpenTrouble(
+            LOOK,
+            figure.words,
+            figure.since,
+            figure.look,
+            (FIGURES,),
+            (figure.kind,),
+            figure.since_day,
+        )
         for figure in far_off(report)
         if figure.kind not in known
     ]
@@ -121,6 +136,10 @@ def _named(one: FoundTrouble, groups: Sequence[Sequence[Event]]) -> OpenTrouble:
         one.look,
         (WHY, BOARD) if said else (WHY,),
         one.kinds,
+        one.since_day,
+        one.names,
+        one.how_bad,
+        said,
     )
 
 
@@ -137,6 +156,8 @@ def _by_board(report: Report, group: Sequence[Event]) -> OpenTrouble:
         last.told.look,
         (BOARD,),
         KINDS_OF_RULE.get(rule_of(last), ()),
+        first.night,
+        said=last.told.short,
     )
 
 
@@ -163,7 +184,12 @@ def _silent(report: Report) -> OpenTrouble | None:
         since = night.day
     look = "Is the battery on its clamps, and is the fuse whole?"
     return OpenTrouble(
-        ACT, "the board wrote nothing", f"since the night of {day_text(since)}", look, (BOARD,)
+        ACT,
+        "the board wrote nothing",
+        f"since the night of {day_text(since)}",
+        look,
+        (BOARD,),
+        since_day=since,
     )
 
 

@@ -34,14 +34,7 @@ def _water(report: Report) -> Answer:
     rained = [night for night in asked if not night.whole and night.rained]
     less = len(asked) - len(whole) - len(rained)
     silent = sum(night.run_s is None for night in report.nights)
-    got = "The garden got its full water"
-    if not report.fitted.pressure:
-        got = "The pump ran its full time (no sensor tells whether water came)"
-    answer = f"{got} on {len(whole) or 'none'} of {counted(len(asked), 'night')}"
-    if len(whole) == len(asked):
-        answer = f"{got} on all of {counted(len(asked), 'night')}"
-    if rained:
-        answer += f", and rain instead on {len(rained)}"
+    answer = _got(report, len(whole), len(asked), len(rained))
     if silent:
         answer += f"; of {counted(silent, 'more night')} nothing is known"
         less += silent
@@ -52,6 +45,26 @@ def _water(report: Report) -> Answer:
     short += f", rain on {len(rained)}" if rained else ""
     detail = f"{running}{_soil(report)}{_undated(report)}"
     return Answer("water", question, state, short, answer + ".", detail)
+
+
+def _got(report: Report, whole: int, asked: int, rained: int) -> str:
+    """How often the garden got all of its water, without a full stop."""
+    who, did, what = "The garden", "got", "its full water"
+    unseen = ""
+    if not report.fitted.pressure:
+        who, did, what = "The pump", "ran", "its full time"
+        unseen = " (no sensor tells whether water came)"
+    if asked == 1:
+        if rained:
+            return "It rained that night, in the place of watering"
+        done = did if whole else f"did not {_PLAIN[did]}"
+        return f"{who} {done} {what} that night{unseen}"
+    number = "all" if whole == asked else str(whole or "none")
+    text = f"{who} {did} {what}{unseen} on {number} of {counted(asked, 'night')}"
+    return text + (f", and rain instead on {rained}" if rained else "")
+
+
+_PLAIN = {"got": "get", "ran": "run"}
 
 
 def _undated(report: Report) -> str:
@@ -123,17 +136,21 @@ def _battery(report: Report) -> Answer:
     question = "When must the battery go home?"
     left = report.left
     known = [night for night in report.nights if night.left_mah is not None]
-    if left.middle is None or not known:
+    if not known:
         return Answer("battery", question, LOOK, "Not known", left.note)
     last = known[-1]
     charge = report.shown.text((last.left_mah or 0) * 3.6, "charge")
-    detail = f"{charge} left on {day_text(last.day + 1)} at noon"
+    when = f"on {day_text(last.day + 1)} at noon" if last.closing else "when the log was read"
+    if left.middle is None:
+        detail = f"The board counted {charge} {when}."
+        return Answer("battery", question, LOOK, "Not known", left.note, detail)
+    detail = f"{charge} left {when}"
     detail += f", {left.text}. {left.note}".rstrip() if left.middle else f". {left.note}".rstrip()
     nights = int(left.middle)
     if nights == 0:
         answer = "The battery must go home before the next night."
         return Answer("battery", question, ACT, "Before the next night", answer, detail)
-    by = day_text(last.day + 1 + nights)
+    by = day_text(report.next_day + nights)
     state = LOOK if nights == 1 else GOOD
     answer = (
         f"The battery lasts {counted(nights, 'more night')}: charge it by the evening of {by}."
@@ -171,7 +188,7 @@ def _source(report: Report, refill: Refill) -> Answer:
     if nights == 0:
         answer = "The source must be refilled before the next night."
         return Answer("source", question, ACT, "Before the next night", answer, detail)
-    by = day_text(report.nights[-1].day + 1 + nights)
+    by = day_text(report.next_day + nights)
     state = LOOK if nights == 1 else GOOD
     answer = f"The source lasts {counted(nights, 'more night')}: refill it by the evening of {by}."
     return Answer("source", question, state, f"By the evening of {by}", answer, detail)
