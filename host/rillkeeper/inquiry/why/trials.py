@@ -41,7 +41,10 @@ _WINDOW_S = 1800
 _REST_S = 23 * 3600
 _START_DAY = 20643
 _TICKS_PER_S = 10
-_END_N = (_REST_S + 3600 + SOAK_S) * _TICKS_PER_S
+_BOARD_ON_S = _REST_S - 900
+"""The plant alone rests before that: a board that watches it costs most of the time of a trial."""
+_AFTER_S = 300
+_END_N = (_REST_S + RUNS * (60 * SET_MINUTES + _AFTER_S) + SOAK_S) * _TICKS_PER_S
 _MISSING_PER_SEVERITY = 0.95
 """Severity 1 of the catalogue's flat battery takes so much of a full charge."""
 
@@ -122,7 +125,7 @@ def short_settings(settings: dict[str, int]) -> dict[str, int]:
 
 def _go(plant: Plant, board: Board) -> None:
     """The loop of a replay, without what it watches the garden for."""
-    n = level = 0
+    n, level = _BOARD_ON_S * _TICKS_PER_S, 0
     powered = True
     while n < _END_N:
         counts = plant.read(n)
