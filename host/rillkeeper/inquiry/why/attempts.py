@@ -74,8 +74,11 @@ def outcome_of(run: Run) -> str | None:
     return CUT if run.minutes or run.learned or run.prime_ms else EARLY
 
 
-def chance(shown: str, seen: str) -> float:
+def chance(shown: str, seen: str, again: bool = False) -> float:
     """Chance of an outcome where the trial of the same trouble showed one.
+
+    ``again``: it has been seen before. A site on which a trouble ends in another rule of the kin
+    than on its model ends so every time.
 
     >>> chance("no prime", "line open") > chance("no prime", "fine") > chance("fine", "line open")
     True
@@ -85,6 +88,8 @@ def chance(shown: str, seen: str) -> float:
     if seen == FINE:
         return LEAK
     kin = next((family for family in KIN if shown in family), frozenset())
+    if again and seen in kin:
+        return 1.0 - LEAK
     if seen == shown:
         return (1.0 - LEAK) * (OWN_SHARE if kin else 1.0)
     if seen in kin:

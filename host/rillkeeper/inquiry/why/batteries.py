@@ -12,6 +12,7 @@ from math import log
 import numpy as np
 from numpy.typing import NDArray
 
+from rillkeeper.inquiry.learn.inputs import with_battery_ohm
 from rillkeeper.inquiry.why.signs import SIGN_COUNT, SIGN_PLACE
 from rillkeeper.inquiry.why.sound_site import BatteryChange, ExpectedSupply, SupplyCourse
 from rillkeeper.runlog.runs import Run
@@ -26,13 +27,14 @@ Floats = NDArray[np.float64]
 SpecChange = Callable[[BatterySpec], BatterySpec]
 
 SPREADS: tuple[tuple[str, SpecChange, float], ...] = (
-    ("capacity, 8 %", lambda spec: spec.rated(0.92 * spec.capacity_ah), 0.0),
-    ("age, a tenth", lambda spec: spec.at_age(min(1.0, spec.lived + 0.1)), 0.0),
+    ("capacity, 12 %", lambda spec: spec.rated(0.88 * spec.capacity_ah), 0.0),
+    ("age, a sixth", lambda spec: spec.at_age(min(1.0, spec.lived + 0.16)), 0.0),
     (
         "warmth, 4 C",
         lambda spec: replace(spec, temperature_c=spec.temperature_c - 4.0),
         0.0,
     ),
+    ("resistance, 15 %", lambda spec: with_battery_ohm(Site(battery=spec), 1.15).battery, 0.0),
     ("charge when put on, 4 %", lambda spec: spec, 0.04),
 )
 """What each battery may be off by without a fault, and the share of a charge that it lacks: one

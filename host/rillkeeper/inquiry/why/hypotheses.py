@@ -16,6 +16,7 @@ from rillkeeper.inquiry.why.onset import (
     STEP,
     Onset,
     for_one_battery,
+    of_wear,
     onsets_of,
     quiet_log_chance,
 )
@@ -27,6 +28,10 @@ from rillsim.site import Site
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int_]
 
+WEAR = frozenset(
+    ("nozzle worn or gone", "pump worn", "hose burst or slipped", "tired battery", "relay worn")
+)
+"""What goes away only with a new part."""
 PARTS = 2
 """Severities between two that were tried; what lies between goes straight."""
 _MILDEST = 1
@@ -129,6 +134,8 @@ def hypotheses_of(
     litres that were counted, where it is.
     """
     onsets = onsets_of(attempts)
+    if effect.cause.name in WEAR:
+        onsets = of_wear(onsets)
     if effect.cause.kind == BATTERY:
         onsets = for_one_battery(onsets, attempts.batteries)
     worst = effect.severities[_MILDEST:]
@@ -174,7 +181,7 @@ def _log_chances(
             continue
         table[0, place] = healthy_chance(seen)
         for row, ends in enumerate(shown[1:], start=1):
-            table[row, place] = chance(ends[state[place]], seen)
+            table[row, place] = chance(ends[state[place]], seen, seen in outcomes[:place])
     return table
 
 
