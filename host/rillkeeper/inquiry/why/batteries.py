@@ -51,8 +51,9 @@ def battery_effects(
     """Severity (from nothing) by run by sign."""
     sound = SupplyCourse(site, settings).along(runs)
     rows = [np.zeros((len(runs), SIGN_COUNT))]
+    rig = Rig(site)
     for severity in severities:
-        course = SupplyCourse(site, settings, _spoiled(site, fault, severity)).along(runs)
+        course = SupplyCourse(site, settings, _spoiled(rig, fault, severity)).along(runs)
         rows.append(_difference(sound, course))
     return np.array(rows)
 
@@ -69,11 +70,10 @@ def battery_tolerances(site: Site, settings: dict[str, int], runs: Sequence[Run]
     return np.array(rows) if rows else np.zeros((0, len(runs), SIGN_COUNT))
 
 
-def _spoiled(site: Site, fault: str, severity: float) -> BatteryChange:
-    """The plant's own battery under a fault of the catalogue."""
+def _spoiled(rig: Rig, fault: str, severity: float) -> BatteryChange:
+    """The plant's own battery under a fault of the catalogue; until the next one is asked for."""
     conditions = Conditions()
     find(fault).act(conditions, severity)
-    rig = Rig(site)
     rig.apply(conditions, rig.full_and_still(), False)
     state = rig.stepper.battery
 

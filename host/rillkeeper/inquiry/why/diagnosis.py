@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keeper.hand import RELEARN
-from rillkeeper.inquiry.why.attempts import Attempts, attempts_of, healthy_chance
+from rillkeeper.inquiry.why.attempts import Attempts, attempts_of
 from rillkeeper.inquiry.why.causes import Cause
 from rillkeeper.inquiry.why.comparison import Comparison, comparison_of, fallen_of
 from rillkeeper.inquiry.why.hypotheses import ModeEffect, effects_of, hypotheses_of
@@ -133,9 +133,7 @@ def diagnose(
     nights = len(evidence.nights)
     bare_half = _bare_half(attempts, site, sunk)
     effects = effects_of(evidence, attempts, site, settings, signatures)
-    base = np.array(
-        [0.0 if seen is None else np.log(healthy_chance(seen)) for seen in attempts.outcomes]
-    )
+    base = attempts.healthy_log_chances()
     left = comparison
     found: list[Ranking] = []
     while len(found) < troubles_max:

@@ -42,7 +42,7 @@ deviation (common practice, no source)."""
 WIDER = ((0.988, 1.0), (0.01, 8.0), (0.002, 80.0))
 """Chance that the noise of half a run is so many times as wide: sound, odd, or beside all reason
 (common practice, no source)."""
-_ROUNDS = 6
+_ROUNDS = 4
 _BEGINNING = 4
 """Halves of runs that are at least taken for the beginning of a log."""
 

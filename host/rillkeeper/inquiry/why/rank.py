@@ -22,7 +22,7 @@ SURE_FROM = 0.9
 """A cause with so much of the probability that something is wrong is named alone; else as many
 together as have it."""
 _CHUNK = 2000
-_LOOKED_AT = 40
+_LOOKED_AT = 16
 """So many hypotheses of each mode are looked at closely by each quick score."""
 _MUCH = log(20.0)
 
