@@ -16,7 +16,6 @@ from tests.bench import (
     tick,
     walk,
     week,
-    why,
 )
 from tests.bench.table import Row, table_lines
 
@@ -35,7 +34,6 @@ def all_rows(quick: bool, only: str = "") -> list[Row]:
         "sizing against EPANET": lambda: sizes.rows(*((4, 3) if quick else ())),
         "nights left": lambda: nights_left.rows(*((9,) if quick else ())),
         "learn": lambda: learned.rows(*((3,) if quick else ())),
-        "why": lambda: why.rows(*((2, 12, 1) if quick else ())),
         "interpreters": lambda: interpreters.rows(*((1, 3) if quick else ())),
         "pace": lambda: pace.rows(*((4.0,) if quick else ())),
         "walk on 32 bits": lambda: walk.rows(*((100_000,) if quick else ())),

@@ -5,13 +5,10 @@ import re
 import subprocess
 import sys
 import tempfile
-from functools import cache
 from pathlib import Path
 
-from rillkeeper.design.limits.derive import settings_of
-from rillkeeper.inquiry.why.signatures import work_out
-from tests.bench import noise, why
-from tests.campaign import battery_sweep, glides, mutants, nights, pairs, phases, wild_settings
+from tests.bench import noise
+from tests.campaign import battery_sweep, glides, mutants, nights, pairs, phases, why, wild_settings
 from tests.campaign.part import EVERYTHING, Case, Part, of_seeds
 from tests.effort import VARIABLE
 from tests.power.__main__ import sweeps
@@ -80,19 +77,6 @@ def stepping(seed: int) -> Case:
     return Case(1)
 
 
-@cache
-def _place() -> why.Place:
-    site = why._sites(1)[0]
-    settings = settings_of(site)
-    return why.Place(site, settings, work_out(site, settings))
-
-
-def why_sound(seed: int) -> Case:
-    """A sound week of the demonstration site, of which `why` is to say nothing."""
-    told = why.judge(why.Job(_place(), seed))
-    return Case(1, [] if told.kind == "right" else [f"names {', '.join(told.first)}"])
-
-
 def fuzz(seed: int) -> Case:
     """Noise on the serial line of the whole firmware: the relay stays as it is."""
     with tempfile.TemporaryDirectory() as folder:
@@ -127,12 +111,7 @@ PARTS = (
         "battery", battery_sweep.attempt, "Batteries carried home or under a panel: none lost."
     ),
     of_seeds("stepping", stepping, "A week ticked through and stepped over: the same log."),
-    of_seeds(
-        "why",
-        why_sound,
-        "Sound weeks of which `why` is to say nothing.",
-        allowed={"failed": why.FALSE_GOAL / 100.0},
-    ),
+    why.PART,
     of_seeds("fuzz", fuzz, "Noise on the serial line: the relay stays as it is."),
     Part(
         "power",

@@ -6,6 +6,7 @@ from pathlib import Path
 import click
 
 from rillkeeper.commands import output_file
+from rillkeeper.commands.diagnosis import ask_why
 from rillkeeper.commands.log_source import archive_lines, file_lines, since_lines
 from rillkeeper.commands.options import archive_option, archive_path, day_of, since_option
 from rillkeeper.design.limits.derive import settings_of
@@ -15,6 +16,7 @@ from rillkeeper.inquiry.learn import json_document, terminal
 from rillkeeper.inquiry.learn.fit_site import LearnedSite
 from rillkeeper.inquiry.learn.fit_site import learn as learn_site
 from rillkeeper.inquiry.learn.overlay import SUFFIX, Source, path_beside, text_of
+from rillkeeper.inquiry.learn.summary import beyond, shown_value
 from rillkeeper.runlog.lines import RunLog, read_log
 from rillkeeper.runlog.nights import nights_of
 from rillkeeper.runlog.store import Archive
@@ -40,7 +42,7 @@ from rillsim.site import Site
     type=click.Path(dir_okay=False),
     help=f"Another file than the site file's own name with {SUFFIX} at its end.",
 )
-@click.option("--yes", is_flag=True, help="Write over what was learned before; do not ask.")
+@click.option("--yes", is_flag=True, help="Write it, over what was learned before too.")
 @click.option("--dry-run", is_flag=True, help="Show it and write no file.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout.")
 @click.option("--page", "page_file", type=click.Path(dir_okay=False), help="The same, drawn.")
@@ -62,7 +64,7 @@ def learn(
     The site file stays as it is: what is learned goes into a file beside it, with how sure each
     value is and which inputs these sensors do not tell. `size`, `limits`, `week` and `report`
     take it with --learned. Give nights on which nothing was wrong, of one battery, since the
-    last change to pump and lines.
+    last change to pump and lines: where `why` names a trouble in them, nothing is written.
 
     \b
     Examples:
@@ -90,17 +92,38 @@ def learn(
         terminal.show(learned, console())
     if page_file:
         output_file.save("page", page_file, lambda path: _write_page(learned, source, path))
-    if not learned.agrees and not yes:
-        raise RillkeeperError(
-            "nothing written: these nights contradict each other, so what they teach would be "
-            "wrong; leave out those before or after the change with --since, or see "
-            "`rillkeeper why`"
-        )
+    objection = "" if yes else _objection(learned, log)
+    if objection:
+        raise RillkeeperError(f"nothing written: {objection}")
     if not dry_run and _may_write(target, yes):
         text = text_of(learned, source)
         output_file.save(
             "learned", str(target), lambda path: path.write_text(text, encoding="utf-8")
         )
+
+
+def _objection(learned: LearnedSite, log: RunLog) -> str:
+    """Why these nights are not to be taken for the site as it is; empty where nothing is wrong."""
+    if not learned.agrees:
+        return (
+            "these nights contradict each other, so what they teach would be wrong; leave out "
+            "those before or after the change with --since, or see `rillkeeper why`"
+        )
+    for one in beyond(learned):
+        value = shown_value(one.about.row, one.value, learned.site.units)
+        return (
+            f"the {one.about.name} would be {value}, and so far off no guess is: it is rather a "
+            "trouble than the site. See `rillkeeper why`; if it really is so, write it into the "
+            "site file, or add --yes"
+        )
+    found = ask_why(log, learned.site)
+    if found and found.troubles:
+        first = found.troubles[0]
+        return (
+            f"these nights may teach a trouble as if it were the site. {first.told} {first.look} "
+            "If all of that is as it should be, add --yes"
+        )
+    return ""
 
 
 def _no_run(log: RunLog, since: str | None) -> str:

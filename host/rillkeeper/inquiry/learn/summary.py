@@ -21,6 +21,10 @@ AS_BEFORE = "as in the site file"
 CHANGED = 1.0
 """So many spreads from the site file's value is worth a word."""
 
+BEYOND = 2.5
+"""So many spreads from the site file's value: one sound site in eighty has such an input (normal
+distribution)."""
+
 
 def shown_value(row: Row, value: float, system: str, digits: int = _DIGITS) -> str:
     """A value of an input as its owner writes it; plain numbers with few digits."""
@@ -35,6 +39,11 @@ def words_of(one: LearnedInput) -> str:
     if abs(off) < CHANGED:
         return AS_BEFORE
     return "more than in the site file" if off > 0.0 else "less than in the site file"
+
+
+def beyond(learned: LearnedSite) -> list[LearnedInput]:
+    """Inputs that the nights put where no owner's lie: something is wrong, and it was learned."""
+    return [one for one in learned.inputs if abs(one.about.z_of(one.value)) > BEYOND]
 
 
 def notes(learned: LearnedSite) -> list[str]:

@@ -9,11 +9,12 @@ from math import exp, isfinite
 import numpy as np
 
 from rillkeeper.display_units import Shown, counted, day_text
-from rillkeeper.inquiry.why.diagnosis import NIGHTS_MAX, Diagnosis, Trouble
+from rillkeeper.inquiry.why.diagnosis import NIGHTS_MAX, Diagnosis, Trouble, changed_on
 from rillkeeper.inquiry.why.onset import PULSE, RAMP
 from rillkeeper.inquiry.why.rank import Finding
 from rillkeeper.inquiry.why.signs import SIGN_PLACE
 from rillkeeper.runlog.lines import RunLog
+from rillkeeper.runlog.nights import nights_of
 from rillsim.site import Site
 
 _SHOWN_FROM = 0.01
@@ -21,7 +22,7 @@ _CLEAR_FROM = 0.8
 _WORTH_SAYING = 0.1
 ODD_SHARE = 0.6
 """Share of the signs that nothing explains, from which the site is taken for another."""
-AT_ONCE = 3
+AT_ONCE = 2
 """So many troubles, all there from the first night on, are another site."""
 _FAR = 4.0
 _SIGNS_MIN = 6
@@ -50,6 +51,12 @@ class Inquiry:
             found.append("Without the battery's voltage the supply cannot be judged.")
         evidence = self.diagnosis.evidence
         nights = len({entry.night for entry in self.log.entries})
+        changed = changed_on(nights_of(self.log, board).acted)
+        if changed is not None:
+            found.append(
+                f"Nozzle or hose were changed, as the board was told: judged from the night of "
+                f"{day_text(changed)} on."
+            )
         if nights > len(evidence.nights) >= NIGHTS_MAX:
             found.append(f"The last {NIGHTS_MAX} nights of the log are judged.")
         runs = evidence.runs

@@ -4,6 +4,7 @@ An attempt is a run, or a time that the board would not even start.
 """
 
 from dataclasses import dataclass
+from math import log
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +12,7 @@ from numpy.typing import NDArray
 from rillkeeper.runlog.nights import Night, NightLog
 from rillkeeper.runlog.runs import Run
 
+Floats = NDArray[np.float64]
 Ints = NDArray[np.int_]
 
 FINE = "fine"
@@ -45,6 +47,15 @@ KIN = (
 """Rules that take each other's place when the same trouble begins earlier or later in a run."""
 OWN_SHARE = 0.7
 """Of the chance of a trip: the rule that the trial showed; its kin share the rest."""
+BY_PRESSURE = frozenset(("high pressure", "dead head", "line open"))
+HAIR = 0.12
+"""A stop for a pressure that is no further from its limit than this share tells hardly more than
+the pressure does, which is a sign itself (common practice, no source)."""
+HEALTHY_HAIR, FAULTY_HAIR = 0.04, 0.3
+"""Chance of such a stop on a sound site, and in a trouble that showed none on the site's model."""
+AGAIN = 0.9
+"""And when it has been so before."""
+_PRESSURE_READ_S = 5
 LEAK = 0.02
 """Chance that a run passes which by its signature should not: a severity between two that were
 tried (common practice, no source)."""
@@ -74,17 +85,22 @@ def outcome_of(run: Run) -> str | None:
     return CUT if run.minutes or run.learned or run.prime_ms else EARLY
 
 
-def chance(shown: str, seen: str) -> float:
+def chance(shown: str, seen: str, again: bool = False, hair: bool = False) -> float:
     """Chance of an outcome where the trial of the same trouble showed one.
+
+    ``again``: it has been seen before. A site on which a trouble ends in another rule of the kin
+    than on its model, or in none, ends so every time. ``hair``: the rule only just spoke.
 
     >>> chance("no prime", "line open") > chance("no prime", "fine") > chance("fine", "line open")
     True
     """
     if shown == FINE:
-        return healthy_chance(seen)
+        return (AGAIN if again else FAULTY_HAIR) if hair else healthy_chance(seen)
     if seen == FINE:
-        return LEAK
+        return AGAIN if again and shown in BY_PRESSURE else LEAK
     kin = next((family for family in KIN if shown in family), frozenset())
+    if again and seen in kin:
+        return 1.0 - LEAK
     if seen == shown:
         return (1.0 - LEAK) * (OWN_SHARE if kin else 1.0)
     if seen in kin:
@@ -92,11 +108,22 @@ def chance(shown: str, seen: str) -> float:
     return healthy_chance(seen)
 
 
-def healthy_chance(seen: str) -> float:
+def healthy_chance(seen: str, again: bool = False, hair: bool = False) -> float:
     """Chance of an outcome on a sound site."""
+    if hair:
+        return AGAIN if again else HEALTHY_HAIR
     if seen in (CUT, EARLY):
         return CUT_LEAK if seen == CUT else EARLY_LEAK
     return 1.0 - HEALTHY_LEAK if seen == FINE else HEALTHY_LEAK / _RULES
+
+
+def by_a_hair(run: Run | None, outcome: str | None) -> bool:
+    """Whether the rule only just spoke, after a pressure that was read and is judged itself."""
+    if run is None or outcome not in BY_PRESSURE or not run.stop:
+        return False
+    spoke = next(trip for trip in run.trips if trip.rule == outcome)
+    near = abs(spoke.value - spoke.limit) < HAIR * abs(spoke.limit)
+    return near and run.stop.on_s >= _PRESSURE_READ_S
 
 
 @dataclass(frozen=True)
@@ -111,6 +138,20 @@ class Attempts:
     days: Ints
     """Day number of its night."""
     batteries: Ints
+    again: tuple[bool, ...]
+    """Whether the outcome was there before."""
+    hair: tuple[bool, ...]
+    """Whether the rule only just spoke."""
+
+    def healthy_log_chances(self) -> Floats:
+        """Logarithm of the chance of each outcome on a sound site."""
+        each = zip(self.outcomes, self.again, self.hair, strict=True)
+        return np.array(
+            [
+                0.0 if seen is None else log(healthy_chance(seen, again, hair))
+                for seen, again, hair in each
+            ]
+        )
 
 
 def attempts_of(evidence: NightLog) -> Attempts:
@@ -124,12 +165,15 @@ def attempts_of(evidence: NightLog) -> Attempts:
         refused = refusal_of(night)
         if refused is not None:
             rows.append((None, refused, place, night.day, battery))
+    outcomes = tuple(row[1] for row in rows)
     return Attempts(
         runs=tuple(row[0] for row in rows),
-        outcomes=tuple(row[1] for row in rows),
+        outcomes=outcomes,
         night_places=np.array([row[2] for row in rows], dtype=int),
         days=np.array([row[3] for row in rows], dtype=int),
         batteries=np.array([row[4] for row in rows], dtype=int),
+        again=tuple(outcome in outcomes[:place] for place, outcome in enumerate(outcomes)),
+        hair=tuple(by_a_hair(row[0], row[1]) for row in rows),
     )
 
 

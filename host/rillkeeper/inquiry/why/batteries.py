@@ -12,6 +12,7 @@ from math import log
 import numpy as np
 from numpy.typing import NDArray
 
+from rillkeeper.inquiry.learn.inputs import with_battery_ohm
 from rillkeeper.inquiry.why.signs import SIGN_COUNT, SIGN_PLACE
 from rillkeeper.inquiry.why.sound_site import BatteryChange, ExpectedSupply, SupplyCourse
 from rillkeeper.runlog.runs import Run
@@ -26,13 +27,14 @@ Floats = NDArray[np.float64]
 SpecChange = Callable[[BatterySpec], BatterySpec]
 
 SPREADS: tuple[tuple[str, SpecChange, float], ...] = (
-    ("capacity, 8 %", lambda spec: spec.rated(0.92 * spec.capacity_ah), 0.0),
-    ("age, a tenth", lambda spec: spec.at_age(min(1.0, spec.lived + 0.1)), 0.0),
+    ("capacity, 12 %", lambda spec: spec.rated(0.88 * spec.capacity_ah), 0.0),
+    ("age, a sixth", lambda spec: spec.at_age(min(1.0, spec.lived + 0.16)), 0.0),
     (
         "warmth, 4 C",
         lambda spec: replace(spec, temperature_c=spec.temperature_c - 4.0),
         0.0,
     ),
+    ("resistance, 15 %", lambda spec: with_battery_ohm(Site(battery=spec), 1.15).battery, 0.0),
     ("charge when put on, 4 %", lambda spec: spec, 0.04),
 )
 """What each battery may be off by without a fault, and the share of a charge that it lacks: one
@@ -49,8 +51,9 @@ def battery_effects(
     """Severity (from nothing) by run by sign."""
     sound = SupplyCourse(site, settings).along(runs)
     rows = [np.zeros((len(runs), SIGN_COUNT))]
+    rig = Rig(site)
     for severity in severities:
-        course = SupplyCourse(site, settings, _spoiled(site, fault, severity)).along(runs)
+        course = SupplyCourse(site, settings, _spoiled(rig, fault, severity)).along(runs)
         rows.append(_difference(sound, course))
     return np.array(rows)
 
@@ -67,11 +70,10 @@ def battery_tolerances(site: Site, settings: dict[str, int], runs: Sequence[Run]
     return np.array(rows) if rows else np.zeros((0, len(runs), SIGN_COUNT))
 
 
-def _spoiled(site: Site, fault: str, severity: float) -> BatteryChange:
-    """The plant's own battery under a fault of the catalogue."""
+def _spoiled(rig: Rig, fault: str, severity: float) -> BatteryChange:
+    """The plant's own battery under a fault of the catalogue; until the next one is asked for."""
     conditions = Conditions()
     find(fault).act(conditions, severity)
-    rig = Rig(site)
     rig.apply(conditions, rig.full_and_still(), False)
     state = rig.stepper.battery
 

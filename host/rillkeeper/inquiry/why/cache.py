@@ -30,7 +30,10 @@ FOLDER = "signatures"
 KEPT_MAX = 20
 """Files; the oldest go."""
 _READ_BY_TRIALS = ("lines", "runs", "nights", "batteries")
-_ONLY_SAY = ("answer", "terminal", "json_document", "sign_words", "rank", "likelihood")
+_TRY = (
+    *("trials", "signatures", "signs", "sound_site", "attempts", "causes", "failure_modes"),
+    "cache",
+)
 """What weighs and says comes after the trials: a better sentence does not cost them anew."""
 
 
@@ -160,5 +163,5 @@ def _sources() -> Iterator[Path]:
             for file in sorted(Path(folder).rglob("*.py")):
                 if package is runlog and file.stem not in _READ_BY_TRIALS:
                     continue
-                if package is not why or file.stem not in _ONLY_SAY:
+                if package is not why or file.stem in _TRY:
                     yield file

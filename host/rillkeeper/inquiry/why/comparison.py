@@ -10,7 +10,14 @@ from rillkeeper.inquiry.why.attempts import Attempts
 from rillkeeper.inquiry.why.batteries import battery_tolerances
 from rillkeeper.inquiry.why.likelihood import Data
 from rillkeeper.inquiry.why.signatures import RESTED, SOAKED, Signatures
-from rillkeeper.inquiry.why.signs import HEAD, SIGN_COUNT, SIGN_HALF, SignReader
+from rillkeeper.inquiry.why.signs import (
+    HEAD,
+    SIGN_COUNT,
+    SIGN_HALF,
+    SIGN_KIND,
+    SIGNS,
+    SignReader,
+)
 from rillkeeper.runlog.nights import NightLog
 from rillkeeper.runlog.source import Sunk
 from rillsim.site import Site
@@ -21,6 +28,9 @@ Ints = NDArray[np.int_]
 _UNFELT = 0.2
 """Tolerances that together move all signs by less than this part of their noise are left out."""
 
+_OFFSET = 2.5
+"""Floors of noise by which each sign may be off on a site, by itself and in all its nights: what
+no input of the model explains (common practice, no source)."""
 _GROSS = 4.0
 """Deviations beyond which a sign no longer draws the tolerances after it."""
 _FALL_UNSURE = 0.5
@@ -90,14 +100,19 @@ def comparison_of(
     here = signatures.tolerances[:, state]
     theirs = battery_tolerances(site, settings, evidence.runs)
     unsure = _FALL_UNSURE * sinking[None, :]
-    jacobian = np.zeros((len(here) + len(theirs) + 1, *off.shape))
-    jacobian[:, with_run] = np.concatenate([here, theirs, unsure])
+    own = np.tile(
+        _OFFSET * np.diag([sign.floor for sign in SIGNS])[:, None, :], (1, len(state), 1)
+    )
+    rows = np.concatenate([here, theirs, unsure, own])
+    jacobian = np.zeros((len(rows), *off.shape))
+    jacobian[:, with_run] = rows
     attempt, sign = np.nonzero(~np.isnan(off))
     data = Data(
         y=off[attempt, sign],
         sd=sd[attempt, sign],
         jacobian=_felt(jacobian[:, attempt, sign].T, sd[attempt, sign]),
         block=2 * attempt + SIGN_HALF[sign],
+        kind=SIGN_KIND[sign],
     )
     return Comparison(data, sign, off, sd, jacobian)
 

@@ -12,7 +12,8 @@ from math import inf
 import numpy as np
 from numpy.typing import NDArray
 
-from rillkeeper.inquiry.why.attempts import Attempts, attempts_of, healthy_chance
+from keeper.hand import RELEARN
+from rillkeeper.inquiry.why.attempts import Attempts, attempts_of
 from rillkeeper.inquiry.why.causes import Cause
 from rillkeeper.inquiry.why.comparison import Comparison, comparison_of, fallen_of
 from rillkeeper.inquiry.why.hypotheses import ModeEffect, effects_of, hypotheses_of
@@ -124,7 +125,7 @@ def diagnose(
 ) -> Diagnosis:
     """Weigh all causes against nothing being wrong, on the last nights of a log."""
     sunk = sunk_along(site, evidence.runs)
-    evidence = _last(evidence)
+    evidence = _last(_since_change(evidence))
     attempts = attempts_of(evidence)
     comparison = comparison_of(evidence, attempts, site, settings, signatures, sunk)
     if not len(attempts.runs):
@@ -132,9 +133,7 @@ def diagnose(
     nights = len(evidence.nights)
     bare_half = _bare_half(attempts, site, sunk)
     effects = effects_of(evidence, attempts, site, settings, signatures)
-    base = np.array(
-        [0.0 if seen is None else np.log(healthy_chance(seen)) for seen in attempts.outcomes]
-    )
+    base = attempts.healthy_log_chances()
     left = comparison
     found: list[Ranking] = []
     while len(found) < troubles_max:
@@ -174,6 +173,33 @@ def _bare_half(attempts: Attempts, site: Site, sunk: Mapping[int, Sunk]) -> int 
 def _share(progress: Callable[[float], None], done: int, most: int, share: float) -> None:
     """Each trouble that is looked for is a part of the work."""
     progress((done + share) / most)
+
+
+def changed_on(evidence: NightLog) -> int | None:
+    """The first night on which all is as it is now, where a person has said that nozzle or hose
+    was changed and nights have followed."""
+    first = None
+    for night, after in zip(evidence.nights, (*evidence.nights[1:], None), strict=True):
+        kinds = [
+            "relearn" if entry.kind == "hand" and entry["command"] == RELEARN else entry.kind
+            for entry in night.entries
+        ]
+        if "relearn" in kinds:
+            ran_before = "start" in kinds[: len(kinds) - kinds[::-1].index("relearn")]
+            now = after if ran_before else night
+            first = now.day if now else first
+    return first
+
+
+def _since_change(evidence: NightLog) -> NightLog:
+    """Without the nights of another nozzle or hose."""
+    first = changed_on(evidence)
+    if first is None:
+        return evidence
+    return NightLog(
+        tuple(night for night in evidence.nights if night.day >= first),
+        tuple(run for run in evidence.runs if run.night >= first),
+    )
 
 
 def _last(evidence: NightLog) -> NightLog:

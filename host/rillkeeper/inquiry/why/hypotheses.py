@@ -6,7 +6,7 @@ from math import log
 import numpy as np
 from numpy.typing import NDArray
 
-from rillkeeper.inquiry.why.attempts import FINE, Attempts, chance, healthy_chance
+from rillkeeper.inquiry.why.attempts import FINE, Attempts, chance
 from rillkeeper.inquiry.why.batteries import battery_effects
 from rillkeeper.inquiry.why.causes import BATTERY, CAUSES, Cause
 from rillkeeper.inquiry.why.failure_modes import FailureMode
@@ -16,6 +16,7 @@ from rillkeeper.inquiry.why.onset import (
     STEP,
     Onset,
     for_one_battery,
+    of_wear,
     onsets_of,
     quiet_log_chance,
 )
@@ -27,6 +28,10 @@ from rillsim.site import Site
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int_]
 
+WEAR = frozenset(
+    ("nozzle worn or gone", "pump worn", "hose burst or slipped", "tired battery", "relay worn")
+)
+"""What goes away only with a new part."""
 PARTS = 2
 """Severities between two that were tried; what lies between goes straight."""
 _MILDEST = 1
@@ -115,7 +120,7 @@ def effects_of(
                 severities = signature.severities
                 signs = signature.effects[:, state]
                 shown = list(signature.outcomes)
-            ends = _log_chances(shown, state, attempts.outcomes)
+            ends = _log_chances(shown, state, attempts)
             found.append(_in_parts(cause, mode, severities, signs, ends))
     return found
 
@@ -129,6 +134,8 @@ def hypotheses_of(
     litres that were counted, where it is.
     """
     onsets = onsets_of(attempts)
+    if effect.cause.name in WEAR:
+        onsets = of_wear(onsets)
     if effect.cause.kind == BATTERY:
         onsets = for_one_battery(onsets, attempts.batteries)
     worst = effect.severities[_MILDEST:]
@@ -164,17 +171,16 @@ def _steps(table: Floats) -> Floats:
     return np.concatenate([np.zeros_like(table[:1]), _WITHIN_PART * rise])
 
 
-def _log_chances(
-    shown: list[tuple[str, str]], state: Ints, outcomes: tuple[str | None, ...]
-) -> Floats:
+def _log_chances(shown: list[tuple[str, str]], state: Ints, attempts: Attempts) -> Floats:
     """Chance of each attempt's end, severity by attempt; 1 where it tells nothing."""
-    table = np.ones((len(shown), len(outcomes)))
-    for place, seen in enumerate(outcomes):
+    table = np.ones((len(shown), len(attempts.outcomes)))
+    table[0] = np.exp(attempts.healthy_log_chances())
+    each = zip(attempts.outcomes, attempts.again, attempts.hair, strict=True)
+    for place, (seen, again, hair) in enumerate(each):
         if seen is None:
             continue
-        table[0, place] = healthy_chance(seen)
         for row, ends in enumerate(shown[1:], start=1):
-            table[row, place] = chance(ends[state[place]], seen)
+            table[row, place] = chance(ends[state[place]], seen, again, hair)
     return table
 
 

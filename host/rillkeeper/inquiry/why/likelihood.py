@@ -1,12 +1,14 @@
 r"""How well a hypothesis explains what was read: a linear model with Gaussian errors.
 
-.. math:: y = m_h + g_h \tau + J \theta + e, \quad \tau \sim N(0, 1), \;
+.. math:: y = m_h + G_h \tau + J \theta + e, \quad \tau \sim N(0, I), \;
     \theta \sim N(0, I), \; e_i \sim N(0, s_i^2)
 
-``y`` are the signs less those of the sound site, ``m_h`` what the hypothesis adds, ``g_h`` what a
-severity between this one and the next changes in it, the columns of ``J`` what each tolerance
-does, and ``s`` the noise, which grows with what is added, since a signature is believed to a
-share of itself only. ``tau`` and ``theta`` are integrated out; with ``K = [J g_h]``:
+``y`` are the signs less those of the sound site, ``m_h`` what the hypothesis adds, the columns of
+``G_h`` what a severity between this one and the next changes in it, and what a share of each kind
+of sign does, since a site that is not as its file says does not fail just as its model either: in
+each kind of sign more or less, and so in all nights. The columns of ``J`` are what each tolerance
+does, and ``s`` the noise, which grows with what is added. ``tau`` and ``theta`` are integrated
+out; with ``K = [J G_h]``:
 
 .. math:: \ln p(y|h) = -\frac12 \left( \sum_i \ln 2 \pi s_i^2 + \ln|A| + r^T D r - u^T A^{-1} u
     \right), \quad D = \mathrm{diag}(s^{-2}), \; A = I + K^T D K, \; u = K^T D r, \; r = y - m_h
@@ -34,10 +36,13 @@ Ints = NDArray[np.int_]
 BELIEVED = 0.05
 """A signature is believed to this share of itself: the catalogue's way of failing is one of
 many (common practice, no source)."""
+MISMATCH = 0.2
+"""So far one kind of sign may show more or less of a trouble than its signature says: one
+deviation (common practice, no source)."""
 WIDER = ((0.988, 1.0), (0.01, 8.0), (0.002, 80.0))
 """Chance that the noise of half a run is so many times as wide: sound, odd, or beside all reason
 (common practice, no source)."""
-_ROUNDS = 6
+_ROUNDS = 4
 _BEGINNING = 4
 """Halves of runs that are at least taken for the beginning of a log."""
 
@@ -52,6 +57,15 @@ class Data:
     """Sign by tolerance."""
     block: Ints
     """The half of a run of each sign, counted over all."""
+    kind: Ints | None = None
+    """Of each sign: those of a kind show a trouble more or less together; None: none does."""
+
+    @cached_property
+    def kinds(self) -> Floats:
+        """Kind by sign: 1 where it is of that kind."""
+        if self.kind is None:
+            return np.zeros((0, len(self.y)))
+        return np.asarray((np.unique(self.kind)[:, None] == self.kind[None, :]).astype(float))
 
     @cached_property
     def pairs(self) -> Floats:
@@ -80,10 +94,16 @@ def log_evidence(data: Data, added: Added) -> Floats:
     variance = data.sd**2 + (BELIEVED * added.mean) ** 2
     weight = 1.0 / variance
     rest = data.y - added.mean
-    fit = _fit(data, added.step, weight, rest)
+    fit = _fit(data, _free(data, added), weight, rest)
     square = np.sum(weight * rest * rest, axis=1) - fit.explained
     plain = np.sum(np.log(variance), axis=1) + len(data.y) * log(2.0 * pi)
     return np.asarray(-0.5 * (plain + fit.log_det + square))
+
+
+def _free(data: Data, added: Added) -> Floats:
+    """The columns of G, hypothesis by column by sign."""
+    kinds = MISMATCH * added.mean[:, None, :] * data.kinds[None, :, :]
+    return np.concatenate([added.step[:, None, :], kinds], axis=1)
 
 
 class _Fit(NamedTuple):
@@ -97,24 +117,23 @@ class _Fit(NamedTuple):
     """u^T A^-1 u"""
 
 
-def _fit(data: Data, step: Floats, weight: Floats, rest: Floats) -> _Fit:
-    """Solve for the tolerances first and for the severity by its Schur complement."""
-    d = data.jacobian.shape[1]
+def _fit(data: Data, free: Floats, weight: Floats, rest: Floats) -> _Fit:
+    """Solve for the tolerances first and for what is free by their Schur complement."""
+    d, own = data.jacobian.shape[1], free.shape[1]
     matrix = (weight @ data.pairs).reshape(-1, d, d) + np.eye(d)
-    weighted = weight * step
+    weighted = weight[:, None, :] * free
     u = (weight * rest) @ data.jacobian
     cross = weighted @ data.jacobian
-    solved = np.linalg.solve(matrix, np.stack([u, cross], axis=2))
-    by_u, by_cross = solved[:, :, 0], solved[:, :, 1]
-    u_step = np.sum(weighted * rest, axis=1)
-    schur = 1.0 + np.sum(weighted * step, axis=1) - np.sum(cross * by_cross, axis=1)
-    left = u_step - np.sum(cross * by_u, axis=1)
-    tau = left / schur
+    solved = np.linalg.solve(matrix, np.concatenate([u[:, :, None], cross.mT], axis=2))
+    by_u, by_cross = solved[:, :, 0], solved[:, :, 1:]
+    schur = np.eye(own) + weighted @ free.mT - cross @ by_cross
+    left = np.sum(weighted * rest[:, None, :], axis=2) - np.sum(cross * by_u[:, None, :], axis=2)
+    tau = np.linalg.solve(schur, left[:, :, None])[:, :, 0]
     return _Fit(
-        theta=by_u - tau[:, None] * by_cross,
+        theta=by_u - np.sum(by_cross * tau[:, None, :], axis=2),
         tau=tau,
-        log_det=np.asarray(np.linalg.slogdet(matrix)[1] + np.log(schur)),
-        explained=np.asarray(np.sum(u * by_u, axis=1) + left * tau),
+        log_det=np.asarray(np.linalg.slogdet(matrix)[1] + np.linalg.slogdet(schur)[1]),
+        explained=np.asarray(np.sum(u * by_u, axis=1) + np.sum(left * tau, axis=1)),
     )
 
 
@@ -160,25 +179,29 @@ def _robust(data: Data, added: Added) -> tuple[Floats, Floats]:
     variance = data.sd**2 + (BELIEVED * added.mean) ** 2
     blocks = _Blocks(data)
     rest = data.y - added.mean
+    free = _free(data, added)
     weight = np.ones((len(rest), blocks.count))
     for _ in range(_ROUNDS):
-        fit = _fit(data, added.step, weight[:, blocks.place] / variance, rest)
-        left = rest - fit.theta @ data.jacobian.T - fit.tau[:, None] * added.step
+        fit = _fit(data, free, weight[:, blocks.place] / variance, rest)
+        left = rest - fit.theta @ data.jacobian.T - np.sum(fit.tau[:, :, None] * free, axis=1)
         both, weight = blocks.mixed(left * left / variance)
     plain = np.sum(np.log(variance), axis=1) + len(data.y) * log(2.0 * pi)
-    prior = np.sum(fit.theta**2, axis=1) + fit.tau**2
+    prior = np.sum(fit.theta**2, axis=1) + np.sum(fit.tau**2, axis=1)
     return np.asarray(both.sum(axis=1) - 0.5 * (plain + fit.log_det + prior)), fit.theta
 
 
 @dataclass(frozen=True)
 class Screen:
-    """A quick score that a few gross halves do not blind, to choose what is looked at closely.
+    """Quick scores, to choose what is looked at closely.
 
-    The tolerances are held: once at those that the whole log has on a sound site, once at those
-    of its beginning, which a trouble that came later has not touched.
+    By two of them the tolerances are held, so that a few gross halves do not blind them: at those
+    that the whole log has on a sound site, and at those of its beginning, which a trouble that
+    came later has not touched. By the third they are free, with the noise of a sound site.
     """
 
     thetas: tuple[Floats, ...]
+    whiten: Floats
+    """Tolerance by sign: what turns what is left into deviations of the tolerances."""
 
     @classmethod
     def of(cls, data: Data) -> "Screen":
@@ -186,17 +209,22 @@ class Screen:
         blocks = np.unique(data.block)
         begun = data.block <= blocks[min(max(_BEGINNING, len(blocks) // 4), len(blocks) - 1)]
         early = Data(data.y[begun], data.sd[begun], data.jacobian[begun], data.block[begun])
+        weighted = data.jacobian / data.sd[:, None] ** 2
+        lower = np.linalg.cholesky(weighted.T @ data.jacobian + np.eye(data.jacobian.shape[1]))
         return cls(
-            tuple(_robust(part, Added.nothing(len(part.y)))[1][0] for part in (data, early))
+            tuple(_robust(part, Added.nothing(len(part.y)))[1][0] for part in (data, early)),
+            np.asarray(np.linalg.solve(lower, weighted.T)),
         )
 
     def scores(self, data: Data, added: Added) -> list[Floats]:
-        """By each of the tolerances, hypothesis by hypothesis."""
+        """By each of them, hypothesis by hypothesis."""
         blocks = _Blocks(data)
         variance = data.sd**2 + (BELIEVED * added.mean) ** 2 + added.step**2
+        variance += (MISMATCH * added.mean) ** 2 if len(data.kinds) else 0.0
         plain = 0.5 * np.sum(np.log(variance), axis=1)
         rest = data.y - added.mean
-        found = []
+        turned = rest @ self.whiten.T
+        found = [0.5 * (np.sum(turned**2, axis=1) - np.sum((rest / data.sd) ** 2, axis=1))]
         for theta in self.thetas:
             left = rest - data.jacobian @ theta
             found.append(blocks.mixed(left * left / variance)[0].sum(axis=1) - plain)

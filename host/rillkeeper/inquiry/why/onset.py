@@ -26,6 +26,11 @@ BY_DAY = 0.7
 practice, no source)."""
 SHAPE_SHARES = {STEP: 0.5, RAMP: 0.35, PULSE: 0.15}
 """Common practice, no source."""
+FROM_FIRST = 0.1
+"""Of that for a trouble that is there at the beginning of the log and then goes: whoever begins to
+keep one has just looked the site over (common practice, no source)."""
+OF_WEAR = 0.05
+"""Of the chance to go away again, for what is worn: somebody would have to put a new part in."""
 GROWTHS = (2.0, 4.0, 7.0, 14.0)
 """Nights from nothing to the worst."""
 
@@ -84,7 +89,7 @@ def _steps_and_pulses(
         ends |= {int(np.searchsorted(halves, night + more, side="right")) for more in (0, 1)}
         ends -= {len(halves)}
         for end in sorted(ends):
-            share = log(SHAPE_SHARES[PULSE] / len(ends))
+            share = log(SHAPE_SHARES[PULSE] / len(ends) * (1.0 if half else FROM_FIRST))
             until = from_here * (places < end)
             found.append(Onset(PULSE, night, half, until, chance + share))
     return found
@@ -96,6 +101,16 @@ def _ramps(days: NDArray[np.int_], half: int, night: int) -> list[Onset]:
     chance = log(PER_NIGHT * SHAPE_SHARES[RAMP] / len(GROWTHS))
     return [
         Onset(RAMP, night, half, np.clip(since / growth, 0.0, 1.0), chance) for growth in GROWTHS
+    ]
+
+
+def of_wear(onsets: list[Onset]) -> list[Onset]:
+    """The same for a trouble that does not mend itself."""
+    return [
+        replace(onset, log_chance=onset.log_chance + log(OF_WEAR))
+        if onset.shape == PULSE
+        else onset
+        for onset in onsets
     ]
 
 

@@ -1,7 +1,7 @@
 """The causes in the order of their probability, and which of them cannot be told apart."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import log
 
 import numpy as np
@@ -12,29 +12,19 @@ from rillkeeper.inquiry.why.causes import CAUSES, Cause
 from rillkeeper.inquiry.why.comparison import Comparison
 from rillkeeper.inquiry.why.failure_modes import FailureMode
 from rillkeeper.inquiry.why.hypotheses import Hypotheses
-from rillkeeper.inquiry.why.likelihood import Added, Screen, log_evidence, robust_log_evidence
+from rillkeeper.inquiry.why.likelihood import Added, Screen, robust_log_evidence
 from rillkeeper.inquiry.why.onset import Onset, quiet_log_chance
 from rillkeeper.inquiry.why.signs import SIGN_HALF
 
 Floats = NDArray[np.float64]
 
-LIKE_NATS = 3.0
-"""Two causes look alike where what the one does would make the other at most so much less
-likely: odds of 20 to 1, which Kass and Raftery (J. Am. Stat. Assoc. 90, 1995, p. 777) call
-strong."""
-SAME_NATS = 1.0
 SURE_FROM = 0.9
-"""Where the first has so much of the probability, only what looks all the same stands beside
-it: then it is what happens more often that speaks, and not the readings."""
+"""A cause with so much of the probability that something is wrong is named alone; else as many
+together as have it."""
 _CHUNK = 2000
 _LOOKED_AT = 16
-"""So many hypotheses of each mode are looked at again with odd halves allowed for."""
-_OPEN = 0.2
-"""A cause with more than so much of the probability of the first is not ruled out by the nights
-that there are, whatever others could tell."""
+"""So many hypotheses of each mode are looked at closely by each quick score."""
 _MUCH = log(20.0)
-_SERIOUS = 0.003
-"""A cause with less of the probability is not looked at for likeness."""
 
 
 @dataclass(frozen=True)
@@ -109,23 +99,23 @@ def rank(
         if of_cause:
             findings.append(_finding(cause, of_cause, total, attempts, base))
     findings.sort(key=lambda finding: -finding.probability)
-    return Ranking(
-        float(np.exp(quiet - total)), tuple(findings), _alike(findings, by_mode, comparison)
-    )
+    return Ranking(float(np.exp(quiet - total)), tuple(findings), _alike(findings))
 
 
 def _weigh(hypotheses: Hypotheses, comparison: Comparison, screen: Screen | None) -> _Weighed:
-    """All hypotheses by the plain integral, the best of them again with odd halves."""
+    """The best of all hypotheses by some quick scores, each by the integral; the others are
+    nothing beside them."""
     data, sign = comparison.data, comparison.sign
     known = hypotheses.log_prior + hypotheses.outcome_log_chance()
+    if screen is None:
+        return _Weighed(hypotheses, known)
     parts: list[list[Floats]] = []
     for start in range(0, len(known), _CHUNK):
         added = hypotheses.added(data, sign, slice(start, start + _CHUNK))
-        scores = screen.scores(data, added) if screen is not None else []
-        parts.append([log_evidence(data, added), *scores])
+        parts.append(screen.scores(data, added))
     scores = [known + np.concatenate(column) for column in zip(*parts, strict=True)]
-    log_joint = scores[0]
     best = np.unique([np.argsort(score)[-_LOOKED_AT:] for score in scores])
+    log_joint = np.full(len(known), -np.inf)
     log_joint[best] = known[best] + robust_log_evidence(data, hypotheses.added(data, sign, best))
     return _Weighed(hypotheses, log_joint)
 
@@ -163,38 +153,15 @@ def _finding(
     )
 
 
-def _alike(
-    findings: Sequence[Finding], by_mode: Sequence[Hypotheses], comparison: Comparison
-) -> tuple[Cause, ...]:
-    """The causes that could not be told from the first one if it were the true one."""
-    first = findings[0]
+def _alike(findings: Sequence[Finding]) -> tuple[Cause, ...]:
+    """The fewest causes that are almost certainly the first trouble, where one is not enough."""
     troubles = sum(finding.probability for finding in findings)
-    if not troubles:
-        return ()
-    limit = SAME_NATS if first.probability >= SURE_FROM * troubles else LIKE_NATS
-    serious = {f.cause.name for f in findings if f.probability >= _SERIOUS * troubles}
-    if len(serious) < 2:
-        return ()
-    data = comparison.data
-    pure = replace(data, y=first.added[data.block // 2, comparison.sign])
-    best: dict[str, float] = {}
-    for hypotheses in by_mode:
-        name = hypotheses.effect.cause.name
-        if name not in serious:
-            continue
-        fit = hypotheses.outcome_log_chance() + log_evidence(
-            pure, hypotheses.added(pure, comparison.sign)
-        )
-        best[name] = max(best.get(name, -np.inf), float(np.max(fit)))
-    own = best[first.cause.name]
-    group = [
-        finding.cause
-        for finding in findings
-        if finding.cause.name in serious
-        and (
-            own - best[finding.cause.name] < limit
-            or finding.probability > _OPEN * first.probability
-        )
-    ]
+    group: list[Cause] = []
+    together = 0.0
+    for finding in findings:
+        if together >= SURE_FROM * troubles:
+            break
+        group.append(finding.cause)
+        together += finding.probability
     group.sort(key=lambda cause: cause.effort_min)
     return tuple(group) if len(group) > 1 else ()

@@ -41,7 +41,10 @@ _WINDOW_S = 1800
 _REST_S = 23 * 3600
 _START_DAY = 20643
 _TICKS_PER_S = 10
-_END_N = (_REST_S + 3600 + SOAK_S) * _TICKS_PER_S
+_BOARD_ON_S = _REST_S - 900
+"""The plant alone rests before that: a board that watches it costs most of the time of a trial."""
+_AFTER_S = 300
+_END_N = (_REST_S + RUNS * (60 * SET_MINUTES + _AFTER_S) + SOAK_S) * _TICKS_PER_S
 _MISSING_PER_SEVERITY = 0.95
 """Severity 1 of the catalogue's flat battery takes so much of a full charge."""
 
@@ -122,7 +125,7 @@ def short_settings(settings: dict[str, int]) -> dict[str, int]:
 
 def _go(plant: Plant, board: Board) -> None:
     """The loop of a replay, without what it watches the garden for."""
-    n = level = 0
+    n, level = _BOARD_ON_S * _TICKS_PER_S, 0
     powered = True
     while n < _END_N:
         counts = plant.read(n)
@@ -181,14 +184,14 @@ def _offset(channel: int) -> SensorShift:
 
 TOLERANCES = (
     Tolerance("height over the water, 10 cm", _plus(0.1, "water.lift")),
-    Tolerance("nozzle bore, 1.5 %", _times(1.015, "sprinkler.nozzle_bore")),
+    Tolerance("nozzle bore, 2 %", _times(1.02, "sprinkler.nozzle_bore")),
     Tolerance("hose bore, 3 %", _times(1.03, "line.bore")),
     Tolerance("stiffness of the hose, 30 %", _times(1.3, "line.modulus")),
     Tolerance("height of the nozzle, 7 cm", _plus(0.07, "line.rise")),
     Tolerance("loss of the clean strainer, 50 %", _times(1.5, "suction.strainer_k")),
     Tolerance("open flow of the pump, 5 %", _times(1.05, "pump.open_flow")),
     Tolerance("current of the pump, 5 %", _times(1.05, "pump.open_current", "pump.max_current")),
-    Tolerance("clamps, 2 mohm", _plus(0.002, "cable.clamps")),
+    Tolerance("clamps, 3 mohm", _plus(0.003, "cable.clamps")),
     Tolerance("relay contact, 2 mohm", _plus(0.002, "cable.relay_resistance")),
     Tolerance("gain of the pressure channel", sensors=_gain(PRESSURE)),
     Tolerance("zero of the pressure channel", sensors=_offset(PRESSURE)),

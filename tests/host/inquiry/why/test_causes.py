@@ -5,10 +5,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from keeper.hand import RELEARN
 from rillkeeper.display_units import Shown
 from rillkeeper.inquiry.why.answer import headline_of, when_text
 from rillkeeper.inquiry.why.causes import BATTERY, CAUSES, NONE
-from rillkeeper.inquiry.why.diagnosis import diagnose
+from rillkeeper.inquiry.why.diagnosis import changed_on, diagnose
 from rillkeeper.inquiry.why.onset import BEFORE, onsets_of, quiet_log_chance
 from rillkeeper.inquiry.why.sign_words import evidence_words
 from rillkeeper.runlog.lines import read_log
@@ -155,3 +156,44 @@ def test_batteries_need_no_trial(bench: Bench) -> None:
     for cause in CAUSES:
         for mode in cause.modes:
             assert (mode.key in kept) == (cause.kind != BATTERY)
+
+
+@pytest.mark.parametrize(
+    ("name", "severity", "cause"),
+    [
+        ("sprinkler_blocked", 0.15, "sprinkler blocked"),
+        ("nozzle_worn", 0.5, "nozzle worn or gone"),
+    ],
+)
+def test_what_begins_on_the_second_night_is_not_told_upside_down(
+    bench: Bench, name: str, severity: float, cause: str
+) -> None:
+    """It was once said that the contrary had been wrong on the first night, for a while."""
+    found = bench.judge(bench.week(325, fault(name, severity, 2), nights=5))
+    assert cause in found.first
+    assert found.findings[0].onset.night == 1
+
+
+def test_nights_before_a_change_of_nozzle_are_left_alone(bench: Bench) -> None:
+    """The person said so to the board, before that night's run or after it."""
+    lines = read_log(bench.week(326, nights=3).log)
+    start = next(n for n, one in enumerate(lines.entries) if one.kind == "start")
+    second = lines.entries[0].night + 1
+    told = replace(
+        lines.entries[start],
+        kind="hand",
+        night=second,
+        numbers={"command": RELEARN, "value": 0},
+    )
+    before, after = (
+        next(
+            n for n, one in enumerate(lines.entries) if one.night == night and one.kind == "start"
+        )
+        for night in (second, second + 1)
+    )
+    for place, first in ((before, second), (after, second + 1)):
+        entries = (*lines.entries[:place], told, *lines.entries[place:])
+        nights = nights_of(replace(lines, entries=entries), bench.site.board).acted
+        assert changed_on(nights) == first
+        found = diagnose(nights, bench.site, bench.settings, bench.signatures, 1)
+        assert [night.day for night in found.evidence.nights][0] == first
