@@ -8,7 +8,16 @@ import tempfile
 from pathlib import Path
 
 from tests.bench import noise
-from tests.campaign import battery_sweep, glides, mutants, nights, pairs, phases, why, wild_settings
+from tests.campaign import (
+    battery_sweep,
+    glides,
+    mutants,
+    nights,
+    pairs,
+    phases,
+    why,
+    wild_settings,
+)
 from tests.campaign.part import EVERYTHING, Case, Part, of_seeds
 from tests.effort import VARIABLE
 from tests.power.__main__ import sweeps
