@@ -6,6 +6,7 @@ naps and the plant rests it steps over the time in between, which gives the same
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +21,7 @@ from rillsim.garden.garden import Garden, NightTruth, SoilTruth
 from rillsim.garden.weather import DAY_S, Weather
 from rillsim.garden.weatherdraw import draw_weather
 from rillsim.habit import Habit
+from rillsim.handled import HandledPlant
 from rillsim.plant import Plant
 from rillsim.site import FaultSpec, Site
 
@@ -91,6 +93,16 @@ class Week:
     control_steps: int
 
 
+class Hands(Protocol):
+    """People who handle the site while it is replayed."""
+
+    def join(self, plant: HandledPlant) -> None:
+        """This is the site."""
+
+    def act(self, n: int) -> int:
+        """Do what is to be done at tick ``n``; returns the tick of what comes next."""
+
+
 def start_day_of(site: Site) -> int:
     """The day number on which a replay of this site begins."""
     return int(day_number(_NEW_YEAR)) + site.weather.day_of_year - 1
@@ -109,6 +121,7 @@ def replay(
     first_ms: int = 0,
     board: AnyBoard | None = None,
     tap: Callable[[int, tuple[int, int, bool], list[int], int], None] | None = None,
+    hands: Hands | None = None,
 ) -> Week:
     """Let the board keep the site for some nights.
 
@@ -136,13 +149,15 @@ def replay(
         In place of one made from the settings
     tap : callable, optional
         Is given the tick, clock, counts and pin level of every control step
+    hands : Hands, optional
+        People who handle the site meanwhile
 
     Raises
     ------
     SettingsError
         When the settings cannot be used
     """
-    run = _Run(replace(site, faults=site.faults + faults), settings, nights, seed, weather)
+    run = _Run(replace(site, faults=site.faults + faults), settings, nights, seed, weather, hands)
     run.board = board or Board(Settings(settings), first_ms)
     run.go(step_over, progress, tap)
     return run.week(settings)
@@ -158,6 +173,7 @@ class _Run:
         nights: int,
         seed: int,
         weather: Weather | None,
+        hands: Hands | None,
     ) -> None:
         self.site = site
         self.nights = nights
@@ -168,7 +184,8 @@ class _Run:
         )
         air_c, sun_mj = self.weather.air_c, self.weather.solar_mj_m2
         edges = [edge - NOON_S for edge in self.weather.rain_edges_s()]
-        self.plant = Plant(
+        self.hands = hands
+        self.plant = (HandledPlant if hands else Plant)(
             site,
             seed,
             start_s=NOON_S,
@@ -182,6 +199,8 @@ class _Run:
             ],
             rain_mm=lambda from_s, to_s: self.weather.rain_mm(from_s + NOON_S, to_s + NOON_S),
         )
+        if hands and isinstance(self.plant, HandledPlant):
+            hands.join(self.plant)
         self.garden = Garden(site, self.weather, NOON_S, self._showers())
         self.board: AnyBoard
         self.rows: list[tuple[float, ...]] = []
@@ -207,13 +226,16 @@ class _Run:
         """The loop. Local names, since it turns some hundred thousand times."""
         plant, board = self.plant, self.board
         read, drive, clock_reading = plant.read, plant.drive, plant.clock.reading
-        step = board.step
+        step, act = board.step, self.hands.act if self.hands else None
         end = self.nights * NIGHT_TICKS + _AFTER_TICKS
         level = 0
         powered = True
         sample_n = 0
         n = 0
+        acts_n = end
         while n < end:
+            if act is not None:
+                acts_n = act(n)
             counts = read(n)
             before = level
             if plant.board_powered:
@@ -238,8 +260,8 @@ class _Run:
             if level or not step_over:
                 n += 1
                 continue
-            wake = n + board.nap_ticks() if powered else end
-            n = max(n + 1, min(wake, plant.next_event_tick(), sample_n, end))
+            wake = n + (board.nap_ticks() if powered else board.dark(n))
+            n = max(n + 1, min(wake, plant.next_event_tick(), sample_n, acts_n, end))
         if progress is not None:
             progress(1.0)
 
