@@ -20,7 +20,7 @@ TEE_M2 = 40e-6
 """Bore of the tee's tap: a garden tap that is opened for a bucket. Own choice."""
 ICE_C = 0.2
 """Ice water in a bag, a little above its melting point."""
-SEEN_MAX = 40
+SEEN_MAX = 8
 NO_LEAD, OVER_FIRST, OVER_ALL = range(3)
 
 

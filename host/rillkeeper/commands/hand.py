@@ -5,7 +5,8 @@ from typing import Any
 
 import click
 
-from rillkeeper.board.link.ports import VARIABLE, Candidate, virtual_boards
+from rillkeeper.board.link.hands import ask, with_hands
+from rillkeeper.board.link.ports import VARIABLE, Candidate
 from rillkeeper.errors import NoBoard, UsageMistake
 from rillkeeper.screen import json_text, open_table, show
 
@@ -32,8 +33,9 @@ def hand(
     """Put a hand on the site of a virtual board that runs in another window.
 
     Taps, plugs, the hand switch, the battery, the strainer, the button and the rain contact; one
-    thing after another where more are named. A look tells what a person there would read, see
-    and hear, so that `rillkeeper prove` can be rehearsed at a desk.
+    thing after another where more are named ("wait 10" waits ten seconds of the site's time). A
+    look tells what a person there would read, see and hear, so that `rillkeeper prove` can be
+    rehearsed at a desk.
 
     \b
     Examples:
@@ -48,16 +50,8 @@ def hand(
         raise UsageMistake(f'how is "{words[-1]}" to be? see: rillkeeper hand --list')
     if not (words or list_all or look):
         raise UsageMistake("say what is to be done, as in: rillkeeper hand tap shut; or --list")
-    from rillkeeper.board.virtual.hand_line import ask  # Needs sockets of a kind Windows has not.
-
     line = _choose(port).hands
-    speed = 0.0
-    for what, how in zip(words[::2], words[1::2], strict=True):
-        if speed:
-            sleep(BETWEEN_S / speed)
-        answer = ask(line, do=(what, how))
-        speed = answer["speed"]
-        click.echo(answer["said"])
+    _do(line, list(zip(words[::2], words[1::2], strict=True)))
     if list_all:
         _show_list(ask(line, list=True)["list"], as_json)
     if look:
@@ -65,9 +59,24 @@ def hand(
             click.echo(sentence)
 
 
+def _do(line: str, pairs: list[tuple[str, str]]) -> None:
+    """One thing after the other, with the time in between that hands take at the site."""
+    wait_s = 0.0
+    for what, how in pairs:
+        if what == "wait":
+            if not how.isdigit():
+                raise UsageMistake(f'wait "{how}": how many seconds? as in: wait 10')
+            wait_s += int(how)
+            continue
+        if wait_s:
+            sleep(wait_s / ask(line)["speed"])
+        click.echo(ask(line, do=(what, how))["said"])
+        wait_s = BETWEEN_S
+
+
 def _choose(port: str | None) -> Candidate:
     """The virtual board that is meant. Raises NoBoard."""
-    found = [one for one in virtual_boards() if one.hands]
+    found = with_hands()
     if port:
         for one in found:
             if one.name == port:

@@ -1,7 +1,7 @@
 """The line over which a second command reaches the hands of a virtual board: a local socket.
 
-One question a connection, a line of JSON each way. The socket lies in a folder that only this
-user can enter; its path stands in the note by which the board is found.
+The other end is ``board.link.hands``. The socket lies in a folder that only this user can enter;
+its path stands in the note by which the board is found.
 """
 
 import json
@@ -10,12 +10,10 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any
 
+from rillkeeper.board.link.hands import line_of
 from rillkeeper.board.virtual.site_hands import SiteHands
-from rillkeeper.errors import NoBoard, RillkeeperError
+from rillkeeper.errors import RillkeeperError
 
-LINE_BYTES = 65536
-PATIENCE_S = 10.0
-"""A board that hurries through a night at full speed comes by well within this."""
 SAYS_S = 1.0
 """Who has called says at once what is wanted."""
 
@@ -51,7 +49,7 @@ class HandLine:
         with caller:
             caller.settimeout(SAYS_S)
             try:
-                question = json.loads(_line_of(caller))
+                question = json.loads(line_of(caller))
                 caller.sendall(json.dumps(_answer(hands, question)).encode() + b"\n")
             except (OSError, ValueError):  # It has gone again, or was none of ours.
                 return
@@ -64,45 +62,9 @@ def _answer(hands: SiteHands, question: dict[str, Any]) -> dict[str, Any]:
             answer["said"] = hands.do(*question["do"])
         if "list" in question:
             answer["list"] = hands.listed()
+            answer["pressure_switch"] = hands.site.pump.pressure_switch
         if "look" in question:
             answer["look"] = hands.look()
     except RillkeeperError as refusal:
         answer["refusal"], answer["status"] = str(refusal), refusal.exit_code
     return answer
-
-
-class Refused(RillkeeperError):
-    """The site has not what was to be handled, or not so."""
-
-    def __init__(self, text: str, status: int) -> None:
-        super().__init__(text)
-        self.exit_code = status
-
-
-def ask(path: str, **question: Any) -> dict[str, Any]:
-    """Ask the hands of a running board: ``do`` a pair of words, ``list`` or ``look``.
-
-    Raises NoBoard where it does not answer, Refused where it says no.
-    """
-    try:
-        with socket.socket(socket.AF_UNIX, socket.SOCK_STREAM) as calling:
-            calling.settimeout(PATIENCE_S)
-            calling.connect(path)
-            calling.sendall(json.dumps(question).encode() + b"\n")
-            answer: dict[str, Any] = json.loads(_line_of(calling))
-    except (OSError, ValueError):
-        raise NoBoard("the virtual board does not answer; is it stopped?") from None
-    if "refusal" in answer:
-        raise Refused(answer["refusal"], answer["status"])
-    return answer
-
-
-def _line_of(end: socket.socket) -> bytes:
-    """A whole line."""
-    data = b""
-    while not data.endswith(b"\n") and len(data) < LINE_BYTES:
-        more = end.recv(LINE_BYTES)
-        if not more:
-            break
-        data += more
-    return data

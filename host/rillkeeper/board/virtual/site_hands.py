@@ -22,7 +22,7 @@ HOLD_S = 4.0
 """Longer than the board asks for a long press (``keeper.hand``)."""
 RESET_S = 10.0
 WARM_OHM = 0.03
-"""More than a sound joint has by so much is felt: a watt or two of a pump's current (own choice)."""
+"""A joint that has so much more than a sound one is felt: a watt or two (own choice)."""
 LAMP_V = 6.0
 """A lamp for 12 V glows above this (own choice)."""
 LOOK_KEY, LIST_KEY = "l", "?"
@@ -95,10 +95,9 @@ class SiteHands:
         before = self.plant.handled
         value, sentence = _meant(hand, how, self._shown)
         if hand.channel is not None:
-            other = (
-                before.unplugged | {hand.channel} if value else before.unplugged - {hand.channel}
-            )
-            self.plant.handle(self._n, replace(before, unplugged=other))
+            kept = before.unplugged - {hand.channel}
+            off = kept | {hand.channel} if value else kept
+            self.plant.handle(self._n, replace(before, unplugged=off))
         elif (hand.name, how) in _MOMENTS:
             _MOMENTS[hand.name, how](self)
         elif hand.value_of(before) == value:
@@ -116,9 +115,7 @@ class SiteHands:
         if key == LIST_KEY:
             return [*(self._key_line(hand) for hand in HANDS if hand.is_there(self.site)), _LOOKS]
         if key not in KEYS:
-            return (
-                [f'"{key}" moves nothing; {LIST_KEY} lists the keys'] if key.isprintable() else []
-            )
+            return [f'"{key}" moves nothing; {LIST_KEY} lists the keys'] * key.isprintable()
         hand, words = KEYS[key]
         now = hand.word_of(self.plant.handled)
         after = words[(words.index(now) + 1) % len(words)] if now in words else words[0]
@@ -153,9 +150,7 @@ class SiteHands:
         board = plant.site.board
         pump = f"runs and takes {truth.current_a:.1f} A" if truth.current_a > 0.0 else "stands"
         burnt = ", and it has melted" if plant.rig.fuse_blown else ""
-        filled = (
-            "full of water" if truth.filled_share > 0.999 else f"{truth.filled_share:.0%} full"
-        )
+        filled = f"{truth.filled_share:.0%} full of water"
         flow = text(truth.flow_m3_s, "flow") if truth.flow_m3_s > 0.0 else "no water"
         reach = f", the spray reaches {text(truth.throw_m, 'length')}" if truth.throw_m else ""
         lines = [
@@ -182,7 +177,7 @@ class SiteHands:
         hand = BY_NAME[name]
         if not hand.is_there(self.site):
             bare = re.sub(r"^the ((plug|hose) of the )?", "", hand.thing)
-            raise RillkeeperError(f"this site has no {bare} ({hand.needs} in the site file)")
+            raise RillkeeperError(f"this site has no {bare}")
         return hand
 
     def _key_line(self, hand: Hand) -> str:
