@@ -49,7 +49,7 @@ class Handled:
     coil_out: bool = False
     """Plug of the relay's coil; of two, the first one's."""
     pins_out: bool = False
-    """The wires at the board's pins of all relays."""
+    """The wires at the board's pins of all relays: a resistor then holds them low."""
     clock_out: bool = False
     exchanged: bool = False
     """Battery sense and transducer, at the board."""
@@ -77,12 +77,10 @@ class Handled:
             now.break_channel(channel, OPEN, 1.0)
         if self.lead != NO_LEAD:
             now.contact_mode = contact.BRIDGED
-        elif self.coil_out or self.pins_out:
+        elif self.coil_out:
             now.contact_mode = contact.STUCK_OPEN
         if self.lead == OVER_ALL:
             now.second_contact_mode = contact.BRIDGED
-        elif self.pins_out:
-            now.second_contact_mode = contact.STUCK_OPEN
         return now
 
 
@@ -146,6 +144,9 @@ class HandledPlant(Plant):
 
     def _board_fed(self, least_v: float) -> bool:
         return not self.handled.power_out and (self.usb or super()._board_fed(least_v))
+
+    def _wired_pins(self) -> int:
+        return 0 if self.handled.pins_out else super()._wired_pins()
 
     def _pump_fed(self) -> bool:
         return not self.handled.pump_out and super()._pump_fed()

@@ -310,18 +310,23 @@ class Plant:
         unfed = self.rig.fuse_blown or self.rig.switched_off or self._conditions.motor_cut_out
         return not (unfed or self._switch_open or self.motor_hot)
 
+    def _wired_pins(self) -> int:
+        """The level that reaches the relays."""
+        return self._pin
+
     def _follow_pin(self, n: int) -> None:
         """Let relay and pump follow pin, supply and pressure switch; look again."""
         board = self.site.board
         circuit = self.rig.circuit
-        self.contact.pin = self._pin & FIRST
+        pins = self._wired_pins()
+        self.contact.pin = pins & FIRST
         circuit.board_a = 0.0
         if self.board_powered:
             circuit.board_a = board.awake_a if self._pin else board.asleep_a
         track = self._track
         self.contact.settle(n, track.end.board_v)
         if self.second is not None:
-            self.second.pin = self._pin & SECOND
+            self.second.pin = pins & SECOND
             self.second.settle(n, track.end.board_v)
         was_closed = circuit.closed
         circuit.closed = self.pump_wired and self._pump_fed()

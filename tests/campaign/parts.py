@@ -8,12 +8,14 @@ import tempfile
 from functools import cache
 from pathlib import Path
 
+from rillkeeper.board.proof.rounds import NAMES
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.inquiry.why.signatures import work_out
 from tests.bench import noise, why
 from tests.campaign import battery_sweep, mutants, nights, pairs, phases, wild_settings
 from tests.campaign.part import EVERYTHING, Case, Part, of_seeds
 from tests.effort import VARIABLE
+from tests.host.board.proof.rehearsed import failures_of
 from tests.power.__main__ import sweeps
 from tests.power.flashcuts import MIXTURE
 from tests.scenarios.draw import draw_site
@@ -111,6 +113,12 @@ def power() -> Case:
     return case
 
 
+def rehearsal(name: str) -> Case:
+    """A round of the proof at a desk: by the commands alone, on a virtual board."""
+    with tempfile.TemporaryDirectory() as folder:
+        return Case(1, failures_of(Path(folder), name))
+
+
 PARTS = (
     phases.PART,
     pairs.PART,
@@ -133,6 +141,13 @@ PARTS = (
         allowed={"failed": why.FALSE_GOAL / 100.0},
     ),
     of_seeds("fuzz", fuzz, "Noise on the serial line: the relay stays as it is."),
+    Part(
+        "rehearsal",
+        lambda first: NAMES,
+        lambda case: vars(rehearsal(case)),
+        "Each round of the proof at a desk, with the hands of the virtual board: all passed.",
+        made_of=EVERYTHING,
+    ),
     Part(
         "power",
         lambda first: ["all"],

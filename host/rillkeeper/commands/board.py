@@ -5,6 +5,7 @@ import shutil
 import signal
 import sys
 import tempfile
+from collections.abc import Callable
 from contextlib import ExitStack
 from pathlib import Path
 
@@ -141,8 +142,7 @@ def _run(
     remember_site(None, number.hex(), site, site_file, None)
     try:
         with (
-            tempfile.TemporaryDirectory(prefix="rillkeeper-") as private,
-            HandLine(Path(private)) as line,
+            HandLine() as line,
             WindowKeys(_say) as keys,
             Terminal() as terminal,
             VirtualBoard(
@@ -167,24 +167,29 @@ def _run(
                 )
                 _say(HELP if keys.there else "hands on its site: rillkeeper hand --list")
 
-            words = PlainWords(Shown(site.units), Fitted.of(site.board))
-
-            def tell(lines: list[str]) -> None:
-                """A line an event in this window; minutes of pumping are none."""
-                events = [line for line in lines if " minute " not in line]
-                for sentence in words.take(events):
-                    _say(sentence)
-
             hands = SiteHands(
                 site, speed, sources=(line, keys), attached=lambda: terminal.attached, tell=_say
             )
-            paced = PacedBoard(virtual, terminal, speed, ahead_ticks, ready=announce, wrote=tell)
+            paced = PacedBoard(
+                virtual, terminal, speed, ahead_ticks, ready=announce, wrote=_teller(site)
+            )
             replay(
                 site, settings, nights=nights, seed=seed, faults=faults, board=paced, hands=hands
             )
     except VirtualBoardStopped as stopped:
         raise RillkeeperError(f"the board has stopped: {stopped}".rstrip("; ")) from None
     click.echo(f"{nights} nights are over", err=True)
+
+
+def _teller(site: Site) -> Callable[[list[str]], None]:
+    """Tells a line an event in this window; minutes of pumping are none."""
+    words = PlainWords(Shown(site.units), Fitted.of(site.board))
+
+    def tell(lines: list[str]) -> None:
+        for sentence in words.take([line for line in lines if " minute " not in line]):
+            _say(sentence)
+
+    return tell
 
 
 def _say(sentence: str) -> None:

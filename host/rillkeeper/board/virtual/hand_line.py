@@ -6,6 +6,7 @@ its path stands in the note by which the board is found.
 
 import json
 import socket
+import tempfile
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -21,8 +22,9 @@ SAYS_S = 1.0
 class HandLine:
     """The board's end; a context manager."""
 
-    def __init__(self, folder: Path) -> None:
-        self.path = folder / "hands"
+    def __init__(self) -> None:
+        self._folder = tempfile.TemporaryDirectory(prefix="rillkeeper-")
+        self.path = Path(self._folder.name) / "hands"
         self._listening = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
         self._listening.bind(str(self.path))
         self._listening.listen()
@@ -38,7 +40,7 @@ class HandLine:
         trace: TracebackType | None,
     ) -> None:
         self._listening.close()
-        self.path.unlink(missing_ok=True)
+        self._folder.cleanup()
 
     def poll(self, hands: SiteHands) -> None:
         """Answer one who has called, if anybody has."""

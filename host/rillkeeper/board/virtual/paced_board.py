@@ -113,10 +113,10 @@ class PacedBoard:
 
     def dark(self, n: int) -> int:
         """A tick without power: nobody answers on the line, and the pace goes on."""
-        if n >= self._ahead_ticks:
-            self._wait(n)
-        self._board.dark(n)
         self._terminal.lose()
+        if n >= self._ahead_ticks:
+            self._wait(n)  # Who begins to talk has plugged a cable in: that is still heard.
+        self._board.dark(n)
         return max(1, int(SLICE_S * self._ticks_per_s))
 
     def power_back(self) -> None:

@@ -28,7 +28,10 @@ class ScriptedPerson:
         """Time that passed for its hands, of which nothing is to be learned."""
         self.skips: dict[str, str] = {}
         self.gauge_error = 1.0
-        self.presses = True
+        self.acts = True
+        """Whether hands do more than plug the pump in or out."""
+        self.instead: dict[str, str] = {}
+        """What is done for a text in place of what it says."""
         self.turned_round = False
         self.warm_joint = False
         self.fuse_a = FUSE_A
@@ -39,14 +42,13 @@ class ScriptedPerson:
         if step.id in self.skips and text == step.before:
             raise Skipped(self.skips[step.id])
         began = self.bench.n
-        took_s = self._do(hands_for(step, text, self.there))
+        took_s = self._do(self._hands(step, text))
         self.bench.ticks(round(10 * took_s) + HANDS_OFF_TICKS)
         self.handled_ticks += self.bench.n - began
 
     def tell(self, step: Step, text: str) -> None:
         self.said.append((step.id, text))
-        if step.id != "button" or self.presses:
-            self._do(hands_for(step, text, self.there))
+        self._do(self._hands(step, text))
 
     def confirm(self, step: Step, question: str) -> bool:
         self.said.append((step.id, question))
@@ -81,6 +83,14 @@ class ScriptedPerson:
 
     def watch(self, step: Step, line: str) -> None:
         self.watched.append(line)
+
+    def _hands(self, step: Step, text: str) -> str:
+        words = self.instead.get(text) or hands_for(step, text, self.there)
+        if self.acts or not words:
+            return words
+        pairs = words.split()
+        places = [at for at, word in enumerate(pairs) if word == "pump-plug"]
+        return " ".join(word for at in places for word in pairs[at : at + 2])
 
     def _do(self, words: str) -> float:
         """Do one thing after another, as `rillkeeper hand` does; how long that takes, in s."""
