@@ -125,7 +125,7 @@ class Plant:
             pressure += self._wave.at_pa(n)
         volts += after * slope_v
         current += after * slope_a
-        if self.rig.fuse_blown:
+        if self.rig.fuse_blown or self.rig.switched_off:
             volts = 0.0
         counts = self.counts
         self.sensors.fill(counts, n, volts, pressure, self._air_at(n), current)
@@ -281,7 +281,7 @@ class Plant:
         end = self._track.end
         if self._coil_in_doubt() or self._switch_open or end.n <= self._wave.over_n:
             return True
-        if not self.board_powered and end.board_v >= POWER_UP_V:
+        if not self.board_powered and self._board_fed(POWER_UP_V):
             return True
         rig = self.rig
         if not rig.circuit.closed:
@@ -306,8 +306,8 @@ class Plant:
             self._apply(n)
             self._follow_pin(n)
         end = self._track.end
-        lost = self.board_powered and end.board_v < BROWN_OUT_V
-        back = not self.board_powered and end.board_v >= POWER_UP_V
+        lost = self.board_powered and not self._board_fed(BROWN_OUT_V)
+        back = not self.board_powered and self._board_fed(POWER_UP_V)
         if lost:
             self._pin = 0
             self.clock.power_lost()
@@ -328,23 +328,35 @@ class Plant:
                 self._switch_open = not self._switch_open
                 self._follow_pin(n)
 
+    def _board_fed(self, least_v: float) -> bool:
+        """Whether the board gets at least this voltage."""
+        return self._track.end.board_v >= least_v
+
+    def _pump_fed(self) -> bool:
+        """Whether anything but the relays stands between the battery and a pump that turns."""
+        unfed = self.rig.fuse_blown or self.rig.switched_off or self._conditions.motor_cut_out
+        return not (unfed or self._switch_open or self.motor_hot)
+
+    def _wired_pins(self) -> int:
+        """The level that reaches the relays."""
+        return self._pin
+
     def _follow_pin(self, n: int) -> None:
         """Let relay and pump follow pin, supply and pressure switch; look again."""
         board = self.site.board
         circuit = self.rig.circuit
-        self.contact.pin = self._pin & FIRST
+        pins = self._wired_pins()
+        self.contact.pin = pins & FIRST
         circuit.board_a = 0.0
         if self.board_powered:
             circuit.board_a = board.awake_a if self._pin else board.asleep_a
         track = self._track
         self.contact.settle(n, track.end.board_v)
         if self.second is not None:
-            self.second.pin = self._pin & SECOND
+            self.second.pin = pins & SECOND
             self.second.settle(n, track.end.board_v)
         was_closed = circuit.closed
-        cut_out = self._conditions.motor_cut_out
-        fed = not (self._switch_open or self.rig.fuse_blown or cut_out or self.motor_hot)
-        circuit.closed = self.pump_wired and fed
+        circuit.closed = self.pump_wired and self._pump_fed()
         if was_closed and not circuit.closed and n <= self._wave.over_n:
             self._wave.stop(n, track.end.point.flow_m3_s)
         track.look_again()
@@ -355,7 +367,7 @@ class Plant:
         track.disturb()
 
     def _apply(self, n: int) -> None:
-        self._conditions = self.timeline.conditions_at(n)
+        self._conditions = self._conditions_at(n)
         now, line, flow_m3_s = self._conditions, self.rig.line, self._track.end.flow_m3_s
         was_shut = line.shut
         self.rig.apply(now, self._track.end, self.timeline.battery_away(n))
@@ -365,6 +377,10 @@ class Plant:
             self._wave.still()
         self.sensors.set_drift(now.battery_off_v, now.pressure_off_pa)
         self._track.look_again()
+
+    def _conditions_at(self, n: int) -> Conditions:
+        """What is wrong with the site at a tick."""
+        return self.timeline.conditions_at(n)
 
     def _happen(self, n: int) -> None:
         """Planned events of tick ``n``: faults, the battery's trips, rain."""

@@ -6,6 +6,7 @@ naps and the plant rests it steps over the time in between, which gives the same
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +23,7 @@ from rillsim.garden.weather import DAY_S, Weather
 from rillsim.garden.weatherdraw import draw_weather
 from rillsim.glide import Glide
 from rillsim.habit import Habit
+from rillsim.handled import HandledPlant
 from rillsim.plant import Plant
 from rillsim.site import FaultSpec, Site
 
@@ -95,6 +97,16 @@ class Week:
     control_steps: int
 
 
+class Hands(Protocol):
+    """People who handle the site while it is replayed."""
+
+    def join(self, plant: HandledPlant) -> None:
+        """This is the site."""
+
+    def act(self, n: int) -> int:
+        """Do what is to be done at tick ``n``; returns the tick of what comes next."""
+
+
 def start_day_of(site: Site) -> int:
     """The day number on which a replay of this site begins."""
     return int(day_number(_NEW_YEAR)) + site.weather.day_of_year - 1
@@ -114,6 +126,7 @@ def replay(
     board: AnyBoard | None = None,
     fast: bool = False,
     tap: Callable[[int, tuple[int, int, bool], list[int], int], None] | None = None,
+    hands: Hands | None = None,
 ) -> Week:
     """Let the board keep the site for some nights.
 
@@ -140,17 +153,20 @@ def replay(
     board : AnyBoard, optional
         In place of one made from the settings
     fast : bool
-        Pass steady minutes and quiet hours in one go (glide.py); with a board of its own
+        Pass steady minutes and quiet hours in one go (glide.py); with a board of its own, and
+        not where somebody handles the site
     tap : callable, optional
         Is given the tick, clock, counts and pin level of every control step
+    hands : Hands, optional
+        People who handle the site meanwhile
 
     Raises
     ------
     SettingsError
         When the settings cannot be used
     """
-    run = _Run(replace(site, faults=site.faults + faults), settings, nights, seed, weather)
-    if fast:
+    run = _Run(replace(site, faults=site.faults + faults), settings, nights, seed, weather, hands)
+    if fast and hands is None:
         run.glide_on(StridingBoard(Settings(settings), first_ms))
     else:
         run.board = board or Board(Settings(settings), first_ms)
@@ -168,6 +184,7 @@ class _Run:
         nights: int,
         seed: int,
         weather: Weather | None,
+        hands: Hands | None,
     ) -> None:
         self.site = site
         self.nights = nights
@@ -178,7 +195,8 @@ class _Run:
         )
         air_c, sun_mj = self.weather.air_c, self.weather.solar_mj_m2
         edges = [edge - NOON_S for edge in self.weather.rain_edges_s()]
-        self.plant = Plant(
+        self.hands = hands
+        self.plant = (HandledPlant if hands else Plant)(
             site,
             seed,
             start_s=NOON_S,
@@ -192,6 +210,8 @@ class _Run:
             ],
             rain_mm=lambda from_s, to_s: self.weather.rain_mm(from_s + NOON_S, to_s + NOON_S),
         )
+        if hands and isinstance(self.plant, HandledPlant):
+            hands.join(self.plant)
         self.garden = Garden(site, self.weather, NOON_S, self._showers())
         self.board: AnyBoard
         self._glide: Glide | None = None
@@ -223,13 +243,16 @@ class _Run:
         """The loop. Local names, since it turns some hundred thousand times."""
         plant, board, glide = self.plant, self.board, self._glide
         read, drive, clock_reading = plant.read, plant.drive, plant.clock.reading
-        step = board.step
+        step, act = board.step, self.hands.act if self.hands else None
         end = self.nights * NIGHT_TICKS + _AFTER_TICKS
         level = 0
         powered = True
         sample_n = 0
         n = 0
+        acts_n = end
         while n < end:
+            if act is not None:
+                acts_n = act(n)
             counts = read(n)
             before = level
             if plant.board_powered:
@@ -257,8 +280,8 @@ class _Run:
                 n += 1
                 continue
             nap_ticks = board.nap_ticks() if glide is None else glide.nap_ticks(n)
-            wake = n + nap_ticks if powered else end
-            n = max(n + 1, min(wake, plant.next_event_tick(), sample_n, end))
+            wake = n + (nap_ticks if powered else board.dark(n))
+            n = max(n + 1, min(wake, plant.next_event_tick(), sample_n, acts_n, end))
         if progress is not None:
             progress(1.0)
 

@@ -46,6 +46,8 @@ class Rig:
         self.sound_battery = Battery(site.battery)
         self.fuse = Fuse(site.cable.fuse_a)
         self.fuse_blown = False
+        self.switched_off = False
+        """Whether the hand switch behind the fuse is off."""
         self.battery_c = site.battery.temperature_c
         self.stepper = Stepper(
             self.sound_battery,
@@ -105,7 +107,8 @@ class Rig:
 
     def _supply(self, now: Conditions, battery_away: bool) -> None:
         stepper = self.stepper
-        dark = self.fuse_blown and not self.site.board.own_fuse
+        unfed = self.fuse_blown or self.switched_off
+        dark = unfed and not self.site.board.own_fuse
         stepper.connected = not (now.battery_lifted or battery_away or dark)
         stepper.added_v = now.added_v
         self.circuit.wiring_ohm = self.wiring_ohm + now.added_ohm

@@ -7,6 +7,7 @@ import sys
 import tempfile
 from pathlib import Path
 
+from rillkeeper.board.proof.rounds import NAMES
 from tests.bench import noise
 from tests.campaign import (
     battery_sweep,
@@ -20,6 +21,7 @@ from tests.campaign import (
 )
 from tests.campaign.part import EVERYTHING, Case, Part, of_seeds
 from tests.effort import VARIABLE
+from tests.host.board.proof.rehearsed import failures_of
 from tests.power.__main__ import sweeps
 from tests.power.flashcuts import MIXTURE
 from tests.scenarios.draw import draw_site
@@ -104,6 +106,12 @@ def power() -> Case:
     return case
 
 
+def rehearsal(name: str) -> Case:
+    """A round of the proof at a desk: by the commands alone, on a virtual board."""
+    with tempfile.TemporaryDirectory() as folder:
+        return Case(1, failures_of(Path(folder), name))
+
+
 PARTS = (
     phases.PART,
     pairs.PART,
@@ -122,6 +130,13 @@ PARTS = (
     of_seeds("stepping", stepping, "A week ticked through and stepped over: the same log."),
     why.PART,
     of_seeds("fuzz", fuzz, "Noise on the serial line: the relay stays as it is."),
+    Part(
+        "rehearsal",
+        lambda first: NAMES,
+        lambda case: vars(rehearsal(case)),
+        "Each round of the proof at a desk, with the hands of the virtual board: all passed.",
+        made_of=EVERYTHING,
+    ),
     Part(
         "power",
         lambda first: ["all"],

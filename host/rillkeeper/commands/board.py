@@ -5,6 +5,7 @@ import shutil
 import signal
 import sys
 import tempfile
+from collections.abc import Callable
 from contextlib import ExitStack
 from pathlib import Path
 
@@ -79,7 +80,8 @@ def board(
 
     Its serial line is a pseudo-terminal, whose path is printed: the other commands find it by
     themselves, and any terminal program can open it; Ctrl-C typed there gives MicroPython's
-    prompt. Each start is a new board with new flash, at noon, unless --keep names a folder.
+    prompt. Its site can be handled, by keys in this window (? lists them) and by `rillkeeper
+    hand`. Each start is a new board with new flash, at noon, unless --keep names a folder.
     Without SITE it waters the demonstration site. Ctrl-C ends it.
 
     \b
@@ -128,14 +130,20 @@ def _run(
     seed: int,
     site_file: str,
 ) -> None:
-    from rillkeeper.board.virtual.paced_board import PacedBoard  # Needs pseudo-terminals.
+    # These need pseudo-terminals.
+    from rillkeeper.board.virtual.hand_line import HandLine
+    from rillkeeper.board.virtual.paced_board import PacedBoard
     from rillkeeper.board.virtual.pseudo_terminal import Terminal
+    from rillkeeper.board.virtual.site_hands import SiteHands
+    from rillkeeper.board.virtual.window_keys import HELP, WindowKeys
 
     site, settings, faults = plant
     number = _number(places[2])
     remember_site(None, number.hex(), site, site_file, None)
     try:
         with (
+            HandLine() as line,
+            WindowKeys(_say) as keys,
             Terminal() as terminal,
             VirtualBoard(
                 *places,
@@ -150,28 +158,43 @@ def _run(
 
             def announce() -> None:
                 """Say where it is, now that it answers there."""
-                until_the_end.enter_context(announced(terminal.path))
+                until_the_end.enter_context(announced(terminal.path, str(line.path)))
                 click.echo(terminal.path)
                 sys.stdout.flush()
-                click.echo(
+                _say(
                     f"{site.name}: a virtual board at {speed:g} times the speed of a clock; "
-                    "Ctrl-C switches it off",
-                    err=True,
+                    "Ctrl-C switches it off"
                 )
+                _say(HELP if keys.there else "hands on its site: rillkeeper hand --list")
 
-            words = PlainWords(Shown(site.units), Fitted.of(site.board))
-
-            def tell(lines: list[str]) -> None:
-                """A line an event in this window; minutes of pumping are none."""
-                events = [line for line in lines if " minute " not in line]
-                for sentence in words.take(events):
-                    click.echo(sentence, err=True)
-
-            paced = PacedBoard(virtual, terminal, speed, ahead_ticks, ready=announce, wrote=tell)
-            replay(site, settings, nights=nights, seed=seed, faults=faults, board=paced)
+            hands = SiteHands(
+                site, speed, sources=(line, keys), attached=lambda: terminal.attached, tell=_say
+            )
+            paced = PacedBoard(
+                virtual, terminal, speed, ahead_ticks, ready=announce, wrote=_teller(site)
+            )
+            replay(
+                site, settings, nights=nights, seed=seed, faults=faults, board=paced, hands=hands
+            )
     except VirtualBoardStopped as stopped:
         raise RillkeeperError(f"the board has stopped: {stopped}".rstrip("; ")) from None
     click.echo(f"{nights} nights are over", err=True)
+
+
+def _teller(site: Site) -> Callable[[list[str]], None]:
+    """Tells a line an event in this window; minutes of pumping are none."""
+    words = PlainWords(Shown(site.units), Fitted.of(site.board))
+
+    def tell(lines: list[str]) -> None:
+        for sentence in words.take([line for line in lines if " minute " not in line]):
+            _say(sentence)
+
+    return tell
+
+
+def _say(sentence: str) -> None:
+    """A line in the board's own window."""
+    click.echo(sentence, err=True)
 
 
 def _kept(name: str) -> Path:

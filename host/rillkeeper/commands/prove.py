@@ -8,6 +8,7 @@ import click
 from rich.table import Table
 
 from rillkeeper import screen
+from rillkeeper.board.link.hands import Desk, desk_of
 from rillkeeper.board.link.port import Port
 from rillkeeper.board.link.ports import choose, port_option
 from rillkeeper.board.link.talk import Talk
@@ -16,6 +17,7 @@ from rillkeeper.board.proof.at_terminal import AtTerminal, leaves_out
 from rillkeeper.board.proof.minutes import TYPICAL, minutes, step_s
 from rillkeeper.board.proof.outcome import FAILED, PASSED
 from rillkeeper.board.proof.records import Proof, ProofRecords
+from rillkeeper.board.proof.rehearsal import BY_ITSELF
 from rillkeeper.board.proof.session import Session
 from rillkeeper.board.proof.steps import STEPS
 from rillkeeper.commands import output_file
@@ -30,6 +32,10 @@ from rillkeeper.site.file import load_site
 WIDTH = 140
 """Of its tables where they are piped: a note may be long."""
 STAND_CLEAR = "Stand clear: the board is on its own now, and a set that is due begins."
+REHEARSED = (
+    "The board is a virtual one: each step says by which command, in another window, it is done "
+    "there. Lamp, meter and ears are `rillkeeper hand --look`."
+)
 UNREACHED = (
     "The board could not be told: hand switch off. Its own settings come back by themselves."
 )
@@ -146,10 +152,15 @@ def _at_the_board(
     fuse_a: float | None,
     undo: bool,
 ) -> list[Proof]:
-    line = Line(port)
+    line, desk = Line(port), desk_of(port)
     try:
+        # The time of a virtual board is that of its site.
         session = Session(
-            line.connect, archive, clock_s=monotonic, sleep=sleep, standard_time=standard_time
+            line.connect,
+            archive,
+            clock_s=lambda: monotonic() * desk.speed,
+            sleep=lambda seconds: sleep(seconds / desk.speed),
+            standard_time=standard_time,
         )
         if undo:
             made = procedure.undo(session, records)
@@ -158,8 +169,8 @@ def _at_the_board(
             return []
         try:
             if only is not None:
-                return [_walk_one(session, records, only, fuse_a)]
-            return _walk(session, records, name, fuse_a)
+                return [_walk_one(session, records, only, fuse_a, desk)]
+            return _walk(session, records, name, fuse_a, desk)
         except BaseException as error:
             _let_go(session, broken_off=isinstance(error, (KeyboardInterrupt, click.Abort)))
             raise
@@ -167,12 +178,14 @@ def _at_the_board(
         line.close()
 
 
-def _walk_one(session: Session, records: ProofRecords, only: str, fuse_a: float | None) -> Proof:
+def _walk_one(
+    session: Session, records: ProofRecords, only: str, fuse_a: float | None, desk: Desk
+) -> Proof:
     step = procedure.step_of(only)
     if not step.fits(session.settings):
         raise UsageMistake(f"{only}: this board has not the sensors for it")
     proof = procedure.open_or_begin(session, records, step.round)
-    person = AtTerminal()
+    person = AtTerminal(desk.hand, desk.there)
     person.begin(step, 1, 1, step_s(step, session.settings))
     procedure.prove(session, person, records, proof, [step], person.result, fuse_a=fuse_a)
     _on_its_own(session)
@@ -180,7 +193,11 @@ def _walk_one(session: Session, records: ProofRecords, only: str, fuse_a: float 
 
 
 def _walk(
-    session: Session, records: ProofRecords, name: str | None, fuse_a: float | None
+    session: Session,
+    records: ProofRecords,
+    name: str | None,
+    fuse_a: float | None,
+    desk: Desk,
 ) -> list[Proof]:
     """The rounds that were chosen or are due, one after another; each is signed at its end.
 
@@ -190,7 +207,7 @@ def _walk(
     proofs: list[Proof] = []
     who = None
     for one in names:
-        proof = _walk_round(session, records, rounds.of_name(one), fuse_a)
+        proof = _walk_round(session, records, rounds.of_name(one), fuse_a, desk)
         if proof is None:
             continue
         proofs.append(proof)
@@ -225,7 +242,11 @@ def _due(session: Session, records: ProofRecords) -> list[str]:
 
 
 def _walk_round(
-    session: Session, records: ProofRecords, one: rounds.Round, fuse_a: float | None
+    session: Session,
+    records: ProofRecords,
+    one: rounds.Round,
+    fuse_a: float | None,
+    desk: Desk,
 ) -> Proof | None:
     """One round to its end; None where it is left for another day."""
     session.hold_off()
@@ -236,13 +257,15 @@ def _walk_round(
     about = f"{counted(len(steps), 'step')}, about {minutes(steps, settings)} min"
     click.secho(f"{one.name}: {about}", bold=True)
     click.echo(one.what)
+    if desk.hand:
+        click.echo(REHEARSED if not one.alone else f"Virtual board: {desk.hand} {BY_ITSELF}")
     if begun is not None:
         done = sum(outcome.result == PASSED for outcome in begun.outcomes)
         click.echo(f"going on with what was begun {begun.begun}: {counted(done, 'step')} passed")
     if leaves_out("Press Enter to begin, or s to leave this round for another day"):
         return None
     proof = procedure.open_or_begin(session, records, one.name)
-    person = AtTerminal()
+    person = AtTerminal(desk.hand, desk.there)
     for number, step in enumerate(steps, start=1):
         person.begin(step, number, len(steps), step_s(step, settings))
         procedure.prove(

@@ -22,5 +22,8 @@ class AnyBoard(Protocol):
     def nap_ticks(self) -> int:
         """How many ticks it may be left alone if no pin changes."""
 
+    def dark(self, n: int) -> int:
+        """A tick without power; returns how many ticks it may be left alone."""
+
     def power_back(self) -> None:
         """Power is there again after a loss."""

@@ -46,6 +46,10 @@ class Board:
         """How many ticks it may be left alone if no pin changes."""
         return max(1, -(-self.keeper.nap_ms // TICK_MS))
 
+    def dark(self, n: int) -> int:
+        """A tick without power; returns how many ticks it may be left alone."""
+        return MASK
+
     def power_back(self) -> None:
         """Power is there again after a loss: start with what was remembered."""
         self._start(self.settings)

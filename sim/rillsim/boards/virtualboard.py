@@ -194,9 +194,16 @@ class VirtualBoard:
         self.at_prompt = self._dog = False
         self._level = 0
 
+    def dark(self, n: int) -> int:
+        """A tick without power; returns how many ticks it may be left alone."""
+        self.power_off()
+        return MASK
+
     def power_back(self) -> None:
         """Power is there again after a loss: the next step starts it from its flash."""
         self.power_off()
+        if self._console is not None:
+            self._console.begin(soft=False)
 
     @property
     def log(self) -> list[str]:

@@ -25,6 +25,8 @@ class Candidate:
     name: str
     what: str
     """As the system describes it."""
+    hands: str = ""
+    """Of a virtual board: the line to the hands on its site (``board.virtual.hand_line``)."""
 
 
 def candidates() -> list[Candidate]:
@@ -68,12 +70,12 @@ def port_option(command: Command) -> Command:
 
 
 @contextmanager
-def announced(path: str) -> Iterator[None]:
-    """Let other commands find a virtual board for as long as it runs."""
+def announced(path: str, hands: str = "") -> Iterator[None]:
+    """Let other commands find a virtual board and its site's hands for as long as it runs."""
     note = _notes() / str(os.getpid())
     try:
         note.parent.mkdir(parents=True, exist_ok=True)
-        note.write_text(path, encoding="utf-8")
+        note.write_text(f"{path}\n{hands}", encoding="utf-8")
     except OSError:  # It can still be given with --port.
         pass
     try:
@@ -87,8 +89,8 @@ def virtual_boards() -> list[Candidate]:
     found = []
     for note in sorted(_notes().glob("*")):
         if _is_running(note.name):
-            path = note.read_text(encoding="utf-8")
-            found.append(Candidate(path, "virtual board"))
+            path, _, hands = note.read_text(encoding="utf-8").partition("\n")
+            found.append(Candidate(path, "virtual board", hands))
         else:
             note.unlink(missing_ok=True)
     return found

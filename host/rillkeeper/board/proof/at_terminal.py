@@ -1,7 +1,7 @@
 """The person at a terminal: questions on it, readings in one line that is written over."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from contextlib import contextmanager
 from datetime import datetime
 
@@ -12,6 +12,7 @@ from rillkeeper.board.proof.calibrate import head_pa
 from rillkeeper.board.proof.look_at import LOOK_AT
 from rillkeeper.board.proof.outcome import FAILED, Outcome
 from rillkeeper.board.proof.person import Skipped
+from rillkeeper.board.proof.rehearsal import hands_for, hands_to_answer, lacking
 from rillkeeper.board.proof.step import Step
 from rillkeeper.units import UnitError
 
@@ -32,7 +33,11 @@ def leaves_out(text: str) -> bool:
 class AtTerminal:
     """Asks with click; Ctrl-C at any question breaks the proof off."""
 
-    def __init__(self) -> None:
+    def __init__(self, hand: str = "", there: Collection[str] = ()) -> None:
+        """``hand`` is the command that handles the site of a virtual board, and ``there`` is what
+        that site has: each step then says how it is done at a desk."""
+        self._hand = hand
+        self._there = there
         self._watching = False
         self._asking = False
         """Whether the cursor stands behind a question: Ctrl-C leaves it there."""
@@ -49,6 +54,9 @@ class AtTerminal:
 
     def ready(self, step: Step, text: str) -> None:
         """Wait for Enter; "s" leaves the step out, with a reason."""
+        if self._hand and (part := lacking(step, self._there)) and text == step.before:
+            click.secho(f"Virtual board: no {part} is fitted there; leave the step out", fg="cyan")
+        self._how(hands_for(step, text, self._there))
         with self._question():
             if text == step.after:
                 then = f"{text} Then press Enter"
@@ -68,14 +76,17 @@ class AtTerminal:
         if self._asking:
             click.echo()
         click.secho(f"{datetime.now():%H:%M:%S}  NOW: {text}\a", bold=True)
+        self._how(hands_for(step, text, self._there))
 
     def confirm(self, step: Step, question: str) -> bool:
         """A yes or a no."""
+        self._how(hands_to_answer(question))
         with self._question():
             return click.confirm(question)
 
     def value(self, step: Step, question: str, dimension: str) -> float | None:
         """A quantity with its unit; a pressure may be a height of water."""
+        self._how(hands_to_answer(question))
         with self._question():
             while text := click.prompt(question, default="", show_default=False).strip():
                 try:
@@ -99,6 +110,12 @@ class AtTerminal:
         if outcome.result == FAILED:
             click.echo(f"Look at: {LOOK_AT[outcome.step]}")
 
+    def _how(self, words: str) -> None:
+        """How that is done on a virtual board."""
+        if self._hand and words:
+            self._end_watch()
+            click.secho(f"Virtual board: {self._hand} {words}", fg="cyan")
+
     @contextmanager
     def _question(self) -> Iterator[None]:
         """Ctrl-C comes out of here with the question still open."""
@@ -118,10 +135,10 @@ def read_value(text: str, dimension: str) -> float:
 
     >>> read_value("12.61", "voltage"), round(read_value("10 m of water", "pressure"))
     (12.61, 97890)
-    >>> read_value("12,61 V", "voltage")
-    12.61
+    >>> read_value("12,61 V", "voltage"), read_value("+12.61", "voltage")
+    (12.61, 12.61)
     """
-    text = re.sub(r"\s+(of\s+)?water$", "", text.strip(), flags=re.I)
+    text = re.sub(r"\s+(of\s+)?water$", "", text.strip().removeprefix("+"), flags=re.I)
     if text.count(",") == 1 and "." not in text:
         text = text.replace(",", ".")  # As many meters and people write it.
     bare = text.replace(".", "", 1).removeprefix("-").isdigit()

@@ -31,7 +31,7 @@ AGREE_PA = 1000.0
 _ONE_POINT = "at one point only: right there, less so elsewhere"
 _SHOWS = "What does the meter show?"
 _SHOWS_ON = "And now, with the pump on? (Leave it empty to go without.)"
-_KNOWN_PA = (
+KNOWN_PA = (
     "Now a known pressure: a gauge, or a hose full of water held up from the ground. What is it, "
     "as 35 kPa or as 4 m of water? (Leave it empty to go without.)"
 )
@@ -96,7 +96,7 @@ def pressure(step: Step, session: Session, person: Person, records: ProofRecords
     """The transducer at zero and at a known pressure."""
     person.ready(step, step.before)
     points: list[Point] = [(_mean(session, _PRESSURE), 0.0)]
-    known = person.value(step, _KNOWN_PA, "pressure")
+    known = person.value(step, KNOWN_PA, "pressure")
     if known is not None:
         points.append((_mean(session, _PRESSURE), known))
     return _settle(step, session, person, records, points, _PRESSURE)

@@ -15,6 +15,8 @@ TRIAL_S = 120
 PLUG_V = (10.0, 15.0)
 """A battery of 12 V under next to no load, flat to under charge."""
 _LIVE = "Does a meter or a 12 V lamp at the relay's load side show the battery's voltage now?"
+PRESS = "Press the button for a moment."
+PRESS_AGAIN = "Press it again."
 _DEAD = "Does it show nothing now?"
 _STAYS_DEAD = "the load side stays dead when the relay is told to close"
 STAYS_LIVE = (
@@ -60,10 +62,10 @@ def click(step: Step, session: Session, person: Person) -> Outcome:
 def button(step: Step, session: Session, person: Person) -> Outcome:
     """One press starts, another one stops."""
     person.ready(step, step.before)
-    person.tell(step, "Press the button for a moment.")
+    person.tell(step, PRESS)
     if not any(now.relay for now in looks(session, person, step, PRESS_S)):
         return _failed(step, "no press has closed the relay")
-    person.tell(step, "Press it again.")
+    person.tell(step, PRESS_AGAIN)
     opened = any(not now.relay for now in looks(session, person, step, PRESS_S))
     stops = [e for e in session.new_entries() if e.kind == "hand" and e["command"] == 3]
     if not opened or not stops:

@@ -24,8 +24,8 @@ FED_NOTHING = (
 )  # fmt: skip
 """What a board says whose pump gets nothing: the first that its sensors can tell."""
 NEVER_LOST = "the board never lost its power; take the USB cable off as well"
-_NO_POWER = "The board's own fuse out, and the USB cable; count to ten; both in again."
-_IN_RESET = (
+NO_POWER = "The board's own fuse out, and the USB cable; count to ten; both in again."
+IN_RESET = (
     "Hold the board's reset for ten seconds, and let go. (Without a button: its pin RUN or EN "
     "to ground.)"
 )
@@ -38,11 +38,11 @@ def stays_dead(step: Step, session: Session, person: Person) -> Outcome:
     person.ready(step, step.before)
     if session.status().unasked:
         return _failed(step, STAYS_LIVE)
-    for text in (_NO_POWER, _IN_RESET):
+    for text in (NO_POWER, IN_RESET):
         session.new_entries()
         person.tell(step, text)
         if _pulled(step, session, person, in_run=False) is None:
-            return _failed(step, NEVER_LOST if text == _NO_POWER else "it was never in reset")
+            return _failed(step, NEVER_LOST if text == NO_POWER else "it was never in reset")
         if not session.come_back(BACK_S):
             return _failed(step, "the board did not come back")
     if not person.confirm(step, step.ask) or session.status().unasked:

@@ -111,6 +111,14 @@ class PacedBoard:
         slice_ticks = max(1, int(SLICE_S * self._ticks_per_s))
         return min(self._board.nap_ticks(), slice_ticks)
 
+    def dark(self, n: int) -> int:
+        """A tick without power: nobody answers on the line, and the pace goes on."""
+        self._terminal.lose()
+        if n >= self._ahead_ticks:
+            self._wait(n)  # Who begins to talk has plugged a cable in: that is still heard.
+        self._board.dark(n)
+        return max(1, int(SLICE_S * self._ticks_per_s))
+
     def power_back(self) -> None:
         """Power is there again after a loss."""
         self._board.power_back()

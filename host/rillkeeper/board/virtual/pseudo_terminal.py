@@ -77,6 +77,11 @@ class Terminal:
             self._to_board += CTRL_A
         self.raw = False
 
+    def lose(self) -> None:
+        """The board has no power: what was said to it is lost."""
+        self._to_board = b""
+        termios.tcflush(self.board_end, termios.TCIFLUSH)
+
     def carry(self, timeout_s: float) -> bool:
         """Carry bytes both ways, waiting so long at most; True where any came from the host."""
         reads = [self._host] if len(self._to_board) < ROOM_BYTES else []

@@ -237,7 +237,7 @@ def test_a_flat_battery_is_not_pumped_with(board: FakeBoard) -> None:
 def test_a_relay_that_stays_closed_is_status_4(
     monkeypatch: pytest.MonkeyPatch, board: FakeBoard
 ) -> None:
-    monkeypatch.setattr("rillkeeper.commands.hand.OPEN_S", 0.3)
+    monkeypatch.setattr("rillkeeper.commands.run.OPEN_S", 0.3)
     board.line.board.inputs.load_on = 1
     result = say("stop", "--port", board.path)
     assert result.exit_code == 4

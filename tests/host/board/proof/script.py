@@ -1,19 +1,20 @@
-"""A person who does what the steps say, on the workbench."""
+"""A person who does what the steps say, on the workbench, as a rehearsal says it."""
 
-from collections.abc import Callable
+from functools import partial
 
+from rillkeeper.board.proof.calibrate import head_pa
 from rillkeeper.board.proof.person import Skipped
-from rillkeeper.board.proof.step import WATER, Step
-from rillsim.boards import contact
-from rillsim.boards.sensors import BATTERY, CURRENT, FROST, GOOD, OPEN, PRESSURE
+from rillkeeper.board.proof.rehearsal import LOOK, hands_for, hands_to_answer
+from rillkeeper.board.proof.step import Step
+from rillkeeper.commands.hand import BETWEEN_S
 from tests.host.board.proof.workbench import Workbench
 
-COLUMN_PA = 36_000.0
-"""Of a hose that is held up."""
+COLUMN_PA = head_pa(4.0)
+"""Of the hose that is held up (``rehearsal``)."""
 FUSE_A = 25.0
 HANDS_OFF_TICKS = 30
-LEAD_TICKS = 200
-"""Longer than the board takes a stop for one that is going on."""
+BEGIN_S = 0.5
+"""From a word to the hand that it moves."""
 
 
 class ScriptedPerson:
@@ -27,31 +28,27 @@ class ScriptedPerson:
         """Time that passed for its hands, of which nothing is to be learned."""
         self.skips: dict[str, str] = {}
         self.gauge_error = 1.0
-        self.presses = True
+        self.acts = True
+        """Whether hands do more than plug the pump in or out."""
+        self.instead: dict[str, str] = {}
+        """What is done for a text in place of what it says."""
         self.turned_round = False
         self.warm_joint = False
         self.fuse_a = FUSE_A
-        before, during, after = hands(bench)
-        self.hands = {"before": before, "during": during, "after": after}
+        self.there = {row["hand"] for row in bench.hands.listed()}
 
     def ready(self, step: Step, text: str) -> None:
         self.said.append((step.id, text))
         if step.id in self.skips and text == step.before:
             raise Skipped(self.skips[step.id])
-        stage = "after" if text == step.after else "before"
-        if stage == "before":
-            self.bench.plug(step.place == WATER)
         began = self.bench.n
-        self._do(stage, step)
-        self.bench.ticks(HANDS_OFF_TICKS)
+        took_s = self._do(self._hands(step, text))
+        self.bench.ticks(round(10 * took_s) + HANDS_OFF_TICKS)
         self.handled_ticks += self.bench.n - began
 
     def tell(self, step: Step, text: str) -> None:
         self.said.append((step.id, text))
-        if step.id == "button" and self.presses:
-            self.bench.plant.button = True
-            self.bench.later(0.4, self._let_go)
-        self._do("during", step)
+        self._do(self._hands(step, text))
 
     def confirm(self, step: Step, question: str) -> bool:
         self.said.append((step.id, question))
@@ -63,7 +60,10 @@ class ScriptedPerson:
         if "show nothing" in question or step.id in ("pull-down", "stays-dead"):
             return not plant.pump_wired
         if question == step.ask:
-            seen = {"hand-switch": not plant.hand_on, "pressure-switch": plant.cut_out}
+            seen = {
+                "hand-switch": plant.handled.switched_off,
+                "pressure-switch": any("pressure switch" in words for _, words in plant.seen),
+            }
             return seen.get(step.id, not self.warm_joint)
         return True
 
@@ -76,106 +76,30 @@ class ScriptedPerson:
             return -volts if self.turned_round else volts
         if dimension == "voltage":
             return self.bench.meter_v() * self.gauge_error
-        self.bench.known_pa = COLUMN_PA
+        assert hands_to_answer(question) != LOOK
+        self._do(hands_to_answer(question))
         self.bench.ticks(20)
         return COLUMN_PA * self.gauge_error
 
     def watch(self, step: Step, line: str) -> None:
         self.watched.append(line)
 
-    def _let_go(self) -> None:
-        self.bench.plant.button = False
+    def _hands(self, step: Step, text: str) -> str:
+        words = self.instead.get(text) or hands_for(step, text, self.there)
+        if self.acts or not words:
+            return words
+        pairs = words.split()
+        places = [at for at, word in enumerate(pairs) if word == "pump-plug"]
+        return " ".join(word for at in places for word in pairs[at : at + 2])
 
-    def _do(self, stage: str, step: Step) -> None:
-        act = self.hands[stage].get(step.id)
-        if act is not None:
-            act()
-
-
-Acts = dict[str, Callable[[], None]]
-
-
-def hands(bench: Workbench) -> tuple[Acts, Acts, Acts]:
-    """What is done before, during and after each step."""
-
-    def pull_and_put_back() -> None:
-        bench.later(1.0, lambda: setattr(bench, "sense_off", True))
-        bench.later(2.0, lambda: setattr(bench, "sense_off", False))
-
-    def pull() -> None:
-        bench.later(1.0, bench.pull_power)
-        bench.later(12.0, bench.power_on)
-
-    def lead_on(over: Callable[[], None]) -> None:
-        bench.hand_switch(False)
-        bench.ticks(LEAD_TICKS)
-        over()
-        bench.hand_switch(True)
-
-    def lead_off() -> None:
-        bench.hand_switch(False)
-        bench.unbridge()
-        bench.hand_switch(True)
-
-    def lose_clock() -> None:
-        """The plug of the chip; a board without one forgets when it has no power."""
-        if bench.plant.clock.backed:
-            bench.turn(clock_lost=True)
-            return
-        bench.pull_power()
-        bench.later(10.0, bench.power_on)
-        bench.ticks(101)
-
-    before: Acts = {
-        "pressure-known": lambda: setattr(bench, "known_pa", 0.0),
-        "pressure-zero": lambda: setattr(bench, "known_pa", 0.0),
-        "rain-contact": lambda: bench.turn(raining=True),
-        "bad-battery": lambda: bench.channel(BATTERY, OPEN),
-        "bad-pressure": lambda: bench.channel(PRESSURE, OPEN),
-        "bad-frost": lambda: bench.channel(FROST, OPEN),
-        "bad-current": lambda: bench.channel(CURRENT, OPEN),
-        "swapped": lambda: bench.turn(channels_swapped=True),
-        "frost": lambda: bench.turn(air_c=0.2),
-        "relay-open": lambda: bench.turn(contact_mode=contact.STUCK_OPEN),
-        "relay-closed": lambda: lead_on(bench.bridge),
-        "relay-closed-unsensed": lambda: lead_on(bench.bridge),
-        "relay-stuck": lambda: lead_on(bench.bridge_first),
-        "no-clock": lose_clock,
-        "no-prime": lambda: bench.turn(source_gone=True),
-    }
-    during: Acts = {
-        "stays-dead": pull,
-        "hand-switch": lambda: bench.later(0.5, lambda: bench.hand_switch(False)),
-        "relay-chatter": pull_and_put_back,
-        "dead-head": lambda: bench.turn(open_share=0.0),
-        "pressure-switch": lambda: bench.turn(open_share=0.0),
-        "line-open": lambda: bench.turn(nozzle_area=8.0),
-        "slow-choke": lambda: bench.turn(open_share=0.86),
-        "power-lost": pull,
-        "dry-too-long": lambda: bench.turn(source_gone=True),
-        "dry-run": lambda: bench.turn(source_gone=True),
-    }
-    after: Acts = {
-        "pressure-known": lambda: setattr(bench, "known_pa", None),
-        "pressure-zero": lambda: setattr(bench, "known_pa", None),
-        "hand-switch": lambda: bench.hand_switch(True),
-        "rain-contact": lambda: bench.turn(raining=False),
-        "bad-battery": lambda: bench.channel(BATTERY, GOOD),
-        "bad-pressure": lambda: bench.channel(PRESSURE, GOOD),
-        "bad-frost": lambda: bench.channel(FROST, GOOD),
-        "bad-current": lambda: bench.channel(CURRENT, GOOD),
-        "swapped": lambda: bench.turn(channels_swapped=False),
-        "frost": lambda: bench.turn(air_c=None),
-        "relay-open": lambda: bench.turn(contact_mode=contact.GOOD),
-        "relay-closed": lead_off,
-        "relay-closed-unsensed": lead_off,
-        "relay-stuck": lead_off,
-        "no-clock": lambda: bench.turn(clock_lost=False),
-        "dead-head": lambda: bench.turn(open_share=1.0),
-        "pressure-switch": lambda: bench.turn(open_share=1.0),
-        "line-open": lambda: bench.turn(nozzle_area=1.0),
-        "slow-choke": lambda: bench.turn(open_share=1.0),
-        "dry-too-long": lambda: bench.turn(source_gone=False),
-        "no-prime": lambda: bench.turn(source_gone=False),
-    }
-    return before, during, after
+    def _do(self, words: str) -> float:
+        """Do one thing after another, as `rillkeeper hand` does; how long that takes, in s."""
+        at_s = BEGIN_S
+        pairs = words.split()
+        for what, how in zip(pairs[::2], pairs[1::2], strict=True):
+            if what == "wait":
+                at_s += float(how)
+                continue
+            self.bench.later(at_s, partial(self.bench.hands.do, what, how))
+            at_s += BETWEEN_S
+        return at_s

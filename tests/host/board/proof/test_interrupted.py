@@ -178,9 +178,7 @@ def test_a_step_that_is_left_out_is_not_proved(bench: Bench) -> None:
     ],
 )
 def test_a_person_who_does_nothing_proves_nothing(step: str, note: str, bench: Bench) -> None:
-    for acts in bench.person.hands.values():
-        acts.pop(step, None)
-    bench.person.presses = False
+    bench.person.acts = False
     bench.prove(bench.begin(), step)
     assert bench.said[-1].result == FAILED
     assert bench.said[-1].note.startswith(note)
@@ -366,8 +364,7 @@ def test_what_a_person_finds_wrong_fails(
 
 def test_a_hand_switch_that_does_not_open_fails(bench: Bench) -> None:
     """The pump runs on; only the tap is shut, and the board stops it for that."""
-    during = bench.person.hands["during"]
-    during["hand-switch"] = during["dead-head"]
+    bench.person.instead[BY_ID["hand-switch"].during] = "tap shut"
     bench.prove(bench.begin(), "hand-switch")
     assert (bench.said[-1].result, bench.said[-1].note) == (
         FAILED,

@@ -28,7 +28,7 @@ def test_the_first_steps_fail(
 ) -> None:
     """Of the build the resistor and the polarity, of the season power and the click."""
     bench = make_bench(**fitted)
-    bench.plug(False)
+    bench.hands.do("pump-plug", "out")
     bench.turn(contact_mode=contact.INVERTED)
     firsts = [[step.id for step in STEPS if step.round == name][:2] for name in (BUILD, SEASON)]
     assert firsts == [["pull-down", "polarity"], ["stays-dead", "relay-click"]]
@@ -67,7 +67,7 @@ def test_a_second_relay_that_is_not_as_told(
     wired: dict[str, bool], told: dict[str, bool], make_bench: MakeBench, tmp_path: Path
 ) -> None:
     bench = make_bench(told=told, **wired)
-    bench.plug(False)
+    bench.hands.do("pump-plug", "out")
     with Archive(tmp_path / "a.sqlite") as archive:
         session = bench.session(archive)
         for step in ("polarity", "relay-click"):

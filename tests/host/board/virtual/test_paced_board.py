@@ -15,6 +15,11 @@ class Wall:
         self.attached = False
         self.typed_at_s: list[float] = []
         """When somebody types."""
+        self.lost = 0
+
+    def lose(self) -> None:
+        """What was said is lost."""
+        self.lost += 1
 
     def carry(self, timeout_s: float) -> bool:
         """Wait, but no longer than until somebody types."""
@@ -45,6 +50,10 @@ class Stepped:
 
     def nap_ticks(self) -> int:
         return self.nap
+
+    def dark(self, n: int) -> int:
+        self.came_s[n] = self.wall.now_s - 1000.0
+        return 10**9
 
 
 class Run:
@@ -133,6 +142,21 @@ def test_whoever_begins_to_talk_waits_a_twentieth_of_a_second(speed: float, tick
     assert run.paced.nap_ticks() == ticks
     run.board.nap = 0
     assert run.paced.nap_ticks() == 0
+
+
+def test_without_power_the_time_goes_on_at_its_pace() -> None:
+    """It used to run on to the end at once, as a replay does whose battery is away."""
+    run = Run(20.0)
+    run.ticks(0, 10)
+    n = 11
+    while n < 300:
+        ticks = run.paced.dark(n)
+        assert ticks == 10, "a twentieth of a second, and somebody may talk"
+        assert run.wall.lost, "and nobody answers"
+        n += ticks
+    run.ticks(n, n + 10)
+    for at, came_s in run.came_s.items():
+        assert came_s == pytest.approx(at / 10.0 / 20.0)
 
 
 def test_who_types_is_attached_at_once() -> None:
