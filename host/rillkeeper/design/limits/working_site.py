@@ -58,7 +58,9 @@ class AtWork:
 class WorkingSite:
     """Everything about a site at work that sizes and limits are drawn from."""
 
-    def __init__(self, site: Site) -> None:
+    def __init__(self, site: Site, charge: float | None = None) -> None:
+        """``charge``: of the middling battery; half of what it may give is used where none is
+        said [-]."""
         self.site = site
         self.shown = Shown(site.units)
         """Quantities as this site's owner reads them."""
@@ -67,7 +69,8 @@ class WorkingSite:
         self.wires = circuit(site.cable, site.board.relays)
         self.discharge = depth_of(site.battery)
         self.full = self._at_work(1.0)
-        self.middle = self._at_work(1.0 - self.discharge / 2.0)
+        self.charge = 1.0 - self.discharge / 2.0 if charge is None else charge
+        self.middle = self._at_work(self.charge)
         self.used = self._at_work(1.0 - self.discharge, hours=self.night_s() / 3600.0)
 
     def battery(self, charge: float) -> Battery:
