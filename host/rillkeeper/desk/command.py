@@ -41,7 +41,7 @@ def desk(site: str | None, archive_file: str | None, no_browser: bool) -> None:
     text = _text_of(path)
     with socket.create_server((LOOPBACK, 0)) as door:
         from rillkeeper.desk.guard import new_token  # What it needs is an extra.
-        from rillkeeper.desk.server import serve
+        from rillkeeper.desk.server import Desk, Served
 
         port, token = door.getsockname()[1], new_token()
         address = f"http://{LOOPBACK}:{port}/{token}/"
@@ -55,7 +55,8 @@ def desk(site: str | None, archive_file: str | None, no_browser: bool) -> None:
                 webbrowser.open(address)
 
         try:
-            serve(door, token, (path.name, text), archive_path(archive_file), ready)
+            lying = Desk((path.name, text), archive_path(archive_file))
+            Served(lying, door, token, ready).serve_here()
         except KeyboardInterrupt:
             pass
     click.echo("the desk is closed", err=True)

@@ -26,8 +26,8 @@ from rillsim.water.sprinkler import Sprinkler
 SEED = 1
 NO_FAULT = "none"
 DAY_S = 86_400
-_LOOK_TICKS = 50
-"""Between two looks at what the board reads while it pumps; the truth is sampled half as often."""
+_LOOK_TICKS = 10
+"""Between two looks at what the board reads while it pumps; the truth is sampled no oftener."""
 _PRESSURE, _BATTERY = QUANTITIES.index("pressure_pa"), QUANTITIES.index("battery_mv")
 _LEFT_OUT = ("minute", "decay", "learned", "normal")
 """Records that say nothing to somebody who looks on."""

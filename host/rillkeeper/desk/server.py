@@ -216,45 +216,36 @@ def _text(given: _JSON, key: str, most: int) -> str:
     return found
 
 
-def serve(
-    door: socket,
-    token: str,
-    first: tuple[str, str],
-    archive: Path,
-    ready: Callable[[], None],
-) -> None:
-    """Serve on a socket that is bound, until Ctrl-C; ``ready`` is called when it answers.
+class Served(uvicorn.Server):
+    """The desk on a socket that is bound; `run` serves until `should_exit` or Ctrl-C."""
 
-    ``first`` is the name and text of the file that the page begins with.
-    """
-    desk = Desk(first, archive)
-    guarded = Guard(Mount(f"/{token}", app_of(desk)), token, door.getsockname()[1])
-    server = _Server(
-        uvicorn.Config(
-            guarded,
-            log_level="critical",
-            access_log=False,
-            lifespan="off",
-            server_header=False,
-            date_header=False,
-            timeout_graceful_shutdown=1,
-        ),
-        ready,
-    )
-    try:
-        server.run(sockets=[door])
-    finally:
-        desk.watcher.close()
-
-
-class _Server(uvicorn.Server):
-    """Says when it answers."""
-
-    def __init__(self, config: uvicorn.Config, ready: Callable[[], None]) -> None:
-        super().__init__(config)
+    def __init__(
+        self, desk: Desk, door: socket, token: str, ready: Callable[[], None] = lambda: None
+    ) -> None:
+        """``ready`` is called when it answers."""
+        port = door.getsockname()[1]
+        super().__init__(
+            uvicorn.Config(
+                Guard(Mount(f"/{token}", app_of(desk)), token, port),
+                log_level="critical",
+                access_log=False,
+                lifespan="off",
+                server_header=False,
+                timeout_graceful_shutdown=1,
+            )
+        )
+        self._door = door
+        self._desk = desk
         self._ready = ready
 
     async def startup(self, sockets: list[socket] | None = None) -> None:
         """Begin to answer."""
         await super().startup(sockets)
         self._ready()
+
+    def serve_here(self) -> None:
+        """Serve until it ends, and give the board's port back."""
+        try:
+            self.run(sockets=[self._door])
+        finally:
+            self._desk.watcher.close()

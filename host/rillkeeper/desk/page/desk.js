@@ -44,6 +44,7 @@ class Panel {
 
   // Asks quickly now, and for the whole when nothing has moved for a moment.
   ask() {
+    this.place.dataset.whole = false;
     clearTimeout(this.rest);
     this.rest = setTimeout(() => this.send(true), REST_MS);
     return this.send(false);
