@@ -68,7 +68,7 @@ def work_out(site: Site, charge: float | None, whole: bool) -> Worked:
     """Work a site out, as `size` does."""
     work = WorkingSite(site)
     facts = facts_from(work, wires_of(work), watering_of(work), size_battery=whole, limits=whole)
-    drawn = work if charge is None else WorkingSite(site, charge)
+    drawn = work if charge is None else work.at_charge(charge)
     return Worked(site, facts, verdict_of(facts, work.shown), drawn, whole)
 
 

@@ -21,6 +21,7 @@ from rillsim.boards.board import Board
 from rillsim.faults.catalogue import CATALOGUE, find
 from rillsim.replay import NOON_S, TICKS_PER_S, Week, replay
 from rillsim.site import FaultSpec, Site
+from rillsim.supply.battery import Battery
 from rillsim.water.sprinkler import Sprinkler
 
 SEED = 1
@@ -144,7 +145,7 @@ class _Looks:
 def _frames(done: Week, looks: _Looks, shown: Shown) -> list[dict[str, Any]]:
     """The night in pictures: at every time at which the truth was sampled."""
     sprinkler = Sprinkler(done.site.sprinkler)
-    trace = done.trace
+    trace, full_ah = done.trace, Battery(done.site.battery).charge_ah
     frames = []
     for place, t_s in enumerate(trace.t_s):
         if t_s > DAY_S:
@@ -171,6 +172,7 @@ def _frames(done: Week, looks: _Looks, shown: Shown) -> list[dict[str, Any]]:
                 "flow": round(shown.number(flow, "flow"), 2),
                 "throw": round(throw_m, 2),
                 "current": round(float(trace.current_a[place]), 2),
+                "charge": round(float(trace.charge_ah[place]) / full_ah, 3),
             }
         )
     return frames

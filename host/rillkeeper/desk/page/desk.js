@@ -6,7 +6,7 @@ import * as controls from "./controls.js";
 import { setUpNight } from "./night.js";
 import { drawPlan } from "./plan.js";
 import { draggedTo, drawSection } from "./section.js";
-import { html } from "./svg.js";
+import { forget, html } from "./svg.js";
 import { setUpWatch } from "./watch.js";
 
 const REST_MS = 250;
@@ -233,6 +233,7 @@ function all() {
   find("active").hidden = !desk.both;
   panels.with.place.hidden = !desk.both;
   document.body.classList.toggle("both", desk.both);
+  forget();
   for (const button of document.querySelectorAll("[data-active]")) {
     button.setAttribute("aria-pressed", button.dataset.active === desk.active);
   }
@@ -318,6 +319,7 @@ function view(name) {
 }
 
 function draw() {
+  forget();
   for (const panel of Object.values(panels)) panel.draw();
   window.dispatchEvent(new Event("desk-draw"));
 }

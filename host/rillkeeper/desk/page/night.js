@@ -38,8 +38,8 @@ function draw() {
   if (!night || find("night").hidden) return;
   const frame = frameAt(at);
   const { units, limits } = night;
-  const scene = { ...night.answer.scene, throw: frame.throw };
-  scene.texts = { ...scene.texts, throw: `${(frame.throw * scene.metre).toFixed(1)} ${units.length}` };
+  const scene = { ...night.answer.scene, throw: frame.throw, charge: frame.charge };
+  scene.texts = { ...scene.texts, charge: `${Math.round(100 * frame.charge)} %`, throw: `${(frame.throw * scene.metre).toFixed(1)} ${units.length}` };
   drawSection(find("night-section"), { ...night.answer, scene, runs: frame.on && frame.flow > 0 }, { grips: false, held: true, widest: night.answer.scene });
   find("clock").textContent = clockOf(at);
   find("at").setAttribute("aria-valuetext", clockOf(at));

@@ -1,6 +1,6 @@
 // The plot from above, with the depth that a night's sets lay on it.
 
-import { begin, colour, line, make, round, text } from "./svg.js";
+import { begin, colour, line, make, round, text, widthOf } from "./svg.js";
 
 const EDGE = 10;
 
@@ -15,8 +15,7 @@ export function drawPlan(figure, answer, options = {}) {
   const svg = figure.querySelector("svg");
   const canvas = figure.querySelector("canvas");
   const { plot } = answer;
-  const stack = figure.querySelector(".stack");
-  const room = Math.max(220, stack.clientWidth);
+  const room = widthOf(svg, 220);
   const scale = Math.min((room - 2 * EDGE) / plot.width, 300 / plot.depth);
   const height = round(plot.depth * scale + 2 * EDGE + 34);
   begin(svg, height, 220);

@@ -37,9 +37,24 @@ export function round(value) {
   return Math.round(value * 10) / 10;
 }
 
+const widths = new WeakMap();
+const colours = new Map();
+let measured = {};
+
+// What was measured is not measured again for each picture: that would lay the page out anew.
+// Forgets it, where the window or its colours have changed.
+export function forget() {
+  measured = {};
+  colours.clear();
+}
+
 // The width of a drawing's place: it is drawn as wide, so that its letters keep their size.
 export function widthOf(svg, least = 260) {
-  return Math.max(least, svg.parentElement.clientWidth || least);
+  const kept = widths.get(svg);
+  if (kept?.measured === measured) return kept.width;
+  const width = Math.max(least, svg.parentElement.clientWidth || least);
+  widths.set(svg, { measured, width });
+  return width;
 }
 
 // A drawing begun anew.
@@ -53,5 +68,6 @@ export function begin(svg, height, least = 260) {
 }
 
 export function colour(name) {
-  return getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+  if (!colours.has(name)) colours.set(name, getComputedStyle(document.documentElement).getPropertyValue(name).trim());
+  return colours.get(name);
 }
