@@ -79,7 +79,7 @@ sentences: .venv/dev.stamp
 
 .venv/page.stamp: .venv/made.stamp pyproject.toml setup.py
 	$(SAY) 'installing numpy, scipy, matplotlib and smaller libraries into it, once: a quarter of a minute'
-	@$(PIP) -e '.[page]'
+	@$(PIP) -e '.[page,desk]'
 	@touch $@
 
 .venv/dev.stamp: .venv/made.stamp pyproject.toml setup.py

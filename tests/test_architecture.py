@@ -28,7 +28,7 @@ MAY_IMPORT = {
     "rillsim": {"keeper", "numpy", "scipy", "fluids"} | STDLIB,
     "rillkeeper": {
         *("keeper", "rillsim", "numpy", "scipy", "fluids", "serial", "click", "rich"),
-        *("jinja2", "matplotlib"),
+        *("jinja2", "matplotlib", "starlette", "uvicorn", "tomlkit"),
     }
     | STDLIB,
 }
@@ -43,6 +43,7 @@ ROOMS = (
     "morning",
     "pages",
     "commands",
+    "desk",
     "cli",
     "__main__",
 )

@@ -33,6 +33,7 @@ LATER: Mapping[str, tuple[str, str]] = {
     "card": ("rillkeeper.commands.card", "Print what lamp and button mean, for the plot."),
     "clear": ("rillkeeper.commands.tell", "Clear a lockout or a stop, after looking."),
     "clock": ("rillkeeper.commands.clock", "Show or set the board's clock."),
+    "desk": ("rillkeeper.desk.command", "Open a page to try a site, and to watch a board."),
     "flash": ("rillkeeper.commands.flash", "Put the firmware on a board."),
     "hand": ("rillkeeper.commands.hand", "Put a hand on a virtual board's site."),
     "hold": ("rillkeeper.commands.tell", "Skip the sets of some nights."),

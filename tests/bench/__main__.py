@@ -7,6 +7,7 @@ import time
 
 from tests.bench import (
     board,
+    desk,
     interpreters,
     learned,
     nights_left,
@@ -32,6 +33,7 @@ def all_rows(quick: bool, only: str = "") -> list[Row]:
         "plant against control": lambda: tick.rows(*((10, 3) if quick else ())),
         "pump hour against LSODA": lambda: pump_hour.rows(*((360, 3) if quick else ())),
         "sizing against EPANET": lambda: sizes.rows(*((4, 3) if quick else ())),
+        "desk": lambda: desk.rows(*((20,) if quick else ())),
         "nights left": lambda: nights_left.rows(*((9,) if quick else ())),
         "learn": lambda: learned.rows(*((3,) if quick else ())),
         "interpreters": lambda: interpreters.rows(*((1, 3) if quick else ())),

@@ -39,25 +39,33 @@ def run(minutes: int, port: str | None) -> None:
       rillkeeper run 10
     """
     with Port(choose(port)) as opened:
-        talk = Talk(opened)
-        now = state.status(talk)
-        if now.needs_a_person:
-            raise BoardStopped(now.needs_a_person)
-        if now.state == "flat":
-            raise BoardStopped(f"the board is {now.doing}; put a charged one on")
-        if now.state not in _CAN_START:  # There a second start would count as a stop.
-            raise NotStarted(f"the board is {now.doing}; end that first: rillkeeper stop")
-        make(talk, f"run {minutes}", repeatable=False)
-        before = now.records
+        click.echo(start(Talk(opened), minutes))
 
-        def is_decided(seen: state.Status) -> bool:
-            """The wish was taken up, which gives a record, and the check is over."""
-            return bool(seen.relay) or (seen.records != before and seen.state != "check")
 
-        now = _wait(talk, START_S, is_decided)
+def start(talk: Talk, minutes: int, hurry: Callable[[], bool] = lambda: False) -> str:
+    """Start the pump, and say so. Raises BoardStopped or NotStarted where it does not run.
+
+    ``hurry``: something waits that must not wait for what comes of the start.
+    """
+    now = state.status(talk)
+    if now.needs_a_person:
+        raise BoardStopped(now.needs_a_person)
+    if now.state == "flat":
+        raise BoardStopped(f"the board is {now.doing}; put a charged one on")
+    if now.state not in _CAN_START:  # There a second start would count as a stop.
+        raise NotStarted(f"the board is {now.doing}; end that first: rillkeeper stop")
+    make(talk, f"run {minutes}", repeatable=False)
+    before = now.records
+
+    def is_decided(seen: state.Status) -> bool:
+        """The wish was taken up, which gives a record, and the check is over."""
+        decided = seen.records != before and seen.state != "check"
+        return bool(seen.relay) or decided or hurry()
+
+    now = _wait(talk, START_S, is_decided)
     if not now.relay:
         raise NotStarted(f"the pump did not start: the board is {now.doing}; see rillkeeper log")
-    click.echo(f"the pump runs, for {minutes} min at most: {now.doing}")
+    return f"the pump runs, for {minutes} min at most: {now.doing}"
 
 
 @click.command()
@@ -70,16 +78,20 @@ def stop(port: str | None) -> None:
       rillkeeper stop
     """
     with Port(choose(port)) as opened:
-        talk = Talk(opened)
-        make(talk, "stop")
-        now = _wait(talk, OPEN_S, lambda seen: not seen.relay)
+        click.echo(halt(Talk(opened)))
+
+
+def halt(talk: Talk) -> str:
+    """Stop whatever is going on, and say so. Raises BoardStopped where the pump works on."""
+    make(talk, "stop")
+    now = _wait(talk, OPEN_S, lambda seen: not seen.relay)
     if now.relay:
         raise BoardStopped("the relay is still closed: hand switch off now")
     if now.load_on:
         raise BoardStopped(
             "the relay was told to open, but the pump's wire is live: hand switch off now"
         )
-    click.echo(f"stopped, the relay is open; the board is {now.doing}")
+    return f"stopped, the relay is open; the board is {now.doing}"
 
 
 def _wait(

@@ -49,15 +49,20 @@ def clear(port: str | None, yes: bool) -> None:
                 f"the board is {before.doing}; have you looked at pump, lines and relay?",
                 abort=True,
             )
-        make(talk, "clear")
-        begun = monotonic()
+        click.echo(clear_from(talk, before))
+
+
+def clear_from(talk: Talk, before: state.Status) -> str:
+    """Clear what the board was found in, and say so. Raises BoardStopped where it stays so."""
+    make(talk, "clear")
+    begun = monotonic()
+    now = state.status(talk)
+    while now.state == before.state and monotonic() - begun < CLEAR_S:
+        sleep(_LOOK_S)
         now = state.status(talk)
-        while now.state == before.state and monotonic() - begun < CLEAR_S:
-            sleep(_LOOK_S)
-            now = state.status(talk)
     if now.state == before.state:
         raise BoardStopped(f"the board is still {now.doing}; see rillkeeper log")
-    click.echo(f"cleared; the board is {now.doing}")
+    return f"cleared; the board is {now.doing}"
 
 
 @click.command()
@@ -71,8 +76,13 @@ def hold(nights: int, port: str | None) -> None:
       rillkeeper hold 2
     """
     with Port(choose(port)) as opened:
-        make(Talk(opened), f"hold {nights}")
-    click.echo(f"the sets of {counted(nights, 'night')} are skipped" if nights else "no hold")
+        click.echo(hold_for(Talk(opened), nights))
+
+
+def hold_for(talk: Talk, nights: int) -> str:
+    """Skip the sets of so many nights, and say so."""
+    make(talk, f"hold {nights}")
+    return f"the sets of {counted(nights, 'night')} are skipped" if nights else "no hold"
 
 
 class _Charge(click.ParamType[float]):

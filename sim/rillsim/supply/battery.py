@@ -16,6 +16,7 @@ References
 .. [1] Manwell, J. F. and McGowan, J. G. (1993). Solar Energy 50(5), 399-405.
 """
 
+from functools import cache
 from math import expm1
 
 from rillsim.site import END_OF_LIFE_SHARE, BatterySpec
@@ -94,7 +95,7 @@ class Battery:
         self._chemistry = CHEMISTRY[spec.chemistry]
         self._weak = weak_cell
         self._wear = wear
-        self._rest_curve = RestCurve(self._chemistry)
+        self._rest_curve = _rest_curve(spec.chemistry)
         self._dt_s = -1.0
         self._polarisation_v = 0.0
         self._surface_v = 0.0
@@ -295,6 +296,12 @@ class Battery:
         """Go back to a saved state."""
         self._taken_ah, self._near_taken_ah, self._polarisation_v, self.lost_ah = state[:4]
         self._surface_v = state[4]
+
+
+@cache
+def _rest_curve(chemistry: str) -> RestCurve:
+    """One for each chemistry: a sizing makes dozens of batteries."""
+    return RestCurve(CHEMISTRY[chemistry])
 
 
 def _check(spec: BatterySpec, charge: float, weak_cell: float) -> None:

@@ -12,6 +12,7 @@ from types import TracebackType
 
 import serial
 
+from rillkeeper.board.link.ports import holder_of
 from rillkeeper.errors import NoBoard, UsageMistake
 
 BAUD = 115200
@@ -99,6 +100,9 @@ def _refusal(name: str, error: Exception) -> str:
     number = getattr(error, "errno", None)
     text = str(error)
     if number in _BUSY:
+        holder = holder_of(name)
+        if holder:
+            return f"the port is busy: {holder} has it open; let it go there first"
         return "the port is busy; close the program that has it open"
     if number in (errno.EACCES, errno.EPERM) or "PermissionError" in text:
         return _no_permission(name)

@@ -4,7 +4,6 @@ import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 import click
@@ -14,6 +13,8 @@ from rillkeeper.data_folder import data_folder
 from rillkeeper.errors import NoBoard
 
 VARIABLE = "RILLKEEPER_PORT"
+VIRTUAL_NOTES, HELD_NOTES = "virtual", "held"
+"""Folders of notes in the data folder."""
 
 Command = Callable[..., Any]
 
@@ -72,10 +73,24 @@ def port_option(command: Command) -> Command:
 @contextmanager
 def announced(path: str, hands: str = "") -> Iterator[None]:
     """Let other commands find a virtual board and its site's hands for as long as it runs."""
-    note = _notes() / str(os.getpid())
+    with _noted(VIRTUAL_NOTES, f"{path}\n{hands}"):
+        yield
+
+
+@contextmanager
+def held(name: str, who: str) -> Iterator[None]:
+    """Let other commands know who has a port open, for as long as it is."""
+    with _noted(HELD_NOTES, f"{name}\n{who}"):
+        yield
+
+
+@contextmanager
+def _noted(folder: str, text: str) -> Iterator[None]:
+    """A note under the number of this process, for as long as it is true."""
+    note = data_folder() / folder / str(os.getpid())
     try:
         note.parent.mkdir(parents=True, exist_ok=True)
-        note.write_text(f"{path}\n{hands}", encoding="utf-8")
+        note.write_text(text, encoding="utf-8")
     except OSError:  # It can still be given with --port.
         pass
     try:
@@ -85,19 +100,32 @@ def announced(path: str, hands: str = "") -> Iterator[None]:
 
 
 def virtual_boards() -> list[Candidate]:
-    """Virtual boards that are running; the notes of those that have died are cleared away."""
+    """Virtual boards that are running."""
     found = []
-    for note in sorted(_notes().glob("*")):
-        if _is_running(note.name):
-            path, _, hands = note.read_text(encoding="utf-8").partition("\n")
-            found.append(Candidate(path, "virtual board", hands))
-        else:
-            note.unlink(missing_ok=True)
+    for _, text in _notes(VIRTUAL_NOTES):
+        path, _, hands = text.partition("\n")
+        found.append(Candidate(path, "virtual board", hands))
     return found
 
 
-def _notes() -> Path:
-    return data_folder() / "virtual"
+def holder_of(name: str) -> str:
+    """Who has a port open, where that is one of ours; else nothing."""
+    for process, text in _notes(HELD_NOTES):
+        port, _, who = text.partition("\n")
+        if os.path.realpath(port) == os.path.realpath(name):
+            return f"`{who}` (process {process})"
+    return ""
+
+
+def _notes(folder: str) -> list[tuple[str, str]]:
+    """Process and text of each note; those of processes that have died are cleared away."""
+    found = []
+    for note in sorted((data_folder() / folder).glob("*")):
+        if _is_running(note.name):
+            found.append((note.name, note.read_text(encoding="utf-8")))
+        else:
+            note.unlink(missing_ok=True)
+    return found
 
 
 def _is_running(process: str) -> bool:

@@ -1,6 +1,8 @@
 """The site at work, with a full, a middling and a used battery; and a limit drawn from it."""
 
+from copy import copy
 from dataclasses import dataclass, replace
+from functools import cached_property
 from math import ceil
 
 from rillkeeper.display_units import Shown
@@ -67,8 +69,18 @@ class WorkingSite:
         self.wires = circuit(site.cable, site.board.relays)
         self.discharge = depth_of(site.battery)
         self.full = self._at_work(1.0)
-        self.middle = self._at_work(1.0 - self.discharge / 2.0)
+        self.charge = 1.0 - self.discharge / 2.0
+        """Of the middling battery: half of what it may give is used [-]."""
+        self.middle = self._at_work(self.charge)
         self.used = self._at_work(1.0 - self.discharge, hours=self.night_s() / 3600.0)
+
+    def at_charge(self, charge: float) -> "WorkingSite":
+        """The same with its middling battery at this charge."""
+        other = copy(self)
+        other.__dict__.pop("_wet_area_m2", None)
+        other.charge = charge
+        other.middle = other._at_work(charge)
+        return other
 
     def battery(self, charge: float) -> Battery:
         """The site's battery, rested, with this share of its charge."""
@@ -165,6 +177,10 @@ class WorkingSite:
 
     def wet_area_m2(self) -> float:
         """Litres over this area give the mean depth on the plot, on a usual night [m2]."""
+        return self._wet_area_m2
+
+    @cached_property
+    def _wet_area_m2(self) -> float:
         point = self.middle.point
         weather = self.site.weather
         spray = SprayPlot(self.site.plot, self.site.sprinkler)

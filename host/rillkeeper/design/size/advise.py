@@ -36,6 +36,8 @@ SIZES_MAX = 6
 SEARCHED, PUMPS_TRIED = 0.3, 0.9
 """Shares of the work after which the first two of three parts are over, for those who wait."""
 PUMP_KEY = "pump.open_flow"
+SAME_SIZE = 0.02
+"""Sizes that differ by no more are one."""
 ANOTHER_CLASS = 0.15
 """Open flows that differ by no more are of one class."""
 NEAREST = 2
@@ -138,7 +140,7 @@ def options(site: Site, part: Part) -> list[Change]:
     if part.key in fixed_keys(site):
         return []
     fitted = value_of(site, part.key)
-    sizes = [size for size in part.sold(site.units) if abs(size / fitted - 1.0) > 0.02]
+    sizes = [size for size in part.sold(site.units) if abs(size / fitted - 1.0) > SAME_SIZE]
     larger = sorted(size for size in sizes if size > fitted)
     smaller = sorted((size for size in sizes if size < fitted), reverse=True)
     ways = [larger if part.goes != "down" else [], smaller if part.goes != "up" else []]
@@ -268,6 +270,19 @@ def _fails_without_battery(facts: Facts) -> bool:
 
 def _nearness(facts: Facts) -> tuple[int, float]:
     return -len(faults(facts)), facts.watering.reach
+
+
+def cost_between(site: Site, other: Site) -> float:
+    """Sum of the ranks of the parts in which a site differs from another; 0 where only things
+    that are there stand otherwise."""
+    total = 0.0
+    for part in (*PARTS, *FOLLOWING):
+        before, after = value_of(site, part.key), value_of(other, part.key)
+        low, high = sorted((before, after))
+        if high > low * (1.0 + SAME_SIZE):
+            steps = sum(low < size < high for size in part.sold(site.units))
+            total += part.rank + PER_STEP * steps
+    return total
 
 
 def _cost(changes: tuple[Change, ...]) -> float:

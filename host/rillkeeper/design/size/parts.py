@@ -83,3 +83,18 @@ BATTERY = Part("battery.capacity", "battery of", BATTERY_AH, 6.0)
 FUSE_KEY = "cable.fuse"
 FOLLOWING = (Part(FUSE_KEY, "fuse of", FUSE_RATINGS_A, 0.2, "both"), BATTERY)
 """What follows from the rest."""
+
+COST_CLASSES = ((0.0, "nothing to buy"), (2.5, "small"), (5.5, "middling"))
+"""What a sum of ranks comes to in words; LARGEST_COST beyond: our own assumption."""
+LARGEST_COST = "large"
+
+
+def cost_class(rank: float) -> str:
+    """The sum of the ranks of some changes in words.
+
+    Examples
+    --------
+    >>> cost_class(0.0), cost_class(1.1), cost_class(6.3)
+    ('nothing to buy', 'small', 'large')
+    """
+    return next((words for most, words in COST_CLASSES if rank <= most), LARGEST_COST)

@@ -1,12 +1,14 @@
 """Two staircases: head from the water to the spray, and volts from the battery to the motor.
 
-The second is shown loaded beside idle. It teaches the trap of the trade: a meter on an idle cable
-reads the full voltage, however thin the cable is, because what carries no current loses nothing.
+Both are shown loaded beside idle. The second teaches the trap of the trade: a meter on an idle
+cable reads the full voltage, however thin the cable is, because what carries no current loses
+nothing.
 """
 
 from dataclasses import dataclass
 
 from rillkeeper.design.limits.working_site import WorkingSite
+from rillsim.site import Site
 from rillsim.water.fittings import foot_valve_k, minor_loss_pa
 from rillsim.water.properties import GRAVITY_M_S2
 
@@ -26,6 +28,8 @@ class HeadStep:
     """Head that the water gains here; below zero it loses it."""
     after_m: float
     """Pressure head after it, gauge: what a gauge would show there."""
+    still_m: float
+    """The same with the pump off and the lines full, as far as valves keep them so."""
 
 
 @dataclass(frozen=True)
@@ -37,7 +41,14 @@ class Heads:
 
     def gain_m(self, name: str) -> float:
         """Gain of one step [m]."""
-        return next(step.gain_m for step in self.steps if step.name == name)
+        return self._step(name).gain_m
+
+    def still_m(self, name: str) -> float:
+        """Pressure head after one step with the pump off [m]."""
+        return self._step(name).still_m
+
+    def _step(self, name: str) -> HeadStep:
+        return next(step for step in self.steps if step.name == name)
 
 
 def heads_of(work: WorkingSite) -> Heads:
@@ -70,11 +81,25 @@ def heads_of(work: WorkingSite) -> Heads:
         RISE: -weight * site.line.rise_m,
         NOZZLE: -point.nozzle_pa,
     }
-    steps, after_m = [], 0.0
+    held_m = _held_m(site)
+    steps, after_m, still_m = [], 0.0, 0.0
     for name, gain_pa in gains_pa.items():
         after_m += gain_pa / weight
-        steps.append(HeadStep(name, gain_pa / weight, after_m))
+        still_m += held_m.get(name, 0.0)
+        steps.append(HeadStep(name, gain_pa / weight, after_m, still_m))
     return Heads(flow, tuple(steps))
+
+
+def _held_m(site: Site) -> dict[str, float]:
+    """Head that standing water gains on its way.
+
+    The pump's valves hold what stands in the hose, the foot valve what hangs in the suction
+    line: without one that line drains.
+    """
+    lift_m, rise_m = site.water.lift_m, max(0.0, site.line.rise_m)
+    if site.suction.foot_valve == "none":
+        lift_m = min(lift_m, 0.0)
+    return {LIFT: -lift_m, PUMP: lift_m + rise_m, RISE: -rise_m}
 
 
 @dataclass(frozen=True)
@@ -113,7 +138,7 @@ class Volts:
 def volts_of(work: WorkingSite) -> Volts:
     """The staircase with a battery half used, five seconds after the start."""
     point = work.middle.point
-    rest_v = work.battery(1.0 - work.discharge / 2.0).rest_v
+    rest_v = work.battery(work.charge).rest_v
     drops_v = {BATTERY: rest_v - point.battery_v}
     lost_v = work.wires.drops_v(point.current_a)
     drops_v.update({name: lost_v[name] for name in _WAY})

@@ -1,0 +1,368 @@
+"""The page in a real Chromium: drag and keyboard, narrow and dark, print, and a hostile page."""
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from http.server import BaseHTTPRequestHandler, HTTPServer
+from pathlib import Path
+from threading import Thread
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page
+
+from rillkeeper.site.change import with_value
+from rillkeeper.site.file import demo_site, read_site
+from tests.host.desk.serving import DEMO_TEXT, Open
+from tests.host.pages.browser import _browser
+from tests.outside import NODE_FOLDER
+
+pytestmark = pytest.mark.browser
+
+WIDE, PHONE = (1280, 900), (390, 800)
+AXE = NODE_FOLDER / "node_modules/axe-core/axe.min.js"
+WHOLE = "#panel-now[data-whole=true]"
+
+
+@dataclass
+class Shown:
+    """The page in a window of its own."""
+
+    page: Page
+    wrong: list[str] = field(default_factory=list)
+    """Console errors and warnings, exceptions, failed loads."""
+    strange: list[str] = field(default_factory=list)
+    """What was asked of anybody but the desk."""
+
+    def whole(self) -> None:
+        self.page.wait_for_selector(WHOLE)
+
+    def value(self, key: str) -> str:
+        return self.page.locator(f"#handle-{key.replace('.', '-')}").input_value()
+
+    def figure(self, words: str, panel: str = "now") -> str:
+        rows = self.page.locator(f"#panel-{panel} .figures > div", has_text=words)
+        return rows.locator("dd").first.inner_text()
+
+    def drag(self, what: str, dx: float, dy: float, panel: str = "now") -> None:
+        grip = self.page.locator(f'#panel-{panel} [data-drag="{what}"] .dot')
+        grip.scroll_into_view_if_needed()
+        box = grip.bounding_box()
+        assert box is not None
+        x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+        self.page.mouse.move(x, y)
+        self.page.mouse.down()
+        self.page.mouse.move(x + dx / 2, y + dy / 2)
+        self.page.mouse.move(x + dx, y + dy)
+        self.page.mouse.up()
+        self.whole()
+
+    def click_through(self, key: str) -> None:
+        """Click in the middle of a pipe or a wire of the drawing."""
+        middle = self.page.locator(f'#panel-now [data-click="{key}"] .pipe-hit').evaluate(
+            """one => {
+              const at = one.getPointAtLength(one.getTotalLength() / 2);
+              const on = at.matrixTransform(one.getScreenCTM());
+              return [on.x, on.y];
+            }"""
+        )
+        self.page.mouse.click(*middle)
+        self.whole()
+
+
+Opener = Callable[..., Any]
+
+
+@pytest.fixture
+def show(need: Callable[[str], Path], desk: Open) -> Opener:
+    program = need("chromium")
+
+    @contextmanager
+    def opened(
+        size: tuple[int, int] = WIDE, scheme: str = "light", address: str = ""
+    ) -> Iterator[Shown]:
+        width, height = size
+        context = _browser(program).new_context(
+            viewport={"width": width, "height": height},
+            color_scheme="dark" if scheme == "dark" else "light",
+            bypass_csp=False,
+        )
+        page = context.new_page()
+        found = Shown(page)
+        page.on(
+            "console",
+            lambda one: found.wrong.append(one.text) if one.type in ("error", "warning") else None,
+        )
+        page.on("pageerror", lambda error: found.wrong.append(str(error)))
+        page.on("requestfailed", lambda one: found.wrong.append(f"{one.url}: {one.failure}"))
+        page.on(
+            "request",
+            lambda one: (
+                found.strange.append(one.url)
+                if not one.url.startswith((desk.address, "data:", "blob:"))
+                else None
+            ),
+        )
+        try:
+            page.goto(address or desk.address)
+            if not address:
+                found.whole()
+            yield found
+        finally:
+            context.close()
+
+    return opened
+
+
+def test_it_begins_with_the_site_and_asks_nobody_else(show: Opener) -> None:
+    with show() as shown:
+        assert shown.page.title() == "Allotment above the old mill pond - desk"
+        assert shown.figure("Nights on a charge") == "2.8"
+        lead = shown.page.locator("#panel-now .lead").inner_text()
+        assert lead.startswith("This site works, except that the jet hardly breaks up")
+        assert shown.page.locator("#panel-now .section .badge.look").count() >= 3
+        names = shown.page.locator("#panel-now svg").evaluate_all(
+            "all => all.map(one => one.getAttribute('aria-label'))"
+        )
+        assert any("30.0 m of hose" in name for name in names)
+        assert (shown.wrong, shown.strange) == ([], [])
+
+
+def test_a_drag_moves_the_control_and_the_answer(show: Opener) -> None:
+    with show() as shown:
+        throw, hose = shown.figure("Throw"), shown.value("line.length")
+        shown.drag("line.length", -150, 0)
+        assert float(shown.value("line.length")) < float(hose)
+        assert float(shown.figure("Throw").split()[0]) > float(throw.split()[0])
+        shown.drag("water.lift", 0, 40)
+        lower = float(shown.value("water.lift"))
+        assert lower > 1.4
+        assert f"{lower:.1f} m" in shown.page.locator("#panel-now .section").inner_text()
+        shown.drag("stand", 60, 0)
+        assert float(shown.value("sprinkler.x")) > 5.4
+        shown.click_through("suction.bore")
+        assert shown.value("suction.bore") == "25.4 mm"
+        for _ in range(5):
+            shown.page.click("#undo")
+        shown.whole()
+        assert shown.value("line.length") == hose
+        assert shown.value("suction.bore") == "3/4 in"
+        assert shown.figure("Throw") == throw
+        assert shown.page.locator("#undo").is_disabled()
+        assert shown.wrong == []
+
+
+def test_every_handle_goes_by_the_keyboard(show: Opener) -> None:
+    with show() as shown:
+        labels = shown.page.locator("#handles label")
+        assert labels.count() == 17
+        for n in range(labels.count()):
+            label = labels.nth(n)
+            control = shown.page.locator(f"[id='{label.get_attribute('for')}']")
+            before = control.input_value()
+            control.focus()
+            control.press("ArrowRight" if control.get_attribute("type") == "range" else "ArrowUp")
+            if control.input_value() == before:
+                control.press("ArrowDown")
+            assert control.input_value() != before, label.inner_text()
+            shown.page.keyboard.press("Control+z")
+            assert control.input_value() == before, label.inner_text()
+        assert shown.page.locator("#undo").is_disabled()
+        assert shown.wrong == []
+
+
+def test_what_is_wrong_lights_up_with_its_sentence(show: Opener) -> None:
+    with show() as shown:
+        lift = shown.page.locator("input[aria-label='Pump above the water, m']")
+        lift.fill("2.9")
+        lift.press("Enter")
+        shown.page.wait_for_selector("#panel-now .section .badge.act")
+        shown.whole()
+        badges = shown.page.locator("#panel-now .section .badge.act title").all_text_contents()
+        assert "the pump cannot prime" in badges
+        assert "stands 2.9 m above" in shown.page.locator("#panel-now .answers-open").inner_text()
+        lift.fill("4.5")
+        lift.press("Enter")
+        shown.page.wait_for_selector("#panel-now.stale")
+        at = shown.page.locator("#handle-suction-length-wrong").inner_text()
+        assert "does not reach the water" in at
+        assert shown.page.locator("#handle-suction-length").get_attribute("aria-invalid") == "true"
+        assert shown.wrong == []
+
+
+def test_two_sites_side_by_side_and_saved(show: Opener, tmp_path: Path) -> None:
+    with show() as shown:
+        shown.page.click("#compare")
+        shown.page.select_option("#handle-suction-bore", "25.4 mm")
+        shown.page.wait_for_selector("#panel-with[data-whole=true]")
+        shown.page.wait_for_function(
+            "() => document.querySelector('#panel-with .changed').textContent.includes('25.4 mm')"
+        )
+        assert shown.page.locator("#panel-now .changed").inner_text() == "as in the file"
+        assert shown.figure("What was changed costs", "with") == "small"
+        with shown.page.expect_download() as got:
+            shown.page.click("#save")
+        text = Path(got.value.path()).read_text(encoding="utf-8")
+        assert got.value.suggested_filename == "plot.toml"
+        assert read_site(text) == with_value(demo_site(), "suction.bore", 25.4e-3)
+        assert "# Grit in the foot valve" in text
+        shown.page.click("[data-active=now]")
+        assert shown.value("suction.bore") == "3/4 in"
+        assert shown.wrong == []
+
+
+def test_a_file_with_mistakes_is_put_right_in_the_page(show: Opener, tmp_path: Path) -> None:
+    file = tmp_path / "mine.toml"
+    wrong = DEMO_TEXT.replace('lift = "1.4 m"', "lift = 1.4").replace("mill pond", "weir")
+    file.write_text(wrong, encoding="utf-8")
+    with show() as shown:
+        shown.page.set_input_files("#file", file)
+        shown.page.wait_for_selector("#mistakes:not([hidden])")
+        field_ = shown.page.get_by_label("water.lift, line")
+        assert field_.input_value() == "1.4"
+        assert "the unit is missing" in shown.page.locator("#mistake-list").inner_text()
+        field_.fill("1.1 m")
+        shown.page.click("#again")
+        shown.page.wait_for_function(
+            "() => document.title.startsWith('Allotment above the old weir')"
+        )
+        shown.whole()
+        assert shown.value("water.lift") == "1.1"
+        assert shown.wrong == []
+
+
+def test_a_night_is_played(show: Opener) -> None:
+    with show() as shown:
+        shown.page.click("[data-view=night]")
+        shown.page.select_option("#fault", "outlet_shut")
+        shown.page.fill("#minutes", "2")
+        shown.page.click("#play-night")
+        shown.page.wait_for_selector("#player:not([hidden])")
+        shown.page.click("#play")
+        slider = shown.page.locator("#at")
+        slider.evaluate("one => { one.value = one.max; one.dispatchEvent(new Event('input')); }")
+        told = shown.page.locator("#night-told").inner_text()
+        assert "stopped for the night" in told
+        assert "The plant shows it." in shown.page.locator("#fault-felt").inner_text()
+        slider.evaluate("one => { one.value = one.min; one.dispatchEvent(new Event('input')); }")
+        assert "Is the tap" not in shown.page.locator("#night-told").inner_text()
+        assert shown.wrong == []
+
+
+@pytest.mark.parametrize(
+    ("size", "scheme"), [(WIDE, "light"), (PHONE, "dark")], ids=["wide", "phone, dark"]
+)
+def test_no_violation_by_axe(show: Opener, size: tuple[int, int], scheme: str) -> None:
+    """axe-core 4.14 (Deque, npm): all its rules, on all three views."""
+    if not AXE.exists():
+        pytest.skip("axe-core is missing; npm ci --prefix tests/interpreters/node")
+    with show(size, scheme) as shown:
+        for view in ("try", "night", "watch"):
+            shown.page.click(f"[data-view={view}]")
+            if view == "try":
+                shown.page.click("#compare")
+                shown.page.wait_for_selector("#panel-with[data-whole=true]")
+            # The page's own policy lets in no script: it is run, not loaded.
+            shown.page.evaluate(AXE.read_text(encoding="utf-8") + "; 0")
+            found = shown.page.evaluate("() => axe.run(document)")
+            told = [f"{one['id']}: {one['nodes'][0]['html'][:120]}" for one in found["violations"]]
+            assert told == [], view
+            assert "color-contrast" in [one["id"] for one in found["passes"]], "it has looked"
+            wide = shown.page.evaluate(
+                "() => document.documentElement.scrollWidth > window.innerWidth"
+            )
+            assert not wide, view
+        assert shown.wrong == []
+
+
+def test_on_a_phone_the_drawing_stays_in_sight(show: Opener) -> None:
+    with show(PHONE) as shown:
+        shown.page.locator("#handle-cable-length").scroll_into_view_if_needed()
+        box = shown.page.locator("#panel-now .section").bounding_box()
+        assert box is not None
+        assert box["y"] == pytest.approx(0.0, abs=1.0)
+        assert box["width"] <= PHONE[0]
+
+
+def test_it_prints_the_drawing_and_its_figures_only(show: Opener) -> None:
+    with show(scheme="dark") as shown:
+        shown.page.emulate_media(media="print")
+        assert shown.page.locator("#handles").is_hidden()
+        assert shown.page.locator("#panel-now .section").is_visible()
+        assert shown.page.locator("#panel-now .figures").is_visible()
+        paper = "() => getComputedStyle(document.body).backgroundColor"
+        assert shown.page.evaluate(paper) == "rgb(255, 255, 255)"
+        pdf = shown.page.pdf(format="A4")
+        assert pdf.count(b"/Type /Page\n") + pdf.count(b"/Type /Page ") <= 2
+        assert shown.wrong == []
+
+
+HOSTILE = """<!doctype html><title>Hostile</title><body><script>
+const at = %r, done = [];
+const body = JSON.stringify({what: "run", number: 60});
+const tries = [
+  () => fetch(at + "do", {method: "POST", mode: "no-cors", body}),
+  () => fetch(at + "do", {method: "POST", mode: "no-cors", body,
+                          headers: {"content-type": "text/plain"}}),
+  () => fetch(at + "do", {method: "POST", body, headers: {"content-type": "application/json"}}),
+  () => fetch(at + "do?what=run&number=60", {mode: "no-cors"}),
+  () => fetch(at + "begin").then(one => one.text()).then(text => { throw "read: " + text; }),
+  () => navigator.sendBeacon(at + "do", new Blob([body], {type: "text/plain"})),
+  () => { const one = new Image(); one.src = at + "do?what=run&number=60"; },
+  () => { const one = document.createElement("iframe"); one.src = at; document.body.append(one); },
+  () => { const one = document.createElement("form"); one.method = "post"; one.action = at + "do";
+          one.enctype = "text/plain"; one.target = "frame";
+          const field = document.createElement("input"); field.name = body; one.append(field);
+          const frame = document.createElement("iframe"); frame.name = "frame";
+          document.body.append(one, frame); one.submit(); },
+];
+(async () => {
+  for (const one of tries) {
+    try { done.push(String(await one())); } catch (error) { done.push(String(error)); }
+  }
+  window.done = done;
+})();
+</script>"""
+
+
+def test_a_page_of_another_origin_cannot_drive_the_pump(
+    show: Opener, desk: Open, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Even one that somebody has told the whole address with its token."""
+    asked: list[tuple[str, int]] = []
+    monkeypatch.setattr(desk.desk.watcher, "do", lambda what, number: asked.append((what, number)))
+    came: list[str] = []
+    refused: list[str] = []
+
+    class Server(BaseHTTPRequestHandler):
+        def do_GET(self) -> None:
+            came.append(self.path)
+            self.send_response(200)
+            self.send_header("content-type", "text/html")
+            self.end_headers()
+            self.wfile.write((HOSTILE % desk.address).encode())
+
+        def log_message(self, *_: object) -> None:
+            pass
+
+    with HTTPServer(("127.0.0.1", 0), Server) as server:
+        thread = Thread(target=server.serve_forever, daemon=True)
+        thread.start()
+        with show(address=f"http://localhost:{server.server_port}/") as shown:
+            shown.page.on(
+                "response",
+                lambda one: refused.append(one.url) if one.status == 403 else None,
+            )
+            shown.page.wait_for_function("() => window.done")
+            shown.page.wait_for_load_state("networkidle")
+            done = shown.page.evaluate("() => window.done")
+            frames = [one.url for one in shown.page.frames if one.url.startswith(desk.address)]
+        server.shutdown()
+        thread.join()
+    assert came, "the hostile page was opened"
+    assert len(done) == 9
+    assert not [one for one in done if one.startswith("read:")]
+    assert asked == []
+    assert frames == [] or refused, "what was framed was a refusal"
+    assert desk.ask("do", what="run", number=60).status == 200
+    assert asked == [("run", 60)], "its own page can"
