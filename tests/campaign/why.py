@@ -24,6 +24,7 @@ from rillkeeper.inquiry.why.diagnosis import Diagnosis, diagnose
 from rillkeeper.inquiry.why.signatures import work_out
 from rillkeeper.runlog.lines import RunLog, read_log
 from rillkeeper.runlog.nights import NightLog, nights_of
+from rillsim.replay import DAY_S, NOON_S, start_day_of
 from rillsim.site import Site
 from tests.campaign.kept import FOLDER
 from tests.campaign.part import Part, Row, Rows
@@ -49,6 +50,8 @@ FALSE_GOAL, SURE_GOAL, RIGHT_GOAL, BOTH_GOAL, EARLY_GOAL = 0.01, 0.02, 0.8, 0.6,
 FEW = 2
 """Causes in a group that still tells a person where to look."""
 QUIET, FALSE, RIGHT, SURELY_WRONG = "quiet", "false alarm", "right", "wrong and sure"
+NEVER_RAN = "never ran with it"
+"""It rained, or the clock was lost, until the end of the week: no model can see such a fault."""
 _THREE = 3
 
 
@@ -101,10 +104,29 @@ def attempt(case: str) -> Row:
         f"{one.name}@{one.night}{one.offset_s / 3600.0:+.1f}h:{one.severity:.2f}"
         for one in week.faults
     ]
-    row["place"] = week.file.battery.chemistry
+    row["chemistry"] = week.file.battery.chemistry
+    if week.causes and not _felt(week):
+        row["never ran"] = True
     if week.kind == LEARNED:
         row["learned"] = _asked_learned(week, _learned(week, sound_before(week)))
     return row
+
+
+def _felt(week: Week) -> bool:
+    """Whether the pump ran at all after the last fault had begun, or the board said why not."""
+    evidence = nights_of(read_log(week.log()), week.file.board).acted
+    attempts = attempts_of(evidence)
+    first = start_day_of(week.truth)
+    begin_s = max(
+        (first + fault.night - 1) * DAY_S + week.truth.sets[0].start_s + fault.offset_s
+        for fault in week.faults
+    )
+    for run, outcome, day in zip(attempts.runs, attempts.outcomes, attempts.days, strict=True):
+        if run is None and outcome and day * DAY_S + NOON_S >= begin_s - DAY_S / 2:
+            return True
+        if run and run.start.day * DAY_S + run.start.second + run.run_s > begin_s:
+            return True
+    return False
 
 
 def _learned(week: Week, lesson: Week) -> Site | None:
@@ -169,6 +191,8 @@ def verdict(case: str, row: Row) -> str:
         if row["stop"] is None:
             return "no stop"
         return "named early" if row["lead"] >= EARLY_NIGHTS else "named late"
+    if row.get("never ran"):
+        return NEVER_RAN
     if kind == TWO:
         found = named(row)
         return ("neither named", "one named", "both named")[sum(one in found for one in causes)]
@@ -206,6 +230,8 @@ def summary(rows: Rows) -> list[str]:
     """The figures."""
     kinds: dict[str, dict[str, Row]] = {}
     for case, row in rows.items():
+        if verdict(case, row) == NEVER_RAN:
+            continue
         kinds.setdefault(case.split("/")[0], {})[case] = row
     found = _of_single(kinds.get(ONE, {})) + _of_sound(kinds.get(SOUND, {}))
     found += _of_two(kinds.get(TWO, {})) + _of_growing(kinds.get(GROWING, {}))

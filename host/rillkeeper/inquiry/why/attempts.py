@@ -55,7 +55,6 @@ HEALTHY_HAIR, FAULTY_HAIR = 0.04, 0.3
 """Chance of such a stop on a sound site, and in a trouble that showed none on the site's model."""
 AGAIN = 0.9
 """And when it has been so before."""
-_PRESSURE_READ_S = 5
 LEAK = 0.02
 """Chance that a run passes which by its signature should not: a severity between two that were
 tried (common practice, no source)."""
@@ -118,12 +117,11 @@ def healthy_chance(seen: str, again: bool = False, hair: bool = False) -> float:
 
 
 def by_a_hair(run: Run | None, outcome: str | None) -> bool:
-    """Whether the rule only just spoke, after a pressure that was read and is judged itself."""
-    if run is None or outcome not in BY_PRESSURE or not run.stop:
+    """Whether the rule only just spoke."""
+    if run is None or outcome not in BY_PRESSURE:
         return False
     spoke = next(trip for trip in run.trips if trip.rule == outcome)
-    near = abs(spoke.value - spoke.limit) < HAIR * abs(spoke.limit)
-    return near and run.stop.on_s >= _PRESSURE_READ_S
+    return abs(spoke.value - spoke.limit) < HAIR * abs(spoke.limit)
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from rillkeeper.inquiry.why.attempts import Attempts
+from rillkeeper.inquiry.why.attempts import BY_PRESSURE, Attempts
 from rillkeeper.inquiry.why.batteries import battery_tolerances
 from rillkeeper.inquiry.why.likelihood import Data
 from rillkeeper.inquiry.why.signatures import RESTED, SOAKED, Signatures
@@ -31,6 +31,10 @@ _UNFELT = 0.2
 _OFFSET = 2.5
 """Floors of noise by which each sign may be off on a site, by itself and in all its nights: what
 no input of the model explains (common practice, no source)."""
+_ZERO_PA = 1300.0
+"""Deviation of the transducer's zero, as `learn` takes it."""
+_CUT = 0.1
+"""Of what was above the standing water (common practice, no source)."""
 _GROSS = 4.0
 """Deviations beyond which a sign no longer draws the tolerances after it."""
 _FALL_UNSURE = 0.5
@@ -95,6 +99,7 @@ def comparison_of(
     sinking = _sinking(evidence, site, signatures, state, sunk)
     off[with_run] = signs.values - signatures.healthy_at(signs.charge, state) - sinking
     sd[with_run] = np.hypot(signs.floors, signatures.noise[None, :])
+    sd[with_run] = np.hypot(sd[with_run], _decay_unsure(evidence, settings))
     if not all(sunk[run.place].known for run in evidence.runs):
         sd[with_run] = np.hypot(sd[with_run], sinking)
     here = signatures.tolerances[:, state]
@@ -115,6 +120,25 @@ def comparison_of(
         kind=SIGN_KIND[sign],
     )
     return Comparison(data, sign, off, sd, jacobian)
+
+
+def _decay_unsure(evidence: NightLog, settings: dict[str, int]) -> Floats:
+    """How far a decay is believed less than after a whole run of a sound site; run by sign.
+
+    After a run that ended at little pressure an error of the transducer's zero does more to it.
+    One that a rule has cut is seldom cut at the same moment as on the model, or at all.
+    """
+    felt = np.zeros((len(evidence.runs), SIGN_COUNT))
+    static_pa = settings["static_pa"]
+    sound = _ZERO_PA / max(settings["normal_pa"] - static_pa, _ZERO_PA)
+    decay = [place for place, sign in enumerate(SIGNS) if sign.key.startswith("decay")]
+    for row, run in zip(felt, evidence.runs, strict=True):
+        if run.stop and run.stop.pressure_pa is not None:
+            above_pa = max(run.stop.pressure_pa - static_pa, _ZERO_PA)
+            row[decay] = max(_ZERO_PA / above_pa - sound, 0.0)
+        if any(trip.rule in BY_PRESSURE for trip in run.trips):
+            row[decay] += _CUT
+    return felt
 
 
 def _sinking(
