@@ -5,6 +5,7 @@ interpreters too.
 """
 
 from keeper import Keeper, Settings, lines, memory
+from keeper.hand import CLEAR
 from keeper.records import POWER_BACK, POWER_UP, SEQ
 from keeper.ticks import MASK
 
@@ -45,6 +46,11 @@ class Board:
     def nap_ticks(self) -> int:
         """How many ticks it may be left alone if no pin changes."""
         return max(1, -(-self.keeper.nap_ms // TICK_MS))
+
+    def clear(self) -> None:
+        """A person clears a lockout, or leaves a board that has none alone."""
+        if self.keeper.locked():
+            self.keeper.command(CLEAR, 0)
 
     def power_back(self) -> None:
         """Power is there again after a loss: start with what was remembered."""
