@@ -1,8 +1,9 @@
-"""What the gardener does about the battery: home it goes when the board has said that it must.
+"""What the gardener does when looking at the board: the battery goes home when it has said so.
 
-Once a day, at the hour at which the battery would leave, somebody reads what the board has
-written since the day before. It must go where the board has stopped until it is charged, or
-where a night's record leaves less than one night more.
+Once a day or so, at the hour at which the battery would leave, somebody reads what the board has
+written since the last time. The battery must go where the board has stopped until it is charged,
+or where a night's record leaves less than one night more. Who comes to look at all clears what
+has locked the board, too.
 """
 
 from collections.abc import Callable, Sequence
@@ -18,19 +19,28 @@ _NIGHTS_TENTHS = FIRST + 4
 
 
 class Habit:
-    """Reads the log once a day."""
+    """Reads the log once a day, or every so many."""
 
     def __init__(self, home: HomeSpec, start_s: int) -> None:
         self._next_n = ((home.away_from_s - start_s) % DAY_S) * TICKS_PER_S
         self._read = 0
         self._asks = home.when_asked
+        self.clears = home.looks_every > 0
+        """Whether who looks clears what has locked the board."""
+        self._every_n = max(home.looks_every, 1) * DAY_S * TICKS_PER_S
 
-    def goes_home(self, n: int, read_log: Callable[[], Sequence[str]]) -> bool:
-        """Whether the battery is to leave now. The log is read only when it is looked at: a whole
-        firmware's is on its flash, and takes a while."""
-        if not self._asks or n < self._next_n:
+    def looks(self, n: int) -> bool:
+        """Whether somebody looks now."""
+        if n < self._next_n or not (self._asks or self.clears):
             return False
-        self._next_n += DAY_S * TICKS_PER_S
+        self._next_n += self._every_n
+        return True
+
+    def goes_home(self, read_log: Callable[[], Sequence[str]]) -> bool:
+        """Whether the battery is to leave after this look. The log is read only then: a whole
+        firmware's is on its flash, and takes a while."""
+        if not self._asks:
+            return False
         log = read_log()
         fresh, self._read = log[self._read :], len(log)
         return any(_asked(line) for line in fresh)

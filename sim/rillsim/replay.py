@@ -287,9 +287,8 @@ class _Run:
 
     def _sample(self, n: int, level: int, switched: bool) -> int:
         """Write the trace, water the garden; returns the tick of the next sample."""
-        timeline = self.plant.timeline
-        if self._habit.goes_home(n, lambda: self.board.log) and not timeline.battery_away(n):
-            self.plant.take_home(n)
+        if self._habit.looks(n):
+            self._look(n)
         truth = self.plant.truth(n)
         t_s = n / TICKS_PER_S
         litres = (truth.sprinkled_m3 - self._sprinkled_m3) * 1000.0
@@ -322,6 +321,14 @@ class _Run:
             return n + _PUMPING_TICKS
         rest_ticks = _RESTING_TICKS if self._glide is None else self._rests(t_s + NOON_S)
         return n - n % rest_ticks + rest_ticks
+
+    def _look(self, n: int) -> None:
+        """Somebody looks at the board: takes the battery home, clears what has locked it."""
+        away = self.plant.timeline.battery_away(n)
+        if self._habit.goes_home(lambda: self.board.log) and not away:
+            self.plant.take_home(n)
+        if self._habit.clears and isinstance(self.board, Board) and self.plant.board_powered:
+            self.board.clear()
 
     def _rests(self, second: float) -> int:
         """How long a fast replay need not look at a plant that rests."""

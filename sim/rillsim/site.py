@@ -331,6 +331,9 @@ class HomeSpec:
     """It is taken home when the board has said that it must be."""
     away_from_s: int = 9 * 3600
     back_at_s: int = 17 * 3600
+    looks_every: int = 0
+    """Somebody looks at the board every so many days, when the battery would leave, and clears
+    what has locked it; 0: nobody does, but for the battery that is asked for."""
 
 
 @dataclass(frozen=True)

@@ -60,10 +60,11 @@ def test_it_goes_home_when_the_board_asks() -> None:
 
 
 def test_the_log_is_read_once_a_day_and_only_where_one_cares() -> None:
-    assert not Habit(HomeSpec(), 0).goes_home(10**9, lambda: ["nothing"])
+    assert not Habit(HomeSpec(), 0).looks(10**9)
     habit = Habit(HomeSpec(when_asked=True), 0)
-    assert not habit.goes_home(10, lambda: ["not a line of a log"])
-    assert not habit.goes_home(9 * 36000, lambda: ["not a line of a log"])
+    assert not habit.looks(10)
+    assert habit.looks(9 * 36000)
+    assert not habit.goes_home(lambda: ["not a line of a log"])
 
 
 def test_old_sites_have_no_home() -> None:

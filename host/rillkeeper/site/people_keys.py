@@ -20,6 +20,8 @@ HOME = Table(
             "By habit: when it leaves."),
         Row("back_at",      "back_at_s",    "clock",     "",    "",
             "By habit: when it is connected again, the same day."),
+        Row("looks_every",  "looks_every",  "whole",     "0",   "60",
+            "Somebody looks at the board every so many days and clears a lockout; 0: nobody."),
     ),
 )
 

@@ -5,6 +5,7 @@ interpreters too.
 """
 
 from keeper import Keeper, Settings, lines, memory
+from keeper.hand import CLEAR
 from keeper.records import POWER_BACK, POWER_UP, SEQ
 from keeper.ticks import MASK
 
@@ -49,6 +50,11 @@ class Board:
     def dark(self, n: int) -> int:
         """A tick without power; returns how many ticks it may be left alone."""
         return MASK
+
+    def clear(self) -> None:
+        """A person clears a lockout, or leaves a board that has none alone."""
+        if self.keeper.locked():
+            self.keeper.command(CLEAR, 0)
 
     def power_back(self) -> None:
         """Power is there again after a loss: start with what was remembered."""

@@ -11,6 +11,7 @@ Richardson and Wright (1984), ARS-8, from memory; their consistency is tested. P
 wet days from Geng, Penning de Vries and Supit (1986), Agric. For. Meteorol. 36, 363.
 """
 
+from collections.abc import Callable
 from math import exp, log
 
 import numpy as np
@@ -47,8 +48,16 @@ SPELLS_MAX = 3
 SPELL_S_MIN = 600
 
 
-def draw_weather(spec: WeatherSpec, days: int, seed: int, altitude_m: float = 0.0) -> Weather:
+def draw_weather(
+    spec: WeatherSpec,
+    days: int,
+    seed: int,
+    altitude_m: float = 0.0,
+    usual: Callable[[int], WeatherSpec] | None = None,
+) -> Weather:
     """Weather of so many days; the same seed gives the same days.
+
+    ``usual`` is what is usual so many days after the first, where that is not always ``spec``.
 
     >>> week = draw_weather(WeatherSpec(), days=7, seed=1)
     >>> len(week.days), week.days == draw_weather(WeatherSpec(), days=7, seed=1).days
@@ -68,7 +77,8 @@ def draw_weather(spec: WeatherSpec, days: int, seed: int, altitude_m: float = 0.
         chance = spec.rain_chance * (1.0 - PERSISTENCE) + (PERSISTENCE if wet else 0.0)
         wet = bool(random.random() < chance)
         wind_from_deg = (wind_from_deg + 40.0 * float(random.standard_normal())) % 360.0
-        drawn.append(_day(spec, number, residual, wet, wind_from_deg, random))
+        today = usual(number) if usual else spec
+        drawn.append(_day(today, number, residual, wet, wind_from_deg, random))
     return Weather(drawn, spec.latitude_deg, altitude_m)
 
 
