@@ -91,7 +91,7 @@ class PacedBoard:
         now = self._clock_s()
         if level != self._level:
             self._level = level
-            self._look_s = min(self._look_s, now + FLUSHED_S)
+            self._look_s = now + FLUSHED_S
         if now < self._look_s:
             return
         self._look_s = now + SELDOM_S
