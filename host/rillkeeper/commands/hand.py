@@ -94,8 +94,9 @@ def _show_list(rows: list[dict[str, Any]], as_json: bool) -> None:
     if as_json:
         click.echo(json_text({"schema": JSON_SCHEMA, "hands": rows}))
         return
-    table = open_table("what", "is now", "can be", "key", "in words")
+    table = open_table("what", "is now", "can be", "key")
+    table.add_column("in words", overflow="fold")
     for row in rows:
-        can_be = ", ".join([*row["can_be"], *(f"{also} ..." for also in row["also"])])
+        can_be = ", ".join([*row["can_be"], *(f"or say {also}" for also in row["also"])])
         table.add_row(row["hand"], row["now"], can_be, " ".join(row["keys"]), row["thing"])
     show(table)

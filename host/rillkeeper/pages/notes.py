@@ -41,6 +41,10 @@ that is proved by hand over a terminal. The command says which round is due by t
 gone on with, each round by itself. Terminals (X3.1) and numbers of wires are those of the
 [wire list](wires.md).
 
+All of it can be rehearsed at a desk: on a virtual board (`rillkeeper board`) each step says by
+which `rillkeeper hand` it is done there, and `rillkeeper hand --look` tells what lamp, meter and
+ear would.
+
 **Cautions.** Hands off pump and wiring whenever the battery is on and a start may come. **Hand
 switch off first, on last**; no clamp is taken off for any step. The strainer is lifted by two,
 from firm ground, and children are kept away from open water. Stop at the first step that does not

@@ -114,7 +114,7 @@ HANDS = (
          {"dry": (False, "The rain contact is dry."),
           "wet": (True, "The rain contact is wet.")},
          {"r": ("wet", "dry")}, needs="rain_fitted"),
-    Hand("ice", "the frost sensor", "iced",
+    Hand("ice", "ice water at the frost sensor", "iced",
          {"off": (False, "The frost sensor hangs in the air."),
           "on": (True, "The frost sensor is in ice water.")},
          {"i": ("on", "off")}, needs="frost_fitted"),

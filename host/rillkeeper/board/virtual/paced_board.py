@@ -15,7 +15,7 @@ SLICE_S = 0.05
 """Whoever begins to talk to a napping board waits no longer than this."""
 FLUSHED_S = 1.0
 """A board puts its lines on flash when that disturbs nothing: mostly within so long."""
-SELDOM_S = 20.0
+SELDOM_S = 5.0
 """Between two looks at a log in which nothing is known to be new."""
 LATE_S = 0.5
 """Later than this, the pace is taken up from now on instead of being made good."""
@@ -91,7 +91,7 @@ class PacedBoard:
         now = self._clock_s()
         if level != self._level:
             self._level = level
-            self._look_s = min(self._look_s, now + FLUSHED_S)
+            self._look_s = now + FLUSHED_S
         if now < self._look_s:
             return
         self._look_s = now + SELDOM_S

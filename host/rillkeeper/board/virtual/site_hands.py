@@ -176,7 +176,7 @@ class SiteHands:
             raise UsageMistake(f'there is no hand for "{name}"; {hint}')
         hand = BY_NAME[name]
         if not hand.is_there(self.site):
-            bare = re.sub(r"^the ((plug|hose) of the )?", "", hand.thing)
+            bare = re.sub(r"^(the )?((plug of|hose of|ice water at) the )?", "", hand.thing)
             raise RillkeeperError(f"this site has no {bare}")
         return hand
 

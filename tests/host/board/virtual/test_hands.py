@@ -90,6 +90,7 @@ def test_what_the_site_has_not_is_named() -> None:
     assert {row["hand"] for row in hands.listed()} == {one.name for one in HANDS if not one.needs}
     for name, thing in {
         "rain": "rain contact",
+        "ice": "frost sensor",
         "button": "button",
         "clock-plug": "clock chip",
         "sensor-hose": "pressure sensor",
