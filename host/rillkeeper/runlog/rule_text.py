@@ -95,14 +95,16 @@ RULES = {
     ),
     "weak supply": RuleWords(
         "battery, clamps or cable getting weak",
-        "battery, clamps and cable resist with {value}, limit {limit} (thousandths of an ohm)",
+        "battery, clamps and cable take too much of the voltage while the pump runs: {value}, "
+        "limit {limit} (thousandths of an ohm)",
         _OFF_FIRST
         + "clean and tighten both battery clamps. If that does not help, have the battery tested; "
         "if the board warns no more, hold a meter to its posts: the reading may have slipped.",
     ),
     "bad supply": RuleWords(
         "battery, clamps or cable too weak to start",
-        "battery, clamps and cable resist with {value}, limit {limit} (thousandths of an ohm)",
+        "battery, clamps and cable take too much of the voltage while the pump runs: {value}, "
+        "limit {limit} (thousandths of an ohm)",
         _OFF_FIRST
         + "clean and tighten both battery clamps and look at the cable: a bad joint gets hot. "
         "Then have the battery tested. Where the board goes on to say that the battery is flat, "

@@ -171,7 +171,8 @@ def _skip(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
         look = rule_text.RULES["no clock"].look
         return Told(WARNING, f"left out: {why}", seen, "It will not be repeated later.", look)
     if cause == ON_HOLD:
-        seen = f"Set {entry['set']} was left out: on hold for {counted(value, 'more night')}."
+        nights = f" for {counted(value, 'more night')}" if value else ""
+        seen = f"Set {entry['set']} was left out: on hold{nights}."
     elif value:
         seen = f"Set {entry['set']} was left out: {why}, {duration_text(value)} before."
     return Told(NOTE, f"left out: {why}", seen)
@@ -196,6 +197,8 @@ def _given(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     seen = f"{name} gave {litres} (about {depth}) in {ran}"
     if not fitted.pressure:
         seen = f"{name} ran for {ran}, which should give {litres} (about {depth})"
+    if not entry["run_s"]:
+        seen = f"{name} gave no water" if fitted.pressure else f"{name} did not run"
     cause = cause_text(entry["cause"])
     ended = "" if entry["cause"] == COMPLETE else f"; stopped: {cause}"
     if entry["cause"] == AT_NOON:
@@ -236,7 +239,9 @@ def _learned(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
         return Told(ROUTINE, "supply", "The supply cannot be judged: no sensor for its voltage.")
     ohm = shown.text(entry["resistance_mohm"] * 1e-3, "resistance")
     volts = shown.text(entry["loaded_mv"] * 1e-3, "voltage")
-    seen = f"While the pump runs: {volts}; battery, clamps and cable resist with {ohm}."
+    sag = shown.text((entry["rest_mv"] - entry["loaded_mv"]) * 1e-3, "voltage")
+    seen = f"While the pump runs: {volts}, {sag} less than at rest. "
+    seen += f"Battery, clamps and cable take that ({ohm})."
     return Told(ROUTINE, "supply", seen)
 
 
@@ -283,7 +288,7 @@ def _night(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     used = shown.text(entry["used_mah"] * 3.6, "charge")
     left = shown.text(entry["left_mah"] * 3.6, "charge")
     nights = entry["nights_tenths"] / 10
-    seen = f"The night took {used}; {left} left, by the board's count {nights:.1f} nights."
+    seen = f"The night took {used}; {left} left, at least {nights:.1f} nights by its count."
     return Told(ROUTINE, "noon", seen)
 
 

@@ -100,8 +100,9 @@ def test_nothing_is_wrong_only_when_why_says_so() -> None:
         ),
         (
             nights(150000, 150000, 150000, mohm=35, last_mohm=68),
-            "Check this: battery, clamps and cable resist with 68 mohm, usual are 35 mohm, since "
-            "the night of Wed 3 Jun.",
+            # 68 and 35 mohm at 12 A.
+            "Check this: battery, clamps and cable take 0.82 V while the pump runs, usual are "
+            "0.42 V, since the night of Wed 3 Jun.",
         ),
     ],
     ids=["worn nozzle", "blocked nozzle", "clamp"],
@@ -189,7 +190,9 @@ def test_a_board_that_wrote_nothing_is_told_since_when() -> None:
     assert answer.sentence.startswith(
         "Something is wrong: the board wrote nothing, since the night of Tue 14 Jul; "
     )
-    assert "67 mohm, usual are 33 mohm, since the night of Mon 13 Jul" in answer.sentence
+    assert (
+        "take 0.82 V while the pump runs, usual are 0.41 V, since the night of" in answer.sentence
+    )
 
 
 def test_without_a_pressure_sensor_nobody_says_that_water_came() -> None:

@@ -30,7 +30,7 @@ FOLDER = "signatures"
 KEPT_MAX = 20
 """Files; the oldest go."""
 _READ_BY_TRIALS = ("lines", "runs", "nights", "batteries")
-_ONLY_SAY = ("answer", "terminal", "json_document", "sign_words", "rank", "likelihood")
+_ONLY_SAY = ("answer", "terminal", "json_document", "sign_words", "rank", "likelihood", "felt")
 """What weighs and says comes after the trials: a better sentence does not cost them anew."""
 
 

@@ -18,6 +18,7 @@ from rillkeeper.inquiry.why.failure_modes import (
     ohm,
     percent,
     plain,
+    strainer,
     volts,
 )
 from rillsim.faults import acts
@@ -60,7 +61,7 @@ CAUSES = (
             FailureMode(
                 "strainer_blocking",
                 (0.3, 0.5, 0.65, 0.74, 0.8, 0.85, 0.88, 0.91, 0.94, 1.0),
-                percent("of the strainer blocked"),
+                strainer,
             ),
         ),
         "Lift the strainer out and rinse it: weed, leaves or slime on the mesh.",

@@ -163,11 +163,17 @@ def _of_battery(plan: Coming) -> Iterator[str]:
     else:
         yield (
             f"The charge gives {_band(plan.start)} now and {full:.1f} when full; the battery goes "
-            f"home before a night that it cannot give whole. {plan.start.left_note}".rstrip()
+            f"home {_habit(plan)}before a night that it cannot give whole. "
+            f"{plan.start.left_note}".rstrip()
         )
     away_s, back_s = times_of(plan.site)
     if plan.trips and any(away_s <= one.start_s < back_s for one in plan.sets):
         yield "A set starts while the battery is away: another time under [home] spares it."
+
+
+def _habit(plan: Coming) -> str:
+    nights = plan.site.home.every_nights
+    return f"every {counted(nights, 'night')}, and " if nights > 1 else ""
 
 
 def _band(start: Start) -> str:
