@@ -197,11 +197,11 @@ def table_of(
     for name, text in (*told_of(now, fitted), *more):
         table.add_row(name, text)
     table.add_row("relay", relay_text(now, fitted))
-    if now.two_relays:
+    if now.two_relays and fitted.second_relay:
         table.add_row("two relays", words.two_relays_words(now.two_relays))
     for name, value in readings_of(now, fitted):
         table.add_row(name, value)
-    if now.contacts & 1:
+    if now.contacts & 1 and fitted.rain:
         table.add_row("rain contact", "closed; a minute of that is rain")
     table.add_row("log", log_text(now))
     if now.slowest_ms:

@@ -249,6 +249,10 @@ WARN_SEEN = {
 }
 """Where a warning of a rule means something else than its trip."""
 
+NO_CHIP_LOOK = (
+    "Set the clock. This board has no clock chip: it forgets the time when the battery comes off."
+)
+"""In the place of the look of "no clock"."""
 SEEN_WITHOUT_LOAD_SENSE = {
     "relay closed": "{witness} the pump works although it is switched off: {value}",
     "relay open": "{witness} the pump gets no power after the relay was told to close",

@@ -20,8 +20,8 @@ from tests.patience import CEILING_S
 
 NIGHTS = 5
 HURRY = 1e9
-LOOKING_S = 0.02
-"""Of a tick, while somebody looks: five times as fast as a clock."""
+LOOKING_S = 0.1
+"""Of a tick, while somebody looks: no faster than a clock."""
 NUMBER = VIRTUAL + bytes(4)
 
 

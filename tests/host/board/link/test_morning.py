@@ -101,7 +101,7 @@ def test_a_morning(need: Callable[[str], Path], data: Path, site_file: Path) -> 
         desk.go_to(day, "18:00")
         assert state()["left_mah"] > before_mah
         assert "The battery was charged or changed" in told("log")
-        document = report("--calendar", str(phone))
+        document = report("--calendar", str(phone), "--quick")
         assert document["coming"]["first_night"] == home.isoformat(), "tonight is still to come"
         assert trips(phone)[0][0] == home + timedelta(days=2)
         put_on = [one for one in document["events"] if one["short"] == "battery charged"]
