@@ -132,7 +132,7 @@ def status_text(fitted: Fitted, load_on: int, relay: int) -> str:
         state="run" if relay else "idle", relay=relay, trouble="", pressure_pa=145_000,
         battery_mv=12_150, left_mah=34_000, load_on=load_on, contacts=1, unasked=0, oldest=0,
         next=9, waiting=0, lost=0, log_failed=False, slowest_ms=0, passed_over=0,
-        relay_failed=False, two_relays=TwoRelays("", None),
+        relay_failed=False, two_relays=TwoRelays("", None) if fitted.second_relay else None,
     )  # fmt: skip
     time = BoardTime(None, False, "own")
     screen = Console(width=400, file=StringIO(), highlight=False)

@@ -197,7 +197,7 @@ def table_of(
     for name, text in (*told_of(now, fitted), *more):
         table.add_row(name, text)
     table.add_row("relay", relay_text(now, fitted))
-    if now.two_relays and fitted.second_relay:
+    if now.two_relays:
         table.add_row("two relays", words.two_relays_words(now.two_relays))
     for name, value in readings_of(now, fitted):
         table.add_row(name, value)

@@ -311,7 +311,7 @@ CAUSES = (
             FailureMode("relay_welded", (1.0,), plain("it does not open")),
         ),
         "Read the voltage across the relay's contact while the pump runs: more than 0.2 V is too "
-        "much. A relay that hums, smells or is hot is done for. One that is closed when told "
+        "much. A relay that hums, smells or is hot must be replaced. One that is closed when told "
         "to open may be an active-low module, or have a wire over its contact.",
         5,
         "The voltmeter tells at once: a sound contact takes next to nothing.",

@@ -176,7 +176,7 @@ def garden_notes(report: Report) -> list[str]:
     """How the depths of a log from a garden came about, and what is not known."""
     if report.balance:
         first = "Depth on the plot as the board reckons it, against the use by the weather. "
-        first += "Crop used: with what the wet ground gave off."
+        first += "Crop used includes what the wet ground gave off."
         return [first, *report.balance.notes]
     return [
         "Depth on the plot as the board reckons it. What crop and ground used, and what the soil "

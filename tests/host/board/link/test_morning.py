@@ -78,7 +78,7 @@ def test_a_morning(need: Callable[[str], Path], data: Path, site_file: Path) -> 
         assert "Run 1 starts" in told("log")
         evening = told("report", "--quick")
         assert "The pump was running when the log was read." in evening
-        assert "it is the board's count, over what" in evening
+        assert "this is the board's count, divided by" in evening
         assert "not known: no day" not in evening
         assert state()["relay"] == 1, "reading does not disturb it"
 
