@@ -77,8 +77,8 @@ def ohm(full_ohm: float) -> Words:
     def words(severity: float, site: Site) -> str:
         worse = with_ohm(site, full_ohm * severity)
         volt = volts_lost(site, worse)
-        less = f"{volt:.1f} V less at the pump" if volt >= 0.05 else "next to nothing at the pump"
-        return f"{less}, {felt(site, worse)} ({1e3 * full_ohm * severity:.0f} mohm more)"
+        less = f"{max(volt, 0.0):.1f} V less, {felt(site, worse)}"
+        return f"{less} ({1e3 * full_ohm * severity:.0f} mohm more)"
 
     return words
 

@@ -40,15 +40,13 @@ def felt(site: Site, worse: Site) -> str:
 
     >>> site = Site()
     >>> felt(site, with_strainer(site, 0.3)), felt(site, with_strainer(site, 0.91))
-    ('hardly felt yet', 'the sprinkler gives 31 % less water')
+    ('hardly felt yet', '31 % less water')
     """
     sound, now = _point(site).flow_m3_s, _point(worse).flow_m3_s
     lost = 1.0 - now / sound if sound > 0.0 else 0.0
     if lost < HARDLY:
         return "hardly felt yet"
-    return (
-        f"the sprinkler gives {100.0 * lost:.0f} % less water" if now > 0.0 else "no water comes"
-    )
+    return f"{100.0 * lost:.0f} % less water" if now > 0.0 else "no water comes"
 
 
 def volts_lost(site: Site, worse: Site) -> float:
