@@ -7,11 +7,13 @@ from dataclasses import replace
 import pytest
 
 from rillkeeper.display_units import date_of
+from rillkeeper.inquiry.why.failure_modes import strainer
 from rillkeeper.inquiry.why.found import Found, FoundTrouble
 from rillkeeper.morning.report.csv_table import troubles_text_of
 from rillkeeper.morning.report.report import Report, report_of
 from rillkeeper.morning.report.troubles import FIGURES, WHY, troubles_of
 from rillkeeper.morning.report.verdict import verdict_of
+from rillkeeper.site.file import demo_site
 from rillkeeper.verdict import ACT, GOOD, LOOK
 from tests.host.morning.sample_week import demo_report
 from tests.host.runlog.sample_log import FIRST_DAY, Writer, sample
@@ -76,6 +78,16 @@ def test_every_trouble_goes_to_a_spreadsheet_worst_first() -> None:
     assert shut["told_by"] == "why, the board"
     assert any(row["what"] == "'=HYPERLINK(1)" for row in rows), "no spreadsheet runs it"
     assert rows[-1]["state"] == "over, as it seems"
+
+
+def test_a_strainer_that_clogs_over_days_says_what_is_felt() -> None:
+    """The catalogue's words at the severity that `why` has found, in verdict and list."""
+    site = demo_site()
+    felt = strainer(0.85, site)
+    assert felt == "85 % of the strainer blocked: 8 % less water"
+    slow = replace(trouble("strainer blocking", kind="water", night=0), how_bad=felt)
+    answer = verdict_of(asked(report_of(nights(150000, 150000).lines), slow))["trouble"]
+    assert answer.detail == f"{felt}. Look."
 
 
 def test_nothing_is_wrong_only_when_why_says_so() -> None:

@@ -211,7 +211,7 @@ def _troubles(troubles: Sequence[OpenTrouble]) -> Table:
     for number, trouble in enumerate(troubles, start=1):
         style = "bold red" if trouble.state == ACT else "yellow"
         line = Text(f"{trouble.sentence}.", style=style)
-        table.add_row(f"{number}.", line.append(f" {trouble.look}", style="default"))
+        table.add_row(f"{number}.", line.append(f" {trouble.advice}", style="default"))
     return table
 
 

@@ -212,7 +212,7 @@ def _trouble(report: Report) -> Answer:
         says, lead = f"Check: {short}", "Check this"
         if worst.state == ACT:
             says, lead = f"Yes: {short}", "Something is wrong"
-        return Answer("trouble", question, worst.state, says, f"{lead}: {names}.", worst.look)
+        return Answer("trouble", question, worst.state, says, f"{lead}: {names}.", worst.advice)
     over = _earlier(troubles.over)
     if not report.log.whole:
         return Answer(
