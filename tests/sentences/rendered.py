@@ -1,15 +1,18 @@
 """Every record, rule and reading in words, for every fitting of sensors."""
 
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
+from io import StringIO
 from itertools import product
 
+from rich.console import Console
+
 from keeper.clockwatch import VERDICTS
-from keeper.records import CAUSE_RULE, CAUSES, KINDS
+from keeper.records import CAUSE_RULE, CAUSES, KINDS, RAINED
 from keeper.rules import ACTION, END_RUN, NAME, NEEDS, REFUSE, RULES, THEN
 from keeper.sense import QUALITIES
 from keeper.standstill import KINDS as WAYS_TO_WORK
-from rillkeeper.board.link.state import BoardTime, Status
+from rillkeeper.board.link.state import BoardTime, Status, TwoRelays
 from rillkeeper.commands import status
 from rillkeeper.display_units import Shown
 from rillkeeper.runlog import sentences
@@ -43,11 +46,15 @@ class Rendered:
 
 
 def fittings() -> Iterator[Fitted]:
-    """Every set of sensors that a board accepts: one that guards the pump is among them."""
+    """Every set of sensors that a board accepts, one that guards the pump among them; each with
+    and without what is no sensor of the pump: rain contact, second relay, clock chip."""
     for row in product((True, False), repeat=5):
         found = Fitted(*row)
         if found.battery or found.pressure:
             yield found
+            yield replace(found, rain=False, second_relay=False, clock_chip=False)
+    for name in ("rain", "second_relay", "clock_chip"):
+        yield replace(Fitted(), **{name: False})
 
 
 def fitting_name(fitted: Fitted) -> str:
@@ -65,17 +72,19 @@ def may_speak(row: tuple[str, ...], fitted: Fitted) -> bool:
 
 
 def has(fitted: Fitted, needs: str) -> bool:
-    """Whether all these sensors are there; a second relay is no sensor."""
-    there = {**asdict(fitted), "second_relay": True}
+    """Whether all these are there."""
+    there = asdict(fitted)
     return all(there[name] for name in needs.split())
 
 
 def rendered(fitted: Fitted, shown: Shown) -> Iterator[Rendered]:
     """All that the board of this fitting may write, in words."""
     for kind, names in KINDS:
-        if kind in ("trip", "warn"):
+        if kind in ("trip", "warn") or (kind == "rain" and not fitted.rain):
             continue
         for numbers in _rows(kind, names):
+            if numbers.get("cause") == RAINED and kind != "boot" and not fitted.rain:
+                continue
             told = sentences.tell(_entry(kind, names, numbers), shown, fitted)
             yield Rendered(kind, fitted, told)
     for number, row in enumerate(RULES):
@@ -121,10 +130,12 @@ def status_text(fitted: Fitted, load_on: int, relay: int) -> str:
     """One look at a board in words; where a sensor is not fitted its place holds a number."""
     now = Status(
         state="run" if relay else "idle", relay=relay, trouble="", pressure_pa=145_000,
-        battery_mv=12_150, left_mah=34_000, load_on=load_on, contacts=0, unasked=0, oldest=0,
+        battery_mv=12_150, left_mah=34_000, load_on=load_on, contacts=1, unasked=0, oldest=0,
         next=9, waiting=0, lost=0, log_failed=False, slowest_ms=0, passed_over=0,
-        relay_failed=False,
+        relay_failed=False, two_relays=TwoRelays("", None) if fitted.second_relay else None,
     )  # fmt: skip
-    return status.line_of(now, BoardTime(None, False, "own"), fitted) + status.relay_text(
-        now, fitted
-    )
+    time = BoardTime(None, False, "own")
+    screen = Console(width=400, file=StringIO(), highlight=False)
+    screen.print(status.table_of(now, time, fitted))
+    table = screen.file.getvalue()
+    return status.line_of(now, time, fitted) + status.relay_text(now, fitted) + table

@@ -17,6 +17,9 @@ CLAIMS = {
     "battery": r"\d V\b|\d mohm|\bthe voltage fell|battery did not feel|battery's voltage",
     "load_sense": r"wire (stayed|was|is) (dead|live)|the contact changed",
     "frost": r"\d C\b|\d F\b",
+    "rain": r"\b[Rr]ains?\b",
+    "second_relay": r"[Tt]he other relay|two relays|the second one does not open",
+    "clock_chip": r"change its cell",
     "current": r"\d A into the pump|the current reading",
 }
 """What a sentence says only where that sensor has told it."""
@@ -35,7 +38,7 @@ def test_no_record_claims_what_was_not_measured(fitted: Fitted, system: str) -> 
     wrong = [
         (one.where, names, one.told.seen)
         for one in rendered(fitted, Shown(system))
-        if (names := missing(fitted, one.told.seen))
+        if (names := missing(fitted, f"{one.told.seen} {one.told.did} {one.told.look}"))
     ]
     assert not wrong
 
@@ -46,6 +49,7 @@ def test_no_record_claims_what_was_not_measured(fitted: Fitted, system: str) -> 
 def test_status_tells_only_what_is_fitted(fitted: Fitted, load_on: int, relay: int) -> None:
     said = status_text(fitted, load_on, relay)
     assert not missing(fitted, said)
+    assert ("rain contact" in said) == fitted.rain
     assert ("12.15 V" in said) == fitted.battery
     assert ("1.45 bar" in said) == fitted.pressure
     assert ("pump's wire is" in said) == (fitted.load_sense and load_on != relay)
@@ -54,7 +58,9 @@ def test_status_tells_only_what_is_fitted(fitted: Fitted, load_on: int, relay: i
 @pytest.mark.parametrize("name", list(CLAIMS))
 def test_the_claims_are_those_that_the_sentences_make(name: str) -> None:
     """Each pattern is met where the sensor is there: one that nothing says would guard nothing."""
-    told = [one.told.seen for one in rendered(Fitted(), Shown())]
+    told = [
+        f"{one.told.seen} {one.told.did} {one.told.look}" for one in rendered(Fitted(), Shown())
+    ]
     assert any(re.search(CLAIMS[name], seen) for seen in told)
 
 

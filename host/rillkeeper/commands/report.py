@@ -30,11 +30,12 @@ from rillkeeper.commands.options import (
     since_option,
     with_learned,
 )
+from rillkeeper.commands.report_csv import save_csvs
 from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.inquiry.why.found import Found
 from rillkeeper.morning.coming import Coming, from_report
 from rillkeeper.morning.coming.json_document import document as coming_json
-from rillkeeper.morning.report import csv_table, json_document, terminal
+from rillkeeper.morning.report import json_document, terminal
 from rillkeeper.morning.report.report import Report, report_of
 from rillkeeper.morning.weather import balance_of, read_file
 from rillkeeper.runlog.lines import read_log
@@ -144,11 +145,7 @@ def report(
             show_coming(coming)
         if known:
             click.echo(proof_text(archive_path(archive_file), known.board))
-    if csv_file:
-        output_file.save("csv", csv_file, lambda path: csv_table.write(made, path))
-    if troubles_file:
-        write_troubles = csv_table.write_troubles
-        output_file.save("csv", troubles_file, lambda path: write_troubles(made, path))
+    save_csvs(made, csv_file, troubles_file)
     if page_file:
         output_file.save("page", page_file, lambda path: _write_page(made, path, proofs, coming))
     if coming:

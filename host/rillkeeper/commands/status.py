@@ -201,7 +201,7 @@ def table_of(
         table.add_row("two relays", words.two_relays_words(now.two_relays))
     for name, value in readings_of(now, fitted):
         table.add_row(name, value)
-    if now.contacts & 1:
+    if now.contacts & 1 and fitted.rain:
         table.add_row("rain contact", "closed; a minute of that is rain")
     table.add_row("log", log_text(now))
     if now.slowest_ms:
@@ -224,7 +224,7 @@ def told_of(now: Status, fitted: Fitted) -> list[tuple[str, str]]:
     if now.next_set:
         rows.append(("next", words.next_words(now)))
     if now.nights_left is not None:
-        rows.append(("nights left", f"{now.nights_left:.1f} by the board's own count"))
+        rows.append(("nights left", f"{now.nights_left:.1f} at least, by the board's own count"))
     # A board without settings has nothing to tell of all this.
     if not now.tells_why and now.left_mah is not None:
         rows.append(("why, next", words.OLDER))

@@ -16,11 +16,12 @@ from rillkeeper.commands.coming_option import (
 from rillkeeper.commands.diagnosis import Beforehand, ask_why
 from rillkeeper.commands.fault_option import EXAMPLE, GROWING, SHAPE, parse_fault
 from rillkeeper.commands.options import learned_option, seed_option, with_learned
+from rillkeeper.commands.report_csv import save_csvs
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.morning.coming import Coming, from_report
 from rillkeeper.morning.coming.json_document import document as coming_json
-from rillkeeper.morning.report import csv_table, json_document, terminal
+from rillkeeper.morning.report import json_document, terminal
 from rillkeeper.morning.report.report import Report, report_of
 from rillkeeper.screen import console, json_text, progress_of
 from rillkeeper.site.file import demo_site, load_site
@@ -125,11 +126,7 @@ def week(
     else:
         terminal.show(report, console())
         show_coming(coming)
-    if csv_file:
-        output_file.save("csv", csv_file, lambda path: csv_table.write(report, path))
-    if troubles_file:
-        write_troubles = csv_table.write_troubles
-        output_file.save("csv", troubles_file, lambda path: write_troubles(report, path))
+    save_csvs(report, csv_file, troubles_file)
     if log_file:
         text = "".join(line + "\n" for line in done.log)
         output_file.save("log", log_file, lambda path: path.write_text(text, encoding="ascii"))

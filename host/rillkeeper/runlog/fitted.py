@@ -12,6 +12,8 @@ from keeper.rules import NEEDS, RULES
 from rillkeeper.runlog.lines import Entry
 from rillsim.site import BoardSpec
 
+SETTABLE = ("battery", "pressure", "frost", "load_sense", "current", "rain", "second_relay")
+"""Of these a board's settings tell whether they are fitted, each by a key ending in _fitted."""
 _STILL_MIN = 3
 """So many readings alike, to the last digit, of a running pump come from no sensor."""
 
@@ -26,6 +28,11 @@ class Fitted:
     load_sense: bool = True
     """The pump's wire is read back behind the relay."""
     current: bool = True
+    rain: bool = True
+    second_relay: bool = True
+    """In series with the first."""
+    clock_chip: bool = True
+    """It keeps the time without the battery."""
 
     @classmethod
     def of(cls, board: BoardSpec | None) -> "Fitted":
@@ -38,13 +45,17 @@ class Fitted:
             board.frost_fitted,
             board.load_sense_fitted,
             board.current_fitted,
+            board.rain_fitted,
+            board.second_relay_fitted,
+            board.clock_backed,
         )
 
     @classmethod
-    def of_settings(cls, settings: Mapping[str, int]) -> "Fitted":
-        """As the board's settings have it."""
-        names = ("battery", "pressure", "frost", "load_sense", "current")
-        return cls(*(bool(settings.get(f"{name}_fitted", 0)) for name in names))
+    def of_settings(cls, settings: Mapping[str, int], board: BoardSpec | None = None) -> "Fitted":
+        """As the board's settings have it; of the clock's chip only the site tells."""
+        there = {name: bool(settings.get(f"{name}_fitted", 0)) for name in SETTABLE}
+        there["clock_chip"] = board.clock_backed if board else True
+        return cls(**there)
 
     @classmethod
     def of_log(cls, entries: Sequence[Entry]) -> "Fitted":
@@ -56,6 +67,8 @@ class Fitted:
             frost="frost" in spoke or any(entry.numbers.get("frost_dc") for entry in entries),
             load_sense=False,
             current="current" in spoke,
+            rain=any(entry.kind == "rain" for entry in entries),
+            second_relay="second_relay" in spoke,
         )
 
     def mv(self, value: int) -> int | None:

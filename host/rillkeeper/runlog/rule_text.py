@@ -95,14 +95,16 @@ RULES = {
     ),
     "weak supply": RuleWords(
         "battery, clamps or cable getting weak",
-        "battery, clamps and cable resist with {value}, limit {limit} (thousandths of an ohm)",
+        "battery, clamps and cable take too much of the voltage while the pump runs: {value}, "
+        "limit {limit} (thousandths of an ohm)",
         _OFF_FIRST
         + "clean and tighten both battery clamps. If that does not help, have the battery tested; "
         "if the board warns no more, hold a meter to its posts: the reading may have slipped.",
     ),
     "bad supply": RuleWords(
         "battery, clamps or cable too weak to start",
-        "battery, clamps and cable resist with {value}, limit {limit} (thousandths of an ohm)",
+        "battery, clamps and cable take too much of the voltage while the pump runs: {value}, "
+        "limit {limit} (thousandths of an ohm)",
         _OFF_FIRST
         + "clean and tighten both battery clamps and look at the cable: a bad joint gets hot. "
         "Then have the battery tested. Where the board goes on to say that the battery is flat, "
@@ -214,14 +216,14 @@ RULES = {
     ),
     "fuse blown": RuleWords(
         "pump's fuse blown (pump stuck?)",
-        "the pump gets no power any more, although it is switched on",
+        "the pump no longer gets power, although it is switched on",
         _DEAD_FIRST + "turn the pump by hand: grit, ice or a seized bearing holds "
         "it. Look along the cable for a chafed place. Only then put in a new fuse of the same "
         "rating. If the fuse is whole, look at its holder and at both clamps.",
     ),
     "runs broken off": RuleWords(
         "power lost in mid-run again and again",
-        "the power went while the pump ran, {value} times one after the other; allowed is {limit}",
+        "the power went while the pump ran, {value} times in a row; allowed is {limit}",
         "Was the battery taken off while the pump ran? Stop the pump first, then clear. If not, "
         "look at the pump's fuse, and whether the pump turns; then, the hand switch off, at both "
         "battery clamps.",
@@ -247,12 +249,16 @@ WARN_SEEN = {
 }
 """Where a warning of a rule means something else than its trip."""
 
+NO_CHIP_LOOK = (
+    "Set the clock. This board has no clock chip: it forgets the time when the battery comes off."
+)
+"""In the place of the look of "no clock"."""
 SEEN_WITHOUT_LOAD_SENSE = {
     "relay closed": "{witness} the pump works although it is switched off: {value}",
     "relay open": "{witness} the pump gets no power after the relay was told to close",
     "relay chatter": "{witness} the pump came and went {value} times in ten seconds, limit "
     "{limit}",
-    "fuse blown": "{witness} the pump gets no power any more, although it is switched on",
+    "fuse blown": "{witness} the pump no longer gets power, although it is switched on",
 }
 SEEN_WITHOUT_PRESSURE = {
     "stall by sag": "the voltage fell by {value} when the pump was switched on, limit {limit}",
@@ -273,7 +279,7 @@ ACTION_WORDS = {
     "night": "Stopped for the night; the next night begins as usual.",
     "flat": "Stopped until the battery has been charged.",
     "lock": "Locked out: the pump stays off until a person has looked and cleared it.",
-    "end run": "The run by hand ended with that; tonight's sets stand.",
+    "end run": "The run by hand was ended; tonight's sets go ahead as planned.",
 }
 
 CAUSE_WORDS = {
@@ -286,7 +292,7 @@ CAUSE_WORDS = {
     "battery": "too little charge in the battery",
     "tripped": "the readings would not settle before the start",
     "noon": "cut by noon",
-    "hand run": "a run by hand went on over its time",
+    "hand run": "a run by hand was still under way",
 }
 
 STATE_WORDS = {

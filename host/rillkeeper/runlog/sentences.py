@@ -18,6 +18,7 @@ from keeper.records import (
     POWER_BROKE_RUN,
 )
 from keeper.rules import ACTION, ACTIONS, END_RUN, LOCK, NAME, QUANTITY, RETRY, RULES
+from keeper.rules import NO_CLOCK as NO_CLOCK_RULE
 from keeper.sense import QUALITIES
 from keeper.standstill import KINDS
 from rillkeeper.display_units import Shown, counted, duration_text
@@ -144,7 +145,12 @@ def _trip(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
         did = rule_text.DID.get(RULES[entry["rule"]][NAME], did)
     goes_on = entry["action"] in (RETRY, END_RUN)
     level = NOTE if told.harmless else WARNING if goes_on else STOP
-    return Told(level, told.short, seen + ".", did, told.look)
+    return Told(level, told.short, seen + ".", did, _look(entry["rule"], fitted))
+
+
+def _look(rule: int, fitted: Fitted) -> str:
+    """Where to look first."""
+    return _clock_look(fitted) if rule == NO_CLOCK_RULE else rule_words(rule).look
 
 
 def _warn(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
@@ -153,7 +159,7 @@ def _warn(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     seen = _seen(entry, shown, fitted, warns=True)
     action = RULES[rule][ACTION] if rule < len(RULES) else 0
     did = rule_text.word_of(ACTIONS, rule_text.ACTION_WORDS, action if action < RETRY else 0)
-    return Told(WARNING, told.short, seen + ".", did, told.look)
+    return Told(WARNING, told.short, seen + ".", did, _look(rule, fitted))
 
 
 def _skip(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
@@ -168,10 +174,11 @@ def _skip(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     if cause == HAND_RUN:
         return Told(WARNING, "missed", seen, "It will not be repeated later.")
     if cause == NO_CLOCK:
-        look = rule_text.RULES["no clock"].look
+        look = _clock_look(fitted)
         return Told(WARNING, f"left out: {why}", seen, "It will not be repeated later.", look)
     if cause == ON_HOLD:
-        seen = f"Set {entry['set']} was left out: on hold for {counted(value, 'more night')}."
+        nights = f" for {counted(value, 'more night')}" if value else ""
+        seen = f"Set {entry['set']} was left out: on hold{nights}."
     elif value:
         seen = f"Set {entry['set']} was left out: {why}, {duration_text(value)} before."
     return Told(NOTE, f"left out: {why}", seen)
@@ -196,6 +203,8 @@ def _given(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     seen = f"{name} gave {litres} (about {depth}) in {ran}"
     if not fitted.pressure:
         seen = f"{name} ran for {ran}, which should give {litres} (about {depth})"
+    if not entry["run_s"]:
+        seen = f"{name} gave no water" if fitted.pressure else f"{name} did not run"
     cause = cause_text(entry["cause"])
     ended = "" if entry["cause"] == COMPLETE else f"; stopped: {cause}"
     if entry["cause"] == AT_NOON:
@@ -236,7 +245,9 @@ def _learned(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
         return Told(ROUTINE, "supply", "The supply cannot be judged: no sensor for its voltage.")
     ohm = shown.text(entry["resistance_mohm"] * 1e-3, "resistance")
     volts = shown.text(entry["loaded_mv"] * 1e-3, "voltage")
-    seen = f"While the pump runs: {volts}; battery, clamps and cable resist with {ohm}."
+    sag = shown.text((entry["rest_mv"] - entry["loaded_mv"]) * 1e-3, "voltage")
+    seen = f"While the pump runs: {volts}, {sag} less than at rest. "
+    seen += f"Battery, clamps and cable take that ({ohm})."
     return Told(ROUTINE, "supply", seen)
 
 
@@ -283,7 +294,7 @@ def _night(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     used = shown.text(entry["used_mah"] * 3.6, "charge")
     left = shown.text(entry["left_mah"] * 3.6, "charge")
     nights = entry["nights_tenths"] / 10
-    seen = f"The night took {used}; {left} left, by the board's count {nights:.1f} nights."
+    seen = f"The night took {used}; {left} left, at least {nights:.1f} nights by its count."
     return Told(ROUTINE, "noon", seen)
 
 
@@ -327,9 +338,13 @@ def _clock(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     if not entry["verdict"]:
         return Told(ROUTINE, "clock good", "The clock is good.")
     off = f", {duration_text(abs(entry['off_s']))} off" if entry["off_s"] else ""
-    told = rule_text.RULES["no clock"]
     did = rule_text.ACTION_WORDS["by hand"]
-    return Told(WARNING, f"clock {verdict}", f"The clock {verdict}{off}.", did, told.look)
+    seen = f"The clock {verdict}{off}."
+    return Told(WARNING, f"clock {verdict}", seen, did, _clock_look(fitted))
+
+
+def _clock_look(fitted: Fitted) -> str:
+    return rule_text.RULES["no clock"].look if fitted.clock_chip else rule_text.NO_CHIP_LOOK
 
 
 def _rain(entry: Entry, shown: Shown, fitted: Fitted) -> Told:

@@ -88,6 +88,18 @@ def test_habit_and_charger_are_counted() -> None:
     assert "comes back" in table(planned(weak, nights_left=0.0)).rows[0][-1]
 
 
+def test_habit_counts_from_the_last_charge_not_from_the_reading() -> None:
+    """Every third night, read after two: the plan's first trip is a night away, not three."""
+    habit = replace(DEMO, home=HomeSpec(every_nights=3), faults=(), battery_trips=())
+    log = demo_week().log
+    end = [place for place, line in enumerate(log) if " night run_s=" in line][1]
+    report = report_of(log[:end], habit)
+    told = from_report(replace(report, left=replace(report.left, middle=9.0)))
+    assert told
+    assert told.start.since_charge == 2
+    assert trip_places(told)[0] == 1
+
+
 def test_a_refill_comes_on_the_day_that_the_sizing_names() -> None:
     site = replace(DRY, water=WaterSource(stored_m3=3.0, inflow_m3_s=0.2e-3 / 60))
     plan = planned(site)

@@ -80,7 +80,7 @@ def test_before_a_whole_night_it_is_the_plan() -> None:
     assert report.left.middle == pytest.approx(
         (24.5 - 1.76) / (12.0 * 1014 / 16 / 60 + 0.12), 0.05
     )
-    assert "No night was whole yet" in verdict_of(report)["battery"].detail
+    assert "No whole night yet" in verdict_of(report)["battery"].detail
 
 
 def cut_before(mark: str, more: int = 0) -> list[str]:
@@ -117,11 +117,11 @@ def test_half_a_night_tells_what_the_whole_night_then_does() -> None:
     assert late.nights[-1].whole
     assert early.next_day == late.next_day == early.nights[0].day + 1
     assert early.left.middle == pytest.approx(late.left.middle or 0.0, abs=0.2)
-    assert "What tonight still takes is taken off" in early.left.note
+    assert "What the rest of tonight takes" in early.left.note
     assert verdict_of(early)["battery"].short == verdict_of(late)["battery"].short
     without = report_of(cut_before(" start set=1 ", 15))
     assert without.left.middle, "a part of a night tells it without a site too"
-    assert "the part given" in without.left.note
+    assert "the part that was pumped" in without.left.note
 
 
 def test_between_two_sets_the_night_is_not_over() -> None:

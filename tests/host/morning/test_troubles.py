@@ -7,11 +7,13 @@ from dataclasses import replace
 import pytest
 
 from rillkeeper.display_units import date_of
+from rillkeeper.inquiry.why.failure_modes import strainer
 from rillkeeper.inquiry.why.found import Found, FoundTrouble
 from rillkeeper.morning.report.csv_table import troubles_text_of
 from rillkeeper.morning.report.report import Report, report_of
 from rillkeeper.morning.report.troubles import FIGURES, WHY, troubles_of
 from rillkeeper.morning.report.verdict import verdict_of
+from rillkeeper.site.file import demo_site
 from rillkeeper.verdict import ACT, GOOD, LOOK
 from tests.host.morning.sample_week import demo_report
 from tests.host.runlog.sample_log import FIRST_DAY, Writer, sample
@@ -78,6 +80,16 @@ def test_every_trouble_goes_to_a_spreadsheet_worst_first() -> None:
     assert rows[-1]["state"] == "over, as it seems"
 
 
+def test_a_strainer_that_clogs_over_days_says_what_is_felt() -> None:
+    """The catalogue's words at the severity that `why` has found, in verdict and list."""
+    site = demo_site()
+    felt = strainer(0.85, site)
+    assert felt == "85 % of the strainer blocked: 8 % less water"
+    slow = replace(trouble("strainer blocking", kind="water", night=0), how_bad=felt)
+    answer = verdict_of(asked(report_of(nights(150000, 150000).lines), slow))["trouble"]
+    assert answer.detail == f"{felt}. Look."
+
+
 def test_nothing_is_wrong_only_when_why_says_so() -> None:
     report = report_of(nights(150000, 150000, 150000).lines)
     assert "Nothing is wrong" not in verdict_of(report)["trouble"].sentence
@@ -100,8 +112,9 @@ def test_nothing_is_wrong_only_when_why_says_so() -> None:
         ),
         (
             nights(150000, 150000, 150000, mohm=35, last_mohm=68),
-            "Check this: battery, clamps and cable resist with 68 mohm, usual are 35 mohm, since "
-            "the night of Wed 3 Jun.",
+            # 68 and 35 mohm at 12 A.
+            "Check this: battery, clamps and cable take 0.82 V while the pump runs, usual are "
+            "0.42 V, since the night of Wed 3 Jun.",
         ),
     ],
     ids=["worn nozzle", "blocked nozzle", "clamp"],
@@ -189,7 +202,9 @@ def test_a_board_that_wrote_nothing_is_told_since_when() -> None:
     assert answer.sentence.startswith(
         "Something is wrong: the board wrote nothing, since the night of Tue 14 Jul; "
     )
-    assert "67 mohm, usual are 33 mohm, since the night of Mon 13 Jul" in answer.sentence
+    assert (
+        "take 0.82 V while the pump runs, usual are 0.41 V, since the night of" in answer.sentence
+    )
 
 
 def test_without_a_pressure_sensor_nobody_says_that_water_came() -> None:

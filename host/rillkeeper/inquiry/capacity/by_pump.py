@@ -69,8 +69,8 @@ def from_nights(site: Site, runs: Sequence[Run]) -> Capacity:
     fall = -sum(drawn * share for drawn, share in across)
     if drawn2 <= 0.0 or fall <= 0.0:
         raise NothingMeasured(
-            f"{counted(len(looks), 'rested voltage')} in these nights, and no fall among them: "
-            "water three nights or more on one charge, or test the battery at home"
+            f"{counted(len(looks), 'rested voltage')} in these nights, none lower than the one "
+            "before: water three nights or more on one charge, or test the battery at home"
         )
     ah = drawn2 / fall
     wrong = share_spread(kind, sum(look.share for look in looks) / len(looks))
@@ -79,7 +79,7 @@ def from_nights(site: Site, runs: Sequence[Run]) -> Capacity:
     spread = hypot(hypot(by_volts, count), SLOPE_SPREAD[kind.name])
     if spread > TOO_WIDE:
         raise NothingMeasured(
-            "the rested voltages of these nights lie too near to each other to tell the capacity "
+            "the rested voltages of these nights are too close together to tell the capacity "
             f"of this battery ({100 * spread:.0f} % unsure); use more of one charge, or test it "
             "to the end at home"
         )

@@ -134,7 +134,7 @@ def from_rests(
     spread = hypot(hypot(wrong, drawn_spread), SLOPE_SPREAD[kind.name])
     if spread > TOO_WIDE or share <= 0.0:
         raise NothingMeasured(
-            f"from {full_v:.2f} V down to {used_v:.2f} V says too little of this battery"
+            f"from {full_v:.2f} V down to {used_v:.2f} V says too little about this battery"
             + (": it was drawn beyond its table" if share <= 0.0 else "")
             + "; test it to the end with a lamp"
         )

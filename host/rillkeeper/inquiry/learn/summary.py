@@ -52,8 +52,8 @@ def notes(learned: LearnedSite) -> list[str]:
     silent = [one.about.name for one in learned.inputs if not one.told]
     if silent:
         found.append(
-            f"These sensors do not tell: {', '.join(silent)}. Pressure and voltage alone cannot "
-            "part a wider nozzle from a stronger pump or an easier hose: a bucket and a clock at "
+            f"These sensors cannot tell: {', '.join(silent)}. Pressure and voltage alone cannot "
+            "part a wider nozzle from a stronger pump or a wider hose: a bucket and a clock at "
             "the nozzle can."
         )
     if learned.site.solar.power_w > 0.0:

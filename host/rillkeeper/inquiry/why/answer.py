@@ -69,7 +69,7 @@ class Inquiry:
         if isfinite(self.diagnosis.source_m3):
             left = self.shown.text(self.diagnosis.source_m3, "volume")
             found.append(
-                f"By the litres counted {left} were left in the source; it sinks by them."
+                f"By the litres counted {left} were left in the source, which gives its level."
             )
         elif self.site.water.stored_m3 > 0.0:
             found.append(

@@ -18,6 +18,7 @@ from rillkeeper.inquiry.why.failure_modes import (
     ohm,
     percent,
     plain,
+    strainer,
     volts,
 )
 from rillsim.faults import acts
@@ -60,7 +61,7 @@ CAUSES = (
             FailureMode(
                 "strainer_blocking",
                 (0.3, 0.5, 0.65, 0.74, 0.8, 0.85, 0.88, 0.91, 0.94, 1.0),
-                percent("of the strainer blocked"),
+                strainer,
             ),
         ),
         "Lift the strainer out and rinse it: weed, leaves or slime on the mesh.",
@@ -310,7 +311,7 @@ CAUSES = (
             FailureMode("relay_welded", (1.0,), plain("it does not open")),
         ),
         "Read the voltage across the relay's contact while the pump runs: more than 0.2 V is too "
-        "much. A relay that hums, smells or is hot is done for. One that is closed when told "
+        "much. A relay that hums, smells or is hot must be replaced. One that is closed when told "
         "to open may be an active-low module, or have a wire over its contact.",
         5,
         "The voltmeter tells at once: a sound contact takes next to nothing.",

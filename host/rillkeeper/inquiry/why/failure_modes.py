@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from rillkeeper.inquiry.why.felt import felt, volts_lost, with_kink, with_ohm, with_strainer
 from rillsim.faults import acts
 from rillsim.faults.conditions import COLD_C
 from rillsim.site import Site
@@ -40,6 +41,11 @@ def percent(of: str) -> Words:
     return lambda severity, site: f"{100 * severity:.0f} % {of}"
 
 
+def strainer(severity: float, site: Site) -> str:
+    much = f"{100 * severity:.0f} % of the strainer blocked"
+    return f"{much}: {felt(site, with_strainer(site, severity))}"
+
+
 def hole(full_m2: float, what: str) -> Words:
     return lambda severity, site: f"{what} of {severity * full_m2 * 1e6:.2g} mm2"
 
@@ -53,7 +59,8 @@ def nozzle(area_more: float) -> Words:
 
 
 def narrow(severity: float, site: Site) -> str:
-    return f"{100 * acts.KINK_SHARE_MAX * severity:.0f} % of the bore closed"
+    closed = f"{100 * acts.KINK_SHARE_MAX * severity:.0f} % of the bore closed"
+    return f"{closed}: {felt(site, with_kink(site, severity))}"
 
 
 def metres(severity: float, site: Site) -> str:
@@ -67,7 +74,13 @@ def cold(severity: float, site: Site) -> str:
 
 
 def ohm(full_ohm: float) -> Words:
-    return lambda severity, site: f"{1e3 * full_ohm * severity:.0f} mohm more"
+    def words(severity: float, site: Site) -> str:
+        worse = with_ohm(site, full_ohm * severity)
+        volt = volts_lost(site, worse)
+        less = f"{max(volt, 0.0):.1f} V less, {felt(site, worse)}"
+        return f"{less} ({1e3 * full_ohm * severity:.0f} mohm more)"
+
+    return words
 
 
 def kilopascals(direction: str) -> Words:

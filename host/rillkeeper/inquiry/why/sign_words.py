@@ -96,8 +96,8 @@ FAMILIES = (
     SignFamily(("rest_pressure", "settled"), _rest_pressure, "pressure at rest unchanged"),
     SignFamily(
         ("resistance", "jump_back"),
-        _share("supply resistance", "lower", "higher"),
-        "supply resistance unchanged",
+        _share("battery, clamps and cable take", "less of the voltage", "more of the voltage"),
+        "battery, clamps and cable take no more voltage than before",
     ),
     SignFamily(("rest_voltage",), _rest_voltage, "rest voltage fits the charge used"),
     SignFamily(("fall",), _fall, "voltage falls in a run as it should"),

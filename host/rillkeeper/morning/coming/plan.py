@@ -115,6 +115,8 @@ class Start:
     """The upper end of that band."""
     left_note: str = ""
     """What ``nights_left`` was made from, where that is not plain; or why it is not known."""
+    since_charge: int = 0
+    """Nights since the battery was home."""
     trips_done: int = 0
     """Trips home this season."""
     notes: tuple[str, ...] = ()
@@ -216,7 +218,7 @@ class _Steps:
     site: Site
     start: Start
     left: float | None = field(init=False)
-    since_charge: int = 0
+    since_charge: int = field(init=False)
     source_m3: float | None = field(init=False)
     season_m3: float = field(init=False)
     trips: int = field(init=False)
@@ -224,6 +226,7 @@ class _Steps:
 
     def __post_init__(self) -> None:
         self.left = self.start.nights_left
+        self.since_charge = self.start.since_charge
         self.source_m3 = self.start.source_m3
         self.season_m3 = self.start.season.m3
         self.trips = self.start.trips_done

@@ -79,6 +79,7 @@ def from_report(
         night_m3=night_m3,
         source_m3=source_m3,
         season=season,
+        since_charge=day - _charged_day(nights),
         trips_done=_trips_done(entries, since_day),
         notes=notes,
     )
@@ -112,6 +113,12 @@ def _night_m3(work: WorkingSite) -> float:
 
 def _stored(site: Site) -> float | None:
     return site.water.stored_m3 or None
+
+
+def _charged_day(nights: Sequence[Night]) -> int:
+    """Day number of the first night on this charge, as far as the log goes."""
+    put_on = [night.day for night in nights if night.battery_put_on]
+    return put_on[-1] if put_on else nights[0].day
 
 
 def _trips_done(entries: Sequence[Entry], since_day: int) -> int:

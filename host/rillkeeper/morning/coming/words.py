@@ -163,11 +163,20 @@ def _of_battery(plan: Coming) -> Iterator[str]:
     else:
         yield (
             f"The charge gives {_band(plan.start)} now and {full:.1f} when full; the battery goes "
-            f"home before a night that it cannot give whole. {plan.start.left_note}".rstrip()
+            f"home {_habit(plan)}before a night that it cannot give whole. "
+            f"{plan.start.left_note}".rstrip()
         )
     away_s, back_s = times_of(plan.site)
     if plan.trips and any(away_s <= one.start_s < back_s for one in plan.sets):
-        yield "A set starts while the battery is away: another time under [home] spares it."
+        yield (
+            "A set starts while the battery is away: choose another time under [home] in the site "
+            "file."
+        )
+
+
+def _habit(plan: Coming) -> str:
+    nights = plan.site.home.every_nights
+    return f"every {counted(nights, 'night')}, and " if nights > 1 else ""
 
 
 def _band(start: Start) -> str:
@@ -202,7 +211,7 @@ def _of_season(plan: Coming) -> Iterator[str]:
     yield f"{text}."
     if season.unknown_nights:
         nights = counted(season.unknown_nights, "night")
-        yield f"Of {nights} in it nothing is known: what they took is not counted."
+        yield f"Nothing is known of {nights} in it: what was taken then is not counted."
     if 0.0 < permit.day_m3 < plan.night_m3:
         yield (
             f"A night takes {shown.text(plan.night_m3, 'volume')}, and the permit allows "
@@ -213,6 +222,6 @@ def _of_season(plan: Coming) -> Iterator[str]:
 def _of_rain(plan: Coming) -> str:
     chance = 100.0 * plan.site.weather.rain_chance
     return (
-        f"Rain, by the site file {chance:.0f} % of days, is not in it: which days nobody knows. A "
-        "night that is rained off moves all that follows a night later."
+        f"Rain ({chance:.0f} % of days, by the site file) is not counted in, since nobody knows "
+        "the days: each night that is rained off moves the rest a night later."
     )

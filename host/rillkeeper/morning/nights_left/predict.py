@@ -72,9 +72,10 @@ FLAT = NightsLeft(0.0, 0.0, 0.0, "trip", "The board has stopped for a flat batte
 NO_WHOLE_NIGHT = NightsLeft(
     None, None, None, "", "No night of this log was whole, so what one takes is not known."
 )
-BY_PLAN = "No night was whole yet: it is the board's count, over what the sets should take."
+BY_PLAN = "No whole night yet: this is the board's count, divided by what the sets should take."
 BY_PART = (
-    "No night was whole yet: it is the board's count, over what the part given says of a night."
+    "No whole night yet: this is the board's count, divided by what a night takes, going by the "
+    "part that was pumped."
 )
 
 
@@ -110,7 +111,7 @@ def nights_left(
     left_ah = (last.left_mah or 0) / 1000.0
     if 0.0 < due < ALL:
         left_ah = max(0.0, left_ah - due * usual.used_ah)
-        note = f"{note} What tonight still takes is taken off.".lstrip()
+        note = f"{note} What the rest of tonight takes is already taken off.".lstrip()
     if keeping is None or site is None or not _modelled(site):
         return _by_count(last, left_ah, usual, keeping, spread, note)
     runs = _this_charge([run for night in nights for run in night.runs], last)

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from statistics import median
 
-from rillkeeper.display_units import day_text
+from rillkeeper.display_units import Shown, day_text
 from rillkeeper.morning.nights_left import settings_by
 from rillkeeper.morning.report.report import Report
 from rillkeeper.runlog.nights import Night
@@ -59,9 +59,8 @@ def far_off(report: Report) -> Iterator[Figure]:
         if supply.value - supply.usual > RESISTANCE_MIN_MOHM:
             yield Figure(
                 "supply",
-                "battery, clamps and cable resist with "
-                f"{shown.text(supply.value * 1e-3, 'resistance')}, usual are "
-                f"{shown.text(supply.usual * 1e-3, 'resistance')}",
+                f"battery, clamps and cable take {_taken(nights, supply.value, shown)} while the "
+                f"pump runs, usual are {_taken(nights, supply.usual, shown)}",
                 *supply.since(RESISTANCE_OFF),
                 "Clean and tighten both battery clamps; then have the battery tested.",
             )
@@ -105,6 +104,12 @@ def _off(
     if not usual and len(rows) > _BEFORE_MIN:
         usual = median(value for _, value in rows[:-1])
     return _Off(rows, float(usual)) if rows and usual else None
+
+
+def _taken(nights: Sequence[Night], mohm: float, shown: Shown) -> str:
+    """The voltage that a resistance takes, at the current that was last learned with one."""
+    learned = [run.learned for night in nights for run in night.runs if run.learned]
+    return shown.text(mohm * learned[-1].current_ma * 1e-6, "voltage")
 
 
 def _resistance_mohm(night: Night) -> float | None:

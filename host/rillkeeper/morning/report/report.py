@@ -227,7 +227,7 @@ def _fitted(
 ) -> Fitted:
     """What the board has, from whoever knows it best."""
     if settings:
-        return Fitted.of_settings(settings)
+        return Fitted.of_settings(settings, site.board if site else None)
     return Fitted.of(site.board) if site else Fitted.of_log(entries)
 
 

@@ -176,7 +176,7 @@ def garden_notes(report: Report) -> list[str]:
     """How the depths of a log from a garden came about, and what is not known."""
     if report.balance:
         first = "Depth on the plot as the board reckons it, against the use by the weather. "
-        first += "Crop used: with what the wet ground gave off."
+        first += "Crop used includes what the wet ground gave off."
         return [first, *report.balance.notes]
     return [
         "Depth on the plot as the board reckons it. What crop and ground used, and what the soil "
@@ -211,7 +211,7 @@ def _troubles(troubles: Sequence[OpenTrouble]) -> Table:
     for number, trouble in enumerate(troubles, start=1):
         style = "bold red" if trouble.state == ACT else "yellow"
         line = Text(f"{trouble.sentence}.", style=style)
-        table.add_row(f"{number}.", line.append(f" {trouble.look}", style="default"))
+        table.add_row(f"{number}.", line.append(f" {trouble.advice}", style="default"))
     return table
 
 

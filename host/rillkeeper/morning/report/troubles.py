@@ -58,6 +58,13 @@ class OpenTrouble:
         """What and since when."""
         return f"{self.name}, {self.since}"
 
+    @property
+    def advice(self) -> str:
+        """How bad it is, where one cause is named, and where to look first."""
+        if len(self.causes) != 1 or not self.how_bad:
+            return self.look
+        return f"{self.how_bad[0].upper()}{self.how_bad[1:]}. {self.look}"
+
 
 @dataclass(frozen=True)
 class Troubles:

@@ -56,7 +56,7 @@ def _got(report: Report, whole: int, asked: int, rained: int) -> str:
         unseen = " (no sensor tells whether water came)"
     if asked == 1:
         if rained:
-            return "It rained that night, in the place of watering"
+            return "It rained that night, so nothing had to be watered"
         done = did if whole else f"did not {_PLAIN[did]}"
         return f"{who} {done} {what} that night{unseen}"
     number = "all" if whole == asked else str(whole or "none")
@@ -149,6 +149,11 @@ def _battery(report: Report) -> Answer:
     nights = int(left.middle)
     if nights == 0:
         answer = "The battery must go home before the next night."
+        if not left.middle and left.by == "count and voltage":
+            detail = (
+                f"{charge} left {when} by the board's count, but the battery's voltage is too "
+            )
+            detail += f"low for another whole night. {left.note}".rstrip()
         return Answer("battery", question, ACT, "Before the next night", answer, detail)
     by = day_text(report.next_day + nights)
     state = LOOK if nights == 1 else GOOD
@@ -166,7 +171,7 @@ def _source(report: Report, refill: Refill) -> Answer:
         for amount_m3 in (refill.left_m3, refill.whole_m3, refill.night_m3)
     )
     if refill.refilled:
-        answer = "What is left in the source is not known: it was refilled, or more comes in."
+        answer = "What is left in the source is not known: it was refilled, or more flows in."
         detail = "More was taken than the site file says was there. After a refill: --since."
         return Answer("source", question, LOOK, "Not known", answer, detail)
     detail = f"By the litres counted {left} of {whole} were left"
@@ -207,7 +212,7 @@ def _trouble(report: Report) -> Answer:
         says, lead = f"Check: {short}", "Check this"
         if worst.state == ACT:
             says, lead = f"Yes: {short}", "Something is wrong"
-        return Answer("trouble", question, worst.state, says, f"{lead}: {names}.", worst.look)
+        return Answer("trouble", question, worst.state, says, f"{lead}: {names}.", worst.advice)
     over = _earlier(troubles.over)
     if not report.log.whole:
         return Answer(

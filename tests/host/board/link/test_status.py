@@ -242,7 +242,7 @@ def test_a_trial_of_a_proof_is_not_called_the_boards_settings(board: FakeBoard) 
 
 def test_nights_left_are_the_boards_own_figure(board: FakeBoard) -> None:
     board.line.keeper.waiting.nights_left_tenths = lambda: 31
-    assert rows(say(board, "status"))["nights left"] == "3.1 by the board's own count"
+    assert rows(say(board, "status"))["nights left"] == "3.1 at least, by the board's own count"
     assert document(board)["nights_left"] == 3.1
 
 

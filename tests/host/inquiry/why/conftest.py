@@ -60,7 +60,8 @@ def site_text() -> str:
 
 
 @cache
-def _bench() -> Bench:
+def known_bench() -> Bench:
+    """Tried out once a session."""
     text = site_text()
     with TemporaryDirectory() as folder:
         file = Path(folder) / "site.toml"
@@ -72,4 +73,4 @@ def _bench() -> Bench:
 
 @pytest.fixture(scope="session")
 def bench() -> Bench:
-    return _bench()
+    return known_bench()
