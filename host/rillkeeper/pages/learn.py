@@ -8,6 +8,7 @@ from rillkeeper.inquiry.learn.fit_site import LearnedSite
 from rillkeeper.inquiry.learn.overlay import Source
 from rillkeeper.pages import template
 from rillkeeper.pages.learn_pictures import agreement_chart, spread_chart
+from rillkeeper.pages.pictures import on_both
 
 
 def write(learned: LearnedSite, source: Source, path: Path) -> None:
@@ -30,10 +31,10 @@ def html_of(learned: LearnedSite, source: Source) -> str:
         kicker=f"Learned from {source.board}, {nights}: {summary.how_much(learned)}",
         lead=lead,
         off=summary.off_text(learned, shown),
-        spread=spread_chart(learned),
+        spread=on_both(lambda width_in: spread_chart(learned, width_in)),
         inputs=_inputs(learned),
         notes=summary.notes(learned),
-        agreement=agreement_chart(learned),
+        agreement=on_both(lambda width_in: agreement_chart(learned, width_in)),
         nights=_nights(learned, shown),
     )
 

@@ -8,7 +8,7 @@ from rillkeeper.inquiry.learn.fit import Floats
 from rillkeeper.inquiry.learn.fit_site import LearnedSite
 from rillkeeper.inquiry.learn.model import Quantity
 from rillkeeper.pages import pictures
-from rillkeeper.pages.pictures import FULL_IN, Picture, lane, page_figure, picture_of
+from rillkeeper.pages.pictures import Picture, is_narrow, lane, page_figure, picture_of, room
 
 _ROW_IN = 0.27
 _LANE_IN = 1.45
@@ -16,12 +16,12 @@ _RANGE = 2.6
 """Prior deviations to either side that the picture shows."""
 
 
-def spread_chart(learned: LearnedSite) -> Picture:
+def spread_chart(learned: LearnedSite, width_in: float) -> Picture:
     """Each input as a bar over what was expected of it, both in expected deviations."""
     inputs = learned.inputs
-    with page_figure(FULL_IN, 0.45 + _ROW_IN * len(inputs)) as figure:
+    with page_figure(width_in, 0.55 + _ROW_IN * len(inputs)) as figure:
         axes = figure.subplots()
-        figure.subplots_adjust(left=0.3, right=0.985, top=0.93, bottom=0.14)
+        room(figure, 1.9 if is_narrow(figure) else 2.2, 0.11, 0.5, 0.26)
         lane(axes, "Away from the site file, in expected deviations")
         axes.grid(axis="x")
         axes.grid(visible=False, axis="y")
@@ -43,7 +43,7 @@ def spread_chart(learned: LearnedSite) -> Picture:
         return picture_of(figure, "learned", words)
 
 
-def agreement_chart(learned: LearnedSite) -> Picture:
+def agreement_chart(learned: LearnedSite, width_in: float) -> Picture:
     """Readings in the order in which they were made, with both predictions."""
     shown = Shown(learned.site.units)
     lanes = [
@@ -57,15 +57,31 @@ def agreement_chart(learned: LearnedSite) -> Picture:
     ]
     there = {reading.quantity for reading in learned.model.readings}
     lanes = [one for one in lanes if one[0] & there]
-    with page_figure(FULL_IN, 0.3 + _LANE_IN * len(lanes)) as figure:
+    with page_figure(width_in, 0.45 + _LANE_IN * len(lanes)) as figure:
         rows = figure.subplots(len(lanes), 1, squeeze=False)[:, 0]
-        figure.subplots_adjust(left=0.055, right=0.995, top=0.94, bottom=0.075, hspace=0.42)
+        room(figure, 0.41, 0.06, 0.3, 0.34, hspace=0.5)
         for axes, (wanted, title, dimension) in zip(rows, lanes, strict=True):
             _lane(axes, learned, wanted, dimension, shown)
             lane(axes, title)
         rows[-1].set_xlabel("night", labelpad=1.0)
-        words = "Readings of each run beside what the site file and the learned site predict."
+        words = "Readings beside what the site file and the learned site predict, mean distance: "
+        words += "; ".join(_apart(learned, *one, shown) for one in lanes) + "."
         return picture_of(figure, "agreement", words)
+
+
+def _apart(
+    learned: LearnedSite, wanted: set[Quantity], title: str, dimension: str, shown: Shown
+) -> str:
+    """How far off the readings both predictions are."""
+    readings = learned.model.readings
+    places = [n for n, reading in enumerate(readings) if reading.quantity in wanted]
+    recorded = np.array([readings[n].value for n in places])
+    before, after = (
+        shown.text(float(np.abs(numbers[places] - recorded).mean()), dimension)
+        for numbers in (learned.before, learned.after)
+    )
+    name = title.partition(",")[0][0].lower() + title.partition(",")[0][1:]
+    return f"{name}, by the site file {before}, as learned {after}"
 
 
 def _lane(

@@ -7,15 +7,20 @@ from rillkeeper.board.proof import record_page
 from rillkeeper.board.proof.records import Proof
 from rillkeeper.display_units import Shown, clock_text, counted, day_text, long_day_text
 from rillkeeper.morning.coming.plan import Coming
+from rillkeeper.morning.nights_left import each_morning
 from rillkeeper.morning.report.beside_plant import beside_plant
 from rillkeeper.morning.report.report import Report, minutes_of
+from rillkeeper.morning.report.spans import NightSpan, event_spans, lockout_of, night_spans
 from rillkeeper.morning.report.terminal import BESIDE, DRIEST, columns
 from rillkeeper.morning.report.troubles import troubles_of
 from rillkeeper.morning.report.verdict import verdict_of
+from rillkeeper.morning.weather import Balance
 from rillkeeper.pages import template
 from rillkeeper.pages.coming import part_of
 from rillkeeper.pages.course import Course, course_of
-from rillkeeper.pages.plan import Spread, applied_plan, spread_of
+from rillkeeper.pages.nights_strip import KEY, nights_strip
+from rillkeeper.pages.pictures import Picture, on_both
+from rillkeeper.pages.plan import Spread, applied_plan, plan_by_night, spread_of
 from rillkeeper.pages.report_pictures import balance_chart, night_chart, week_chart
 from rillkeeper.runlog import sentences
 from rillkeeper.runlog.nights import Night
@@ -43,29 +48,33 @@ def html_of(report: Report, proofs: Sequence[Proof] = (), coming: Coming | None 
     course = course_of(report)
     balance = None if report.truth else report.balance
     blind = report.trace is None and report.balance is None
+    spans = night_spans(report)
     return template.render(
         "report",
         title=f"{report.name}: {report.dates}",
         heading=report.name,
         kicker=f"{counted(len(report.nights), 'night')}, {report.dates}, {source}",
+        lockout=lockout_of(report),
         verdict=verdict_of(report),
         troubles=troubles_of(report),
         replayed=bool(report.truth),
-        week=week_chart(report) if report.nights else None,
+        strip=on_both(lambda width_in: nights_strip(report, width_in)) if spans else None,
+        strip_key=KEY,
+        week=_week(report) if spans else None,
+        week_title=_week_title(len(report.nights)),
         week_note=" Soil water is not in a log." if blind else "",
         columns=columns(report),
-        nights=[_night_row(report, night) for night in report.nights],
-        table_note="Outlet and Loaded: pressure at the pump, and the lowest voltage while it ran. "
-        "Nights left: as the board counts them."
-        + (f" {DRIEST}" if report.truth or report.balance else ""),
+        nights=[_night_row(report, span) for span in spans],
+        table_note=_table_note(report, len(spans) < len(report.nights)),
         coming=part_of(coming) if coming else None,
-        balance=balance_chart(report, balance) if balance and report.nights else None,
+        balance=_balance(report, balance),
         balance_notes=balance.notes if balance else (),
+        by_night=on_both(lambda width_in: plan_by_night(report, width_in)) if spread else None,
         plan=applied_plan(report, spread) if spread else None,
         plan_facts=_plan_facts(spread, report.shown) if spread else (),
         measured=course.measured,
-        panels=[_panel(report, night, course) for night in report.nights],
-        events=report.events,
+        panels=[_panel(report, span, course) for span in spans],
+        events=event_spans(report.events),
         beside_heading=BESIDE,
         beside=beside_plant(report),
         faults=[
@@ -77,15 +86,43 @@ def html_of(report: Report, proofs: Sequence[Proof] = (), coming: Coming | None 
     )
 
 
-def _night_row(report: Report, night: Night) -> dict[str, object]:
+def _week(report: Report) -> Picture:
+    mornings = each_morning(report.nights, report.site, report.settings)
+    return on_both(lambda width_in: week_chart(report, mornings, width_in))
+
+
+def _week_title(nights: int) -> str:
+    """What the traces are of."""
+    return {1: "The night at a glance", 7: "The week at a glance"}.get(
+        nights, f"The {nights} nights at a glance"
+    )
+
+
+def _table_note(report: Report, folded: bool) -> str:
+    note = (
+        "Outlet and Loaded: pressure at the pump, and the lowest voltage while it ran. Nights "
+        "left: as the board counts them."
+    )
+    if folded:
+        note += " Nights alike are put together, with the figures of the last."
+    return f"{note} {DRIEST}" if report.truth or report.balance else note
+
+
+def _balance(report: Report, balance: Balance | None) -> Picture | None:
+    if not balance or not report.nights:
+        return None
+    return on_both(lambda width_in: balance_chart(report, balance, width_in))
+
+
+def _night_row(report: Report, span: NightSpan) -> dict[str, object]:
     """A row of the table of nights, with the same columns as in the terminal."""
-    level = max((event.told.level for event in report.events_of(night)), default=0)
+    level = max((event.told.level for event in report.events_of(span.first)), default=0)
     return {
         "stopped": level == sentences.STOP,
-        "day": day_text(night.day),
-        "planned": report.planned_short(night) or "-",
-        "cells": [column.cell(night) for column in columns(report)],
-        "happened": report.happened(night),
+        "day": span.days,
+        "planned": report.planned_short(span.last) or "-",
+        "cells": [column.cell(span.last) for column in columns(report)],
+        "happened": report.happened(span.last),
     }
 
 
@@ -106,8 +143,9 @@ def _plan_facts(spread: Spread, shown: Shown) -> list[tuple[str, str]]:
     ]
 
 
-def _panel(report: Report, night: Night, course: Course) -> dict[str, object]:
+def _panel(report: Report, span: NightSpan, course: Course) -> dict[str, object]:
     """A night: what was asked for, how it went, and the picture of the runs."""
+    night = span.first
     no_picture = "The pump did not run, so there is nothing to draw."
     if night.run_s is None:
         no_picture = "The log has no records of this night."
@@ -115,12 +153,16 @@ def _panel(report: Report, night: Night, course: Course) -> dict[str, object]:
     if night.runs:
         litres = report.shown.text((night.given_ml or 0) * 1e-6, "volume")
         summary += f"ran {minutes_of(night)} min and gave {litres}; "
+    place = night.day - report.start_day + 1
+    title = f"Night {place}: {long_day_text(night.day)}"
+    if span.last is not night:
+        title = f"Nights {place} to {span.last.day - report.start_day + 1}: {span.days}"
     return {
-        "title": f"Night {night.day - report.start_day + 1}: {long_day_text(night.day)}",
+        "title": title,
         "summary": f"{summary}{report.happened(night)}.",
         "picture": night_chart(report, night, course),
         "no_picture": no_picture,
-        "steps": list(_steps(report, night)),
+        "steps": list(_steps(report, night)) if span.last is night else [],
     }
 
 

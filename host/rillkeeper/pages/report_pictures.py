@@ -1,60 +1,66 @@
 """The pictures of the report page: the week, each night, and water given against water used."""
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
 
 from rillkeeper.display_units import clock_text, day_text
-from rillkeeper.morning.nights_left import each_morning
+from rillkeeper.morning.nights_left import NightsLeft
 from rillkeeper.morning.report.report import DAY_S, Report
 from rillkeeper.morning.weather import Balance, DayBalance
 from rillkeeper.pages import pictures
 from rillkeeper.pages.course import Course, charge_of, course_of, run_spans
 from rillkeeper.pages.pictures import (
-    FULL_IN,
     Picture,
+    day_ticks,
     draw_marks,
+    is_narrow,
     lane,
     limit_line,
     page_figure,
     picture_of,
+    room,
 )
 from rillkeeper.runlog.nights import Night
 
 _WEEK_STRIP_IN, _WEEK_LANE_IN = 0.22, 0.98
 _DRIEST = "driest quarter of the plot (dashed: mean)"
 _MEAN_LINE: dict[str, Any] = {"linewidth": 0.7, "linestyle": (0, (4, 3))}
-_MARK_S_PER_NIGHT = 0.3 * DAY_S / 7
-"""Two marks closer than this, for each night of the chart, would touch."""
+_BADGE_IN = 0.42
+"""Two badges closer than this would touch."""
 
 
-def week_chart(report: Report) -> Picture:
-    """The picture, ready for the page."""
+Mornings = Sequence[tuple[int, NightsLeft]]
+
+
+def week_chart(report: Report, mornings: Mornings, width_in: float) -> Picture:
+    """Pressure, volts, charge and soil over all nights of the report; and what was predicted in
+    the mornings, as `each_morning` has it."""
     nights = max(1, len(report.nights))
     soil = report.trace is not None
     lanes = 5 if soil else 4
     ratios = [_WEEK_STRIP_IN] + [_WEEK_LANE_IN] * lanes
-    with page_figure(FULL_IN, _WEEK_STRIP_IN + 1.38 * _WEEK_LANE_IN * lanes) as figure:
+    with page_figure(width_in, _WEEK_STRIP_IN + 1.38 * _WEEK_LANE_IN * lanes) as figure:
         rows = figure.subplots(lanes + 1, 1, sharex=True, height_ratios=ratios)
-        figure.subplots_adjust(left=0.055, right=0.995, top=0.995, bottom=0.05, hspace=0.4)
+        room(figure, 0.41, 0.04, 0.04, 0.3, hspace=0.52 if is_narrow(figure) else 0.4)
         strip, axes = rows[0], list(rows[1:])
         course = course_of(report).between(0.0, nights * DAY_S)
         _pressure(axes[0], course, report)
         _volts(axes[1], course)
         _charge(axes[2], report, nights * DAY_S)
-        _left(axes[3], report)
+        _left(axes[3], report, mornings)
         if soil:
             _soil(axes[4], report)
         for each in axes:
             each.tick_params(axis="x", length=0)
             for night in range(nights + 1):
                 each.axvline(night, color=pictures.RULE, linewidth=0.6, zorder=0.5)
-        draw_marks(strip, axes, report.events, _MARK_S_PER_NIGHT * nights, DAY_S)
+        draw_marks(strip, axes, report.events, _BADGE_IN / width_in * nights * DAY_S, DAY_S)
         axes[-1].set_xlim(0.0, nights)
-        axes[-1].set_xticks([night + 0.5 for night in range(nights)])
-        axes[-1].set_xticklabels([day_text(report.start_day + n) for n in range(nights)])
-        return picture_of(figure, "week", _week_words(report, soil))
+        day_ticks(axes[-1], [report.start_day + n for n in range(nights)], 0.5)
+        return picture_of(figure, "week", _week_words(report))
 
 
 def _pressure(axes: Axes, course: Course, report: Report) -> None:
@@ -92,12 +98,11 @@ def _charge(axes: Axes, report: Report, end_s: float) -> None:
         limit_line(axes, reserve_mah / 1000, "reserve", left=True)
 
 
-def _left(axes: Axes, report: Report) -> None:
+def _left(axes: Axes, report: Report, mornings: Mornings) -> None:
     """The predictions of the mornings, each with its band, and the board's own count."""
     lane(axes, "Nights left, predicted at noon: middle, and 80 % range")
-    found = each_morning(report.nights, report.site, report.settings)
     highest = 1.0
-    for night, (day, left) in zip(report.nights, found, strict=True):
+    for night, (day, left) in zip(report.nights, mornings, strict=True):
         at = day + 1 - report.start_day
         if night.nights_tenths is not None:
             count = night.nights_tenths / 10.0
@@ -146,16 +151,44 @@ def _soil(axes: Axes, report: Report) -> None:
     axes.set_ylim(1.3 * deepest, 0.0)
 
 
-def _week_words(report: Report, soil: bool) -> str:
-    lanes = "pressure, battery voltage, charge left, nights left"
-    lanes += " and the water that the soil lacks" if soil else ""
-    return f"The week at a glance, {report.dates}: {lanes}, with the events marked by number."
+def _week_words(report: Report) -> str:
+    """What the lanes tell, lane by lane."""
+    shown, told = report.shown, []
+    pressed = [(night.pressure_pa, night) for night in report.nights if night.pressure_pa]
+    loaded = [(night.battery_mv, night) for night in report.nights if night.battery_mv]
+    charge = [night.left_mah for night in report.nights if night.left_mah is not None]
+    if pressed:
+        low, high = min(pressed, key=_first), max(pressed, key=_first)
+        told.append(
+            f"mean pressure between {shown.text(low[0], 'pressure')} ({day_text(low[1].day)}) and "
+            f"{shown.text(high[0], 'pressure')} ({day_text(high[1].day)})"
+        )
+    if loaded:
+        volts, night = min(loaded, key=_first)
+        told.append(
+            f"battery down to {shown.text(volts * 1e-3, 'voltage')} while pumping, on "
+            f"{day_text(night.day)}"
+        )
+    if charge:
+        least, last = (shown.text(mah * 3.6, "charge") for mah in (min(charge), charge[-1]))
+        told.append(f"charge at noon never under {least}, at the end {last}")
+    if report.left.middle is not None:
+        told.append(f"nights left at the end {report.left.middle:.1f}")
+    if report.truth and report.trace is not None:
+        lacks = [night.deficit_low_mm for night in report.truth]
+        most, last = (shown.text(mm * 1e-3, "water depth") for mm in (max(lacks), lacks[-1]))
+        told.append(f"the driest quarter of the plot lacks at most {most}, at the end {last}")
+    return f"The course of {report.dates}: {'; '.join(told) or 'nothing was read'}."
 
 
-_NIGHT_WIDTH_IN, _NIGHT_HEIGHT_IN = 4.6, 2.35
+def _first(pair: tuple[float, Night]) -> float:
+    return pair[0]
+
+
+_NIGHT_WIDTH_IN, _NIGHT_HEIGHT_IN = 4.2, 2.35
 _ROOM = 0.06
 _STEPS_MIN = (1, 2, 5, 10, 15, 20, 30, 60, 120, 240)
-_CLOCK_TICKS_MAX = 7
+_CLOCK_TICKS_MAX = 6
 _MINUTE_S = 60.0
 
 
@@ -175,7 +208,7 @@ def night_chart(report: Report, night: Night, course: Course) -> Picture | None:
     ]
     with page_figure(_NIGHT_WIDTH_IN, _NIGHT_HEIGHT_IN) as figure:
         strip, top, bottom = figure.subplots(3, 1, sharex=True, height_ratios=[0.14, 1.0, 0.8])
-        figure.subplots_adjust(left=0.085, right=0.99, top=0.995, bottom=0.085, hspace=0.42)
+        room(figure, 0.38, 0.04, 0.02, 0.2, hspace=0.42)
         for axes in (top, bottom):
             for left, right in spans:
                 axes.axvspan(left / _MINUTE_S, right / _MINUTE_S, color=pictures.SHADE, zorder=0)
@@ -183,14 +216,21 @@ def night_chart(report: Report, night: Night, course: Course) -> Picture | None:
         lane(bottom, "Battery at the board, V")
         bottom.plot(part.t_s / _MINUTE_S, part.battery_v, color=pictures.VOLTS, **_dots(part))
         bottom.margins(y=0.15)
-        draw_marks(strip, [top, bottom], events, 0.07 * (end_s - start_s), _MINUTE_S)
+        draw_marks(strip, [top, bottom], events, 0.1 * (end_s - start_s), _MINUTE_S)
         bottom.set_xlim(start_s / _MINUTE_S, end_s / _MINUTE_S)
         _clock_ticks(bottom, start_s, end_s)
-        words = (
-            f"Night of {day_text(night.day)}: pressure and battery voltage from "
-            f"{_clock(start_s)} to {_clock(end_s)}: {report.happened(night)}."
-        )
+        words = _night_words(report, night, (_clock(start_s), _clock(end_s)))
         return picture_of(figure, f"night-{night.day - report.start_day + 1}", words)
+
+
+def _night_words(report: Report, night: Night, times: tuple[str, str]) -> str:
+    told = [f"Night of {day_text(night.day)}, {times[0]} to {times[1]}: {report.happened(night)}"]
+    if night.pressure_pa:
+        told.append(f"mean pressure {report.shown.text(night.pressure_pa, 'pressure')}")
+    if night.battery_mv:
+        volts = report.shown.text(night.battery_mv * 1e-3, "voltage")
+        told.append(f"battery down to {volts} while pumping")
+    return "; ".join(told) + "."
 
 
 def _night_pressure(axes: Axes, part: Course, report: Report) -> None:
@@ -229,20 +269,18 @@ def _clock(t_s: float) -> str:
 
 _BALANCE_HEIGHT_IN = 2.9
 _BAR_WIDTH = 0.36
-_DAY_TICKS_MAX = 14
 
 
-def balance_chart(report: Report, balance: Balance) -> Picture:
-    """The picture, ready for the page."""
-    with page_figure(FULL_IN, _BALANCE_HEIGHT_IN) as figure:
+def balance_chart(report: Report, balance: Balance, width_in: float) -> Picture:
+    """Given and rain against what crop and ground used, day by day."""
+    with page_figure(width_in, _BALANCE_HEIGHT_IN) as figure:
         top, bottom = figure.subplots(2, 1, sharex=True, height_ratios=[1.25, 1.0])
-        figure.subplots_adjust(left=0.055, right=0.995, top=0.93, bottom=0.09, hspace=0.36)
+        above, between = (0.34, 0.56) if is_narrow(figure) else (0.2, 0.36)
+        room(figure, 0.41, 0.04, above, 0.26, hspace=between)
         _bars(top, report, balance.days)
         _lacks(bottom, report, balance)
         count = len(balance.days)
-        every = -(-count // _DAY_TICKS_MAX)
-        bottom.set_xticks(range(0, count, every))
-        bottom.set_xticklabels([day_text(one.day) for one in balance.days[::every]])
+        day_ticks(bottom, [one.day for one in balance.days])
         bottom.set_xlim(-0.6, count - 0.4)
         for axes in (top, bottom):
             axes.tick_params(axis="x", length=0)
@@ -297,8 +335,21 @@ def _unit(report: Report) -> str:
 
 
 def _balance_words(report: Report, balance: Balance) -> str:
-    known = len([one for one in balance.days if one.used_mm is not None])
-    return (
-        f"Water given and rain against what crop and ground used, {report.dates}; their use is "
-        f"known on {known} of {len(balance.days)} days."
+    shown = report.shown
+
+    def total(values: list[float | None]) -> str:
+        return shown.text(sum(value or 0.0 for value in values) * 1e-3, "water depth")
+
+    known = [one for one in balance.days if one.used_mm is not None]
+    words = (
+        f"Water given against water used, {report.dates}: given "
+        f"{total([one.given_mm for one in balance.days])}, rain "
+        f"{total([one.rain_mm for one in balance.days])}; crop and ground used "
+        f"{total([one.used_mm for one in known])} on the {len(known)} of {len(balance.days)} days "
+        "of which it is known"
     )
+    last = balance.days[-1].deficit_low_mm
+    if last is not None:
+        lacks = shown.text(last * 1e-3, "water depth")
+        words += f". At the end the driest quarter of the plot lacks {lacks}"
+    return words + "."

@@ -9,7 +9,7 @@ from rillkeeper.design.size.workings import Workings
 from rillkeeper.display_units import Shown
 from rillkeeper.pages import template
 from rillkeeper.pages.coming import ComingPart
-from rillkeeper.pages.pictures import Picture
+from rillkeeper.pages.pictures import Picture, on_both
 from rillkeeper.pages.plan import hourly_plan
 from rillkeeper.pages.size_pictures import charge, curves, head_stairs, volt_stairs
 from rillkeeper.pages.whatif_picture import whatif
@@ -69,7 +69,8 @@ def _asked(work: Workings, extra: Extra) -> list[_Part]:
     found = extra.variation
     if found is not None and parts and parts[0].table.key == "vary":
         caption = "Bold: nothing stands in the way." if len(found.axes) > 1 else ""
-        parts[0] = _Part(parts[0].table, whatif(found, work.site), caption)
+        picture = on_both(lambda width_in: whatif(found, work.site, width_in))
+        parts[0] = _Part(parts[0].table, picture, caption)
     return parts
 
 
@@ -77,10 +78,10 @@ def _worked(work: Workings) -> list[_Part]:
     shown = Shown(work.site.units)
     pictures = {
         "plot": hourly_plan(work, shown),
-        "running": curves(work, shown),
-        "heads": head_stairs(work, shown),
-        "volts": volt_stairs(work),
-        "nights": charge(work, shown),
+        "running": on_both(lambda width_in: curves(work, shown, width_in)),
+        "heads": on_both(lambda width_in: head_stairs(work, shown, width_in)),
+        "volts": on_both(lambda width_in: volt_stairs(work, width_in)),
+        "nights": on_both(lambda width_in: charge(work, shown, width_in)),
     }
     captions = {
         "running": "Where a pump curve meets the curve of the lines, the site works. To the right "

@@ -7,18 +7,18 @@ from rillkeeper.design.size.curves import Curves, curves_of
 from rillkeeper.design.size.workings import Workings
 from rillkeeper.display_units import Shown
 from rillkeeper.pages import pictures
-from rillkeeper.pages.pictures import FULL_IN, Picture, page_figure, picture_of
+from rillkeeper.pages.pictures import Picture, is_narrow, page_figure, picture_of, room, wrapped
 
 _CURVES_HEIGHT_IN = 3.3
 _DASHES = {"full": "-", "half used": (0, (6, 2)), "used": (0, (2, 2))}
 
 
-def curves(work: Workings, shown: Shown) -> Picture:
-    """The picture, ready for the page."""
+def curves(work: Workings, shown: Shown, width_in: float) -> Picture:
+    """Pump curves against the curve of the lines."""
     found = curves_of(WorkingSite(work.site))
-    with page_figure(FULL_IN, _CURVES_HEIGHT_IN) as figure:
+    with page_figure(width_in, _CURVES_HEIGHT_IN) as figure:
         axes = figure.subplots()
-        figure.subplots_adjust(left=0.075, right=0.985, top=0.97, bottom=0.12)
+        room(figure, 0.5, 0.11, 0.1, 0.55 if is_narrow(figure) else 0.4)
         axes.grid(True)
         axes.set_axisbelow(True)
         flow = [shown.number(float(value), "flow") for value in found.line_flow_m3_s]
@@ -101,21 +101,22 @@ def _limits(axes: Axes, found: Curves, shown: Shown, most: float) -> None:
     else:  # Said below the axis, where no curve runs.
         where = shown.text(found.suction_limit_m3_s, "flow")
         flow = axes.get_xlabel()
-        axes.set_xlabel(f"{flow}; the NPSH limit, at {where}, is to the right of here")
+        told = f"{flow}; the NPSH limit, at {where}, is to the right of here"
+        axes.set_xlabel(wrapped(axes, told))
 
 
 _STAIRS_HEIGHT_IN = 2.75
-_LABEL_DEG = 22.0
+_LABEL_DEG, _STEEP_DEG = 22.0, 55.0
 
 
-def head_stairs(work: Workings, shown: Shown) -> Picture:
+def head_stairs(work: Workings, shown: Shown, width_in: float) -> Picture:
     """Metres or feet of water, step by step."""
     unit = shown.unit("length")
     steps = work.heads.steps
     after = [shown.number(step.after_m, "length") for step in steps]
-    with page_figure(FULL_IN, _STAIRS_HEIGHT_IN) as figure:
+    with page_figure(width_in, _STAIRS_HEIGHT_IN) as figure:
         axes = figure.subplots()
-        figure.subplots_adjust(left=0.075, right=0.985, top=0.96, bottom=0.25)
+        room(figure, 0.5, 0.11, 0.11, 0.95 if is_narrow(figure) else 0.69)
         before = 0.0
         for place, (step, level) in enumerate(zip(steps, after, strict=True)):
             colour = pictures.CHARGE_FILL if step.gain_m > 0.0 else pictures.WATER_FILL
@@ -133,14 +134,14 @@ def head_stairs(work: Workings, shown: Shown) -> Picture:
         return picture_of(figure, "heads", words)
 
 
-def volt_stairs(work: Workings) -> Picture:
+def volt_stairs(work: Workings, width_in: float) -> Picture:
     """Volts loaded, with the idle voltage above that hides the loss."""
     found = work.volts
     names = ["battery at rest", *(step.name for step in found.steps)]
     levels = [found.rest_v, *(step.loaded_v for step in found.steps)]
-    with page_figure(FULL_IN, _STAIRS_HEIGHT_IN) as figure:
+    with page_figure(width_in, _STAIRS_HEIGHT_IN) as figure:
         axes = figure.subplots()
-        figure.subplots_adjust(left=0.075, right=0.985, top=0.96, bottom=0.25)
+        room(figure, 0.5, 0.11, 0.11, 0.95 if is_narrow(figure) else 0.69)
         axes.step(range(len(levels)), levels, where="mid", color=pictures.VOLTS, lw=1.8)
         axes.plot(
             [-0.5, len(levels) - 0.5],
@@ -189,7 +190,8 @@ def _label(axes: Axes, place: int, top: float, text: str) -> None:
 def _dress(axes: Axes, names: list[str], label: str) -> None:
     axes.grid(axis="y")
     axes.set_axisbelow(True)
-    axes.set_xticks(range(len(names)), names, rotation=_LABEL_DEG, ha="right")
+    steep = _STEEP_DEG if pictures.picture_in(axes) < pictures.FULL_IN else _LABEL_DEG
+    axes.set_xticks(range(len(names)), names, rotation=steep, ha="right")
     axes.set_xlim(-0.6, len(names) - 0.4)
     axes.set_ylabel(label)
 
@@ -199,19 +201,17 @@ AROUND_IN = 0.6
 """For a bar, and for the axis and the room above."""
 
 
-def charge(work: Workings, shown: Shown) -> Picture:
-    """The picture, ready for the page."""
+def charge(work: Workings, shown: Shown, width_in: float) -> Picture:
+    """Nights on a charge, a bar a case."""
     found = work.nights
     names = [
         f"{case.name}, {shown.text(case.temperature_c, 'temperature')}" for case in found.cases
     ]
     nights = [case.nights for case in found.cases]
     height_in = AROUND_IN + ROW_IN * len(nights)
-    with page_figure(FULL_IN, height_in) as figure:
+    with page_figure(width_in, height_in) as figure:
         axes = figure.subplots()
-        figure.subplots_adjust(
-            left=0.235, right=0.97, top=1.0 - 0.22 / height_in, bottom=0.37 / height_in
-        )
+        room(figure, 1.74, 0.2, 0.22, 0.37)
         places = range(len(names))
         fills = [pictures.CHARGE, *([pictures.CHARGE_FILL] * (len(names) - 1))]
         axes.barh(places, nights, height=0.62, color=fills, ec=pictures.INK, lw=0.7)

@@ -1,5 +1,6 @@
 """A what-if as a picture: lines for one key, a grid for two."""
 
+from collections.abc import Sequence
 from math import isfinite
 
 import numpy as np
@@ -11,28 +12,32 @@ from rillkeeper.design.size.what_if import Try, Variation
 from rillkeeper.design.size.what_if_tables import FIGURES, Figure
 from rillkeeper.display_units import Shown
 from rillkeeper.pages import pictures
-from rillkeeper.pages.pictures import FULL_IN, Picture, lane, page_figure, picture_of
+from rillkeeper.pages.pictures import Picture, is_narrow, lane, page_figure, picture_of, room
 from rillsim.site import Site
 
 HEIGHT_IN = 2.2
 GRID_IN = 0.9
 _LANES = ("throw", "reached", "motor", "nights")
-_DARK = 0.75
+_DARK = 0.5
 
 
-def whatif(found: Variation, site: Site) -> Picture:
-    """The picture, ready for the page."""
-    shown = Shown(site.units)
-    return _lines(found, site, shown) if len(found.axes) == 1 else _grid(found, site)
+def whatif(found: Variation, site: Site, width_in: float) -> Picture:
+    """Four figures over the values of one key, or reach over those of two."""
+    if len(found.axes) == 1:
+        return _lines(found, site, Shown(site.units), width_in)
+    return _grid(found, site, width_in)
 
 
-def _lines(found: Variation, site: Site, shown: Shown) -> Picture:
+def _lines(found: Variation, site: Site, shown: Shown, width_in: float) -> Picture:
     axis = found.axes[0]
     names = axis.shown(site)
     figures = [figure for figure in FIGURES if figure.head in _LANES]
-    with page_figure(FULL_IN, HEIGHT_IN) as drawing:
-        lanes = drawing.subplots(1, len(figures))
-        drawing.subplots_adjust(left=0.045, right=0.985, top=0.88, bottom=0.25, wspace=0.28)
+    columns = len(figures) if width_in == pictures.FULL_IN else 2
+    rows = -(-len(figures) // columns)
+    with page_figure(width_in, HEIGHT_IN * rows) as drawing:
+        lanes = drawing.subplots(rows, columns).ravel()
+        between = 0.75 if is_narrow(drawing) else 0.2
+        room(drawing, 0.33, 0.11, 0.26, 0.55, wspace=0.28, hspace=between)
         for axes, figure in zip(lanes, figures, strict=True):
             lane(axes, figure.heading(shown))
             axes.plot(
@@ -44,8 +49,23 @@ def _lines(found: Variation, site: Site, shown: Shown) -> Picture:
             )
             axes.set_xticks(range(len(names)), names, rotation=30.0, ha="right")
             axes.margins(x=0.08, y=0.2)
-        words = f"Throw, reach, volts at the motor and nights for {axis.key}: {', '.join(names)}."
+        words = _line_words(found, names, figures, shown)
         return picture_of(drawing, "whatif", words)
+
+
+def _line_words(
+    found: Variation, names: Sequence[str], figures: list[Figure], shown: Shown
+) -> str:
+    """Each value with what it gives."""
+    told = [
+        f"{name}: "
+        + ", ".join(
+            f"{figure.heading(shown)} {_number(figure, one, shown):.3g}" for figure in figures
+        )
+        for name, one in zip(names, found.tries, strict=True)
+        if one.facts is not None
+    ]
+    return f"For {found.axes[0].key} of {'; '.join(told) or 'none that works'}."
 
 
 def _number(figure: Figure, one: Try, shown: Shown) -> float:
@@ -57,16 +77,14 @@ def _number(figure: Figure, one: Try, shown: Shown) -> float:
     return shown.number(value, figure.dimension) if figure.dimension else value
 
 
-def _grid(found: Variation, site: Site) -> Picture:
+def _grid(found: Variation, site: Site, width_in: float) -> Picture:
     rows, columns = found.axes
     reach = np.array(
         [100.0 * one.facts.watering.reach if one.facts else float("nan") for one in found.tries]
     ).reshape(len(rows.values), len(columns.values))
-    with page_figure(FULL_IN, GRID_IN + 0.28 * len(rows.values)) as drawing:
+    with page_figure(width_in, GRID_IN + 0.28 * len(rows.values)) as drawing:
         axes = drawing.subplots()
-        drawing.subplots_adjust(
-            left=0.17, right=0.985, top=0.97, bottom=0.42 / (GRID_IN + 0.28 * len(rows.values))
-        )
+        room(drawing, 1.0, 0.11, 0.1, 0.42)
         colours = LinearSegmentedColormap.from_list("depths", pictures.DEPTHS)
         axes.pcolormesh(reach, cmap=colours, vmin=0.0, vmax=100.0, edgecolors=pictures.PAPER, lw=1)
         _cells(axes, reach, found)
@@ -76,7 +94,14 @@ def _grid(found: Variation, site: Site) -> Picture:
         axes.set_ylabel(rows.key)
         axes.invert_yaxis()
         axes.tick_params(length=0)
-        words = f"Share of the plot within reach for {rows.key} and {columns.key}."
+        told = [
+            f"{row} and {column} {value:.0f} %"
+            for row, line in zip(rows.shown(site), reach, strict=True)
+            for column, value in zip(columns.shown(site), line, strict=True)
+            if isfinite(value)
+        ]
+        words = f"Share of the plot within reach for {rows.key} and {columns.key}: "
+        words += "; ".join(told) + "."
         return picture_of(drawing, "whatif", words)
 
 
@@ -85,6 +110,7 @@ def _cells(axes: Axes, reach: NDArray[np.float64], found: Variation) -> None:
     for place, one in enumerate(found.tries):
         value = float(reach[place // width, place % width])
         text = f"{value:.0f} %" if isfinite(value) else "-"
+        colour = pictures.MAP_PAPER if value > 100.0 * _DARK else pictures.MAP_INK
         works = one.verdict is not None and one.verdict.works
         axes.text(
             place % width + 0.5,
@@ -93,5 +119,5 @@ def _cells(axes: Axes, reach: NDArray[np.float64], found: Variation) -> None:
             ha="center",
             va="center",
             fontweight="bold" if works else "normal",
-            color=pictures.PAPER if value > 100.0 * _DARK else pictures.INK,
+            color=colour if isfinite(value) else pictures.INK,
         )

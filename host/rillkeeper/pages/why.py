@@ -11,12 +11,13 @@ from rillkeeper.inquiry.why.answer import (
     trouble_text,
     when_text,
 )
-from rillkeeper.inquiry.why.diagnosis import Trouble
+from rillkeeper.inquiry.why.diagnosis import Diagnosis, Trouble
 from rillkeeper.inquiry.why.rank import Finding
 from rillkeeper.inquiry.why.sign_words import evidence_words
 from rillkeeper.pages import template
+from rillkeeper.pages.pictures import Picture, on_both
 from rillkeeper.pages.template import capital
-from rillkeeper.pages.why_pictures import bars, signs
+from rillkeeper.pages.why_pictures import bars, drawn_signs, signs
 
 
 def write(inquiry: Inquiry, path: Path) -> None:
@@ -36,13 +37,20 @@ def html_of(inquiry: Inquiry) -> str:
         "against the site's model",
         lead=headline_of(diagnosis).sentence,
         answers=_answers(inquiry),
-        signs=signs(diagnosis),
-        likely=bars(diagnosis),
+        signs=_signs(diagnosis),
+        likely=on_both(lambda width_in: bars(diagnosis, width_in)),
         causes=[_row(inquiry, finding) for finding in shown_findings(diagnosis)],
         alike=diagnosis.alike,
         others=[_other(inquiry, trouble) for trouble in diagnosis.troubles[1:]],
         notes=inquiry.notes,
     )
+
+
+def _signs(diagnosis: Diagnosis) -> Picture | None:
+    """Nothing where nothing was read."""
+    if not drawn_signs(diagnosis):
+        return None
+    return on_both(lambda width_in: signs(diagnosis, width_in))
 
 
 def _answers(inquiry: Inquiry) -> tuple[tuple[str, str, str, str], ...]:

@@ -10,7 +10,7 @@ from rillkeeper.inquiry.why.causes import NONE
 from rillkeeper.inquiry.why.diagnosis import Diagnosis
 from rillkeeper.inquiry.why.signs import SIGN_PLACE, SIGNS, Sign
 from rillkeeper.pages import pictures
-from rillkeeper.pages.pictures import FULL_IN, Picture, lane, page_figure, picture_of
+from rillkeeper.pages.pictures import Picture, lane, page_figure, picture_of, room
 
 Floats = NDArray[np.float64]
 
@@ -31,28 +31,26 @@ _BAND = 2.0
 _TICKS_MAX = 8
 
 
-def signs(diagnosis: Diagnosis) -> Picture | None:
-    """The picture; nothing where nothing was read."""
-    comparison = diagnosis.comparison
-    drawn = [key for key in DRAWN if (~np.isnan(comparison.off[:, SIGN_PLACE[key]])).any()]
-    if not drawn:
-        return None
-    rows = -(-len(drawn) // 2)
+def drawn_signs(diagnosis: Diagnosis) -> list[str]:
+    """Those of which anything was read."""
+    off = diagnosis.comparison.off
+    return [key for key in DRAWN if (~np.isnan(off[:, SIGN_PLACE[key]])).any()]
+
+
+def signs(diagnosis: Diagnosis, width_in: float) -> Picture:
+    """Each sign over the runs, with the band of a sound site."""
+    drawn = drawn_signs(diagnosis)
+    columns = 2 if width_in == pictures.FULL_IN else 1
+    rows = -(-len(drawn) // columns)
     sound, expected = diagnosis.fitted()
-    with page_figure(FULL_IN, _LANE_IN * rows + 0.25) as figure:
-        grid = figure.subplots(rows, 2, sharex=True, squeeze=False)
-        figure.subplots_adjust(
-            left=0.05,
-            right=0.99,
-            top=1.0 - 0.2 / (_LANE_IN * rows),
-            bottom=0.2 / rows,
-            hspace=0.42,
-        )
+    with page_figure(width_in, _LANE_IN * rows + 0.25) as figure:
+        grid = figure.subplots(rows, columns, sharex=True, squeeze=False)
+        room(figure, 0.37, 0.07, 0.24, 0.26, hspace=0.42)
         for place, key in enumerate(drawn):
-            axes = grid[place // 2][place % 2]
+            axes = grid[place // columns][place % columns]
             _panel(axes, diagnosis, SIGNS[SIGN_PLACE[key]], (sound, expected))
-        for spare in range(len(drawn), 2 * rows):
-            grid[spare // 2][spare % 2].axis("off")
+        for spare in range(len(drawn), columns * rows):
+            grid[spare // columns][spare % columns].axis("off")
         for axes in grid[-1]:
             _nights(axes, diagnosis)
         return picture_of(figure, "signs", _words(diagnosis, drawn))
@@ -79,9 +77,11 @@ def _panel(axes: Axes, diagnosis: Diagnosis, sign: Sign, fitted: tuple[Floats, F
     course = None
     if diagnosis.troubles:
         course = np.where(read, _numbers(sign, expected[:, place]), np.nan)
-        axes.plot(x[read], course[read], color=pictures.STOP, linewidth=1.1, zorder=2)
     top = _limit(high, off, course)
     bottom = -_limit(-low, -off, None if course is None else -course)
+    if course is not None:
+        line = np.clip(course[read], bottom, top)
+        axes.plot(x[read], line, color=pictures.STOP, linewidth=1.1, zorder=2)
     shown = np.clip(off, bottom, top)
     inside = read & (shown == off)
     axes.plot(x[inside], off[inside], "o", color=pictures.WATER, markersize=3.2, zorder=3)
@@ -127,8 +127,21 @@ def _nights(axes: Axes, diagnosis: Diagnosis) -> None:
 
 
 def _words(diagnosis: Diagnosis, drawn: list[str]) -> str:
-    titles = ", ".join(SIGNS[SIGN_PLACE[key]].title.lower() for key in drawn)
-    text = f"The signs over the nights, run by run, against the band of a sound site: {titles}."
+    """Which signs left the band of a sound site in the last night, and which stayed."""
+    out, inside = [], []
+    for key in drawn:
+        sign, place = SIGNS[SIGN_PLACE[key]], SIGN_PLACE[key]
+        off, spread = diagnosis.comparison.off[:, place], diagnosis.comparison.spread[:, place]
+        last = int(np.flatnonzero(~np.isnan(off))[-1])
+        if abs(off[last]) > _BAND * spread[last]:
+            out.append(f"{sign.title.lower()} {sign.number(float(off[last])):+.3g} {sign.unit}")
+        else:
+            inside.append(sign.title.lower())
+    text = "The signs run by run, less what a sound site gives."
+    if out:
+        text += f" At the end outside of what its file leaves open: {', '.join(out)}."
+    if inside:
+        text += f" Within: {', '.join(inside)}."
     if diagnosis.troubles:
         names = " and ".join(trouble.finding.cause.name for trouble in diagnosis.troubles)
         text += f" The line is what this would do: {names}."
@@ -140,16 +153,16 @@ AROUND_IN = 0.45
 MOST = 7
 
 
-def bars(diagnosis: Diagnosis) -> Picture:
-    """The picture, ready for the page."""
+def bars(diagnosis: Diagnosis, width_in: float) -> Picture:
+    """How likely each cause is."""
     rows = [(NONE, diagnosis.nothing, False)]
     first = diagnosis.first
     for finding in diagnosis.findings[:MOST]:
         rows.append((finding.cause.name, finding.probability, finding.cause.name in first))
     height_in = AROUND_IN + ROW_IN * len(rows)
-    with page_figure(FULL_IN, height_in) as figure:
+    with page_figure(width_in, height_in) as figure:
         axes = figure.subplots()
-        figure.subplots_adjust(left=0.26, right=0.96, top=0.98, bottom=0.42 / height_in)
+        room(figure, 1.85, 0.2, 0.04, 0.42)
         for place, (_, value, answer) in enumerate(rows):
             fill = pictures.WARNING if answer else pictures.CHARGE_FILL
             axes.barh(place, 100.0 * value, height=0.62, color=fill, ec=pictures.INK, lw=0.7)
@@ -162,7 +175,7 @@ def bars(diagnosis: Diagnosis) -> Picture:
             )
         axes.set_yticks(range(len(rows)), [name for name, _, _ in rows])
         axes.invert_yaxis()
-        axes.set_xlim(0.0, 112.0)
+        axes.set_xlim(0.0, 112.0 if width_in == pictures.FULL_IN else 155.0)
         axes.set_xticks(range(0, 101, 20))
         axes.set_xlabel("probability, %")
         axes.grid(axis="x")

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from keeper.clockwatch import VERDICTS
-from keeper.cycle import STATES
+from keeper.cycle import LOCKOUT, STATES
 from keeper.hand import BATTERY, COMMANDS, HOLD, RUN
 from keeper.records import (
     AT_NOON,
@@ -170,7 +170,8 @@ def _skip(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
         state = rule_text.word_of(STATES, rule_text.STATE_WORDS, value)
         seen = f"Set {entry['set']} missed its time: the board was {state}."
         look = "See what kept it, in the lines before this one."
-        return Told(WARNING, "missed", seen, "It will not be repeated later.", look)
+        short = f"missed, {state}" if value == LOCKOUT else "missed"
+        return Told(WARNING, short, seen, "It will not be repeated later.", look)
     if cause == HAND_RUN:
         return Told(WARNING, "missed", seen, "It will not be repeated later.")
     if cause == NO_CLOCK:

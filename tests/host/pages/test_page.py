@@ -3,15 +3,18 @@
 import re
 from collections.abc import Callable
 from dataclasses import replace
+from html import unescape
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from keeper.hand import CLEAR
 from rillkeeper.board.proof.outcome import Outcome
 from rillkeeper.board.proof.records import Proof
 from rillkeeper.display_units import Shown
 from rillkeeper.morning.report.report import Report, report_of
+from rillkeeper.morning.report.spans import event_spans, lockout_of, night_spans
 from rillkeeper.morning.report.verdict import verdict_of
 from rillkeeper.pages.course import charge_of, course_of
 from rillkeeper.pages.plan import spread_of
@@ -19,6 +22,7 @@ from rillkeeper.pages.report import html_of, write
 from rillsim.site import Site
 from tests.host.morning.sample_week import demo_report, demo_week
 from tests.host.pages.browser import Page, open_page
+from tests.host.pages.every_page import month, month_log
 from tests.host.runlog.sample_log import sample
 
 A4_PT = (595, 842)
@@ -87,10 +91,12 @@ def test_names_are_shown_and_not_run() -> None:
 
 def test_a_log_alone_says_what_it_cannot_tell(log_alone: Report) -> None:
     html = html_of(log_alone)
-    assert "Where the water fell is not known from a log." in html
+    assert "Where the water fell, and what the soil lacks, is not known" in html
+    assert "The plot from above" not in html
     assert "what the soil lacks, is not known" in html
     assert "Soil water is not in a log." in html
-    assert html.count("<svg") == 1 + sum(bool(night.runs) for night in log_alone.nights)
+    # The strip and the traces, each for a wide and for a narrow screen; a picture a night.
+    assert html.count("<svg") == 4 + sum(bool(night.runs) for night in log_alone.nights)
 
 
 def test_the_last_proof_names_what_did_not_pass(log_alone: Report) -> None:
@@ -169,10 +175,11 @@ def test_demonstration_week_in_a_browser(week: Report, week_page: Page) -> None:
     assert page.title.startswith(week.name)
     assert verdict_of(week).sentence in page.text
     words = [picture.words for picture in page.pictures]
-    assert words[0].startswith("The week at a glance")
-    assert words[1].startswith("The plot from above")
-    assert len(words) == 2 + sum(bool(night.runs) for night in week.nights)
-    assert all(p.loaded and p.width > 300 and p.height > 200 for p in page.pictures)
+    begins = ("The nights, wanted", "The plot from above, night", "The plot from above, ")
+    for text, begin in zip(words, (*begins, "The course of"), strict=False):
+        assert text.startswith(begin)
+    assert len(words) == 4 + sum(bool(night.runs) for night in week.nights)
+    assert all(p.loaded and p.width > 300 and p.height > 100 for p in page.pictures)
     for night in week.nights:
         assert week.happened(night) in page.text
     for event in week.events:
@@ -202,5 +209,55 @@ def test_log_alone_in_a_browser(log_alone: Report, opened: Open) -> None:
     page = opened(log_alone)
     assert page.errors == []
     assert page.requests == []
-    assert len(page.pictures) == 1 + sum(bool(night.runs) for night in log_alone.nights)
+    assert len(page.pictures) == 2 + sum(bool(night.runs) for night in log_alone.nights)
     assert "missing between" in page.text
+
+
+def test_what_the_pictures_say(week: Report) -> None:
+    """Their words tell what is to be seen, with the figures of the table."""
+    html = html_of(week)
+    words = unescape(" ".join(re.findall(r'aria-label="([^"]*)"', html)))
+    assert "Sun 12 Jul: left out, rain" in words or "Sun 12 Jul: left out: rain" in words
+    assert "of rain" in words
+    assert "The battery came back charged before the night of Mon 13 Jul." in words
+    assert "Fri 10 Jul 1.9 mm, least in the " in words
+    lowest_mv = min(night.battery_mv for night in week.nights if night.battery_mv)
+    assert f"battery down to {lowest_mv / 1000:.2f} V while pumping" in words
+
+
+@pytest.fixture(scope="module")
+def thirty() -> Report:
+    return month()
+
+
+def test_thirty_nights_are_put_together(thirty: Report) -> None:
+    """Four nights, a lockout, and 25 nights that nobody came: by hand, see `every_page.month`."""
+    assert [span.days for span in night_spans(thirty)] == [
+        *("Mon 1 Jun", "Tue 2 Jun", "Wed 3 Jun", "Thu 4 Jun", "Fri 5 Jun"),
+        "Sat 6 Jun to Tue 30 Jun",
+    ]
+    assert thirty.happened(thirty.nights[-1]) == "missed, locked out"
+    html = html_of(thirty)
+    assert "Nights 6 to 30: Sat 6 Jun to Tue 30 Jun" in html
+    assert "The 30 nights at a glance" in html
+    assert "Locked out since Fri 5 Jun 22:00: pump ran dry." in html[: html.index("<main>")]
+    events = event_spans(thirty.events)
+    assert [(one.numbers, one.when) for one in events][-1] == (
+        "4-28",
+        "Sat 6 Jun 22:00 to Tue 30 Jun 22:00",
+    )
+    assert html.count('class="mark') == len(events) + sum(
+        one.night <= thirty.nights[4].day for one in thirty.events
+    )
+
+
+def test_who_clears_a_lockout_ends_it(thirty: Report) -> None:
+    """By the button or a command; a start of the pump says the same."""
+    log = month_log()
+    assert lockout_of(report_of(log.lines))
+    log.add("30 18:00:00", "hand", CLEAR, 0)
+    assert not lockout_of(report_of(log.lines))
+
+
+def test_nights_with_a_run_are_never_put_together(week: Report) -> None:
+    assert len(night_spans(week)) == len(week.nights)
