@@ -1,5 +1,6 @@
 """The page in a real Chromium: drag and keyboard, narrow and dark, print, and a hostile page."""
 
+import json
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -13,6 +14,7 @@ from playwright.sync_api import Page
 
 from rillkeeper.site.change import with_value
 from rillkeeper.site.file import demo_site, read_site
+from tests.host.board.link.virtual import Running
 from tests.host.desk.serving import DEMO_TEXT, Open
 from tests.host.pages.browser import _browser
 from tests.outside import NODE_FOLDER
@@ -71,6 +73,17 @@ class Shown:
 
 
 Opener = Callable[..., Any]
+
+
+def axe(page: Page) -> list[str]:
+    """What axe-core 4.14 (Deque, npm) has against a page, by all its rules."""
+    if not AXE.exists():
+        pytest.skip("axe-core is missing; npm ci --prefix tests/interpreters/node")
+    # The page's own policy lets in no script: it is run, not loaded.
+    page.evaluate(AXE.read_text(encoding="utf-8") + "; 0")
+    found = page.evaluate("() => axe.run(document)")
+    assert "color-contrast" in [one["id"] for one in found["passes"]], "it has looked"
+    return [f"{one['id']}: {one['nodes'][0]['html'][:120]}" for one in found["violations"]]
 
 
 @pytest.fixture
@@ -253,21 +266,14 @@ def test_a_night_is_played(show: Opener) -> None:
     ("size", "scheme"), [(WIDE, "light"), (PHONE, "dark")], ids=["wide", "phone, dark"]
 )
 def test_no_violation_by_axe(show: Opener, size: tuple[int, int], scheme: str) -> None:
-    """axe-core 4.14 (Deque, npm): all its rules, on all three views."""
-    if not AXE.exists():
-        pytest.skip("axe-core is missing; npm ci --prefix tests/interpreters/node")
+    """On all three views; that of a board at work has a test of its own."""
     with show(size, scheme) as shown:
         for view in ("try", "night", "watch"):
             shown.page.click(f"[data-view={view}]")
             if view == "try":
                 shown.page.click("#compare")
                 shown.page.wait_for_selector("#panel-with[data-whole=true]")
-            # The page's own policy lets in no script: it is run, not loaded.
-            shown.page.evaluate(AXE.read_text(encoding="utf-8") + "; 0")
-            found = shown.page.evaluate("() => axe.run(document)")
-            told = [f"{one['id']}: {one['nodes'][0]['html'][:120]}" for one in found["violations"]]
-            assert told == [], view
-            assert "color-contrast" in [one["id"] for one in found["passes"]], "it has looked"
+            assert axe(shown.page) == [], view
             wide = shown.page.evaluate(
                 "() => document.documentElement.scrollWidth > window.innerWidth"
             )
@@ -295,6 +301,41 @@ def test_it_prints_the_drawing_and_its_figures_only(show: Opener) -> None:
         pdf = shown.page.pdf(format="A4")
         assert pdf.count(b"/Type /Page\n") + pdf.count(b"/Type /Page ") <= 2
         assert shown.wrong == []
+
+
+@pytest.mark.interpreter
+def test_a_board_is_watched_and_asked_with_a_question_first(
+    show: Opener, desk: Open, start: Callable[..., Running]
+) -> None:
+    path = start("--at", "21:00", "--speed", "20").path
+    with show(PHONE, "dark") as shown:
+        page = shown.page
+        page.click("[data-view=watch]")
+        page.wait_for_selector(f"#port option[value='{path}']", state="attached")
+        page.click("#watch-port")
+        page.wait_for_selector("#live:not([hidden])")
+        assert page.locator("#does").inner_text() == "The board is waiting."
+        assert "shut above" in page.locator("#live-pressure").text_content()
+        page.click("[data-do=run]")
+        assert "Be near enough to see the water" in page.locator("#question").inner_text()
+        page.click("#question button[value=no]")
+        assert not json.loads(desk.get("board").body)["pumps"]
+        page.click("[data-do=run]")
+        page.keyboard.type("3")
+        page.click("#question button[value=yes]")
+        page.wait_for_function(
+            "() => document.getElementById('does').textContent.includes('pumping')"
+        )
+        told = axe(page)
+        assert told == []
+        page.click("#do-stop")
+        page.wait_for_function(
+            "() => document.getElementById('said').textContent.startsWith('stopped')"
+        )
+        assert page.locator("#to-morning").get_attribute("href").startswith("shown/morning?board=")
+        page.click("#let-go")
+        page.wait_for_selector("#live", state="hidden")
+        assert (shown.wrong, shown.strange) == ([], [])
 
 
 HOSTILE = """<!doctype html><title>Hostile</title><body><script>
