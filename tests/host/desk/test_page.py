@@ -119,10 +119,12 @@ def test_a_file_with_mistakes_is_put_right_in_the_page(show: Opener, tmp_path: P
     with show() as shown:
         shown.page.set_input_files("#file", file)
         shown.page.wait_for_selector("#mistakes:not([hidden])")
-        field_ = shown.page.get_by_label("water.lift, line")
-        assert field_.input_value() == "1.4"
+        for there_is_no_site in ("save", "undo", "compare", "play-night"):
+            assert shown.page.locator(f"#{there_is_no_site}").is_disabled()
+        lift = shown.page.get_by_label("water.lift, line")
+        assert lift.input_value() == "1.4"
         assert "the unit is missing" in shown.page.locator("#mistake-list").inner_text()
-        field_.fill("1.1 m")
+        lift.fill("1.1 m")
         shown.page.click("#again")
         shown.page.wait_for_function(
             "() => document.title.startsWith('Allotment above the old weir')"

@@ -121,7 +121,7 @@ async function begin(current) {
   } catch (error) {
     say(error.message, true);
   } finally {
-    button.disabled = false;
+    button.disabled = !current().id;
   }
 }
 
