@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from tests.bench import (
+    desk,
     firmware_size,
     interpreters,
     log_rate,
@@ -22,6 +23,7 @@ from tests.bench import (
 )
 from tests.bench.table import Row, ratio_row, table_lines
 from tests.bench.timing import Times, take_turns
+from tests.outside import find
 
 
 def figures(rows: list[Row]) -> list[str]:
@@ -52,6 +54,15 @@ def test_sizes_against_epanet() -> None:
     assert " a second " in whole
     assert off.endswith("met")
     assert not off.endswith("NOT MET")
+
+
+@pytest.mark.browser
+def test_the_desk() -> None:
+    pytest.importorskip("starlette", reason="starlette is missing; pip install -e '.[desk]'")
+    lines = figures(desk.rows(count=6))
+    assert "6 moves" in lines[0]
+    assert all(" ms at the 95th percentile" in line for line in lines)
+    assert len(lines) == (3 if find("chromium") else 2)
 
 
 def test_tick_against_control() -> None:

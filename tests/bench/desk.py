@@ -16,6 +16,7 @@ from contextlib import contextmanager
 from urllib.parse import urlsplit
 
 from tests.bench.table import Row
+from tests.host.pages.browser import _browser
 from tests.outside import find
 
 MOST_MS = 100.0
@@ -109,11 +110,10 @@ def _answers(address: str, count: int, whole: bool) -> list[float]:
 
 def _pictures(address: str, count: int) -> list[float]:
     """Time from a move of the hose's slider to the picture, in Chromium [ms]."""
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=find("chromium"), args=["--no-sandbox"])
-        page = browser.new_page()
+    program = find("chromium")
+    assert program
+    with _browser(program).new_context() as context:
+        page = context.new_page()
         page.goto(address)
         page.wait_for_selector("#panel-now[data-whole=true]")
         # The slider takes steps of half a metre: other charges make each answer another one.
@@ -127,7 +127,6 @@ def _pictures(address: str, count: int) -> list[float]:
             )
             page.wait_for_selector("#panel-now[data-whole=true]")
             took += page.evaluate(_DRAG, moves[: count - len(took)])
-        browser.close()
     return took
 
 

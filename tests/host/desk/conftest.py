@@ -7,9 +7,10 @@ import pytest
 
 from tests.host.board.link.conftest import data, start
 from tests.host.desk.serving import Open, served
+from tests.host.desk.window import show
 
-__all__ = ["data", "start"]
-"""Virtual boards, as the tests of the link have them."""
+__all__ = ["data", "show", "start"]
+"""Virtual boards, as the tests of the link have them, and a window of a browser."""
 
 
 @pytest.fixture(scope="module")

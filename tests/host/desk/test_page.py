@@ -1,117 +1,18 @@
-"""The page in a real Chromium: drag and keyboard, narrow and dark, print, and a hostile page."""
+"""The page in a real Chromium: drag and keyboard, narrow and dark, print."""
 
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass, field
-from http.server import BaseHTTPRequestHandler, HTTPServer
+import json
+from collections.abc import Callable
 from pathlib import Path
-from threading import Thread
-from typing import Any
 
 import pytest
-from playwright.sync_api import Page
 
 from rillkeeper.site.change import with_value
 from rillkeeper.site.file import demo_site, read_site
+from tests.host.board.link.virtual import Running
 from tests.host.desk.serving import DEMO_TEXT, Open
-from tests.host.pages.browser import _browser
-from tests.outside import NODE_FOLDER
+from tests.host.desk.window import PHONE, WIDE, Opener, axe
 
 pytestmark = pytest.mark.browser
-
-WIDE, PHONE = (1280, 900), (390, 800)
-AXE = NODE_FOLDER / "node_modules/axe-core/axe.min.js"
-WHOLE = "#panel-now[data-whole=true]"
-
-
-@dataclass
-class Shown:
-    """The page in a window of its own."""
-
-    page: Page
-    wrong: list[str] = field(default_factory=list)
-    """Console errors and warnings, exceptions, failed loads."""
-    strange: list[str] = field(default_factory=list)
-    """What was asked of anybody but the desk."""
-
-    def whole(self) -> None:
-        self.page.wait_for_selector(WHOLE)
-
-    def value(self, key: str) -> str:
-        return self.page.locator(f"#handle-{key.replace('.', '-')}").input_value()
-
-    def figure(self, words: str, panel: str = "now") -> str:
-        rows = self.page.locator(f"#panel-{panel} .figures > div", has_text=words)
-        return rows.locator("dd").first.inner_text()
-
-    def drag(self, what: str, dx: float, dy: float, panel: str = "now") -> None:
-        grip = self.page.locator(f'#panel-{panel} [data-drag="{what}"] .dot')
-        grip.scroll_into_view_if_needed()
-        box = grip.bounding_box()
-        assert box is not None
-        x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
-        self.page.mouse.move(x, y)
-        self.page.mouse.down()
-        self.page.mouse.move(x + dx / 2, y + dy / 2)
-        self.page.mouse.move(x + dx, y + dy)
-        self.page.mouse.up()
-        self.whole()
-
-    def click_through(self, key: str) -> None:
-        """Click in the middle of a pipe or a wire of the drawing."""
-        middle = self.page.locator(f'#panel-now [data-click="{key}"] .pipe-hit').evaluate(
-            """one => {
-              const at = one.getPointAtLength(one.getTotalLength() / 2);
-              const on = at.matrixTransform(one.getScreenCTM());
-              return [on.x, on.y];
-            }"""
-        )
-        self.page.mouse.click(*middle)
-        self.whole()
-
-
-Opener = Callable[..., Any]
-
-
-@pytest.fixture
-def show(need: Callable[[str], Path], desk: Open) -> Opener:
-    program = need("chromium")
-
-    @contextmanager
-    def opened(
-        size: tuple[int, int] = WIDE, scheme: str = "light", address: str = ""
-    ) -> Iterator[Shown]:
-        width, height = size
-        context = _browser(program).new_context(
-            viewport={"width": width, "height": height},
-            color_scheme="dark" if scheme == "dark" else "light",
-            bypass_csp=False,
-        )
-        page = context.new_page()
-        found = Shown(page)
-        page.on(
-            "console",
-            lambda one: found.wrong.append(one.text) if one.type in ("error", "warning") else None,
-        )
-        page.on("pageerror", lambda error: found.wrong.append(str(error)))
-        page.on("requestfailed", lambda one: found.wrong.append(f"{one.url}: {one.failure}"))
-        page.on(
-            "request",
-            lambda one: (
-                found.strange.append(one.url)
-                if not one.url.startswith((desk.address, "data:", "blob:"))
-                else None
-            ),
-        )
-        try:
-            page.goto(address or desk.address)
-            if not address:
-                found.whole()
-            yield found
-        finally:
-            context.close()
-
-    return opened
 
 
 def test_it_begins_with_the_site_and_asks_nobody_else(show: Opener) -> None:
@@ -218,10 +119,12 @@ def test_a_file_with_mistakes_is_put_right_in_the_page(show: Opener, tmp_path: P
     with show() as shown:
         shown.page.set_input_files("#file", file)
         shown.page.wait_for_selector("#mistakes:not([hidden])")
-        field_ = shown.page.get_by_label("water.lift, line")
-        assert field_.input_value() == "1.4"
+        for there_is_no_site in ("save", "undo", "compare", "play-night"):
+            assert shown.page.locator(f"#{there_is_no_site}").is_disabled()
+        lift = shown.page.get_by_label("water.lift, line")
+        assert lift.input_value() == "1.4"
         assert "the unit is missing" in shown.page.locator("#mistake-list").inner_text()
-        field_.fill("1.1 m")
+        lift.fill("1.1 m")
         shown.page.click("#again")
         shown.page.wait_for_function(
             "() => document.title.startsWith('Allotment above the old weir')"
@@ -253,21 +156,14 @@ def test_a_night_is_played(show: Opener) -> None:
     ("size", "scheme"), [(WIDE, "light"), (PHONE, "dark")], ids=["wide", "phone, dark"]
 )
 def test_no_violation_by_axe(show: Opener, size: tuple[int, int], scheme: str) -> None:
-    """axe-core 4.14 (Deque, npm): all its rules, on all three views."""
-    if not AXE.exists():
-        pytest.skip("axe-core is missing; npm ci --prefix tests/interpreters/node")
+    """On all three views; that of a board at work has a test of its own."""
     with show(size, scheme) as shown:
         for view in ("try", "night", "watch"):
             shown.page.click(f"[data-view={view}]")
             if view == "try":
                 shown.page.click("#compare")
                 shown.page.wait_for_selector("#panel-with[data-whole=true]")
-            # The page's own policy lets in no script: it is run, not loaded.
-            shown.page.evaluate(AXE.read_text(encoding="utf-8") + "; 0")
-            found = shown.page.evaluate("() => axe.run(document)")
-            told = [f"{one['id']}: {one['nodes'][0]['html'][:120]}" for one in found["violations"]]
-            assert told == [], view
-            assert "color-contrast" in [one["id"] for one in found["passes"]], "it has looked"
+            assert axe(shown.page) == [], view
             wide = shown.page.evaluate(
                 "() => document.documentElement.scrollWidth > window.innerWidth"
             )
@@ -297,72 +193,36 @@ def test_it_prints_the_drawing_and_its_figures_only(show: Opener) -> None:
         assert shown.wrong == []
 
 
-HOSTILE = """<!doctype html><title>Hostile</title><body><script>
-const at = %r, done = [];
-const body = JSON.stringify({what: "run", number: 60});
-const tries = [
-  () => fetch(at + "do", {method: "POST", mode: "no-cors", body}),
-  () => fetch(at + "do", {method: "POST", mode: "no-cors", body,
-                          headers: {"content-type": "text/plain"}}),
-  () => fetch(at + "do", {method: "POST", body, headers: {"content-type": "application/json"}}),
-  () => fetch(at + "do?what=run&number=60", {mode: "no-cors"}),
-  () => fetch(at + "begin").then(one => one.text()).then(text => { throw "read: " + text; }),
-  () => navigator.sendBeacon(at + "do", new Blob([body], {type: "text/plain"})),
-  () => { const one = new Image(); one.src = at + "do?what=run&number=60"; },
-  () => { const one = document.createElement("iframe"); one.src = at; document.body.append(one); },
-  () => { const one = document.createElement("form"); one.method = "post"; one.action = at + "do";
-          one.enctype = "text/plain"; one.target = "frame";
-          const field = document.createElement("input"); field.name = body; one.append(field);
-          const frame = document.createElement("iframe"); frame.name = "frame";
-          document.body.append(one, frame); one.submit(); },
-];
-(async () => {
-  for (const one of tries) {
-    try { done.push(String(await one())); } catch (error) { done.push(String(error)); }
-  }
-  window.done = done;
-})();
-</script>"""
-
-
-def test_a_page_of_another_origin_cannot_drive_the_pump(
-    show: Opener, desk: Open, monkeypatch: pytest.MonkeyPatch
+@pytest.mark.interpreter
+def test_a_board_is_watched_and_asked_with_a_question_first(
+    show: Opener, desk: Open, start: Callable[..., Running]
 ) -> None:
-    """Even one that somebody has told the whole address with its token."""
-    asked: list[tuple[str, int]] = []
-    monkeypatch.setattr(desk.desk.watcher, "do", lambda what, number: asked.append((what, number)))
-    came: list[str] = []
-    refused: list[str] = []
-
-    class Server(BaseHTTPRequestHandler):
-        def do_GET(self) -> None:
-            came.append(self.path)
-            self.send_response(200)
-            self.send_header("content-type", "text/html")
-            self.end_headers()
-            self.wfile.write((HOSTILE % desk.address).encode())
-
-        def log_message(self, *_: object) -> None:
-            pass
-
-    with HTTPServer(("127.0.0.1", 0), Server) as server:
-        thread = Thread(target=server.serve_forever, daemon=True)
-        thread.start()
-        with show(address=f"http://localhost:{server.server_port}/") as shown:
-            shown.page.on(
-                "response",
-                lambda one: refused.append(one.url) if one.status == 403 else None,
-            )
-            shown.page.wait_for_function("() => window.done")
-            shown.page.wait_for_load_state("networkidle")
-            done = shown.page.evaluate("() => window.done")
-            frames = [one.url for one in shown.page.frames if one.url.startswith(desk.address)]
-        server.shutdown()
-        thread.join()
-    assert came, "the hostile page was opened"
-    assert len(done) == 9
-    assert not [one for one in done if one.startswith("read:")]
-    assert asked == []
-    assert frames == [] or refused, "what was framed was a refusal"
-    assert desk.ask("do", what="run", number=60).status == 200
-    assert asked == [("run", 60)], "its own page can"
+    path = start("--at", "21:00", "--speed", "20").path
+    with show(PHONE, "dark") as shown:
+        page = shown.page
+        page.click("[data-view=watch]")
+        page.wait_for_selector(f"#port option[value='{path}']", state="attached")
+        page.click("#watch-port")
+        page.wait_for_selector("#live:not([hidden])")
+        assert page.locator("#does").inner_text() == "The board is waiting."
+        assert "shut above" in page.locator("#live-pressure").text_content()
+        page.click("[data-do=run]")
+        assert "Be near enough to see the water" in page.locator("#question").inner_text()
+        page.click("#question button[value=no]")
+        assert not json.loads(desk.get("board").body)["pumps"]
+        page.click("[data-do=run]")
+        page.keyboard.type("3")
+        page.click("#question button[value=yes]")
+        page.wait_for_function(
+            "() => document.getElementById('does').textContent.includes('pumping')"
+        )
+        told = axe(page)
+        assert told == []
+        page.click("#do-stop")
+        page.wait_for_function(
+            "() => document.getElementById('said').textContent.startsWith('stopped')"
+        )
+        assert page.locator("#to-morning").get_attribute("href").startswith("shown/morning?board=")
+        page.click("#let-go")
+        page.wait_for_selector("#live", state="hidden")
+        assert (shown.wrong, shown.strange) == ([], [])

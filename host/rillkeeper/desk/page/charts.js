@@ -109,7 +109,9 @@ export function drawTime(svg, rows, { unit, limits = [], kind, from, to, at, dig
   const span = Math.max(...values) - Math.min(...values, kind === "volts" ? Infinity : 0);
   let high = Math.max(...values);
   let low = kind === "volts" ? Math.min(...values) : 0;
-  const near = limits.filter((one) => one.at <= high + 2.5 * Math.max(span, 0.4) && one.at >= low - 2.5 * Math.max(span, 0.4));
+  // Brown-out and charger lie volts away: drawn in, they would flatten what there is to see.
+  const away = 2.5 * Math.max(span, 0.4);
+  const near = limits.filter((one) => kind !== "volts" || (one.at <= high + away && one.at >= low - away));
   high = Math.max(high, ...near.map((one) => one.at));
   low = Math.min(low, ...near.map((one) => one.at));
   const margin = 0.08 * Math.max(high - low, 0.2);

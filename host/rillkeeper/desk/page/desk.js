@@ -223,8 +223,9 @@ function shown() {
 }
 
 function buttons() {
-  find("undo").disabled = !desk.past.length;
-  find("redo").disabled = !desk.future.length;
+  find("undo").disabled = !desk.sheet || !desk.past.length;
+  find("redo").disabled = !desk.sheet || !desk.future.length;
+  for (const id of ["save", "compare", "play-night"]) find(id).disabled = !desk.sheet;
 }
 
 // Everything anew: controls, panels, answers.
@@ -272,6 +273,10 @@ async function open(name, text, corrections = {}) {
 
 // All mistakes of a file, each with the field that it belongs to.
 function mistakesOf(found) {
+  desk.sheet = null;
+  desk.past.length = desk.future.length = 0;
+  for (const panel of Object.values(panels)) panel.answer = null;
+  buttons();
   find("mistakes").hidden = false;
   document.querySelector(".desk").hidden = true;
   find("title").textContent = found.name;

@@ -104,6 +104,7 @@ async function begin(current) {
   const { id, changes, answer } = current();
   const button = find("play-night");
   button.disabled = true;
+  say("replaying tonight; that takes some seconds");
   try {
     const fault = find("fault").value;
     const severity = Number(find("severity").value);
@@ -120,7 +121,7 @@ async function begin(current) {
   } catch (error) {
     say(error.message, true);
   } finally {
-    button.disabled = false;
+    button.disabled = !current().id;
   }
 }
 

@@ -104,7 +104,7 @@ function nights() {
   if (place.dataset.mark === mark) return;
   place.dataset.mark = mark;
   place.replaceChildren(...seen.nights.map((night) => html("section", { class: "told" },
-    html("h4", {}, night.day), html("p", {}, night.words),
+    html("h3", {}, night.day), html("p", {}, night.words),
     html("ul", { class: "steps" }, ...night.events.map((one) => html("li", { class: one.level }, html("time", {}, one.when.split(" ").at(-1)), html("span", {}, one.words)))))));
   if (!seen.nights.length) place.append(html("p", { class: "hint" }, seen.log_problem || "No night is in its log yet."));
 }
