@@ -18,8 +18,8 @@ From a line of the log to a cause:
    `hypotheses.hypotheses_of`).
 6. Each is weighed: how likely the row is under it, what the site file leaves open integrated out
    (`likelihood.log_evidence`), times the chance of the ends and its share beforehand.
-7. Sums over the hypotheses of a cause give its probability, and causes that would look the same
-   are put together (`rank.rank`).
+7. Sums over the hypotheses of a cause give its probability; where no cause has nearly all of it
+   by itself, the fewest that have it together are said (`rank.rank`).
 8. The first trouble is taken for true and what is left is weighed again, while something more is
    wrong (`diagnosis.diagnose`).
 9. The answer says so, with what speaks for it and where to look (`answer.headline_of`,

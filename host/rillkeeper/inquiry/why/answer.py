@@ -18,7 +18,6 @@ from rillkeeper.runlog.nights import nights_of
 from rillsim.site import Site
 
 _SHOWN_FROM = 0.01
-_CLEAR_FROM = 0.8
 _WORTH_SAYING = 0.1
 ODD_SHARE = 0.6
 """Share of the signs that nothing explains, from which the site is taken for another."""
@@ -98,7 +97,7 @@ def headline_of(diagnosis: Diagnosis) -> Headline:
     first = diagnosis.troubles[0]
     together = sum(f.probability for f in diagnosis.findings if f.cause in first.causes)
     sentence = f"{trouble_text(diagnosis, first)} ({percent(together)})."
-    others = [] if first.alike else _not_ruled_out(diagnosis)
+    others = _not_ruled_out(diagnosis)
     if others:
         names = ", ".join(f"{one.cause.name} ({percent(one.probability)})" for one in others)
         sentence += f" Not ruled out: {names}."
@@ -121,9 +120,9 @@ def trouble_text(diagnosis: Diagnosis, trouble: Trouble) -> str:
 
 def _not_ruled_out(diagnosis: Diagnosis) -> list[Finding]:
     """The other causes that are likely enough to be said with the first."""
-    if diagnosis.findings[0].probability >= _CLEAR_FROM:
-        return []
-    return [one for one in diagnosis.findings[1:] if one.probability >= _WORTH_SAYING]
+    said = diagnosis.troubles[0].causes
+    others = [one for one in diagnosis.findings if one.cause not in said]
+    return [one for one in others if one.probability >= _WORTH_SAYING]
 
 
 def shown_findings(diagnosis: Diagnosis) -> list[Finding]:

@@ -15,7 +15,12 @@ from numpy.typing import NDArray
 from keeper.hand import RELEARN
 from rillkeeper.inquiry.why.attempts import Attempts, attempts_of
 from rillkeeper.inquiry.why.causes import Cause
-from rillkeeper.inquiry.why.comparison import Comparison, comparison_of, fallen_of
+from rillkeeper.inquiry.why.comparison import (
+    Comparison,
+    comparison_of,
+    fallen_of,
+    felt_columns,
+)
 from rillkeeper.inquiry.why.hypotheses import ModeEffect, effects_of, hypotheses_of
 from rillkeeper.inquiry.why.likelihood import BELIEVED
 from rillkeeper.inquiry.why.rank import Finding, Ranking, rank
@@ -33,8 +38,8 @@ MORE_FROM = 0.05
 """A further trouble is named where "nothing more" is less likely than this: what the first one
 left behind is not known to the last digit."""
 TROUBLES_MAX = 4
-_LEFT_FREE = 0.15
-"""Share of a trouble that may show more or less in one kind of sign than in another."""
+_LEFT_FREE = 0.25
+"""Share of a trouble that may show more or less in one sign than in another."""
 BARE_FROM = 0.85
 """Share of the water above the strainer: with more of it gone by the count, it may be all gone
 (common practice, no source)."""
@@ -221,18 +226,20 @@ def _beside(effect: ModeEffect, base: Floats) -> ModeEffect:
 def _without(comparison: Comparison, finding: Finding) -> Comparison:
     """What is left to explain when one trouble is taken for true.
 
-    How bad it is, and how much of it each kind of sign shows, is known only so well: that is
+    How bad it is, and how much of it each sign shows, is known only so well: that is
     left free, as further tolerances, or the rest of it would pass for another trouble.
     """
     data = comparison.data
     attempt, sign = data.block // 2, comparison.sign
-    free = [_LEFT_FREE * finding.added * kind for kind in _kinds()]
-    columns = np.stack([2.0 * finding.step, *free])
+    free = _LEFT_FREE * finding.added * np.eye(len(SIGNS))[:, None, :]
+    columns = np.concatenate([2.0 * finding.step[None], free])
+    sd = np.hypot(data.sd, BELIEVED * finding.added[attempt, sign])
+    jacobian = np.concatenate([data.jacobian, columns[:, attempt, sign].T], axis=1)
     less = replace(
         data,
         y=data.y - finding.added[attempt, sign],
-        sd=np.hypot(data.sd, BELIEVED * finding.added[attempt, sign]),
-        jacobian=np.concatenate([data.jacobian, columns[:, attempt, sign].T], axis=1),
+        sd=sd,
+        jacobian=felt_columns(jacobian, sd),
     )
     return replace(
         comparison,
@@ -240,10 +247,3 @@ def _without(comparison: Comparison, finding: Finding) -> Comparison:
         off=comparison.off - finding.added,
         jacobian=np.concatenate([comparison.jacobian, columns]),
     )
-
-
-def _kinds() -> Floats:
-    """Which signs go together, one row a kind."""
-    names = [sign.key for sign in SIGNS]
-    groups = ("pressure", "prime", "decay", "settled", "resistance", "voltage", "jump", "fall")
-    return np.array([[float(group in name) for name in names] for group in groups])

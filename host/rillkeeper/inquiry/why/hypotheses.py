@@ -84,7 +84,7 @@ class Hypotheses:
         table = self.effect.signs[:, data.block // 2, sign]
         parts = self.parts[rows][:, data.block]
         column = np.arange(len(sign))[None, :]
-        return Added(table[parts, column], _steps(table)[parts, column])
+        return Added(table[parts, column], _steps(table)[parts, column], (parts > 0).astype(float))
 
     def outcome_log_chance(self) -> Floats:
         """Logarithm of the chance of all ends together, by hypothesis."""

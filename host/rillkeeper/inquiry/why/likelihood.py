@@ -4,10 +4,10 @@ r"""How well a hypothesis explains what was read: a linear model with Gaussian e
     \theta \sim N(0, I), \; e_i \sim N(0, s_i^2)
 
 ``y`` are the signs less those of the sound site, ``m_h`` what the hypothesis adds, the columns of
-``G_h`` what a severity between this one and the next changes in it, and what a share of each kind
-of sign does, since a site that is not as its file says does not fail just as its model either: in
-each kind of sign more or less, and so in all nights. The columns of ``J`` are what each tolerance
-does, and ``s`` the noise, which grows with what is added. ``tau`` and ``theta`` are integrated
+``G_h`` what a severity between this one and the next changes in it, and how far each sign may show
+more or less of it, since a site that is not as its file says does not fail just as its model
+either, and so in all nights alike. The columns of ``J`` are what each tolerance does, and ``s``
+the noise, which grows with what is added. ``tau`` and ``theta`` are integrated
 out; with ``K = [J G_h]``:
 
 .. math:: \ln p(y|h) = -\frac12 \left( \sum_i \ln 2 \pi s_i^2 + \ln|A| + r^T D r - u^T A^{-1} u
@@ -33,12 +33,9 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int_]
 
-BELIEVED = 0.05
-"""A signature is believed to this share of itself: the catalogue's way of failing is one of
-many (common practice, no source)."""
-MISMATCH = 0.2
-"""So far one kind of sign may show more or less of a trouble than its signature says: one
-deviation (common practice, no source)."""
+BELIEVED = 0.03
+"""A signature is believed to this share of itself in each run: no run fails as the one before
+(common practice, no source)."""
 WIDER = ((0.988, 1.0), (0.01, 8.0), (0.002, 80.0))
 """Chance that the noise of half a run is so many times as wide: sound, odd, or beside all reason
 (common practice, no source)."""
@@ -57,15 +54,19 @@ class Data:
     """Sign by tolerance."""
     block: Ints
     """The half of a run of each sign, counted over all."""
-    kind: Ints | None = None
-    """Of each sign: those of a kind show a trouble more or less together; None: none does."""
+    sign: Ints | None = None
+    """Which sign each is; without it a signature is taken for exact but for noise."""
+    share: Floats | float = 0.0
+    """How far each may show more or less of a trouble than its signature, in parts of it..."""
+    rough: Floats | float = 0.0
+    """...and by how much in any case, in its own unit; one deviation, the same in all nights."""
 
     @cached_property
-    def kinds(self) -> Floats:
-        """Kind by sign: 1 where it is of that kind."""
-        if self.kind is None:
+    def same(self) -> Floats:
+        """Sign by number of the row: 1 where it is that sign."""
+        if self.sign is None:
             return np.zeros((0, len(self.y)))
-        return np.asarray((np.unique(self.kind)[:, None] == self.kind[None, :]).astype(float))
+        return np.asarray((np.unique(self.sign)[:, None] == self.sign[None, :]).astype(float))
 
     @cached_property
     def pairs(self) -> Floats:
@@ -82,6 +83,13 @@ class Added:
     mean: Floats
     step: Floats
     """What one deviation of the severity within its part changes."""
+    active: Floats | None = None
+    """1 where the trouble is there at all; None: wherever it adds something."""
+
+    def unsure(self, data: Data) -> Floats:
+        """How far each sign may be off its signature, one deviation; hypothesis by sign."""
+        active = self.mean != 0.0 if self.active is None else self.active
+        return np.asarray(np.hypot(data.share * self.mean, data.rough * active))
 
     @classmethod
     def nothing(cls, signs: int) -> "Added":
@@ -102,8 +110,8 @@ def log_evidence(data: Data, added: Added) -> Floats:
 
 def _free(data: Data, added: Added) -> Floats:
     """The columns of G, hypothesis by column by sign."""
-    kinds = MISMATCH * added.mean[:, None, :] * data.kinds[None, :, :]
-    return np.concatenate([added.step[:, None, :], kinds], axis=1)
+    by_sign = added.unsure(data)[:, None, :] * data.same[None, :, :]
+    return np.concatenate([added.step[:, None, :], by_sign], axis=1)
 
 
 class _Fit(NamedTuple):
@@ -220,7 +228,7 @@ class Screen:
         """By each of them, hypothesis by hypothesis."""
         blocks = _Blocks(data)
         variance = data.sd**2 + (BELIEVED * added.mean) ** 2 + added.step**2
-        variance += (MISMATCH * added.mean) ** 2 if len(data.kinds) else 0.0
+        variance += added.unsure(data) ** 2 if len(data.same) else 0.0
         plain = 0.5 * np.sum(np.log(variance), axis=1)
         rest = data.y - added.mean
         turned = rest @ self.whiten.T

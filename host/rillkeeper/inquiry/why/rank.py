@@ -18,9 +18,9 @@ from rillkeeper.inquiry.why.signs import SIGN_HALF
 
 Floats = NDArray[np.float64]
 
-SURE_FROM = 0.9
+SURE_FROM = 0.8
 """A cause with so much of the probability that something is wrong is named alone; else as many
-together as have it."""
+together as have it, and the answer says which others are not ruled out."""
 _CHUNK = 2000
 _LOOKED_AT = 16
 """So many hypotheses of each mode are looked at closely by each quick score."""
@@ -58,8 +58,8 @@ class Ranking:
     findings: tuple[Finding, ...]
     """Likeliest first."""
     alike: tuple[Cause, ...]
-    """Causes that look like the first one here, it among them; cheapest look first. Empty where
-    the first is named alone."""
+    """The fewest causes that are almost certainly the first trouble; cheapest look first. Empty
+    where the first is named alone."""
 
 
 @dataclass(frozen=True)

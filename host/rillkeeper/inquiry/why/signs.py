@@ -81,14 +81,6 @@ SIGN_PLACE = {sign.key: place for place, sign in enumerate(SIGNS)}
 SIGN_COUNT = len(SIGNS)
 SIGN_HALF: Ints = np.array([sign.half for sign in SIGNS])
 """Which half of a run each belongs to."""
-_KINDS = ("pressure", "prime", "rest_pressure settled", "decay", "resistance jump", "voltage fall")
-SIGN_KIND: Ints = np.array(
-    [
-        max(place for place, words in enumerate(_KINDS) if any(w in s.key for w in words.split()))
-        for s in SIGNS
-    ]
-)
-"""Which of them show a trouble more or less together."""
 FALL_SHARE = 0.10
 """The fall of the voltage is predicted no better than to this share of itself."""
 

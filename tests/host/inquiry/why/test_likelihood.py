@@ -1,5 +1,7 @@
 """The marginal likelihood against a reference library, a numeric integral and a textbook."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.integrate import quad
@@ -57,6 +59,21 @@ def test_against_a_numeric_integral() -> None:
     integral, _ = quad(joint, -12.0, 12.0, epsabs=0.0, epsrel=1e-10)
     found = log_evidence(data, Added.nothing(len(data.y)))
     assert found[0] == pytest.approx(np.log(integral))
+
+
+def test_a_sign_may_show_more_of_a_trouble_in_all_nights_alike() -> None:
+    """scipy's multivariate normal once more, with what every sign is unsure by written out."""
+    plain = random_data()
+    data = replace(plain, sign=np.arange(len(plain.y)) % 3, share=0.2, rough=plain.sd)
+    added = replace(random_added(data), active=np.ones((5, len(data.y))))
+    expected = []
+    for mean, step in zip(added.mean, added.step, strict=True):
+        unsure = np.hypot(0.2 * mean, data.sd)
+        shared = np.outer(unsure, unsure) * (data.sign[:, None] == data.sign[None, :])
+        noise = np.diag(data.sd**2 + (BELIEVED * mean) ** 2)
+        whole = noise + data.jacobian @ data.jacobian.T + np.outer(step, step) + shared
+        expected.append(multivariate_normal(mean, whole).logpdf(data.y))
+    assert log_evidence(data, added) == pytest.approx(expected)
 
 
 def test_a_textbook_case() -> None:
