@@ -24,6 +24,8 @@ from rillsim.site import Site
 GAP_DAYS = 3
 """So many days in a row may be missing."""
 _EPOCH = date(1970, 1, 1)
+_COMMON_YEAR = 2026
+"""A day of the year is a date of a year without a leap day."""
 _STREAM = 0x7AB1E
 
 
@@ -49,8 +51,9 @@ def years_of(days: Days, site: Site, nights: int, seed: int) -> tuple[dict[int, 
     found: dict[int, Weather] = {}
     left_out: list[str] = []
     first, last = (_EPOCH + timedelta(days=number) for number in (min(days), max(days)))
+    begin = date(_COMMON_YEAR, 1, 1) + timedelta(days=min(site.weather.day_of_year, 365) - 1)
     for year in range(first.year, last.year + 1):
-        begins = (date(year, 1, 1) - _EPOCH).days + site.weather.day_of_year - 1
+        begins = (begin.replace(year=year) - _EPOCH).days
         rows = _season(days, begins, nights + 1)
         if isinstance(rows, int):
             left_out.append(f"{year} (no temperatures on {day_text(rows)})")
