@@ -65,10 +65,10 @@ def compared(variants: list[Variant]) -> Picture:
     """Mean differences from the first variant with their bands, a lane a figure."""
     found = differences(variants)
     keys = [one.key for one in found[0][1]]
-    height_in = 0.5 + 0.45 * len(keys) + 0.15 * len(found)
+    height_in = 0.3 + (0.5 + 0.15 * len(found)) * len(keys)
     with page_figure(FULL_IN, height_in) as figure:
         lanes = figure.subplots(len(keys), 1)
-        figure.subplots_adjust(left=0.36, right=0.97, top=0.99, bottom=0.06, hspace=0.9)
+        figure.subplots_adjust(left=0.2, right=0.97, top=0.95, bottom=0.05, hspace=1.9)
         for axes, key in zip(lanes, keys, strict=True):
             axes.axvline(0.0, color=pictures.FAINT, lw=0.8)
             for place, (_, ones) in enumerate(found):
