@@ -54,7 +54,7 @@ class Glide:
     def nap_ticks(self, n: int) -> int:
         """How many ticks the board may be left alone at rest."""
         plant, board = self._plant, self._board
-        if plant.idle and plant.sound_at(n):
+        if plant.sound_at(n):
             nap_ms = board.long_nap_ms()
             if nap_ms:
                 board.nap(nap_ms)

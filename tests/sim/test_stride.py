@@ -114,7 +114,7 @@ def test_a_run_is_not_strode_through_before_it_is_steady_nor_to_its_end() -> Non
     early = Steps(site, STEADY_S - 5)
     assert early.board.stride_ticks() == 0
     late = deepcopy(_at("sensed", 70))
-    late.board.keeper.plan.target = late.board.keeper.plan.given() + 4
+    late.board.keeper.plan.target = late.board.keeper.plan.given() + 2
     assert late.board.stride_ticks() < 20
 
 
