@@ -102,8 +102,11 @@ class StridingBoard(Board):
         return True
 
     def long_nap_ms(self) -> int:
-        """How long nothing can happen but what the plant tells of; 0: as the board itself says."""
+        """How long nothing can happen but what the plant tells of; 0: as the board itself says,
+        as always but just after a look."""
         keeper = self.keeper
+        if keeper.quiet_ms:
+            return 0
         facts, off_ms = keeper.facts, keeper.facts.off_ms
         watched = keeper.standstill.works or keeper.guard._any_held or keeper.relay.alone
         waking = keeper.contacts or facts.wet_ms or facts.clock_bad or not keeper.clock.known
