@@ -28,7 +28,7 @@ MAY_IMPORT = {
     "rillsim": {"keeper", "numpy", "scipy", "fluids"} | STDLIB,
     "rillkeeper": {
         *("keeper", "rillsim", "numpy", "scipy", "fluids", "serial", "click", "rich"),
-        *("jinja2", "matplotlib", "starlette", "uvicorn", "tomlkit"),
+        *("jinja2", "matplotlib", "starlette", "uvicorn", "tomlkit", "distributed"),
     }
     | STDLIB,
 }
@@ -41,6 +41,7 @@ ROOMS = (
     "board",
     "inquiry",
     "morning",
+    "season",
     "pages",
     "commands",
     "desk",

@@ -45,6 +45,7 @@ LATER: Mapping[str, tuple[str, str]] = {
     "relearn": ("rillkeeper.commands.tell", "Say that nozzle or hose is another."),
     "report": ("rillkeeper.commands.report", "Say what a board did, night by night."),
     "run": ("rillkeeper.commands.run", "Start the pump by hand."),
+    "season": ("rillkeeper.commands.season", "Replay whole seasons, in dry years too."),
     "settings": ("rillkeeper.commands.settings", "Show, save or write the board's settings."),
     "size": ("rillkeeper.commands.size", "Work a site out before anything is bought."),
     "status": ("rillkeeper.commands.status", "Show what the board does and reads."),

@@ -10,14 +10,17 @@ minute's record are the board's own steps. ``make campaign``'s part "glides" hol
 replayed to the same nights stepped through, sound ones and those of every fault.
 """
 
+from rillsim.boards.board import TICK_MS
 from rillsim.boards.calm import Readings
 from rillsim.boards.sensors import BATTERY, CURRENT, PRESSURE
-from rillsim.boards.stride import LEAST_TICKS, TAIL_TICKS, StridingBoard
+from rillsim.boards.stride import LEAST_TICKS, LOOK_MS, TAIL_TICKS, StridingBoard
 from rillsim.plant import Plant
 from rillsim.track import Span
 
 AGAIN_TICKS = 100
 """So long after a refusal it is tried again."""
+WATCHED_TICKS = 9000
+"""So long after something has happened to a plant at rest a board looks as often as it does."""
 
 
 class Glide:
@@ -27,6 +30,7 @@ class Glide:
         self._plant = plant
         self._board = board
         self.next_n = 0
+        self._watched_n = 0
 
     def run_on(self, n: int) -> int:
         """The last tick that is passed from ``n`` on, a tick that both have gone; ``n``: none."""
@@ -52,10 +56,16 @@ class Glide:
         return n
 
     def nap_ticks(self, n: int) -> int:
-        """How many ticks the board may be left alone at rest."""
+        """How many ticks the board may be left alone at rest. Before and after anything happens
+        to the plant it looks when it would by itself."""
         plant, board = self._plant, self._board
-        if plant.idle and plant.sound_at(n):
+        event_n = plant.next_event_tick() if plant.idle else n
+        if plant.idle and event_n - n <= LOOK_MS // TICK_MS:
+            self._watched_n = event_n + WATCHED_TICKS
+        if plant.sound_at(n) and n >= self._watched_n:
             nap_ms = board.long_nap_ms()
+            if nap_ms > LOOK_MS and n + nap_ms // TICK_MS >= event_n:
+                nap_ms = (event_n - n) * TICK_MS // LOOK_MS * LOOK_MS
             if nap_ms:
                 board.nap(nap_ms)
         return board.nap_ticks()

@@ -13,6 +13,7 @@ from tests.bench import (
     nights_left,
     pace,
     pump_hour,
+    season,
     sizes,
     tick,
     walk,
@@ -37,6 +38,7 @@ def all_rows(quick: bool, only: str = "") -> list[Row]:
         "nights left": lambda: nights_left.rows(*((9,) if quick else ())),
         "learn": lambda: learned.rows(*((3,) if quick else ())),
         "interpreters": lambda: interpreters.rows(*((1, 3) if quick else ())),
+        "seasons": lambda: season.rows(*((7, 1, 2) if quick else ())),
         "pace": lambda: pace.rows(*((4.0,) if quick else ())),
         "walk on 32 bits": lambda: walk.rows(*((100_000,) if quick else ())),
     }

@@ -30,6 +30,8 @@ SAME = 0.003
 """Of litres and ampere-hours (issue 17)."""
 FEW_L, FEW_AH = 3.0, 0.05
 """What a few seconds give: a stop may be as much earlier."""
+LEAST = 0.1
+"""Less than this share of those is no difference, whatever the whole is."""
 STREAM = 17
 MINUTES = (12, 50)
 SLOW_S = (600.0, 7200.0)
@@ -98,7 +100,7 @@ def differ(stepped: Week, glided: Week) -> list[str]:
     water = [sum(night.litres for night in week.truth) for week in (stepped, glided)]
     charge = [week.accounts.charge.became["pump_as"] / 3600.0 for week in (stepped, glided)]
     for name, (a, b), few in (("litres", water, FEW_L), ("Ah", charge, FEW_AH)):
-        if abs(b - a) > max(SAME * abs(a), few if _cut(was) else 0.0):
+        if abs(b - a) > max(SAME * abs(a), few if _cut(was) else LEAST * few):
             wrong.append(f"{name}: {a:.3f} and {b:.3f}")
     return wrong
 

@@ -13,7 +13,7 @@ from keeper.cycle import RUN
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.site.file import demo_site
 from rillsim.boards.calm import Readings
-from rillsim.boards.stride import STEADY_S, TAIL_TICKS, StridingBoard
+from rillsim.boards.stride import LONGEST_NAP_MS, STEADY_S, TAIL_TICKS, StridingBoard
 from rillsim.glide import Glide
 from rillsim.plant import Plant
 from rillsim.replay import replay
@@ -114,7 +114,7 @@ def test_a_run_is_not_strode_through_before_it_is_steady_nor_to_its_end() -> Non
     early = Steps(site, STEADY_S - 5)
     assert early.board.stride_ticks() == 0
     late = deepcopy(_at("sensed", 70))
-    late.board.keeper.plan.target = late.board.keeper.plan.given() + 4
+    late.board.keeper.plan.target = late.board.keeper.plan.given() + 2
     assert late.board.stride_ticks() < 20
 
 
@@ -190,3 +190,27 @@ def test_the_plant_goes_back_where_the_board_refuses() -> None:
         n += 1
     assert refusals
     assert plant.present.pressure_pa == pytest.approx(145e3, rel=0.02)
+
+
+def test_a_long_nap_begins_with_a_look_and_ends_at_the_set() -> None:
+    """Whatever wakes the replay in the middle of it does not make it longer."""
+    site = site_with()
+    board = StridingBoard(Settings(settings_of(site)))
+    plant = Plant(site, 1)
+    plain_ticks = 600
+    for n in range(3 * plain_ticks):
+        board.step(n, plant.clock.reading(n), plant.read(n))
+    board.keeper.facts.off_ms = 5 * 3600000
+    n = 3 * plain_ticks
+    while board.keeper.quiet_ms:
+        board.step(n, plant.clock.reading(n), plant.read(n))
+        n += 1
+    nap_ms = board.long_nap_ms()
+    assert nap_ms == LONGEST_NAP_MS
+    board.nap(nap_ms)
+    board.step(n + 10, plant.clock.reading(n + 10), plant.read(n + 10))
+    assert board.long_nap_ms() == 0
+    assert board.nap_ticks() == nap_ms // 100 - 11
+    board.keeper.quiet_ms = 0
+    board.keeper.clock.second = START_S - 700
+    assert board.long_nap_ms() == 700000

@@ -57,24 +57,29 @@ def _rate(name: str, value: object, mistakes: list[str]) -> Rate:
         near = get_close_matches(name, BY_NAME, n=1)
         hint = f"; did you mean {near[0]}?" if near else ""
         mistakes.append(f"{name} is not a fault of the catalogue{hint}")
-    row = value if isinstance(value, dict) else {"per_year": value}
+    row: dict[str, object] = value if isinstance(value, dict) else {"per_year": value}
     unknown = sorted(set(row) - {"per_year", "severity"})
     if unknown:
         mistakes.append(f"{name}: no key {unknown[0]}; there are per_year and severity")
-    per_year, severity = row.get("per_year"), row.get("severity", list(SEVERITY))
-    if not _is_number(per_year) or not 0.0 <= per_year <= RATE_MAX:
-        mistakes.append(f"{name}: per_year is {per_year!r}; give 0 to {RATE_MAX:g} times a year")
+    per_year = _number(row.get("per_year"))
+    if per_year is None or not 0.0 <= per_year <= RATE_MAX:
+        given = row.get("per_year")
+        mistakes.append(f"{name}: per_year is {given!r}; give 0 to {RATE_MAX:g} times a year")
         per_year = 0.0
-    ends = severity if isinstance(severity, list) else [severity, severity]
-    whole = len(ends) == 2 and all(map(_is_number, ends))
-    if not whole or not -1.0 <= ends[0] <= ends[1] <= 1.0:
+    severity = row.get("severity", list(SEVERITY))
+    ends = [_number(each) for each in severity] if isinstance(severity, list) else []
+    ends = ends or [_number(severity)] * 2
+    low, high = ends[0], ends[-1]
+    if len(ends) != 2 or low is None or high is None or not -1.0 <= low <= high <= 1.0:
         mistakes.append(f"{name}: severity is {severity!r}; give one, or two as [0.2, 0.8]")
-        ends = list(SEVERITY)
-    return Rate(name, float(per_year), (float(ends[0]), float(ends[1])))
+        return Rate(name, per_year)
+    return Rate(name, per_year, (low, high))
 
 
-def _is_number(value: object) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool)
+def _number(value: object) -> float | None:
+    """A plain number, or None."""
+    is_number = isinstance(value, int | float) and not isinstance(value, bool)
+    return float(value) if is_number else None  # type: ignore[arg-type]
 
 
 def faults_of(

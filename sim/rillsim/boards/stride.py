@@ -23,18 +23,20 @@ from keeper.ticks import MASK
 from rillsim.boards.board import TICK_MS, Board
 from rillsim.boards.calm import CONSTANT, FAR_MV, Readings, Units, is_far, units_of
 
-STEADY_S = 8
+STEADY_S = 6
 """Seconds of a run before the first stride: the supply's resistance is learned by then, and the
 quickest losses of the battery are over."""
 LEARN_S = (30, 60)
 """Of these seconds of a night's first run the pressure is learned (keeper/operating.py)."""
-TAIL_TICKS = 4
+TAIL_TICKS = 3
 """The last ticks that the plant has gone are the board's own: its median takes three."""
 MOST_S = 300
 LEAST_TICKS = 20
 """A shorter stride is not worth its checks."""
-END_S = 3
-"""So long before a run is given it is stepped again."""
+END_S = 1
+END_SHARE = 0.01
+"""So long before a run is given it is stepped again; for one by volume, by a flow that ripples,
+so great a share of the rest beside."""
 
 LONG_NAP_MS = 600000
 """What a motor cools in one look (keeper/relaywatch.py), and a watched battery is seen in."""
@@ -45,8 +47,8 @@ CALM_MS = 3600000
 """So long after a stop a battery comes up by less in a long nap than the board would take for
 another one; from the first of the two on in a short one."""
 SETTLING_NAP_MS = 300000
-DECAY_MS = (5000, 15000)
-"""Between these two records of a stop nothing is written, and a board looks ten times a second."""
+DECAYS_MS = (2000, 5000, 15000)
+"""Between these records of a stop nothing is written, and a board looks ten times a second."""
 DECAY_NAP_MS = 1000
 
 CHATTER_MS = 10000
@@ -100,16 +102,19 @@ class StridingBoard(Board):
         return True
 
     def long_nap_ms(self) -> int:
-        """How long nothing can happen but what the plant tells of; 0: as the board itself says."""
+        """How long nothing can happen but what the plant tells of; 0: as the board itself says,
+        as always but just after a look."""
         keeper = self.keeper
+        if keeper.quiet_ms:
+            return 0
         facts, off_ms = keeper.facts, keeper.facts.off_ms
         watched = keeper.standstill.works or keeper.guard._any_held or keeper.relay.alone
         waking = keeper.contacts or facts.wet_ms or facts.clock_bad or not keeper.clock.known
         if watched or waking or keeper.state not in QUIET or facts.held_off_ms:
             return 0
-        first_ms, last_ms = DECAY_MS
-        if first_ms < off_ms < last_ms:
-            return int(min(DECAY_NAP_MS, last_ms - off_ms))
+        if DECAYS_MS[0] < off_ms < DECAYS_MS[-1]:
+            next_ms = next(after_ms for after_ms in DECAYS_MS if after_ms > off_ms)
+            return int(min(DECAY_NAP_MS, next_ms - off_ms))
         if keeper.nap_ms <= 0 or off_ms < SETTLED_MS or self._may_be_charging():
             return 0
         if off_ms < CALM_MS:
@@ -159,7 +164,7 @@ class StridingBoard(Board):
         rest = min(target, sets.target) - sets.given()
         if sets.by_volume:
             flow = max(keeper.operating.flow_ml_min(keeper.q[PRESSURE_PA]), 1)
-            rest = rest * 60 // flow
+            rest = int(rest * 60 // flow * (1.0 - END_SHARE))
         night_s = plan.DAY_S - plan.since_noon_s(keeper.clock.second)
         return int(min(rest, plan.DAY_S - keeper.clock._ticks_s, night_s))
 

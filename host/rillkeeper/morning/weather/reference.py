@@ -59,9 +59,9 @@ def reference_of(
     if not set(day) - {"t_max", "t_min", "rain"}:
         return Reference(max(0.0, fao56.hargreaves_mm(t_max_c, t_min_c, outside)), HARGREAVES)
     filled: list[str] = []
-    solar = _solar(day, latitude_deg, day_of_year, outside, filled)
-    vapour = _vapour(day, filled)
-    wind_m_s = _wind(day, filled)
+    solar = solar_mj_m2(day, latitude_deg, day_of_year, outside, filled)
+    vapour = vapour_kpa(day, filled)
+    wind = wind_m_s(day, filled)
     clear = radiation.clear_sky_mj_m2(altitude_m, outside)
     cloud_ratio = solar / clear if clear > 0.0 else 1.0
     longwave = radiation.net_longwave_mj_m2(t_max_c, t_min_c, vapour, cloud_ratio)
@@ -69,7 +69,7 @@ def reference_of(
         radiation.net_shortwave_mj_m2(solar) - longwave,
         0.0,
         (t_max_c + t_min_c) / 2.0,
-        wind_m_s,
+        wind,
         fao56.saturation_mean_kpa(t_max_c, t_min_c),
         vapour,
         fao56.psychrometric_kpa_c(fao56.pressure_kpa(altitude_m)),
@@ -90,11 +90,11 @@ def climate_of(day: Day) -> tuple[float, float]:
     if "humidity_min" in day:
         humidity = day["humidity_min"]
     elif "t_max" in day and "t_min" in day:
-        humidity = min(100.0, 100.0 * _vapour(day, []) / fao56.saturation_kpa(day["t_max"]))
-    return _wind(day, []), humidity
+        humidity = min(100.0, 100.0 * vapour_kpa(day, []) / fao56.saturation_kpa(day["t_max"]))
+    return wind_m_s(day, []), humidity
 
 
-def _solar(
+def solar_mj_m2(
     day: Day, latitude_deg: float, day_of_year: int, outside: float, filled: list[str]
 ) -> float:
     """Solar radiation [MJ/m2 in the day]."""
@@ -108,7 +108,7 @@ def _solar(
     return radiation.solar_from_temperature_mj_m2(day["t_max"], day["t_min"], outside)
 
 
-def _vapour(day: Day, filled: list[str]) -> float:
+def vapour_kpa(day: Day, filled: list[str]) -> float:
     """Vapour pressure [kPa]."""
     t_max_c, t_min_c = day["t_max"], day["t_min"]
     if "dew_point" in day:
@@ -125,7 +125,7 @@ def _vapour(day: Day, filled: list[str]) -> float:
     return fao56.saturation_kpa(t_min_c)
 
 
-def _wind(day: Day, filled: list[str]) -> float:
+def wind_m_s(day: Day, filled: list[str]) -> float:
     """Wind at 2 m [m/s]."""
     if "wind" in day:
         return day["wind"]
