@@ -23,10 +23,39 @@ WATCHED_TICKS = 9000
 """So long after something has happened to a plant at rest a board looks as often as it does."""
 
 
+class GlidingPlant(Plant):
+    """A plant that takes a long step where it is calm."""
+
+    def glide(self, n: int, ticks: int) -> Span | None:
+        """One long step from tick ``n``, where the present one ends; None where it is not calm."""
+        track, sunk_m = self._track, self.rig.fallen_m
+        if track.end.n != n or not self._is_calm():
+            return None
+        self._segment(ticks)
+        if self._is_calm() and not self.rig.near_trouble(track.end, sunk_m, self._air_at(n)):
+            self._span = track.span_at(n + 1)
+            return self._span
+        self.stop_gliding(n)
+        return None
+
+    def stop_gliding(self, n: int) -> None:
+        """Take back the long step from tick ``n``, to go short ones."""
+        self._halt(n)
+        self._track.pace.shorten()
+
+    def _is_calm(self) -> bool:
+        works = self.pump_wired and not self.motor_hot and not self._restless()
+        return works and self.sound_at(self._track.end.n)
+
+    def sound_at(self, n: int) -> bool:
+        """Whether the board's side is whole at tick ``n``, and no fault grows."""
+        return self._conditions.board_is_sound and not self.timeline.growing(n)
+
+
 class Glide:
     """One plant and one board, and when it is worth trying next."""
 
-    def __init__(self, plant: Plant, board: StridingBoard) -> None:
+    def __init__(self, plant: GlidingPlant, board: StridingBoard) -> None:
         self._plant = plant
         self._board = board
         self.next_n = 0

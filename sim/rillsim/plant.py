@@ -34,7 +34,7 @@ from rillsim.stepper import TICK_S, State
 from rillsim.supply.panel import SunMj
 from rillsim.surroundings import Surroundings
 from rillsim.timeline import NEVER, Timeline
-from rillsim.track import NO_SPAN, Span, Track
+from rillsim.track import NO_SPAN, Track
 from rillsim.truth import Truth, truth_at
 from rillsim.water.air import AirC
 from rillsim.water.hammer import Wave
@@ -182,31 +182,6 @@ class Plant:
         rests.
         """
         return (self._event_n if self._track.idle else self._track.end.n) + 1
-
-    def glide(self, n: int, ticks: int) -> Span | None:
-        """One long step from tick ``n``, where the present one ends; None where it is not calm."""
-        track, sunk_m = self._track, self.rig.fallen_m
-        if track.end.n != n or not self._is_calm():
-            return None
-        self._segment(ticks)
-        if self._is_calm() and not self.rig.near_trouble(track.end, sunk_m, self._air_at(n)):
-            self._span = track.span_at(n + 1)
-            return self._span
-        self.stop_gliding(n)
-        return None
-
-    def stop_gliding(self, n: int) -> None:
-        """Take back the long step from tick ``n``, to go short ones."""
-        self._halt(n)
-        self._track.pace.shorten()
-
-    def _is_calm(self) -> bool:
-        works = self.pump_wired and not self.motor_hot and not self._restless()
-        return works and self.sound_at(self._track.end.n)
-
-    def sound_at(self, n: int) -> bool:
-        """Whether the board's side is whole at tick ``n``, and no fault grows."""
-        return self._conditions.board_is_sound and not self.timeline.growing(n)
 
     @property
     def idle(self) -> bool:

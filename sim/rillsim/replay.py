@@ -21,7 +21,7 @@ from rillsim.faults.catalogue import find
 from rillsim.garden.garden import Garden, NightTruth, SoilTruth
 from rillsim.garden.weather import DAY_S, Weather
 from rillsim.garden.weatherdraw import draw_weather
-from rillsim.glide import Glide
+from rillsim.glide import Glide, GlidingPlant
 from rillsim.habit import Habit
 from rillsim.handled import HandledPlant
 from rillsim.plant import Plant
@@ -165,9 +165,10 @@ def replay(
     SettingsError
         When the settings cannot be used
     """
-    run = _Run(replace(site, faults=site.faults + faults), settings, nights, seed, weather, hands)
-    if fast and hands is None:
-        run.glide_on(StridingBoard(Settings(settings), first_ms))
+    site = replace(site, faults=site.faults + faults)
+    run = _Run(site, settings, nights, seed, weather, hands, fast)
+    if isinstance(run.plant, GlidingPlant):
+        run.glide_on(run.plant, StridingBoard(Settings(settings), first_ms))
     else:
         run.board = board or Board(Settings(settings), first_ms)
     run.go(step_over, progress, tap)
@@ -185,6 +186,7 @@ class _Run:
         seed: int,
         weather: Weather | None,
         hands: Hands | None,
+        fast: bool,
     ) -> None:
         self.site = site
         self.nights = nights
@@ -196,7 +198,7 @@ class _Run:
         air_c, sun_mj = self.weather.air_c, self.weather.solar_mj_m2
         edges = [edge - NOON_S for edge in self.weather.rain_edges_s()]
         self.hands = hands
-        self.plant = (HandledPlant if hands else Plant)(
+        self.plant = (HandledPlant if hands else GlidingPlant if fast else Plant)(
             site,
             seed,
             start_s=NOON_S,
@@ -221,10 +223,10 @@ class _Run:
         self._fine = 0
         self._habit = Habit(site.home, NOON_S)
 
-    def glide_on(self, board: StridingBoard) -> None:
+    def glide_on(self, plant: GlidingPlant, board: StridingBoard) -> None:
         """Go fast, with this board."""
         self.board = board
-        self._glide = Glide(self.plant, board)
+        self._glide = Glide(plant, board)
 
     def _showers(self) -> list[tuple[float, float, float]]:
         """What the rain faults let fall on the plot: start, end [s] and rate [mm/h]."""

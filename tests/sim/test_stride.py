@@ -14,7 +14,7 @@ from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.site.file import demo_site
 from rillsim.boards.calm import Readings
 from rillsim.boards.stride import LONGEST_NAP_MS, STEADY_S, TAIL_TICKS, StridingBoard
-from rillsim.glide import Glide
+from rillsim.glide import Glide, GlidingPlant
 from rillsim.plant import Plant
 from rillsim.replay import replay
 from rillsim.site import FaultSpec, SetSpec, Site
@@ -175,7 +175,7 @@ def test_a_night_in_one_go_is_the_night(fault: str) -> None:
 
 def test_the_plant_goes_back_where_the_board_refuses() -> None:
     site = site_with()
-    plant = Plant(site, 1, start_s=START_S - 5)
+    plant = GlidingPlant(site, 1, start_s=START_S - 5)
     board = StridingBoard(Settings(settings_of(site)))
     refusals = []
     board.stride = lambda *_: bool(refusals.append(1))  # type: ignore[method-assign]
