@@ -1,5 +1,6 @@
 """A table as text, which the terminal and the page both show."""
 
+import re
 from dataclasses import dataclass
 
 from rich.console import RenderableType
@@ -7,6 +8,8 @@ from rich.table import Table
 from rich.text import Text
 
 from rillkeeper.screen import open_table
+
+_FIGURE = re.compile(r"[+-]*\d*\.?\d+( [^\d\s]+)?")
 
 
 @dataclass(frozen=True)
@@ -45,5 +48,10 @@ def _columns(table: TextTable) -> Table:
 
 
 def is_figure(cell: str) -> bool:
-    """Whether a cell is a number (or says that there is none), and so belongs to the right."""
-    return cell in ("-", ".", "none") or cell.lstrip("+-").replace(".", "", 1).isdigit()
+    """Whether a cell is a number, with its unit or without (or says that there is none), and so
+    belongs to the right.
+
+    >>> is_figure("1014 L"), is_figure("-0.3"), is_figure("93 min / 62 min"), is_figure("3 ways")
+    (True, True, False, True)
+    """
+    return cell in ("-", ".", "none") or bool(_FIGURE.fullmatch(cell))

@@ -9,16 +9,15 @@ from rich.table import Table
 from rillkeeper.board.flash.firmware import Firmware
 from rillkeeper.board.flash.plan import CHANGED, NEW, REMOVED, SAME, Row
 from rillkeeper.display_units import counted
-from rillkeeper.screen import console
+from rillkeeper.screen import console, open_table, settle
 
-WIDTH = 100
 DIGITS = 16
 _TENTH = 10
 
 
 def table_of(rows: list[Row]) -> Table:
     """A row a file."""
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
+    table = open_table()
     table.add_column("file", no_wrap=True)
     table.add_column("bytes", justify="right", no_wrap=True)
     table.add_column(f"SHA-256, first {DIGITS} digits", no_wrap=True)
@@ -31,8 +30,7 @@ def table_of(rows: list[Row]) -> Table:
 def show(rows: list[Row], wanted: Firmware) -> None:
     """Print the listing, and what it comes to."""
     screen = console()
-    if not screen.is_terminal:
-        screen.width = WIDTH
+    settle(screen)
     screen.print(table_of(rows))
     counts = [
         f"{sum(row.what == what for row in rows)} {what}" for what in (NEW, CHANGED, SAME, REMOVED)

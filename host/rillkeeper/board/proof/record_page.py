@@ -14,6 +14,7 @@ from rillkeeper.board.proof.rounds import NAMES
 from rillkeeper.board.proof.steps import BY_ID, STEPS
 from rillkeeper.display_units import counted
 from rillkeeper.runlog.store import Archive
+from rillkeeper.screen import open_table
 
 JSON_SCHEMA = 2
 HEADS = ("step", "rule", "result", "measured", "allowed", "note")
@@ -137,7 +138,7 @@ def title_of(outcome: Outcome) -> str:
 
 def table_of(proof: Proof) -> Table:
     """A row a step."""
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
+    table = open_table()
     for name in HEADS:
         table.add_column(name, no_wrap=name not in ("note", "measured"))
     for outcome in rows_of(proof):

@@ -7,14 +7,12 @@ from rich.text import Text
 from rillkeeper.display_units import Shown, day_text
 from rillkeeper.inquiry.learn import summary
 from rillkeeper.inquiry.learn.fit_site import LearnedSite
-
-WIDTH = 100
+from rillkeeper.screen import open_table, settle
 
 
 def show(learned: LearnedSite, console: Console) -> None:
     """Print it; into a file or a pipe as wide as on a common terminal."""
-    if not console.is_terminal:
-        console.width = WIDTH
+    settle(console)
     console.print(render(learned))
 
 
@@ -35,7 +33,7 @@ def render(learned: LearnedSite) -> Group:
 
 
 def _inputs(learned: LearnedSite) -> Table:
-    table = _table()
+    table = open_table()
     for heading in ("Input", "Site file", "Learned", "+-", "What became of it"):
         table.add_column(heading, no_wrap=heading != "Input")
     system = learned.site.units
@@ -53,7 +51,7 @@ def _inputs(learned: LearnedSite) -> Table:
 
 
 def _nights(learned: LearnedSite, shown: Shown) -> Table:
-    table = _table()
+    table = open_table()
     table.add_column("Night of", no_wrap=True)
     table.add_column("What", no_wrap=True)
     for heading in ("Recorded", "By the site file", "By what was learned"):
@@ -68,7 +66,3 @@ def _nights(learned: LearnedSite, shown: Shown) -> Table:
         )
         before = row.night
     return table
-
-
-def _table() -> Table:
-    return Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")

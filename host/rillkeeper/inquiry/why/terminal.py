@@ -15,15 +15,12 @@ from rillkeeper.inquiry.why.answer import (
 from rillkeeper.inquiry.why.diagnosis import Trouble
 from rillkeeper.inquiry.why.rank import Finding
 from rillkeeper.inquiry.why.sign_words import evidence_words
-
-WIDTH = 100
-"""Columns of an answer that goes to a file or into a pipe."""
+from rillkeeper.screen import open_table, settle
 
 
 def show(inquiry: Inquiry, console: Console) -> None:
     """Print the answer; into a file or a pipe as wide as on a common terminal."""
-    if not console.is_terminal:
-        console.width = WIDTH
+    settle(console)
     console.print(render(inquiry))
 
 
@@ -52,7 +49,7 @@ def render(inquiry: Inquiry) -> Group:
 
 def _causes(inquiry: Inquiry) -> Table:
     diagnosis = inquiry.diagnosis
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
+    table = open_table()
     table.add_column("Cause", no_wrap=True)
     table.add_column("Probability", justify="right", no_wrap=True)
     table.add_column("Since", no_wrap=True)

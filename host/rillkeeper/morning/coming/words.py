@@ -32,7 +32,7 @@ def rows(plan: Coming) -> list[Row]:
 def table(plan: Coming) -> TextTable:
     """The plan as a table, with its sentences as the note."""
     found = rows(plan)
-    names = tuple(f"{name} {unit}".rstrip() for name, _, unit in found[0].figures)
+    names = tuple(name for name, _, _ in found[0].figures)
     return TextTable(
         "coming",
         f"{TITLE}, if it stays dry",
@@ -43,7 +43,8 @@ def table(plan: Coming) -> TextTable:
 
 
 def _cells(row: Row) -> tuple[str, ...]:
-    return (row.day, *(value for _, value, _ in row.figures), "; ".join(row.to_do))
+    figures = (f"{value} {unit}".rstrip() for _, value, unit in row.figures)
+    return (row.day, *figures, "; ".join(row.to_do))
 
 
 def set_text(plan: Coming, one: PlannedSet) -> str:

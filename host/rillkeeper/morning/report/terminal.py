@@ -1,26 +1,29 @@
 """The terminal table: a row a night, the events under it, and the verdict last."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
-from rich.console import Console, ConsoleOptions, RenderResult
+from rich.console import Console, ConsoleOptions, RenderableType, RenderResult
+from rich.padding import Padding
+from rich.segment import Segment, Segments
 from rich.table import Table
 from rich.text import Text
 
-from rillkeeper.display_units import counted, day_text
+from rillkeeper.display_units import counted
 from rillkeeper.morning.report.beside_plant import beside_plant
 from rillkeeper.morning.report.report import Report, minutes_of
+from rillkeeper.morning.report.spans import NightSpan, event_spans, lockout_of, night_spans
 from rillkeeper.morning.report.troubles import OpenTrouble, troubles_of
 from rillkeeper.morning.report.verdict import verdict_of
 from rillkeeper.runlog.nights import Night
 from rillkeeper.runlog.sentences import STOP, WARNING
+from rillkeeper.screen import OpenTable, open_table, settle
 from rillkeeper.verdict import ACT, GOOD
 
-WIDTH = 100
-"""Columns of a report that goes to a file or into a pipe."""
 NARROW = 92
-"""A terminal narrower than this has no room for a sentence a night; the events tell it."""
+"""A terminal narrower than this has no room for a sentence beside the figures of a night."""
 
+_HEADING_LINES = 3
 _MARKS = {STOP: ("!!", "bold red"), WARNING: ("!", "yellow")}
 
 
@@ -94,8 +97,10 @@ class Rendered:
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
         report = self.report
         yield Text(f"{report.name}: {report.dates}", style="bold")
+        if lockout_of(report):
+            yield Text(lockout_of(report), style="bold red")
         yield Text()
-        yield _nights(report, options.max_width >= NARROW)
+        yield from _nights(report, console, options)
         yield from _notes(report)
         if report.events:
             yield Text("\nEvents", style="bold")
@@ -124,14 +129,48 @@ def render(report: Report) -> Rendered:
 
 def show(report: Report, console: Console) -> None:
     """Print the report; into a file or a pipe as wide as on a common terminal."""
-    if not console.is_terminal:
-        console.width = WIDTH
+    settle(console)
     console.print(render(report))
 
 
-def _nights(report: Report, wide: bool) -> Table:
-    gap = 1 if report.truth or report.balance else 2  # The soil's columns take the room.
-    table = Table(box=None, pad_edge=False, padding=(0, gap, 0, 0), header_style="bold")
+def _nights(report: Report, console: Console, options: ConsoleOptions) -> RenderResult:
+    """A row a night. What happened stands beside its figures, or in a line of its own under them
+    where there is no room; nothing is left out at any width."""
+    spans = night_spans(report)
+    table = _night_table(report, spans, options.max_width >= NARROW)
+    if options.max_width >= NARROW:
+        yield table
+        return
+    rows: Sequence[Sequence[RenderableType]]
+    if table.needs(console) <= options.max_width:
+        lines = console.render_lines(table, options, pad=False)  # A row is one: no cell wraps.
+        drawn = [Segments([*line, Segment.line()]) for line in lines]
+        yield from drawn[:_HEADING_LINES]
+        rows = [[line] for line in drawn[_HEADING_LINES:]]
+    else:
+        rows = [list(_as_list(report, span)) for span in spans]
+    for row, span in zip(rows, spans, strict=True):
+        yield from row
+        yield Padding(Text(report.happened(span.last), style="italic"), (0, 0, 0, 2))
+
+
+def _as_list(report: Report, span: NightSpan) -> Iterator[RenderableType]:
+    """A night where not even its figures go into a line: with name and unit each."""
+    planned = report.planned_short(span.last)
+    yield Text(f"{span.days}: {planned}" if planned else span.days, style="bold")
+    figures = [
+        f"{' '.join(column.heading.split())} {column.cell(span.last)} {column.unit}".rstrip()
+        for column in columns(report)
+        if column.cell(span.last) != "-"
+    ]
+    if figures:
+        yield Padding(Text(", ".join(figures)), (0, 0, 0, 2))
+
+
+def _night_table(report: Report, spans: Sequence[NightSpan], wide: bool) -> OpenTable:
+    table = open_table()
+    # The soil's columns take the room.
+    table.padding = (0, 1 if report.truth or report.balance else 2, 0, 0)
     table.add_column("\n\nNight of", no_wrap=True)
     table.add_column("\n\nSet", no_wrap=True)
     numbers = columns(report)
@@ -141,15 +180,12 @@ def _nights(report: Report, wide: bool) -> Table:
         table.add_column(heading, justify="right", no_wrap=True)
     if wide:
         table.add_column("\n\nWhat happened", min_width=20)
-    for night in report.nights:
-        cells = [
-            day_text(night.day),
-            report.planned_short(night) or "-",
-            *(c.cell(night) for c in numbers),
-        ]
+    for span in spans:
+        night = span.last
+        cells = [span.days, report.planned_short(night) or "-", *(c.cell(night) for c in numbers)]
         if wide:
             cells.append(report.happened(night))
-        worst = max((event.told.level for event in report.events_of(night)), default=0)
+        worst = max((event.told.level for event in report.events_of(span.first)), default=0)
         table.add_row(*cells, style="yellow" if worst == STOP else None)
     return table
 
@@ -191,15 +227,15 @@ def _events(report: Report) -> Table:
     table.add_column(no_wrap=True)
     table.add_column()
     said: set[str] = set()
-    for event in report.events:
-        told = event.told
+    for span in event_spans(report.events):
+        told = span.first.told
         mark, style = _MARKS.get(told.level, ("", ""))
         line = Text(f"{told.short}: ", style=style)
         line.append(f"{told.seen} {told.did}".rstrip(), style="default")
         if told.look and told.look not in said:
             said.add(told.look)
             line.append(f" {told.look}", style="italic")
-        table.add_row(Text(mark, style=style), event.when, line)
+        table.add_row(Text(mark, style=style), span.when.replace(" to ", " to\n"), line)
     return table
 
 
