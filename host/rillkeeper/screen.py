@@ -41,7 +41,7 @@ def settle(screen: Console, width: int = WIDTH) -> None:
         screen.width = width
 
 
-_TEXT_MIN = 16
+_TEXT_MIN = 8
 """A column of sentences that is narrower cannot be read."""
 
 
@@ -61,12 +61,13 @@ class OpenTable(Table):
         return sum(self._needs_of(console, column) + gap for column in self.columns) - gap
 
     def _needs_of(self, console: Console, column: Column) -> int:
-        parts = [*column.cells, *([column.header] if self.show_header else [])]
-        sizes = [console.measure(part) for part in parts]
+        head = console.measure(column.header).minimum if self.show_header else 0
+        sizes = [console.measure(part) for part in column.cells]
         most = max((size.maximum for size in sizes), default=0)
         if column.no_wrap or column.justify == "right":
-            return most
-        return max(min(most, _TEXT_MIN), max((size.minimum for size in sizes), default=0))
+            return max(most, console.measure(column.header).maximum if column.no_wrap else head)
+        least = max((size.minimum for size in sizes), default=0)
+        return max(min(most, _TEXT_MIN), least, head)
 
     def _as_lines(self, place: int) -> RenderResult:
         """The first cell, then figures with their headings in a line, then each sentence."""
@@ -77,7 +78,7 @@ class OpenTable(Table):
         for column, cell in zip(self.columns[1:], rest, strict=True):
             name, _, unit = (_plain(column.header) if self.show_header else "").partition(", ")
             told = " ".join(f"{name} {_plain(cell)} {unit}".split())
-            if _plain(cell).strip():
+            if _plain(cell).strip() not in ("", "-"):
                 (figures if column.justify == "right" else sentences).append(told)
         for line in [", ".join(figures), *sentences]:
             if line:

@@ -14,6 +14,7 @@ from keeper.records import AT_NOON, COMPLETE
 from rillkeeper.morning.report import csv_table, json_document, terminal
 from rillkeeper.morning.report.report import Report, report_of
 from rillkeeper.morning.report.verdict import verdict_of
+from rillkeeper.screen import WIDTH
 from rillkeeper.verdict import ACT, GOOD
 from rillsim.site import Site
 from tests.host.runlog.sample_log import FIRST_DAY, Writer, minutes, sample
@@ -202,38 +203,39 @@ def test_an_empty_log() -> None:
 def _printed(found: Report, width: int) -> str:
     console = Console(width=width, force_terminal=False, record=False)
     with console.capture() as capture:
-        terminal.show(found, console) if width == terminal.WIDTH else console.print(
-            terminal.render(found)
-        )
+        terminal.show(found, console) if width == WIDTH else console.print(terminal.render(found))
     return capture.get()
 
 
 def test_table_columns(report: Report) -> None:
-    text = _printed(report, terminal.WIDTH)
+    text = _printed(report, WIDTH)
     rows = [
         line.split() for line in text.splitlines() if re.match(r"(Mon|Tue|Wed) \d Jun  ", line)
     ]
     assert rows[0][:12] == "Mon 1 Jun 20 min 20 320 3.2 1.50 11.98 4.1 5.8".split()
     assert rows[2][:12] == "Wed 3 Jun 20 min 0 0 0.0 - - 0.1 0.8".split()
-    assert max(map(len, text.splitlines())) <= terminal.WIDTH
+    assert max(map(len, text.splitlines())) <= WIDTH
     assert "\x1b" not in text
     assert "Tue 2 Jun 22:05" in text
 
 
 def test_table_in_us_units() -> None:
-    text = _printed(report_of(LINES, replace(Site(), units="us")), terminal.WIDTH)
+    text = _printed(report_of(LINES, replace(Site(), units="us")), WIDTH)
     assert "85  0.13    21.8" in text  # 320 L, 3.2 mm, 150 kPa.
     assert "gal" in text
     assert "psi" in text
     assert " bar" not in text
 
 
-def test_a_narrow_terminal_leaves_the_sentences_to_the_events(report: Report) -> None:
-    text = _printed(report, 80)
-    assert "What happened" not in text
-    assert max(map(len, text.splitlines())) <= 80
-    assert "28 % given" not in text
-    assert "line shut: 2.90 bar" in text
+@pytest.mark.parametrize("width", [40, 60, 80, 120])
+def test_no_width_loses_a_figure_or_a_sentence(report: Report, width: int) -> None:
+    """What has no room beside the others stands in a line of its own."""
+    text = _printed(report, width)
+    assert max(map(len, text.splitlines())) <= width
+    words = " ".join(text.split())
+    for part in ("28 % given; line shut 22:05", "320", "11.98", "5.8", "left out: rain"):
+        assert part in words
+    assert "line shut: 2.90 bar" in words
 
 
 def test_damage_is_said_in_the_table() -> None:
