@@ -20,6 +20,10 @@ collect_ignore = ["bench/scripts", "interpreters/scripts"]
 
 effort.load_profile()
 
+# readline, which pytest imports, tells the size of its own screen to all that is started after.
+for _name in ("COLUMNS", "LINES"):
+    os.environ.pop(_name, None)
+
 # A shell makes what it starts in the background deaf to Ctrl-C, and all that this starts too.
 if threading.current_thread() is threading.main_thread():
     if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:

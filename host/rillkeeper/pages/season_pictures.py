@@ -80,8 +80,12 @@ def compared(variants: list[Variant]) -> Picture:
             axes.set_yticks(range(len(found)), [other.name for other, _ in found], fontsize=6)
             axes.set_ylim(len(found) - 0.4, -0.6)
             axes.set_title(NAMES[key], loc="left", fontsize=7)
-        listed = ", ".join(other.name for other, _ in found)
-        return picture_of(figure, "compared", f"Differences of {listed} from {variants[0].name}.")
+        told = "; ".join(
+            f"{other.name}: "
+            + ", ".join(f"{NAMES[one.key]} {one.mean:+.1f} ({one.word})" for one in ones)
+            for other, ones in found
+        )
+        return picture_of(figure, "compared", f"Against {variants[0].name}, {told}.")
 
 
 def _names(years: list[int]) -> list[str]:

@@ -71,8 +71,8 @@ def _watered(variant: Variant, nights: int) -> str:
     share = f"{met} of {years}" if years < 10 else f"{10 * met // years} of 10"
     worst = int(max(short))
     return (
-        f"In {share} years all but {int(bound)} of {nights} nights are watered in full or need no "
-        f"water for rain; in the worst year all but {worst}."
+        f"In {share} years no more than {int(bound)} of {nights} nights are cut short or missed; "
+        f"the others are watered in full, or rain does it. In the worst year it is {worst}."
     )
 
 

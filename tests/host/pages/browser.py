@@ -56,6 +56,9 @@ RUN_AXE = """
   found.violations.map(rule => rule.id + ': ' +
     rule.nodes.map(node => node.html.slice(0, 120)).slice(0, 3).join(' | ')))
 """
+_WORDS_MIN = 30
+"""Letters: fewer cannot say what a picture says."""
+
 LOOKS = ((390, 844, "light"), (1280, 900, "dark"))
 
 
@@ -182,3 +185,16 @@ def _browser(program: Path) -> Browser:
     driver = sync_playwright().start()
     atexit.register(driver.stop)
     return driver.chromium.launch(executable_path=program, args=["--no-sandbox"])
+
+
+def hold(look: Look) -> None:
+    """What is held of every page, at each width and in both schemes."""
+    assert look.violations == [], look.where
+    assert look.overprints == [], look.where
+    assert not look.wider_than_screen, look.where
+    assert look.errors == [], look.where
+    for picture in look.pictures:
+        assert len(picture.words) >= _WORDS_MIN or look.where.startswith("card"), (
+            look.where,
+            picture,
+        )

@@ -13,6 +13,7 @@ from rillkeeper.morning.weather import balance_of, read_text
 from rillkeeper.site.file import demo_site
 from rillsim.replay import replay
 from tests.host.runlog.sample_log import Writer, minutes, sample
+from tests.host.season.few import variant
 
 WEATHER = "date,et0 mm,rain mm\n2026-06-01,4.0,0\n2026-06-02,3.0,1.5\n2026-06-03,2.0,15\n"
 LOCKED_FROM = 4
@@ -83,7 +84,7 @@ def pages() -> dict[str, Callable[[], str]]:
     from rillkeeper.design.size.workings import work_out
     from rillkeeper.inquiry.learn import learn
     from rillkeeper.inquiry.learn.overlay import Source
-    from rillkeeper.pages import coming, plot_card, proof, report, size
+    from rillkeeper.pages import coming, plot_card, proof, report, season, size
     from rillkeeper.pages import learn as learned
     from tests.campaign import page as campaign
     from tests.campaign import phases
@@ -124,6 +125,7 @@ def pages() -> dict[str, Callable[[], str]]:
         "card": lambda: plot_card.html_of(site),
         "proof": lambda: proof.html_of([a_proof()]),
         "learned": learned_page,
+        "season": lambda: season.html_of([variant(5), variant(5)], 10),
         "campaign": campaign_page,
     }
 

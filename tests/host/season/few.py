@@ -1,9 +1,11 @@
-"""Seasons of two nights: what the tests of the season play."""
+"""Seasons of two nights, which the tests of the season play; and some that are made up."""
 
 from dataclasses import replace
 from functools import cache
 
+from rillkeeper.season.answer import FIGURES, Variant, answer_of
 from rillkeeper.season.question import Question
+from rillkeeper.season.task import Result
 from rillkeeper.site.file import demo_site
 from rillsim.site import HomeSpec, SetSpec, Site
 
@@ -29,3 +31,27 @@ def few(years: int = 4) -> Question:
     longer = replace(site, sets=(replace(site.sets[0], amount=12.0),))
     variants = (("8 min", site), ("12 min", longer))
     return Question(variants, NIGHTS, 5, tuple(range(years)))
+
+
+def season(number: int) -> Result:
+    """A made-up season: the more trips, the higher its number."""
+    zero = dict.fromkeys(FIGURES, 0.0)
+    return zero | {
+        "kinds": ["full"] * (8 - number) + ["missed"] * number + ["rain", "cut"],
+        "why": {"low charge": number},
+        "chance": [],
+        "trips": list(range(number)),
+        "low_mm": [float(number), 10.0],
+        "readily_mm": 15.0,
+        "off_percent": 0.01,
+        "litres": 1000.0 * number,
+        "pump_h": 10.0 + number,
+        "used_ah": 40.0 * number,
+        "starts": 20.0,
+        "dry_days": number,
+    }
+
+
+def variant(count: int = 5, site: Site | None = None) -> Variant:
+    made = ((number, season(number)) for number in range(count))
+    return answer_of("a", site or short_site(), made, season, count)

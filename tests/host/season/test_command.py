@@ -25,7 +25,7 @@ def test_words_come_first_and_files_beside(tmp_path: Path) -> None:
     compare = ("--compare", "battery.capacity=60 Ah,100 Ah")
     told, _ = run(*SHORT, "--years", "2", *compare, *files)
     assert told.startswith(demo_site().name)
-    assert "In 2 of 2 years all but" in told.replace("\n", " ")
+    assert "In 2 of 2 years no more than" in told.replace("\n", " ")
     assert "capacity 100 Ah less" in told
     rows = table.read_bytes().decode().split("\r\n")
     assert rows[0].startswith("variant,season,full,rain,cut,missed,dry_days,trips,litres")

@@ -82,7 +82,7 @@ def test_a_pool_that_breaks_is_begun_anew(monkeypatch: pytest.MonkeyPatch) -> No
 
 
 def test_what_is_kept_is_not_played_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    question, file = few(), tmp_path / "kept"
+    question, file, expected = few(), tmp_path / "kept", here()
     kept = Kept(file, question.mark)
     played: list[int] = []
 
@@ -99,7 +99,7 @@ def test_what_is_kept_is_not_played_again(tmp_path: Path, monkeypatch: pytest.Mo
     kept = Kept(file, question.mark)
     assert done(kept) == 3
     monkeypatch.setattr(crew, "play", lambda task: played.append(task.number) or play(task))
-    assert bytes_of(question, kept) == here()
+    assert bytes_of(question, kept) == expected
     assert len(played) == 8
 
 
