@@ -15,6 +15,7 @@ from rillkeeper.board.proof.records import Proof
 from rillkeeper.display_units import Shown
 from rillkeeper.morning.report.report import Report, report_of
 from rillkeeper.morning.report.spans import event_spans, lockout_of, night_spans
+from rillkeeper.morning.report.troubles import troubles_of
 from rillkeeper.morning.report.verdict import verdict_of
 from rillkeeper.pages.course import charge_of, course_of
 from rillkeeper.pages.plan import spread_of
@@ -241,6 +242,9 @@ def test_thirty_nights_are_put_together(thirty: Report) -> None:
     assert "Nights 6 to 30: Sat 6 Jun to Tue 30 Jun" in html
     assert "The 30 nights at a glance" in html
     assert "Locked out since Fri 5 Jun 22:00: pump ran dry." in html[: html.index("<main>")]
+    names = [one.name for one in troubles_of(thirty).open]
+    assert names[0] == "pump ran dry"
+    assert not any("missed" in name for name in names), "it follows from what locked out"
     events = event_spans(thirty.events)
     assert [(one.numbers, one.when) for one in events][-1] == (
         "4-28",

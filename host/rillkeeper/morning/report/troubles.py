@@ -8,6 +8,8 @@ the board says that it stopped, `why` says for what cause.
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from keeper.cycle import LOCKOUT
+from keeper.records import MISSED
 from keeper.rules import NAME, RULES
 from rillkeeper.display_units import day_text
 from rillkeeper.inquiry.why.found import Found, FoundTrouble
@@ -115,10 +117,17 @@ def _open_events(events: Sequence[Event]) -> list[list[Event]]:
     """Events that nothing since has ended, those that say the same together; newest last."""
     found: dict[str, list[Event]] = {}
     for event in events:
-        if event.open and event.told.level >= WARNING:
+        if event.open and event.told.level >= WARNING and not _follows(event):
             found.setdefault(event.told.short, []).append(event)
     groups = sorted(found.values(), key=lambda group: -group[-1].number)
     return sorted(groups, key=lambda group: -max(one.told.level for one in group))
+
+
+def _follows(event: Event) -> bool:
+    """Whether it only follows from another: a set missed in a lockout, which is told itself."""
+    numbers = event.entry.numbers
+    missed = event.entry.kind == "skip" and numbers.get("cause") == MISSED
+    return missed and numbers.get("value") == LOCKOUT
 
 
 def _explained(event: Event, named: Sequence[FoundTrouble]) -> bool:
