@@ -65,6 +65,7 @@ class PromptBoard:
         self._cooked[3] |= termios.ISIG
         self._cooked[6][termios.VINTR] = b"\x03"
         self._raw = False
+        self._pulled = False
         self._over = threading.Event()
         self._process: subprocess.Popen[bytes] | None = None
         self._thread = threading.Thread(target=self._run, daemon=True)
@@ -80,11 +81,9 @@ class PromptBoard:
         self._over.set()
         self._thread.join()
         self._kill()
-        for end in (self._host, self._host_end, self._board, self._board_end):
-            try:
-                os.close(end)
-            except OSError:  # Pulled already.
-                pass
+        still = () if self._pulled else (self._host,)
+        for end in (*still, self._host_end, self._board, self._board_end):
+            os.close(end)
 
     def _make(self) -> None:
         code = "import sys; from virtual import flash; flash.make(sys.argv[1])"
@@ -149,11 +148,15 @@ class PromptBoard:
         self._process.wait()
 
     def pull(self) -> None:
-        """The cable is pulled: whoever has the port open finds it gone."""
+        """The cable is pulled: whoever has the port open finds it gone.
+
+        Its other end stays open, so that the kernel does not give its number, and with it the
+        path, to the board of a test that runs beside this one.
+        """
         self._over.set()
         self._thread.join()
-        for end in (self._host, self._host_end):
-            os.close(end)
+        os.close(self._host)
+        self._pulled = True
 
     def _run(self) -> None:
         tail = b""

@@ -127,6 +127,7 @@ class FakeBoard:
         self.host, self.port = pty.openpty()
         tty.setraw(self.port)
         self.path = os.ttyname(self.port)
+        self._unplugged = False
         self._thread.start()
         return self
 
@@ -138,11 +139,8 @@ class FakeBoard:
     ) -> None:
         self._stop.set()
         self._thread.join(5.0)
-        for end in (self.host, self.port):
-            try:
-                os.close(end)
-            except OSError:
-                pass
+        for end in (self.port,) if self._unplugged else (self.host, self.port):
+            os.close(end)
 
     def add(self, line: str) -> None:
         """Write a line of the log to its flash."""
@@ -171,8 +169,8 @@ class FakeBoard:
                     self.answers += 1
                     if self.answers > self.unplug_after:
                         os.write(self.host, answer[: len(answer) // 2])
-                        os.close(self.port)
-                        os.close(self.host)
+                        os.close(self.host)  # The other end keeps the port's number taken.
+                        self._unplugged = True
                         return
                     for piece in self.cable(answer):
                         os.write(self.host, piece)
