@@ -3,6 +3,7 @@
 import pytest
 
 from keeper import Settings, SettingsError
+from keeper import settings as settings_module
 from keeper.checked import DEPTH, MINUTES, SETS, VOLUME
 from keeper.settings import ORDER, SCHEMA, problems
 
@@ -121,6 +122,20 @@ def test_a_set_off_needs_no_amount() -> None:
 def test_a_set_by_water_waits_for_what_it_is_worked_out_from() -> None:
     values = {**SITE, "set1_unit": VOLUME, "flow_ml_min": 0}
     assert len(problems(values)) == 1
+
+
+def test_a_set_whose_water_is_not_known_is_none_of_the_night() -> None:
+    sets = {"set1_unit": VOLUME, "set1_amount": 50, "set1_start_s": 0}
+    assert settings_module._sets_of(sets) == []
+
+
+@pytest.mark.parametrize(
+    ("start_s", "since_noon_s"), [(43199, 86399), (43200, 0), (43201, 1), (0, 43200)]
+)
+def test_sets_are_in_the_order_of_a_night(start_s: int, since_noon_s: int) -> None:
+    one = {"set1_unit": MINUTES, "set1_amount": 6, "set1_runs": 2, "set1_soak_s": 60}
+    (found,) = settings_module._sets_of({**one, "set1_start_s": start_s})
+    assert found == ("set1_", since_noon_s, 2, 180, 60)
 
 
 def test_scales_of_no_such_pump_are_refused() -> None:

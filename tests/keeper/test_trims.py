@@ -57,6 +57,10 @@ def test_a_trim_must_leave_the_bands_in_reach() -> None:
     (found,) = problems({**base, "battery_full_trim_mv": -500})
     assert found == "battery_full_trim_mv: the converter now ends at 17500 mV, inside the band"
     assert problems({**base, "battery_full_trim_mv": -500, "battery_offset_mv": 1}) == []
+    (found,) = problems({**base, "battery_high_band_mv": full - 1, "battery_full_trim_mv": -1})
+    assert found.startswith("battery_full_trim_mv: the converter now ends at 17999 mV")
+    (found,) = problems({**base, "battery_high_band_mv": full})
+    assert not found.startswith("battery_full_trim_mv"), "nothing was trimmed"
     low = {**SITE, "pressure_low_band_count": 380, "pressure_zero_count": 410}
     assert problems({**low, "pressure_zero_trim_count": -29}) == []
     (found,) = problems({**low, "pressure_zero_trim_count": -30})
