@@ -64,7 +64,7 @@ def nights_on_a_charge(site: Site) -> float:
     """How many nights the battery waters without coming near its end. Raises NoSafeLimit."""
     settings = settings_of(site)
     work = WorkingSite(site)
-    night_mah = work.night_s() / 3.6 * work.middle.point.current_a
+    night_mah = work.pump_on_s() / 3.6 * work.middle.point.current_a
     night_mah += 24.0 * settings["board_ua"] / 1000.0
     usable_mah = settings["capacity_mah"] - settings["reserve_mah"]
     return CHARGE_SHARE * usable_mah / night_mah

@@ -6,6 +6,7 @@ from math import isfinite, pi, sqrt
 import numpy as np
 import pytest
 
+from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.design.limits.working_site import WorkingSite
 from rillkeeper.design.size import nights, staircases, verdict
 from rillkeeper.design.size.facts import facts_of
@@ -17,6 +18,7 @@ from rillkeeper.display_units import Shown
 from rillkeeper.site.file import demo_site
 from rillkeeper.verdict import ACT, GOOD, LOOK, Answer
 from rillsim.garden.uniformity import christiansen_cu
+from rillsim.replay import replay
 from rillsim.site import BatteryTrip, Site
 from rillsim.water.properties import density_kg_m3
 
@@ -293,3 +295,14 @@ def test_an_uneven_spray_wants_no_longer_sets() -> None:
     assert watering_of(WorkingSite(far)).need_low_s == float("inf")
     assert answers(far)["need"].short == "a quarter of the plot gets no water"
     assert "limits" in answers(far)
+
+
+@pytest.mark.parametrize("fitted", [True, False])
+def test_a_night_takes_what_the_plant_takes(*, fitted: bool) -> None:
+    """Without a transducer each start waits for the prime allowance, at the pump's full draw."""
+    only = replace(DEMO.sets[0], unit="minutes", amount=9.0, runs=3, soak_s=120)
+    board = replace(DEMO.board, pressure_fitted=fitted)
+    site = replace(DEMO, sets=(only,), board=board, faults=(), battery_trips=())
+    week = replay(site, settings_of(site), nights=2, seed=1)
+    taken_ah = week.accounts.charge.became["pump_as"] / 3600.0 / 2
+    assert nights.load_of(WorkingSite(site)).pump_ah == pytest.approx(taken_ah, rel=0.06)

@@ -3,7 +3,7 @@
 from copy import copy
 from dataclasses import dataclass, replace
 from functools import cached_property
-from math import ceil
+from math import ceil, isfinite
 
 from rillkeeper.display_units import Shown
 from rillsim.garden.plot import SprayPlot
@@ -89,6 +89,17 @@ class WorkingSite:
     def night_s(self) -> float:
         """Pumping time of all the sets of a night [s]."""
         return sum(self.pumping_s(entry) for entry in self.site.sets)
+
+    def pump_on_s(self) -> float:
+        """Time that the pump runs in a night [s].
+
+        Without a transducer nothing tells the board that water came: at each start it waits for
+        the whole prime allowance, and the set's minutes count from there.
+        """
+        if self.site.board.pressure_fitted or not isfinite(self.prime_s()):
+            return self.night_s()
+        starts = sum(entry.runs for entry in self.site.sets)
+        return self.night_s() + starts * self.prime_allowance_s()
 
     def _at_work(self, charge: float, hours: float = 0.0) -> AtWork:
         """The operating point after pumping for so many hours down to this charge."""

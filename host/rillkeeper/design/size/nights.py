@@ -112,7 +112,7 @@ def load_of(work: WorkingSite) -> NightLoad:
     board = work.site.board
     return NightLoad(
         current_a=work.middle.point.current_a,
-        pump_h=min(work.night_s() / 3600.0, _DAY_H),
+        pump_h=min(work.pump_on_s() / 3600.0, _DAY_H),
         board_awake_a=board.awake_a,
         board_asleep_a=board.asleep_a,
         cable_ohm=work.wires.total_ohm,
