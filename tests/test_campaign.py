@@ -236,6 +236,27 @@ def test_sound_nights_are_counted_with_a_bound() -> None:
     assert told[1].startswith("1 of 3 drawn sites refused")
 
 
+def test_a_frost_that_there_was_is_no_false_stop(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Three mornings of 1.2 to 1.7 C in May; in a mild May they would be false."""
+    cold = "6001417"
+    row = nights.attempt(cold)
+    assert nights.PART.verdict(cold, row) == "sound", row
+    monkeypatch.setattr(nights, "COLD_C", -10.0)
+    row = nights.attempt(cold)
+    assert nights.PART.verdict(cold, row) == "false stop"
+    assert row["stops"] == [["trip frost", "set ended by frost"]] * 3
+
+
+def test_a_night_that_is_not_as_stepped_through_is_a_failure(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    assert not nights.attempt("10")["unlike"]
+    told = iter(("set ended by complete", "stop by complete"))
+    monkeypatch.setattr(nights, "words_of", lambda log: next(told))
+    row = nights.attempt("10")
+    assert nights.PART.verdict("10", row) == nights.UNLIKE
+
+
 def test_a_refusal_names_what_to_buy() -> None:
     """Seed 71: a stiff half-inch hose that a shut tap fills past the rating within two ticks."""
     row = nights.attempt("71")

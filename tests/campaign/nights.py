@@ -1,8 +1,9 @@
 """Sound nights on drawn sites: a stop in one of them is false, and water is missing.
 
 A case is a seed: a site as the scenarios draw them, here with a panel or without, at any hour of
-the set, from spring to autumn, for a week, or for the nights that its charge lasts. Sites without
-limits are counted, with what `limits` says; it must name what to buy.
+the set, from spring to autumn, for a week, or for the nights that its charge lasts. A set that is
+left out in a frost that there was is no false stop. Sites without limits are counted, with what
+`limits` says; it must name what to buy.
 
 Steady minutes are passed in one go, as the part `glides` shows that they may be; each tenth seed
 is stepped through as well, and must be told in the same words.
@@ -22,7 +23,9 @@ from keeper.records import CAUSES, COMPLETE, DAY, FIRST, GIVEN, KIND, RAINED, SE
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.design.limits.remedies import named
 from rillkeeper.errors import NoSafeLimit
-from rillsim.replay import replay
+from rillsim.garden.weather import Weather
+from rillsim.garden.weatherdraw import draw_weather
+from rillsim.replay import DAY_S, replay, start_day_of
 from rillsim.site import SetSpec, Site, SolarSpec
 from tests.campaign.glides import words_of
 from tests.campaign.part import WORLD, Part, Row, Rows
@@ -36,6 +39,9 @@ HOURS = (4, 22)
 """First and last hour of a set."""
 PANEL_W = (5.0, 60.0)
 NOON_S = 43200
+COLD_C = 2.5
+"""No start below 2 C (the board's own setting), and its sensor may be half a kelvin off."""
+FROST = "frost"
 WARNED = ("warn", "clock", "skip rain", "short")
 """Words that stop nothing that should have run."""
 SURE = 0.95
@@ -71,8 +77,15 @@ def cases(first: int) -> Iterator[str]:
 def told_of(case: str, *, fast: bool = False) -> tuple[str, ...]:
     """The log of a case. Raises NoSafeLimit."""
     site = draw(int(case))
-    nights = nights_of(site)
-    return replay(site, settings_of(site), nights=nights, seed=int(case), fast=fast).log
+    nights, weather = nights_of(site), weather_of(site, case)
+    return replay(
+        site, settings_of(site), nights=nights, seed=int(case), weather=weather, fast=fast
+    ).log
+
+
+def weather_of(site: Site, case: str) -> Weather:
+    """The days of a case."""
+    return draw_weather(site.weather, NIGHTS + 1, int(case), site.water.altitude_m)
 
 
 def nights_of(site: Site) -> int:
@@ -94,12 +107,17 @@ def attempt(case: str) -> Row:
     stops: dict[int, list[str]] = {}
     warned = []
     good = 0
+    weather, first_day = weather_of(site, case), start_day_of(site)
     for row in rows:
         event = event_of(row)
+        cold = weather.air_c((row[DAY] - first_day) * DAY_S + row[SECOND]) < COLD_C
+        if cold and event == f"trip {FROST}":
+            continue
         if row[KIND] == GIVEN:
             cause = cause_of(row[FIRST + 1])
-            good += cause in WITHIN
-            event = "" if cause in WITHIN else f"set ended by {cause}"
+            well = cause in WITHIN or (cold and cause == FROST)
+            good += well
+            event = "" if well else f"set ended by {cause}"
         good += event == SKIPPED
         if not event:
             continue
@@ -124,7 +142,7 @@ def verdict(case: str, row: Row) -> str:
     """Refused, with what to buy or without, a false stop, or a sound week."""
     if "refused" in row:
         return "refused" if row["buy"] else NOTHING_TO_BUY
-    if row["unlike"]:
+    if row.get("unlike"):
         return UNLIKE
     return "false stop" if row["stops"] or row["untold"] else "sound"
 
