@@ -31,9 +31,8 @@ class Informed:
     """Those that count for the trouble."""
     worths: tuple[Worth, ...]
     """Those that could still be made, the best choice first; none where one cause is named."""
-    nothing_before: float
-    before: tuple[tuple[str, float], ...]
-    """The causes with their probabilities by the nights alone."""
+    nights: Ranking
+    """The causes by the nights alone."""
 
     @property
     def best(self) -> Worth | None:
@@ -64,8 +63,7 @@ def inform(
     left: list[Worth] = []
     if after.named and after.alike:
         left = worths(_with(found, ranking), site.board, sorted(names | _unsafe(found, settings)))
-    causes = tuple((one.cause.name, one.probability) for one in before.findings)
-    return after, Informed(found, tuple(counted), tuple(left), before.nothing, causes)
+    return after, Informed(found, tuple(counted), tuple(left), before)
 
 
 def counting(diagnosis: Diagnosis, made: Sequence[Made]) -> list[Made]:

@@ -17,7 +17,7 @@ PLAIN, RATIO, OF_SOUND, LENGTH, PRESSURE = range(5)
 
 SETTLE_S = 30.0
 """The pump works for so long before anything is read."""
-HOUR_S = 3600.0
+MINUTE_S, HOUR_S = 60.0, 3600.0
 
 CAUTION = (
     "You are alone at the bank: tell somebody, keep both feet on dry ground, by night with a lamp "
