@@ -7,6 +7,7 @@ from pathlib import Path
 
 from rillkeeper.commands.options import archive_path
 from rillkeeper.commands.small_tests import tests_of
+from rillkeeper.data_folder import data_folder
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.display_units import day_text
 from rillkeeper.errors import NoSafeLimit, RillkeeperError
@@ -16,6 +17,7 @@ from rillkeeper.inquiry.why.found import Found, found_of
 from rillkeeper.inquiry.why.signatures import Signatures
 from rillkeeper.inquiry.why.small_tests.informed import inform
 from rillkeeper.inquiry.why.small_tests.kept import Made, without_tests
+from rillkeeper.inquiry.why.small_tests.tried import FOLDER, Tried
 from rillkeeper.runlog.boards import Boards, Finding
 from rillkeeper.runlog.lines import RunLog
 from rillkeeper.runlog.nights import NightLog, nights_of
@@ -82,7 +84,8 @@ def ask_why(
         return None
     diagnosis = diagnosis_of(evidence, site, settings)
     if made:
-        diagnosis, _ = inform(site, settings, diagnosis, made)
+        tried = Tried(site, settings, data_folder() / FOLDER)
+        diagnosis, _ = inform(tried, diagnosis, made)
     return found_of(diagnosis, site, settings)
 
 

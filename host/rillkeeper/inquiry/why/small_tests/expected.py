@@ -12,16 +12,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rillkeeper.inquiry.why.failure_modes import FailureMode
-from rillkeeper.inquiry.why.small_tests.bank import Bank, Readings, read_all
-from rillkeeper.inquiry.why.small_tests.table import TESTS, SmallTest
+from rillkeeper.inquiry.why.small_tests.bank import Readings
+from rillkeeper.inquiry.why.small_tests.table import SmallTest
+from rillkeeper.inquiry.why.small_tests.tried import Tried
 from rillkeeper.inquiry.why.trials import TOLERANCES
-from rillsim.site import Site
 
 Floats = NDArray[np.float64]
 
-_AROUND = ((-0.7, 0.25), (0.0, 0.5), (0.7, 0.25))
-"""Severities beside the likeliest, in steps of those that are tried, with their weights: own
-choice."""
+_NEAR = 1.25
+"""Severities so many steps of those that are tried from the likeliest count still, the less the
+further: own choice."""
 _WIDE = 10.0
 _SLIP = 0.03
 """Share of tests in which something was read or done wrong, and how far off that may be (common
@@ -43,6 +43,15 @@ class Suspect:
 
 
 @dataclass(frozen=True)
+class Margins:
+    """What the readings may be without anything being wrong."""
+
+    sound: Readings
+    tolerances: tuple[Readings, ...]
+    """What one standard deviation of each input of the site does to each reading."""
+
+
+@dataclass(frozen=True)
 class Expected:
     """The readings of all tests under each suspect."""
 
@@ -52,9 +61,7 @@ class Expected:
     weights: Floats
     """Of each row among those of its suspect."""
     rows: tuple[Readings, ...]
-    sound: Readings
-    tolerances: tuple[Readings, ...]
-    """What one standard deviation of each input of the site does to each reading."""
+    margins: Margins
 
     def means(self, test: SmallTest) -> Floats:
         """Rows by readings of a test; not a number where the run gave none."""
@@ -65,7 +72,7 @@ class Expected:
         """Of the readings of a test, on a site that is as its file says within tolerances."""
         noise = np.diag([one.noise**2 for one in test.readings])
         keys = [one.key for one in test.readings]
-        moved = np.array([[row[key] for key in keys] for row in self.tolerances])
+        moved = np.array([[row[key] for key in keys] for row in self.margins.tolerances])
         moved = np.nan_to_num(moved).reshape(-1, len(keys))
         return np.asarray(noise + moved.T @ moved)
 
@@ -78,7 +85,7 @@ class Expected:
             Suspects by sets
         """
         means = self.means(test)
-        at = np.array([self.sound[one.key] for one in test.readings])
+        at = np.array([self.margins.sound[one.key] for one in test.readings])
         normal = np.nan_to_num(at)
         covariance = self.covariance(test)
         by_row = np.array([_log_chance(seen, mean, normal, covariance) for mean in means])
@@ -91,11 +98,18 @@ class Expected:
         )
 
 
+def margins_of(tried: Tried, progress: Callable[[float], None] = lambda share: None) -> Margins:
+    """Try the sound site out, and what its file leaves open."""
+    moved = []
+    for place in range(len(TOLERANCES)):
+        moved.append(tried.off_by(place))
+        progress(len(moved) / len(TOLERANCES))
+    return Margins(tried.sound(), tuple(moved))
+
+
 def expected(
-    site: Site,
-    settings: dict[str, int],
+    tried: Tried,
     suspects: Sequence[Suspect],
-    tests: Sequence[SmallTest] = TESTS,
     progress: Callable[[float], None] = lambda share: None,
 ) -> Expected:
     """Try every suspect out in the plant, test by test."""
@@ -104,43 +118,33 @@ def expected(
         for place, suspect in enumerate(suspects)
         for severity, weight in _severities(suspect)
     ]
-    of = len(jobs) + len(TOLERANCES) + 1
-    rows, moved = [], []
+    rows = []
     for place, _, severity in jobs:
         mode = suspects[place].mode
-        faults = [(mode.fault, mode.severity_on(site, severity))] if mode else []
-        rows.append(read_all(Bank(site, settings, faults), tests))
-        progress(len(rows) / of)
-    sound = read_all(Bank(site, settings), tests)
-    for number, row in enumerate(TOLERANCES):
-        other = row.site(site) if row.site else site
-        found = read_all(Bank(other, settings, shift=row.sensors), tests)
-        moved.append({key: value - sound[key] for key, value in found.items()})
-        progress((len(rows) + 2 + number) / of)
+        rows.append(tried.with_fault(mode, severity) if mode else tried.sound())
+        progress(0.5 * len(rows) / len(jobs))
+    margins = margins_of(tried, lambda share: progress(0.5 + 0.5 * share))
+    tried.keep()
     return Expected(
         tuple(suspects),
         np.array([place for place, _, _ in jobs]),
         np.array([weight for _, weight, _ in jobs]),
         tuple(rows),
-        sound,
-        tuple(moved),
+        margins,
     )
 
 
 def _severities(suspect: Suspect) -> list[tuple[float, float]]:
-    """The severities that are tried, with their weights."""
+    """The severities that are tried, with their weights: those of the mode around the likeliest,
+    so that each is tried once on a site."""
     if suspect.mode is None:
         return [(0.0, 1.0)]
-    tried = np.array([0.0, *suspect.mode.severities])
-    steps = np.arange(len(tried))
-    place = float(np.interp(suspect.severity, tried, steps))
-    least = min(place, 1.0)
-    found: dict[float, float] = {}
-    for step, weight in _AROUND:
-        near = min(max(place + step, least), float(steps[-1]))
-        severity = round(float(np.interp(near, steps, tried)), 6)
-        found[severity] = found.get(severity, 0.0) + weight
-    return list(found.items())
+    tried = suspect.mode.severities
+    place = float(np.interp(suspect.severity, tried, np.arange(len(tried))))
+    near = [step for step in range(len(tried)) if abs(step - place) < _NEAR]
+    weights = np.array([_NEAR - abs(step - place) for step in near])
+    shares = (weights / weights.sum()).tolist()
+    return [(tried[step], share) for step, share in zip(near, shares, strict=True)]
 
 
 def _log_chance(seen: Floats, mean: Floats, sound: Floats, covariance: Floats) -> Floats:

@@ -13,8 +13,8 @@ from rillkeeper.inquiry.why.rank import Ranking, weighed_again
 from rillkeeper.inquiry.why.small_tests.expected import Expected, Suspect, expected
 from rillkeeper.inquiry.why.small_tests.kept import Made
 from rillkeeper.inquiry.why.small_tests.table import BY_NAME, SmallTest
+from rillkeeper.inquiry.why.small_tests.tried import Tried
 from rillkeeper.inquiry.why.small_tests.worth import WORTH_BITS, Worth, worths
-from rillsim.site import Site
 
 _SUSPECT_FROM = 0.01
 _SUSPECTS_MAX = 6
@@ -42,8 +42,7 @@ class Informed:
 
 
 def inform(
-    site: Site,
-    settings: dict[str, int],
+    tried: Tried,
     diagnosis: Diagnosis,
     made: Sequence[Made] = (),
     progress: Callable[[float], None] = lambda share: None,
@@ -57,12 +56,14 @@ def inform(
         return diagnosis, None
     names = {one.test for one in counted}
     before = diagnosis.ranking
-    found = expected(site, settings, suspects_of(before), progress=progress)
+    found = expected(tried, suspects_of(before), progress)
     ranking = weighed(before, found, counted)
     after = replace(diagnosis, ranking=ranking)
     left: list[Worth] = []
     if after.named and after.alike:
-        left = worths(_with(found, ranking), site.board, sorted(names | _unsafe(found, settings)))
+        left = worths(
+            _with(found, ranking), tried.site.board, sorted(names | _unsafe(found, tried.settings))
+        )
     return after, Informed(found, tuple(counted), tuple(left), before)
 
 
@@ -114,6 +115,6 @@ def _with(found: Expected, ranking: Ranking) -> Expected:
 
 def _unsafe(found: Expected, settings: dict[str, int]) -> set[str]:
     """The shut tap, where the pump would come near its rating before the board stops it."""
-    tops = [row["rise"] for row in (*found.rows, found.sound)]
+    tops = [row["rise"] for row in (*found.rows, found.margins.sound)]
     top_pa = float(np.exp(np.nanmax([*tops, 0.0])))
     return {"tap"} if top_pa > TAP_SHARE * settings["rating_pa"] else set()

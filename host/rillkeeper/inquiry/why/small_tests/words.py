@@ -41,7 +41,7 @@ def made_text(small: Informed, shown: Shown) -> list[str]:
     """Each test that was made, with what the sound site would have read."""
     return [
         f"Test {one.test} of {one.made[:10]}: "
-        f"{readings_text(BY_NAME[one.test], one.readings, small.found.sound, shown)}."
+        f"{readings_text(BY_NAME[one.test], one.readings, small.found.margins.sound, shown)}."
         for one in small.made
     ]
 

@@ -14,6 +14,7 @@ from rillkeeper.inquiry.why.small_tests.guide import Guide
 from rillkeeper.inquiry.why.small_tests.informed import inform
 from rillkeeper.inquiry.why.small_tests.kept import KeptTests, Made, without_tests
 from rillkeeper.inquiry.why.small_tests.table import BY_NAME, TESTS, Ask
+from rillkeeper.inquiry.why.small_tests.tried import Tried
 from rillkeeper.runlog.lines import read_log
 from rillkeeper.runlog.store import Archive
 from rillsim.faults.catalogue import BY_NAME as FAULTS
@@ -152,7 +153,7 @@ def test_what_the_nights_cannot_tell_the_test_does(
     one first, and surer than before."""
     before = bench.judge(bench.week(312, fault(name, severity)))
     assert len(before.first) > 1
-    now, small = inform(bench.site, bench.settings, before)
+    now, small = inform(Tried(bench.site, bench.settings), before)
     assert small is not None
     assert small.best is not None
     assert now.first == before.first
@@ -160,7 +161,7 @@ def test_what_the_nights_cannot_tell_the_test_does(
     with Archive(tmp_path / "archive.sqlite") as archive:
         made = guided(at_bank, archive, small.best.test.name)
     late = Made(made.test, made.made, before.findings[0].since + 1, made.readings)
-    after, told = inform(bench.site, bench.settings, before, [late])
+    after, told = inform(Tried(bench.site, bench.settings), before, [late])
     assert told is not None
     assert after.findings[0].cause.name == cause, headline_of(after).sentence
     chance = {one.cause.name: one.probability for one in before.findings}

@@ -1,15 +1,23 @@
 """What the small tests tell, held against the plant: known pairs, parted by the right test."""
 
 from functools import cache
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.inquiry.why.causes import CAUSES
+from rillkeeper.inquiry.why.small_tests import tried as tried_module
 from rillkeeper.inquiry.why.small_tests.bank import Bank, read_all
-from rillkeeper.inquiry.why.small_tests.expected import Expected, Suspect, expected
+from rillkeeper.inquiry.why.small_tests.expected import (
+    Expected,
+    Margins,
+    Suspect,
+    expected,
+)
 from rillkeeper.inquiry.why.small_tests.table import BY_NAME, TESTS
+from rillkeeper.inquiry.why.small_tests.tried import Tried
 from rillkeeper.inquiry.why.small_tests.worth import posteriors, worth_of, worths
 from rillkeeper.site.change import value_of, with_value
 from rillkeeper.site.file import demo_site
@@ -34,12 +42,17 @@ def settings() -> dict[str, int]:
 
 
 @cache
+def tried() -> Tried:
+    return Tried(demo_site(), settings())
+
+
+@cache
 def pair(one: Fault, other: Fault) -> Expected:
     suspects = []
     for key, severity in (one, other):
         cause, mode = MODES[key]
         suspects.append(Suspect(cause.name, 0.5, mode, severity))
-    return expected(demo_site(), settings(), suspects)
+    return expected(tried(), suspects)
 
 
 def off_its_file() -> Site:
@@ -84,7 +97,7 @@ def test_information_is_that_of_two_normal_distributions() -> None:
     noise = test.readings[0].noise
     suspects = (Suspect("one", 0.5, None), Suspect("other", 0.5, None))
     rows = tuple({"throw": 2.0 + apart * noise} for apart in (0.0, 2.0))
-    found = Expected(suspects, np.array([0, 1]), np.ones(2), rows, rows[0], ())
+    found = Expected(suspects, np.array([0, 1]), np.ones(2), rows, Margins(rows[0], ()))
     x = np.linspace(-8.0, 10.0, 20001)
     density = [np.exp(-0.5 * (x - mean) ** 2) / np.sqrt(2.0 * np.pi) for mean in (0.0, 2.0)]
     mixed = 0.5 * (density[0] + density[1])
@@ -122,3 +135,20 @@ def test_each_test_has_its_cautions_and_units() -> None:
 def test_a_board_without_pressure_is_asked_for_what_needs_none() -> None:
     board = demo_site().board.__class__(pressure_fitted=False)
     assert {test.name for test in TESTS if test.fits(board)} == {"volts", "throw"}
+
+
+def test_a_trial_is_made_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What was kept comes back, and a file that was spoiled is not believed."""
+    mode = MODES["nozzle_worn"][1]
+    first = Tried(demo_site(), settings(), tmp_path)
+    sound, worn = first.sound(), first.with_fault(mode, 0.5)
+    first.keep()
+    (file,) = tmp_path.iterdir()
+    asked: list[str] = []
+    monkeypatch.setattr(tried_module, "read_all", lambda bank: asked.append("again") or sound)
+    again = Tried(demo_site(), settings(), tmp_path)
+    assert again.with_fault(mode, 0.5) == worn
+    assert not asked
+    file.write_text(file.read_text().replace("0.", "1.", 1))
+    Tried(demo_site(), settings(), tmp_path).sound()
+    assert asked == ["again"]
