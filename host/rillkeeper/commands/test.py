@@ -210,7 +210,7 @@ def _say(
     if diagnosis.named and not diagnosis.alike:
         click.echo(diagnosis.findings[0].cause.look)
     elif small.best:
-        click.echo(next_text(small.best))
+        click.echo(next_text(small.best, diagnosis.first))
 
 
 def diagnosis_before(small: Informed) -> Ranking:

@@ -47,7 +47,8 @@ def render(inquiry: Inquiry) -> Group:
     if inquiry.small:
         parts += [Text(f"\n{line}") for line in made_text(inquiry.small, inquiry.shown)]
         if inquiry.small.best:
-            parts.append(Text(f"\n{next_text(inquiry.small.best)}", style="bold"))
+            told = next_text(inquiry.small.best, diagnosis.first)
+            parts.append(Text(f"\n{told}", style="bold"))
     parts += [Text(f"\n{note}", style="dim") for note in inquiry.notes]
     return Group(*parts)
 

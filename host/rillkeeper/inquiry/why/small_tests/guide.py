@@ -40,7 +40,10 @@ from rillkeeper.runlog.runs import Run
 from rillkeeper.runlog.store import Archive
 
 MINUTES = 10
-"""A run is asked for so long: time to walk to the hose's end with a meter or a bucket."""
+"""A run is asked for so long: time to walk to the hose's end with a meter or a bucket. The board
+ends it then by itself, should the computer have died."""
+SHORT_MIN = 3
+"""The same where the person measures nothing."""
 CHECK_S = 15.0
 """A start looks at its readings first."""
 AFTER_S = HELD_MS / 1000.0 + 5.0
@@ -121,7 +124,7 @@ class Guide:
 
     def _measured(self) -> Readings:
         """What the person measures while the pump runs as ever."""
-        before = self._settled()
+        before = self._settled(MINUTES)
         if before is None:
             return {}
         values = [self._person.measure(ask) for ask in self._test.asks]
@@ -158,20 +161,20 @@ class Guide:
             self._stop()
         return after_rest(self._runs())
 
-    def _begin(self) -> bool:
+    def _begin(self, minutes: int = SHORT_MIN) -> bool:
         """Start, and wait for pressure; False where none came."""
         session = self._session
         longest = longest_minutes(Settings(session.settings))
-        session.start(min(MINUTES, longest))
+        session.start(min(minutes, longest))
         patience_s = CHECK_S + session.settings["prime_ms"] / 1000.0
         now = session.wait_until(lambda seen: bool(seen.relay), CHECK_S)
         if now.state in _STARTING:
             now = session.wait_until(lambda seen: seen.state not in _STARTING, patience_s)
         return now.state == "run"
 
-    def _settled(self) -> tuple[float, float] | None:
+    def _settled(self, minutes: int = SHORT_MIN) -> tuple[float, float] | None:
         """Pressure [Pa] and voltage [V] of a run that has settled; None where it did not."""
-        if not self._begin() or self._looks(SETTLE_S - _LAST_S) is None:
+        if not self._begin(minutes) or self._looks(SETTLE_S - _LAST_S) is None:
             return None
         return self._looks(_LAST_S)
 

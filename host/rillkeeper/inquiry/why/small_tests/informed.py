@@ -56,6 +56,7 @@ def inform(
         return diagnosis, None
     names = {one.test for one in counted}
     before = diagnosis.ranking
+    tried = tried.beside(beside_of(tried, diagnosis))
     found = expected(tried, suspects_of(before), progress)
     ranking = weighed(before, found, counted)
     after = replace(diagnosis, ranking=ranking)
@@ -65,6 +66,17 @@ def inform(
             _with(found, ranking), tried.site.board, sorted(names | _unsafe(found, tried.settings))
         )
     return after, Informed(found, tuple(counted), tuple(left), before)
+
+
+def beside_of(tried: Tried, diagnosis: Diagnosis) -> list[tuple[str, float]]:
+    """The other troubles that are still there: a test reads them too."""
+    found = []
+    for trouble in diagnosis.troubles[1:]:
+        one = trouble.finding
+        if one.onset.shape != PULSE:
+            nearest = min(one.mode.severities, key=lambda much: abs(much - one.severity))
+            found.append((one.mode.fault, one.mode.severity_on(tried.site, nearest)))
+    return found
 
 
 def counting(diagnosis: Diagnosis, made: Sequence[Made]) -> list[Made]:

@@ -7,8 +7,9 @@ nights (``why/cache.py``); a file that is not right is ignored.
 import hashlib
 import json
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import suppress
+from copy import copy
 from math import isnan, nan
 from pathlib import Path
 
@@ -36,16 +37,23 @@ class Tried:
         self._file = folder / f"{_name(site, settings)}.json" if folder else None
         self._rows = _load(self._file) if self._file else {}
         self._new = False
+        self._beside: tuple[tuple[str, float], ...] = ()
+
+    def beside(self, faults: Sequence[tuple[str, float]]) -> "Tried":
+        """The same site with other troubles on it all the time, in the catalogue's measure."""
+        other = copy(self)
+        other._beside = tuple(faults)
+        return other
 
     def sound(self) -> Readings:
         """On the site as its file says."""
-        return self._row(_SOUND, lambda: Bank(self.site, self.settings))
+        return self._row(_SOUND, lambda: Bank(self.site, self.settings, self._beside))
 
     def off_by(self, place: int) -> Readings:
         """With one input of the site moved by one standard deviation: what that changes."""
         row, sound = TOLERANCES[place], self.sound()
         other = row.site(self.site) if row.site else self.site
-        found = self._row(row.name, lambda: Bank(other, self.settings, shift=row.sensors))
+        found = self._row(row.name, lambda: Bank(other, self.settings, self._beside, row.sensors))
         return {key: found[key] - sound[key] for key in sound}
 
     def with_fault(self, mode: FailureMode, severity: float) -> Readings:
@@ -53,7 +61,7 @@ class Tried:
         much = mode.severity_on(self.site, severity)
         if not much:
             return self.sound()
-        faults = [(mode.fault, much)]
+        faults = [*self._beside, (mode.fault, much)]
         return self._row(
             f"{mode.fault} {much:.6g}", lambda: Bank(self.site, self.settings, faults)
         )
@@ -77,6 +85,7 @@ class Tried:
                 old.unlink()
 
     def _row(self, name: str, make: Callable[[], Bank]) -> Readings:
+        name = "".join([*(f"{fault} {much:.6g}, " for fault, much in self._beside), name])
         if name not in self._rows:
             self._rows[name] = read_all(make())
             self._new = True

@@ -152,3 +152,11 @@ def test_a_trial_is_made_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -
     file.write_text(file.read_text().replace("0.", "1.", 1))
     Tried(demo_site(), settings(), tmp_path).sound()
     assert asked == ["again"]
+
+
+def test_another_trouble_on_the_site_is_read_too() -> None:
+    """A bad clamp beside what is asked: each trial has it, and is kept for itself."""
+    beside = tried().beside([("corroded_clamp", 0.1)])
+    assert beside.sound()["drop"] > tried().sound()["drop"] + 0.2
+    worn = MODES["nozzle_worn"][1]
+    assert beside.with_fault(worn, 0.5)["drop"] > tried().with_fault(worn, 0.5)["drop"] + 0.2
