@@ -1,6 +1,7 @@
 """`rillkeeper test`: one small test at the bank, and what it tells of the causes."""
 
 import sys
+from math import exp
 from time import monotonic, sleep
 
 import click
@@ -13,7 +14,7 @@ from rillkeeper.board.proof.at_terminal import read_value
 from rillkeeper.board.proof.session import Session
 from rillkeeper.commands.clock import standard_time
 from rillkeeper.commands.diagnosis import diagnosis_of
-from rillkeeper.commands.options import archive_option, archive_path
+from rillkeeper.commands.options import archive_option, archive_path, with_learned
 from rillkeeper.commands.prove import Line
 from rillkeeper.commands.small_tests import informed, tests_of
 from rillkeeper.design.limits.derive import settings_of
@@ -23,11 +24,11 @@ from rillkeeper.inquiry.why.answer import percent
 from rillkeeper.inquiry.why.rank import Ranking
 from rillkeeper.inquiry.why.small_tests.bank import Bank, read_all
 from rillkeeper.inquiry.why.small_tests.guide import Guide
-from rillkeeper.inquiry.why.small_tests.informed import Informed, weighed
+from rillkeeper.inquiry.why.small_tests.informed import TAP_SHARE, Informed, weighed
 from rillkeeper.inquiry.why.small_tests.kept import Made, without_tests
-from rillkeeper.inquiry.why.small_tests.table import CAUTION, TESTS, Ask, SmallTest, test_of
+from rillkeeper.inquiry.why.small_tests.table import CAUTION, SHUT, TESTS, Ask, SmallTest, test_of
 from rillkeeper.inquiry.why.small_tests.words import next_text, readings_text
-from rillkeeper.runlog.boards import Boards
+from rillkeeper.runlog.boards import Boards, Known
 from rillkeeper.runlog.lines import read_log
 from rillkeeper.runlog.nights import nights_of
 from rillkeeper.runlog.store import Archive
@@ -79,10 +80,10 @@ def test(
     if name is None:
         raise UsageMistake(f"which test? one of {', '.join(one.name for one in TESTS)}")
     chosen = test_of(name)
-    site = load_site(site_file) if site_file else None
+    given = load_site(site_file) if site_file else None
     if not sys.stdin.isatty():
         raise UsageMistake("a test needs a person at a terminal, to turn taps and hold meters")
-    board, made = _at_the_bank(chosen, choose(port), archive_file)
+    board, made, site = _at_the_bank(chosen, choose(port), archive_file, given)
     _say(chosen, made, board, archive_file, site)
 
 
@@ -145,8 +146,10 @@ class AtBank:
             click.echo(err=True)
 
 
-def _at_the_bank(chosen: SmallTest, port: str, archive_file: str | None) -> tuple[str, Made]:
-    """The board's number, and what came of the test."""
+def _at_the_bank(
+    chosen: SmallTest, port: str, archive_file: str | None, given: Site | None
+) -> tuple[str, Made, Site]:
+    """The board's number, what came of the test, and the site that it was made on."""
     line, desk = Line(port), desk_of(port)
     try:
         with Archive.renewed(archive_path(archive_file)) as archive:
@@ -157,6 +160,12 @@ def _at_the_bank(chosen: SmallTest, port: str, archive_file: str | None) -> tupl
                 sleep=lambda seconds: sleep(seconds / desk.speed),
                 standard_time=standard_time,
             )
+            site = given or _site_of(Boards(archive).of(session.who.board))
+            try:
+                _refuse(chosen, site)
+            except RillkeeperError:
+                session.end()
+                raise
             click.secho(f"{chosen.title}, about {chosen.walk_min:.0f} min", bold=True)
             click.secho(f"Caution: {chosen.caution} {CAUTION}", fg="yellow")
             try:
@@ -164,7 +173,7 @@ def _at_the_bank(chosen: SmallTest, port: str, archive_file: str | None) -> tupl
             except BaseException as error:
                 _let_go(session, chosen, error)
                 raise
-            return session.who.board, made
+            return session.who.board, made, site
     finally:
         line.close()
 
@@ -180,17 +189,35 @@ def _let_go(session: Session, chosen: SmallTest, error: BaseException) -> None:
         click.echo(f"\nThe pump stands; nothing is kept of this test. {chosen.after}", err=True)
 
 
-def _say(
-    chosen: SmallTest, made: Made, board: str, archive_file: str | None, site: Site | None
-) -> None:
+def _site_of(known: Known) -> Site:
+    """The site that a board was set up for, as it was learned."""
+    if known.site_file:
+        return with_learned(load_site(known.site_file), known.learned_file)
+    site = demo_site()
+    click.echo(f"no site is known: held against the demonstration, {site.name}", err=True)
+    return site
+
+
+def _refuse(chosen: SmallTest, site: Site) -> None:
+    """Raises RillkeeperError where this site's sensors or pump are not for this test."""
+    if not chosen.fits(site.board):
+        raise RillkeeperError(f"{chosen.name}: this site's board has not the sensors for it")
+    if chosen.way != SHUT:
+        return
+    settings, shown = settings_of(site), Shown(site.units)
+    top_pa = exp(read_all(Bank(site, settings), [chosen])["rise"])
+    if not top_pa <= TAP_SHARE * settings["rating_pa"]:
+        top, rating = (shown.text(one, "pressure") for one in (top_pa, settings["rating_pa"]))
+        raise RillkeeperError(
+            f"against the shut tap this pump would come to {top} before the board stops it, too "
+            f"near to its {rating}; take another test"
+        )
+
+
+def _say(chosen: SmallTest, made: Made, board: str, archive_file: str | None, site: Site) -> None:
     """What was read, and what it does to the causes."""
     with Archive(archive_path(archive_file)) as archive:
-        known = Boards(archive).of(board)
         lines = archive.lines(board)
-    if site is None:
-        site = load_site(known.site_file) if known.site_file else demo_site()
-        if not known.site_file:
-            click.echo(f"no site is known: held against the demonstration, {site.name}", err=True)
     settings, shown = settings_of(site), Shown(site.units)
     sound = read_all(Bank(site, settings), [chosen])
     told = readings_text(chosen, made.readings, sound, shown)

@@ -1,13 +1,16 @@
 """Small tests in the archive: the next answer counts with them, and says so everywhere."""
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
 from rillkeeper.cli import cli
-from rillkeeper.commands.test import _say
+from rillkeeper.commands import test as command
+from rillkeeper.commands.test import _refuse, _say
+from rillkeeper.errors import RillkeeperError
 from rillkeeper.inquiry.why.small_tests.bank import Bank, read_all
 from rillkeeper.inquiry.why.small_tests.kept import KeptTests, Made, without_tests
 from rillkeeper.inquiry.why.small_tests.table import BY_NAME
@@ -94,3 +97,18 @@ def test_records_of_a_test_are_no_fault_of_the_night(folder: Path, tmp_path: Pat
     spared = without_tests(read_log(lines), [kept])
     assert [entry.seq for entry in spared.entries] == list(range(start.seq))
     assert spared.missing == read_log(lines).missing == 0
+
+
+def test_a_site_on_which_a_test_would_not_do_is_told_so(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """No pressure sensor; and a pump that would come near its rating against the shut tap (a site
+    where it would pass the rating has no limits at all)."""
+    bare = replace(bench.site, board=replace(bench.site.board, pressure_fitted=False))
+    with pytest.raises(RillkeeperError, match="has not the sensors"):
+        _refuse(BY_NAME["tap"], bare)
+    _refuse(BY_NAME["volts"], bare)
+    _refuse(BY_NAME["tap"], bench.site)
+    monkeypatch.setattr(command, "TAP_SHARE", 0.5)
+    with pytest.raises(RillkeeperError, match="too near to its"):
+        _refuse(BY_NAME["tap"], bench.site)
