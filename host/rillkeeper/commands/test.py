@@ -26,7 +26,15 @@ from rillkeeper.inquiry.why.small_tests.bank import Bank, read_all
 from rillkeeper.inquiry.why.small_tests.guide import Guide
 from rillkeeper.inquiry.why.small_tests.informed import TAP_SHARE, Informed, weighed
 from rillkeeper.inquiry.why.small_tests.kept import Made, without_tests
-from rillkeeper.inquiry.why.small_tests.table import CAUTION, SHUT, TESTS, Ask, SmallTest, test_of
+from rillkeeper.inquiry.why.small_tests.table import (
+    CAUTION,
+    SHUT,
+    STAND_CLEAR,
+    TESTS,
+    Ask,
+    SmallTest,
+    test_of,
+)
 from rillkeeper.inquiry.why.small_tests.words import next_text, readings_text
 from rillkeeper.runlog.boards import Boards, Known
 from rillkeeper.runlog.lines import read_log
@@ -187,6 +195,7 @@ def _let_go(session: Session, chosen: SmallTest, error: BaseException) -> None:
         return
     if isinstance(error, (KeyboardInterrupt, click.Abort)):
         click.echo(f"\nThe pump stands; nothing is kept of this test. {chosen.after}", err=True)
+    click.echo(STAND_CLEAR, err=True)
 
 
 def _site_of(known: Known) -> Site:

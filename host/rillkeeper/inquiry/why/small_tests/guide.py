@@ -31,6 +31,7 @@ from rillkeeper.inquiry.why.small_tests.table import (
     RESTED,
     SETTLE_S,
     SHUT,
+    STAND_CLEAR,
     Ask,
     SmallTest,
 )
@@ -102,6 +103,7 @@ class Guide:
                 made = self._keep(readings)
         if self._test.after:
             self._person.ready(self._test.after, self._test.hands_after)
+        self._person.tell(STAND_CLEAR)
         session.end()
         return made
 

@@ -25,6 +25,8 @@ CAUTION = (
     "stops the pump."
 )
 
+STAND_CLEAR = "Stand clear: the board is on its own now, and a set that is due begins."
+
 
 @dataclass(frozen=True)
 class Ask:

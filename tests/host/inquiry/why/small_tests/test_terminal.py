@@ -105,6 +105,7 @@ def test_a_test_is_rehearsed_whole(data: Path, name: str) -> None:
     assert ENDS[name] in walked.told, walked.told
     assert "(sound: " in walked.told, walked.told
     assert "Caution: " in walked.told
+    assert "Stand clear: " in walked.told
     assert "Traceback" not in walked.told
     if wrong:
         assert "must be over 0 and at most 20 V" in walked.told
