@@ -50,6 +50,7 @@ LATER: Mapping[str, tuple[str, str]] = {
     "size": ("rillkeeper.commands.size", "Work a site out before anything is bought."),
     "status": ("rillkeeper.commands.status", "Show what the board does and reads."),
     "stop": ("rillkeeper.commands.run", "Stop whatever is going on."),
+    "test": ("rillkeeper.commands.test", "Make one small test that parts two causes."),
     "watch": ("rillkeeper.commands.status", "Look at the board once a second."),
     "week": ("rillkeeper.commands.week", "Replay a week of nights on a site."),
     "why": ("rillkeeper.commands.why", "Name what is going wrong, out of the log."),

@@ -35,6 +35,8 @@ class Handled:
     mesh: float = 0.0
     """Share of the strainer that is blocked."""
     strainer_out: bool = False
+    suction_in_bucket: bool = False
+    """The pump draws by a short sound hose from a full bucket beside it."""
     switched_off: bool = False
     """The hand switch."""
     battery_off: bool = False
@@ -152,7 +154,13 @@ class HandledPlant(Plant):
         return not self.handled.pump_out and super()._pump_fed()
 
     def _conditions_at(self, n: int) -> Conditions:
-        return self.handled.over(super()._conditions_at(n))
+        now = self.handled.over(super()._conditions_at(n))
+        if self.handled.suction_in_bucket:
+            # What is wrong with the suction line is out of the way, and so is the lift.
+            now.strainer_block = now.air_hole_m2 = now.foot_leak_m2 = 0.0
+            now.source_gone = False
+            now.source_drop_m = -self.site.water.lift_m - self.rig.fallen_m
+        return now
 
     def _follow_pin(self, n: int) -> None:
         super()._follow_pin(n)

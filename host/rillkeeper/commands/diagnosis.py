@@ -6,6 +6,8 @@ from contextlib import suppress
 from pathlib import Path
 
 from rillkeeper.commands.options import archive_path
+from rillkeeper.commands.small_tests import tests_of
+from rillkeeper.data_folder import data_folder
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.display_units import day_text
 from rillkeeper.errors import NoSafeLimit, RillkeeperError
@@ -13,6 +15,9 @@ from rillkeeper.inquiry.why.cache import key_of, signatures_of
 from rillkeeper.inquiry.why.diagnosis import Diagnosis, diagnose
 from rillkeeper.inquiry.why.found import Found, found_of
 from rillkeeper.inquiry.why.signatures import Signatures
+from rillkeeper.inquiry.why.small_tests.informed import inform
+from rillkeeper.inquiry.why.small_tests.kept import Made, without_tests
+from rillkeeper.inquiry.why.small_tests.tried import FOLDER, Tried
 from rillkeeper.runlog.boards import Boards, Finding
 from rillkeeper.runlog.lines import RunLog
 from rillkeeper.runlog.nights import NightLog, nights_of
@@ -61,11 +66,15 @@ def diagnosis_of(evidence: NightLog, site: Site, settings: dict[str, int]) -> Di
         return diagnose(evidence, site, settings, signatures, progress=told)
 
 
-def ask_why(log: RunLog, site: Site, *, complete: bool = False) -> Found | None:
+def ask_why(
+    log: RunLog, site: Site, *, complete: bool = False, made: tuple[Made, ...] = ()
+) -> Found | None:
     """What `why` says of a log; None where it has no night, or the site no safe limits.
 
     ``complete``: the log is a replay's, so that a run without an end has lost its power.
+    ``made``: the small tests of the board.
     """
+    log = without_tests(log, made)
     evidence = nights_of(log, site.board, complete=complete).acted
     if not evidence.nights:
         return None
@@ -73,18 +82,23 @@ def ask_why(log: RunLog, site: Site, *, complete: bool = False) -> Found | None:
         settings = settings_of(site)
     except NoSafeLimit:
         return None
-    return found_of(diagnosis_of(evidence, site, settings), site, settings)
+    diagnosis = diagnosis_of(evidence, site, settings)
+    if made:
+        tried = Tried(site, settings, data_folder() / FOLDER)
+        diagnosis, _ = inform(tried, diagnosis, made)
+    return found_of(diagnosis, site, settings)
 
 
 def kept_or_asked(log: RunLog, site: Site, archive_file: str | None, board: str) -> Found | None:
     """The same for a board of the archive: asked again only when log or site have changed."""
-    mark = _mark(log, site)
+    made = tests_of(archive_file, board)
+    mark = _mark(log, site, made)
     with Archive(archive_path(archive_file)) as archive:
         kept = Boards(archive).finding(board)
     if kept and kept.mark == mark:
         with suppress(ValueError, KeyError, TypeError):
             return Found.of_text(kept.found)
-    found = ask_why(log, site)
+    found = ask_why(log, site, made=made)
     if found and log.entries:
         until = day_text(max(entry.night for entry in log.entries))
         with Archive(archive_path(archive_file)) as archive:
@@ -119,11 +133,12 @@ def remember_site(
         )
 
 
-def _mark(log: RunLog, site: Site) -> str:
+def _mark(log: RunLog, site: Site, made: tuple[Made, ...] = ()) -> str:
     """Of everything that a diagnosis depends on."""
     try:
         key = key_of(site, settings_of(site))
     except NoSafeLimit:
         key = ""
     rows = [(entry.seq, entry.day, entry.second, entry.kind) for entry in log.entries]
-    return hashlib.sha256(f"{key} {site.units} {rows}".encode()).hexdigest()[:24]
+    tests = "".join(f" {one.made} {one.test}" for one in made)
+    return hashlib.sha256(f"{key} {site.units} {rows}{tests}".encode()).hexdigest()[:24]

@@ -7,8 +7,9 @@ import click
 
 from rillkeeper.commands import output_file
 from rillkeeper.commands.diagnosis import ask_why
-from rillkeeper.commands.log_source import archive_lines, file_lines, since_lines
+from rillkeeper.commands.log_source import archive_lines, file_lines, known_board, since_lines
 from rillkeeper.commands.options import archive_option, archive_path, day_of, since_option
+from rillkeeper.commands.small_tests import tests_of
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.display_units import counted, date_of
 from rillkeeper.errors import NoSafeLimit, RillkeeperError, UsageMistake
@@ -17,6 +18,7 @@ from rillkeeper.inquiry.learn.fit_site import LearnedSite
 from rillkeeper.inquiry.learn.fit_site import learn as learn_site
 from rillkeeper.inquiry.learn.overlay import SUFFIX, Source, path_beside, text_of
 from rillkeeper.inquiry.learn.summary import beyond, shown_value
+from rillkeeper.inquiry.why.small_tests.kept import without_tests
 from rillkeeper.runlog.lines import RunLog, read_log
 from rillkeeper.runlog.nights import nights_of
 from rillkeeper.runlog.store import Archive
@@ -79,8 +81,11 @@ def learn(
     if target.resolve() == Path(site).resolve():
         raise UsageMistake("the site file is never written over; choose another with --output")
     found = load_site(site)
-    lines = file_lines(Path(logfile)) if logfile else archive_lines(archive_file, board)
+    number = None if logfile else known_board(archive_file, board).board
+    lines = file_lines(Path(logfile)) if logfile else archive_lines(archive_file, number)
     log = read_log(since_lines(lines, day))
+    if number:
+        log = without_tests(log, tests_of(archive_file, number))
     evidence = nights_of(log, found.board)
     if not evidence.runs:
         raise RillkeeperError(_no_run(log, since))

@@ -20,11 +20,13 @@ from rillkeeper.commands.options import (
     since_option,
     with_learned,
 )
+from rillkeeper.commands.small_tests import informed, tests_of
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.display_units import Shown
 from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.inquiry.why import json_document, terminal
 from rillkeeper.inquiry.why.answer import Inquiry, strange_words
+from rillkeeper.inquiry.why.small_tests.kept import Made, without_tests
 from rillkeeper.runlog.lines import RunLog, read_log
 from rillkeeper.runlog.nights import nights_of
 from rillkeeper.screen import console
@@ -83,7 +85,8 @@ def why(
     if not given:
         which = "its own site" if site else "the demonstration"
         click.echo(f"no SITE given: held against {which}, {found.name}", err=True)
-    inquiry = inquiry_of(found, read_log(since_lines(lines, day)), since)
+    made = tests_of(archive_file, number) if number else ()
+    inquiry = inquiry_of(found, read_log(since_lines(lines, day)), since, made)
     if given and known:
         remember_site(archive_file, known.board, found, given, learned_file)
     if as_json:
@@ -94,8 +97,11 @@ def why(
         output_file.save("page", page_file, lambda path: _write_page(inquiry, path))
 
 
-def inquiry_of(site: Site, log: RunLog, since: str | None = None) -> Inquiry:
-    """The whole answer for one log."""
+def inquiry_of(
+    site: Site, log: RunLog, since: str | None = None, made: tuple[Made, ...] = ()
+) -> Inquiry:
+    """The whole answer for one log, with the small tests that were made."""
+    log = without_tests(log, made)
     evidence = nights_of(log, site.board).acted
     if not evidence.nights:
         raise RillkeeperError(no_night_text(log, since))
@@ -104,7 +110,8 @@ def inquiry_of(site: Site, log: RunLog, since: str | None = None) -> Inquiry:
     strange = strange_words(site, settings, diagnosis)
     if strange:
         raise RillkeeperError(strange)
-    return Inquiry(site, diagnosis, log, Shown(site.units))
+    diagnosis, small = informed(site, diagnosis, made)
+    return Inquiry(site, diagnosis, log, Shown(site.units), small)
 
 
 def _write_page(inquiry: Inquiry, path: Path) -> None:

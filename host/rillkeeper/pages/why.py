@@ -14,6 +14,7 @@ from rillkeeper.inquiry.why.answer import (
 from rillkeeper.inquiry.why.diagnosis import Diagnosis, Trouble
 from rillkeeper.inquiry.why.rank import Finding
 from rillkeeper.inquiry.why.sign_words import evidence_words
+from rillkeeper.inquiry.why.small_tests.words import made_text, next_text, table_rows
 from rillkeeper.pages import template
 from rillkeeper.pages.pictures import Picture, on_both
 from rillkeeper.pages.template import capital
@@ -27,7 +28,7 @@ def write(inquiry: Inquiry, path: Path) -> None:
 
 def html_of(inquiry: Inquiry) -> str:
     """The page as text; the same inquiry gives the same text."""
-    diagnosis = inquiry.diagnosis
+    diagnosis, small = inquiry.diagnosis, inquiry.small
     runs, nights = len(diagnosis.evidence.runs), len(diagnosis.evidence.nights)
     return template.render(
         "why",
@@ -41,6 +42,9 @@ def html_of(inquiry: Inquiry) -> str:
         likely=on_both(lambda width_in: bars(diagnosis, width_in)),
         causes=[_row(inquiry, finding) for finding in shown_findings(diagnosis)],
         alike=diagnosis.alike,
+        tests=table_rows(small) if small else [],
+        tests_made=made_text(small, inquiry.shown) if small else [],
+        next_test=next_text(small.best, diagnosis.first) if small and small.best else "",
         others=[_other(inquiry, trouble) for trouble in diagnosis.troubles[1:]],
         notes=inquiry.notes,
     )

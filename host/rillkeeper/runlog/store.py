@@ -19,8 +19,9 @@ from rillkeeper.errors import RillkeeperError
 
 VERSION = 1
 FILE = "archive.sqlite"
-BESIDE = ("proof", "proof_step", "calibration", "board", "finding")
-"""Tables beside the log's own: ``board/proof/records.py``, ``boards.py``."""
+BESIDE = ("proof", "proof_step", "calibration", "board", "finding", "small_test")
+"""Tables beside the log's own: ``board/proof/records.py``, ``boards.py``,
+``inquiry/why/small_tests/kept.py``."""
 TABLES = {"record", *BESIDE}
 
 _SCHEMA = """

@@ -153,7 +153,12 @@ class SiteHands:
         filled = f"{truth.filled_share:.0%} full of water"
         flow = text(truth.flow_m3_s, "flow") if truth.flow_m3_s > 0.0 else "no water"
         reach = f", the spray reaches {text(truth.throw_m, 'length')}" if truth.throw_m else ""
+        circuit = plant.rig.circuit
+        posts_v = truth.board_v + (truth.current_a + circuit.board_a) * circuit.wiring_ohm
+        plug_v = load_v - truth.current_a * circuit.contact_ohm if load_v else 0.0
         lines = [
+            f"Meter at the battery's posts: {posts_v:.2f} V; in the pump's plug under load: "
+            f"{plug_v:+.2f} V.",
             f"Meter at the battery side of the relay (X1.2 and X2.1): {volts:.2f} V.",
             f"Meter at the load side of the relay, or in the pump's plug: {load_v:+.2f} V; a lamp "
             f"there is {'lit' if load_v > LAMP_V else 'dark'}.",

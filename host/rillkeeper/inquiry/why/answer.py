@@ -13,6 +13,7 @@ from rillkeeper.inquiry.why.diagnosis import NIGHTS_MAX, Diagnosis, Trouble, cha
 from rillkeeper.inquiry.why.onset import PULSE, RAMP
 from rillkeeper.inquiry.why.rank import Finding
 from rillkeeper.inquiry.why.signs import SIGN_PLACE
+from rillkeeper.inquiry.why.small_tests.informed import Informed
 from rillkeeper.runlog.lines import RunLog
 from rillkeeper.runlog.nights import nights_of
 from rillsim.site import Site
@@ -35,6 +36,8 @@ class Inquiry:
     diagnosis: Diagnosis
     log: RunLog
     shown: Shown
+    small: Informed | None = None
+    """The small tests that were made and could be made, where the log alone cannot tell."""
 
     @property
     def notes(self) -> list[str]:

@@ -10,6 +10,7 @@ from rillkeeper.inquiry.why.diagnosis import Diagnosis
 from rillkeeper.inquiry.why.rank import Finding
 from rillkeeper.inquiry.why.sign_words import evidence_words
 from rillkeeper.inquiry.why.signs import SIGNS
+from rillkeeper.inquiry.why.small_tests.worth import Worth
 from rillkeeper.screen import json_text
 
 SCHEMA = 1
@@ -25,6 +26,7 @@ def document(inquiry: Inquiry) -> dict[str, Any]:
     """The answer as plain dictionaries and lists."""
     diagnosis = inquiry.diagnosis
     headline = headline_of(diagnosis)
+    small = inquiry.small
     return {
         "schema": SCHEMA,
         "site": inquiry.site.name,
@@ -40,6 +42,12 @@ def document(inquiry: Inquiry) -> dict[str, Any]:
                 "cause": _cause(inquiry, trouble.finding),
             }
             for trouble in diagnosis.troubles[1:]
+        ],
+        "next_test": _test(small.best) if small and small.best else None,
+        "small_tests": [_test(one) for one in small.worths] if small else [],
+        "tests_made": [
+            {"test": one.test, "made": one.made, "readings": dict(one.readings)}
+            for one in (small.made if small else ())
         ],
         "nights": len(diagnosis.evidence.nights),
         "signs": _signs(diagnosis),
@@ -65,6 +73,18 @@ def _cause(inquiry: Inquiry, finding: Finding) -> dict[str, Any]:
         "look": finding.cause.look,
         "look_minutes": finding.cause.effort_min,
         "what_tells_it": finding.cause.tell,
+    }
+
+
+def _test(one: Worth) -> dict[str, Any]:
+    """One small test that could be made."""
+    return {
+        "name": one.test.name,
+        "title": one.test.title,
+        "walk_minutes": one.test.walk_min,
+        "information_bits": _rounded(one.bits),
+        "right_before": _rounded(one.right_now),
+        "right_after": _rounded(one.right_after),
     }
 
 

@@ -1,7 +1,7 @@
 """The causes in the order of their probability, and which of them cannot be told apart."""
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from math import log
 
 import numpy as np
@@ -165,3 +165,24 @@ def _alike(findings: Sequence[Finding]) -> tuple[Cause, ...]:
         together += finding.probability
     group.sort(key=lambda cause: cause.effort_min)
     return tuple(group) if len(group) > 1 else ()
+
+
+def weighed_again(ranking: Ranking, log_factors: Mapping[str, float], nothing: float) -> Ranking:
+    """The same after something more was learned: likelihoods, as logarithms, by name of cause.
+
+    ``nothing`` is that of nothing being wrong. A cause without one gets the least of them.
+    """
+    least = min([nothing, *log_factors.values()])
+    tiny = 1e-300
+    joint = [
+        float(np.log(max(one.probability, tiny))) + log_factors.get(one.cause.name, least)
+        for one in ranking.findings
+    ]
+    quiet = float(np.log(max(ranking.nothing, tiny))) + nothing
+    total = float(np.logaddexp.reduce([quiet, *joint]))
+    findings = [
+        replace(one, probability=float(np.exp(log_joint - total)))
+        for one, log_joint in zip(ranking.findings, joint, strict=True)
+    ]
+    findings.sort(key=lambda finding: -finding.probability)
+    return Ranking(float(np.exp(quiet - total)), tuple(findings), _alike(findings))

@@ -15,6 +15,7 @@ from rillkeeper.inquiry.why.answer import (
 from rillkeeper.inquiry.why.diagnosis import Trouble
 from rillkeeper.inquiry.why.rank import Finding
 from rillkeeper.inquiry.why.sign_words import evidence_words
+from rillkeeper.inquiry.why.small_tests.words import made_text, next_text
 from rillkeeper.screen import open_table, settle
 
 
@@ -43,6 +44,11 @@ def render(inquiry: Inquiry) -> Group:
             Text(f"{words[:1].upper()}{words[1:]}. What speaks for it: {told}."),
             _looks(trouble),
         ]
+    if inquiry.small:
+        parts += [Text(f"\n{line}") for line in made_text(inquiry.small, inquiry.shown)]
+        if inquiry.small.best:
+            told = next_text(inquiry.small.best, diagnosis.first)
+            parts.append(Text(f"\n{told}", style="bold"))
     parts += [Text(f"\n{note}", style="dim") for note in inquiry.notes]
     return Group(*parts)
 

@@ -1,0 +1,114 @@
+"""Small tests in the archive: the next answer counts with them, and says so everywhere."""
+
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from rillkeeper.cli import cli
+from rillkeeper.commands import test as command
+from rillkeeper.commands.test import _refuse, _say
+from rillkeeper.errors import RillkeeperError
+from rillkeeper.inquiry.why.small_tests.bank import Bank, read_all
+from rillkeeper.inquiry.why.small_tests.kept import KeptTests, Made, without_tests
+from rillkeeper.inquiry.why.small_tests.table import BY_NAME
+from rillkeeper.runlog.lines import read_log
+from rillkeeper.runlog.store import Archive
+from rillkeeper.site.file import load_site
+from tests.host.inquiry.why.conftest import Bench, fault
+
+pytestmark = pytest.mark.xdist_group("why")
+
+BOARD = "0123456789abcdef"
+KINK = ("hose_kinked", 0.75)
+CAUSE = "hose kinked or crushed"
+
+
+@pytest.fixture(scope="module")
+def folder(bench: Bench, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A site file, and an archive with a week of a kinked hose."""
+    made = tmp_path_factory.mktemp("kept")
+    (made / "site.toml").write_text(bench.text, encoding="utf-8")
+    with Archive(made / "archive.sqlite") as archive:
+        archive.add(BOARD, 0, bench.week(312, fault(*KINK)).log)
+    return made
+
+
+def asked(folder: Path, *more: str) -> str:
+    words = ["why", str(folder / "site.toml"), "--archive", str(folder / "archive.sqlite"), *more]
+    result = CliRunner().invoke(
+        cli, words, prog_name="rillkeeper", env={"XDG_DATA_HOME": str(folder / "data")}
+    )
+    assert result.exit_code == 0, result.output
+    return result.stdout
+
+
+def test_the_answer_names_a_test_and_the_next_one_counts_with_it(
+    bench: Bench, folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("XDG_DATA_HOME", str(folder / "data"))
+    before = json.loads(asked(folder, "--json"))
+    assert len(before["first_answer"]) > 1
+    name = before["next_test"]["name"]
+    assert before["next_test"]["right_after"] > before["next_test"]["right_before"]
+    page = folder / "why.html"
+    told = asked(folder, "--page", str(page))
+    assert f"rillkeeper test {name}" in " ".join(told.split())
+    assert "One small test" in page.read_text(encoding="utf-8")
+
+    test = BY_NAME[name]
+    read = read_all(Bank(bench.site, bench.settings, [KINK]), [test])
+    readings = {one.key: read[one.key] for one in test.readings}
+    with Archive(folder / "archive.sqlite") as archive:
+        last = read_log(archive.lines(BOARD)).entries[-1]
+        made = Made(name, "2026-07-14T09:00:00", last.night, readings)
+        KeptTests(archive).add(BOARD, made, (0, last.seq + 1, last.seq + 1))
+    after = json.loads(asked(folder, "--json"))
+    assert after["causes"][0]["name"] == CAUSE
+    chance = {one["name"]: one["probability"] for one in before["causes"]}
+    assert after["causes"][0]["probability"] > chance[CAUSE]
+    assert [one["test"] for one in after["tests_made"]] == [name]
+    assert name not in {one["name"] for one in after["small_tests"]}
+    assert f"Test {name} of 2026-07-14: " in asked(folder)
+
+    site = load_site(str(folder / "site.toml"))
+    _say(test, made, BOARD, str(folder / "archive.sqlite"), site)
+    said = capsys.readouterr().out
+    assert "Before this test: " in said
+    assert f"After it: {CAUSE} " in said
+    assert "(sound: " in said
+
+
+def test_records_of_a_test_are_no_fault_of_the_night(folder: Path, tmp_path: Path) -> None:
+    """The last run of the log marked as a test: its records are gone from the answer, its number
+    of missing records is not."""
+    with Archive(folder / "archive.sqlite") as archive:
+        lines = archive.lines(BOARD)
+    entries = read_log(lines).entries
+    start = next(entry for entry in reversed(entries) if entry.kind == "start")
+    with Archive(tmp_path / "archive.sqlite") as archive:
+        archive.add(BOARD, 0, lines)
+        made = Made("tap", "2026-07-14T09:00:00", start.night, {})
+        KeptTests(archive).add(BOARD, made, (0, start.seq, entries[-1].seq + 1))
+        (kept,) = KeptTests(archive).of(BOARD)
+    assert len(kept.records) == entries[-1].seq + 1 - start.seq
+    spared = without_tests(read_log(lines), [kept])
+    assert [entry.seq for entry in spared.entries] == list(range(start.seq))
+    assert spared.missing == read_log(lines).missing == 0
+
+
+def test_a_site_on_which_a_test_would_not_do_is_told_so(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """No pressure sensor; and a pump that would come near its rating against the shut tap (a site
+    where it would pass the rating has no limits at all)."""
+    bare = replace(bench.site, board=replace(bench.site.board, pressure_fitted=False))
+    with pytest.raises(RillkeeperError, match="has not the sensors"):
+        _refuse(BY_NAME["tap"], bare)
+    _refuse(BY_NAME["volts"], bare)
+    _refuse(BY_NAME["tap"], bench.site)
+    monkeypatch.setattr(command, "TAP_SHARE", 0.5)
+    with pytest.raises(RillkeeperError, match="too near to its"):
+        _refuse(BY_NAME["tap"], bench.site)
