@@ -50,7 +50,7 @@ def set_time(week: Week, night: int) -> SetTime:
     lacks_ah = float(trace.charge_ah.max() - trace.charge_ah[first:last].min())
     return SetTime(
         source_gone=bool(trace.source_gone[first:last].any()),
-        away=bool(trace.battery_v[first] <= 0.0),
+        away=bool(trace.battery_v[min(first + 1, last - 1)] <= 0.0),
         lacks=1000.0 * lacks_ah / week.settings["capacity_mah"],
     )
 

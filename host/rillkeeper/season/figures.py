@@ -4,8 +4,8 @@ from rillkeeper.season.task import CUT, FULL, MISSED, RAIN, Result
 
 KINDS = (FULL, RAIN, CUT, MISSED)
 FIGURES = (
-    "full", "rain", "cut", "missed", "dry_days", "trips", "litres", "pump_h", "starts",
-    "used_ah", "spray_mm", "rain_mm", "demand_mm", "reference_mm",
+    "full", "rain", "cut", "missed", "dry_days", "trips", "litres", "taken_l", "pump_h",
+    "starts", "used_ah", "spray_mm", "rain_mm", "demand_mm", "reference_mm",
 )  # fmt: skip
 """What is told of each season; counts of nights, days and trips, then amounts."""
 SHORT = "short"

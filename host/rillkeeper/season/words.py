@@ -13,6 +13,9 @@ EIGHT_OF_TEN = 0.8
 SEASON_LIFE_H = 1000.0
 """Hours of pumping that a brushed motor of this class lives, at the least (common practice, no
 source)."""
+RELAY_LIFE = 100_000
+"""Closings under load that a power relay of this class lives, at the least (common practice, no
+source)."""
 
 ROWS = (
     ("full", "nights watered in full", ""),
@@ -22,6 +25,7 @@ ROWS = (
     ("dry_days", "days with the driest quarter short of water", ""),
     ("trips", "trips home with the battery", ""),
     ("litres", "water through the sprinkler", "volume"),
+    ("taken_l", "water taken from the source", "volume"),
     ("pump_h", "pump at work, h", ""),
     ("starts", "pump starts", ""),
     ("used_ah", "charge taken by the pump, Ah", ""),
@@ -90,7 +94,7 @@ def _permit(variant: Variant) -> str:
         return ""
     allowed_l = 1000.0 * (permit.season_m3 - permit.taken_m3)
     allowed = shown.text(permit.season_m3, "volume")
-    return f"The permit's {allowed} are kept {_of_ten(variant, 'litres', allowed_l)}."
+    return f"The permit's {allowed} are kept {_of_ten(variant, 'taken_l', allowed_l)}."
 
 
 def _life(variant: Variant) -> str:
@@ -103,6 +107,7 @@ def _life(variant: Variant) -> str:
         f"The pump works {hours:.0f} h and starts {starts:.0f} times in the year in the middle, "
     )
     text += f"{hours / SEASON_LIFE_H:.0%} of a small motor's {SEASON_LIFE_H:.0f} h"
+    text += f" and {starts / RELAY_LIFE:.1%} of a relay's {RELAY_LIFE} closings"
     if trips >= 1.0:
         depth = min(used_ah / trips / battery.capacity_ah, 1.0)
         charges = cycle_life(battery.chemistry, max(depth, 0.01))
