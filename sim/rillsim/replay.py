@@ -97,6 +97,8 @@ class Week:
     accounts: Accounts
     faults: tuple[FeltFault, ...]
     control_steps: int
+    battery_back_s: tuple[float, ...]
+    """When the battery was brought back, in seconds from the start."""
 
 
 class Hands(Protocol):
@@ -368,4 +370,9 @@ class _Run:
                 for spec, felt_n in zip(self.site.faults, felt, strict=True)
             ),
             control_steps=self.board.steps,
+            battery_back_s=tuple(
+                trip.end_n / TICKS_PER_S
+                for trip in sorted(self.plant.timeline.trips, key=lambda trip: trip.end_n)
+                if trip.end_n < self.nights * NIGHT_TICKS
+            ),
         )

@@ -22,6 +22,7 @@ from rillsim.site import FaultSpec, Site
 
 FULL, CUT, MISSED, RAIN = "full", "cut", "missed", "rain"
 AS_PER_AH = 3600.0
+DAY_S = 86400.0
 
 SHAPE = 2
 """Of the results; those of another shape are not gone on with."""
@@ -83,7 +84,7 @@ def _result(task: Task, week: Week, weather: Weather, chance: tuple[FaultSpec, .
     return {
         "kinds": kinds,
         "causes": _causes(week, said, chance),
-        "trips": [place for place, night in enumerate(nights) if night.battery_put_on],
+        "trips": [int(back_s // DAY_S) for back_s in week.battery_back_s],
         "low_mm": low_mm,
         "readily_mm": round(week.soil.readily_mm, 2),
         "dry_days": sum(mm > week.soil.readily_mm for mm in low_mm),

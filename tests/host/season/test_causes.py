@@ -69,6 +69,15 @@ def test_a_battery_that_is_not_carried_home_is_named() -> None:
     assert set(found["causes"]) == {EMPTY}
 
 
+def test_a_battery_that_is_away_at_the_set_is_named_and_its_trips_are_the_plants() -> None:
+    """Back at three in the night. The board does not see that so full a battery was away."""
+    home = HomeSpec(every_nights=2, away_from_s=9 * 3600, back_at_s=3 * 3600, looks_every=1)
+    found = played(dry(replace(short_site(), home=home)), 4)
+    assert found["kinds"] == ["full", "full", "missed", "full"]
+    assert found["causes"] == {AWAY: {"nights": 1, "said": {"missed": 1}}}
+    assert found["trips"] == [2]
+
+
 @pytest.fixture(scope="module")
 def burst() -> tuple[Week, FaultSpec]:
     fault = FaultSpec("hose_burst", 1, 200.0, 0.9)
