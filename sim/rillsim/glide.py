@@ -19,6 +19,8 @@ from rillsim.track import Span
 
 AGAIN_TICKS = 100
 """So long after a refusal it is tried again."""
+NIGHT_TICKS = 12 * 36000
+"""A slow fault that comes so soon is judged by the pressure that a run learns now."""
 WATCHED_TICKS = 9000
 """So long after something has happened to a plant at rest a board looks as often as it does."""
 
@@ -64,6 +66,7 @@ class Glide:
     def run_on(self, n: int) -> int:
         """The last tick that is passed from ``n`` on, a tick that both have gone; ``n``: none."""
         plant, board = self._plant, self._board
+        board.learns_itself = plant.timeline.grows_within(n, n + NIGHT_TICKS)
         end_n = plant.next_event_tick() - 1
         ticks = board.stride_ticks() if end_n == n else 0
         if ticks < LEAST_TICKS + TAIL_TICKS:

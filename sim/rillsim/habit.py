@@ -9,13 +9,15 @@ has locked the board, too.
 from collections.abc import Callable, Sequence
 
 from keeper.lines import BadLine, parse_line
-from keeper.records import FIRST, KIND, NIGHT, TRIP
+from keeper.records import FIRST, KIND, KINDS, NIGHT, TRIP
 from keeper.rules import ACTION, FLAT, RULES
 from rillsim.site import HomeSpec
 from rillsim.timeline import DAY_S, TICKS_PER_S
 
 ONE_NIGHT_TENTHS = 10
 _NIGHTS_TENTHS = FIRST + 4
+_TELLING = tuple(f" {KINDS[kind][0]} " for kind in (NIGHT, TRIP))
+"""Lines without these words are not worth reading whole."""
 
 
 class Habit:
@@ -47,6 +49,8 @@ class Habit:
 
 
 def _asked(line: str) -> bool:
+    if not any(kind in line for kind in _TELLING):
+        return False
     try:
         record = parse_line(line)
     except BadLine:

@@ -76,6 +76,8 @@ class Trace:
     """Above the strainer; endless where the source has no volume."""
     motor_hot: Floats
     """1 while the motor's own thermal cut-out is open by heat."""
+    source_gone: Floats
+    """1 while the source is below the strainer."""
 
 
 @dataclass(frozen=True)
@@ -95,6 +97,8 @@ class Week:
     accounts: Accounts
     faults: tuple[FeltFault, ...]
     control_steps: int
+    battery_back_s: tuple[float, ...]
+    """When the battery was brought back, in seconds from the start."""
 
 
 class Hands(Protocol):
@@ -310,6 +314,7 @@ class _Run:
                 float(level == self.plant.whole),
                 truth.source_m3,
                 float(self.plant.motor_hot),
+                float(self.plant.rig.suction.source_gone),
             )
         )
         if n and n % NIGHT_TICKS == 0:
@@ -343,7 +348,7 @@ class _Run:
         soil_s, mean_mm, low_mm = np.array(self.garden.course).T
         at_s = rows[0] + NOON_S
         lacks = [np.interp(at_s, soil_s, mm) for mm in (mean_mm, low_mm)]
-        return Trace(*np.vstack([rows[:-3], *lacks, rows[-3:]]))
+        return Trace(*np.vstack([rows[:6], *lacks, rows[6:]]))
 
     def week(self, settings: dict[str, int]) -> Week:
         """What came of it."""
@@ -365,4 +370,9 @@ class _Run:
                 for spec, felt_n in zip(self.site.faults, felt, strict=True)
             ),
             control_steps=self.board.steps,
+            battery_back_s=tuple(
+                trip.end_n / TICKS_PER_S
+                for trip in sorted(self.plant.timeline.trips, key=lambda trip: trip.end_n)
+                if trip.end_n < self.nights * NIGHT_TICKS
+            ),
         )

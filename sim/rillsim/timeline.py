@@ -173,6 +173,14 @@ class Timeline:
         """True while a fault gets worse from tick to tick."""
         return any(course.growing(n) for course in self.courses)
 
+    def grows_within(self, from_n: int, to_n: int) -> bool:
+        """True where a fault grows slowly at some time between two ticks."""
+        return any(
+            course.start_n < to_n and from_n < course.start_n + TICKS_PER_S * course.grows_s
+            for course in self.courses
+            if course.grows_s > 0.0
+        )
+
     def _course(self, spec: FaultSpec) -> Course:
         start_n = max(self.night_n(spec.night) + round(spec.offset_s * TICKS_PER_S), 0)
         end_n = start_n + round(spec.duration_s * TICKS_PER_S) if spec.duration_s else None

@@ -52,6 +52,24 @@ def test_months_have_their_means(years: list[Weather]) -> None:
     assert totals.mean() == pytest.approx(365 * SPEC.rain_chance * SPEC.rain_mm, rel=0.1)
 
 
+MONTHS_C = (-1.5, -0.3, 3.5, 9.7, 14.3, 17.7, 19.7, 19.1, 14.0, 8.9, 4.1, 0.1)
+"""Mean temperature of each month at 52.2 degrees north, inland: Warsaw, climatological normals of
+the WMO, 1991 to 2020 (from memory)."""
+
+
+@pytest.mark.published
+def test_the_months_of_a_station_come_from_its_july() -> None:
+    """Only July is told; April to October must come to within what one year differs by. By the
+    sea they would not: its winters are milder than the rule has them."""
+    july = WeatherSpec(latitude_deg=52.2, day_of_year=196, t_max_c=25.2, t_min_c=14.2)
+    years = [draw_season(july, 365, 2, number) for number in range(YEARS)]
+    mean_c = np.array([[(day.t_max_c + day.t_min_c) / 2.0 for day in year.days] for year in years])
+    days = np.array([day.day_of_year for day in years[0].days])
+    for month in range(3, 10):
+        of_month = np.abs(days - (15 + 30.4 * month)) <= 15
+        assert mean_c[:, of_month].mean() == pytest.approx(MONTHS_C[month], abs=1.5), month + 1
+
+
 def test_no_two_years_are_alike(years: list[Weather]) -> None:
     """Of the chain alone the number of wet days would spread as a chain's does, the variance of a
     binomial times (1 + 0.25) / (1 - 0.25): that is 11 days. Years of the world spread more."""

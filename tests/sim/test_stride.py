@@ -18,7 +18,7 @@ from rillsim.glide import Glide, GlidingPlant
 from rillsim.plant import Plant
 from rillsim.replay import replay
 from rillsim.site import FaultSpec, SetSpec, Site
-from tests.campaign.glides import differ
+from tests.campaign.glides import attempt, differ
 
 FITTED = {
     "sensed": {},
@@ -171,6 +171,12 @@ def test_a_night_in_one_go_is_the_night(fault: str) -> None:
     for name in ("energy", "charge", "water"):
         off = [getattr(week.accounts, name).off_percent for week in (stepped, glided)]
         assert off[1] == pytest.approx(off[0], abs=0.1)
+
+
+@pytest.mark.parametrize("case", ["7170000/nozzle_gone"])
+def test_nights_that_the_campaign_has_found(case: str) -> None:
+    """The nozzle that goes slowly: what a night learns of its pressure decides when it trips."""
+    assert attempt(case)["failures"] == []
 
 
 def test_the_plant_goes_back_where_the_board_refuses() -> None:

@@ -21,6 +21,7 @@ from rillkeeper.screen import json_text, show
 from rillkeeper.season import words
 from rillkeeper.season.answer import Variant
 from rillkeeper.season.chance import read_rates
+from rillkeeper.season.crew import CONNECT_S
 from rillkeeper.season.documents import csv_text, document
 from rillkeeper.season.kept import Kept
 from rillkeeper.season.question import Question
@@ -138,7 +139,7 @@ def season(
     left_out = ""
     if weather_file:
         weather, left_out = years_of(read_file(Path(weather_file)), found, nights, seed)
-    numbers = tuple(sorted(weather)[:years]) if weather else tuple(range(years or 10))
+    numbers = sorted(weather)[:years] if weather else range(years or 10)
     question = Question(
         variants=_variants(found, compare),
         nights=nights,
@@ -150,16 +151,18 @@ def season(
     )
     total = len(numbers) * len(question.variants)
     crew = min(workers or os.cpu_count() or 1, total)
+    if address:
+        click.echo(f"trying the scheduler at {address}, {CONNECT_S:.0f} s at the most", err=True)
     with _kept(kept_file, question.mark) as kept, _progress(total, kept_file) as told:
         variants = question.answer(kept, crew, address, told)
-    _tell(variants, question, left_out, as_json)
-    if csv_file:
-        text = csv_text(variants)
-        output_file.save(
-            "csv", csv_file, lambda path: path.write_text(text, encoding="utf-8", newline="")
-        )
-    if page_file:
-        output_file.save("page", page_file, lambda path: _write_page(variants, nights, path))
+        _tell(variants, question, left_out, as_json)
+        if csv_file:
+            text = csv_text(variants)
+            output_file.save(
+                "csv", csv_file, lambda path: path.write_text(text, encoding="utf-8", newline="")
+            )
+        if page_file:
+            output_file.save("page", page_file, lambda path: _write_page(variants, nights, path))
 
 
 def _tell(variants: list[Variant], question: Question, left_out: str, as_json: bool) -> None:

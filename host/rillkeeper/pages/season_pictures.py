@@ -7,7 +7,8 @@ from matplotlib.colors import ListedColormap
 from rillkeeper.display_units import date_of
 from rillkeeper.pages import pictures
 from rillkeeper.pages.pictures import FULL_IN, Picture, lane, limit_line, page_figure, picture_of
-from rillkeeper.season.answer import KINDS, Variant
+from rillkeeper.season.answer import Variant
+from rillkeeper.season.figures import KINDS
 from rillkeeper.season.words import NAMES, differences
 from rillsim.replay import start_day_of
 

@@ -1,31 +1,23 @@
 """What many seasons come to: shares of years, middles and bands; variants by the same weather.
 
-Seasons are read one at a time. Of each fourteen numbers are kept, a hundred bytes; what is told
-night by night is counted in bins.
+Seasons stay in the store (kept.py) and are read one at a time; what is told night by night is
+counted in bins. So memory does not grow with their number.
 """
 
-from array import array
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Iterator
 from dataclasses import dataclass, field
-from math import sqrt
-from statistics import mean, stdev
+from math import fsum, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import t as student
 
-from rillkeeper.season.task import CUT, FULL, MISSED, RAIN, Result
+from rillkeeper.season.kept import Kept
 from rillsim.site import Site
 
 Floats = NDArray[np.float64]
 
-KINDS = (FULL, RAIN, CUT, MISSED)
-FIGURES = (
-    "full", "rain", "cut", "missed", "dry_days", "trips", "litres", "pump_h", "starts",
-    "used_ah", "spray_mm", "rain_mm", "demand_mm", "reference_mm",
-)  # fmt: skip
-"""What is told of each season; counts of nights, days and trips, then amounts."""
 COMPARED = ("full", "cut", "missed", "dry_days", "trips", "litres", "pump_h")
 BAND = (0.1, 0.5, 0.9)
 MM_BINS = 128
@@ -41,35 +33,44 @@ class Variant:
 
     name: str
     site: Site
-    numbers: "array[int]" = field(default_factory=lambda: array("q"))
-    figures: "dict[str, array[float]]" = field(
-        default_factory=lambda: {key: array("d") for key in FIGURES}
-    )
-    why: Counter[str] = field(default_factory=Counter)
-    """Nights by cause, in all seasons."""
+    kept: Kept
+    place: int
+    """Which variant it is in the store."""
+    last: int
+    """The greatest number of its seasons; the store may hold more."""
+    years: int = 0
+    causes: Counter[str] = field(default_factory=Counter)
+    """Nights cut or missed by their cause, in all seasons."""
+    said: dict[str, Counter[str]] = field(default_factory=dict)
+    """For each cause: what the board said in those nights."""
     chance: Counter[str] = field(default_factory=Counter)
     low_mm: Floats = field(default_factory=lambda: np.zeros((0, MM_BINS)))
     """By night: how many years had the driest quarter short by so much."""
     ribbon: dict[int, list[str]] = field(default_factory=dict)
     readily_mm: float = 0.0
     off_percent: float = 0.0
-    median_number: int = 0
     median_trips: list[int] = field(default_factory=list)
     """Nights after which the battery went home in the year in the middle."""
 
-    @property
-    def years(self) -> int:
-        """How many seasons."""
-        return len(self.numbers)
-
     def years_with(self, key: str, at_most: float) -> int:
         """In how many seasons a figure was no more than this."""
-        return sum(value <= at_most for value in self.figures[key])
+        return self.kept.at_most(self.place, self.last, key, at_most)
+
+    def ranked(self, key: str, place: int) -> float:
+        """The figure at a place, from 0, from the least."""
+        return self.kept.ranked(self.place, self.last, key, place)[0]
 
     def band(self, key: str) -> tuple[float, float, float]:
         """Low, middle and high of a figure: eight years of ten lie between."""
-        low, middle, high = np.quantile(self.figures[key], BAND)
-        return float(low), float(middle), float(high)
+        low, middle, high = (self._quantile(key, share) for share in BAND)
+        return low, middle, high
+
+    def _quantile(self, key: str, share: float) -> float:
+        """Between two seasons in a straight line, as numpy has it."""
+        at = share * (self.years - 1)
+        low = self.ranked(key, int(at))
+        high = self.ranked(key, min(int(at) + 1, self.years - 1))
+        return low + (at - int(at)) * (high - low)
 
     def soil_band(self) -> Floats:
         """Low, middle and high of what the driest quarter lacks, night by night [mm]."""
@@ -79,23 +80,15 @@ class Variant:
         return np.array([(shares < share).sum(axis=1) * MM_STEP for share in BAND])
 
 
-def answer_of(
-    name: str,
-    site: Site,
-    seasons: Iterable[tuple[int, Result]],
-    again: Callable[[int], Result],
-    wanted: int,
-) -> Variant:
-    """Put the seasons of a variant together; ``again`` reads one of them once more."""
-    found = Variant(name, site)
-    every = max(wanted // RIBBON_MAX, 1)
-    for number, season in seasons:
-        found.numbers.append(number)
-        kinds: Counter[str] = Counter(season["kinds"])
-        counted = {kind: kinds[kind] for kind in KINDS} | {"trips": len(season["trips"])}
-        for key, values in found.figures.items():
-            values.append(float(counted[key] if key in counted else season[key]))
-        found.why.update(season["why"])
+def answer_of(name: str, site: Site, kept: Kept, place: int, last: int) -> Variant:
+    """Put the seasons of a variant together, up to the number ``last``."""
+    found = Variant(name, site, kept, place, last)
+    every = max(kept.count(place, last) // RIBBON_MAX, 1)
+    for number, season in kept.of(place, last):
+        found.years += 1
+        for cause, one in season["causes"].items():
+            found.causes[cause] += one["nights"]
+            found.said.setdefault(cause, Counter()).update(one["said"])
         found.chance.update(season["chance"])
         _count_soil(found, season["low_mm"])
         if number % every == 0 and len(found.ribbon) < RIBBON_MAX:
@@ -103,9 +96,8 @@ def answer_of(
         found.readily_mm = season["readily_mm"]
         found.off_percent = max(found.off_percent, season["off_percent"])
     if found.years:
-        order = sorted(zip(found.figures["trips"], found.numbers, strict=True))
-        found.median_number = order[(found.years - 1) // 2][1]
-        found.median_trips = again(found.median_number)["trips"]
+        _, middle = kept.ranked(place, last, "trips", (found.years - 1) // 2)
+        found.median_trips = kept.one(place, middle)["trips"]
     return found
 
 
@@ -140,17 +132,15 @@ class Difference:
 
 
 def difference(key: str, first: Variant, other: Variant) -> Difference:
-    """Hold two variants against each other, pair by pair.
+    """Hold two variants of one store against each other, pair by pair."""
 
-    >>> one, two = Variant("a", Site()), Variant("b", Site())
-    >>> one.figures["trips"].extend([3.0, 9.0, 6.0])
-    >>> two.figures["trips"].extend([2.0, 8.0, 5.0])
-    >>> difference("trips", one, two).real
-    True
-    """
-    pairs = [b - a for a, b in zip(first.figures[key], other.figures[key], strict=True)]
-    middle = mean(pairs)
-    if len(pairs) < 2:
+    def pairs() -> Iterator[float]:
+        return first.kept.less(first.place, other.place, first.last, key)
+
+    count = first.years
+    middle = fsum(pairs()) / count
+    if count < 2:
         return Difference(key, middle, float("-inf"), float("inf"))
-    half = float(student.ppf(0.5 + SURE / 2.0, len(pairs) - 1)) * stdev(pairs) / sqrt(len(pairs))
+    spread = sqrt(fsum((pair - middle) ** 2 for pair in pairs()) / (count - 1))
+    half = float(student.ppf(0.5 + SURE / 2.0, count - 1)) * spread / sqrt(count)
     return Difference(key, middle, middle - half, middle + half)

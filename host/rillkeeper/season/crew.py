@@ -7,6 +7,7 @@ cluster, or the scheduler of ``--on``); without it the processes of Python's own
 """
 
 import importlib.util
+import logging
 import multiprocessing
 from collections.abc import Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
@@ -26,6 +27,7 @@ EACH = 3
 TRIES = 3
 """A season whose worker is lost so often is not the worker's fault."""
 CONNECT_S = 20.0
+"""So long a scheduler is waited for, and then its first worker."""
 
 
 def has_dask() -> bool:
@@ -63,15 +65,29 @@ def _on_scheduler(work: Work, address: str) -> Iterator[tuple[Key, Result]]:
     """The workers of a scheduler that the user runs."""
     from distributed import Client
 
+    # What it logs of each attempt would stand before the one line that counts.
+    logging.getLogger("distributed.comm").setLevel(logging.CRITICAL)
     try:
         client = Client(address, timeout=CONNECT_S)
     except (OSError, ValueError) as error:
         raise RillkeeperError(
-            f"--on {address}: no scheduler answers ({error}); start one with `dask scheduler`, "
-            "and `dask worker` with that address on each machine"
+            f"--on {address}: no scheduler answers ({_short(error)}); start one with "
+            "`dask scheduler`, and `dask worker` with that address on each machine"
         ) from None
     with client:
+        try:
+            client.wait_for_workers(1, timeout=CONNECT_S)
+        except TimeoutError:
+            raise RillkeeperError(
+                f"--on {address}: the scheduler has no workers; start `dask worker {address}` "
+                "on each machine"
+            ) from None
         yield from hand_out(client, work)
+
+
+def _short(error: Exception) -> str:
+    """The first line of an error, or its kind where it says nothing."""
+    return str(error).partition("\n")[0] or type(error).__name__
 
 
 def hand_out(client: Any, work: Work) -> Iterator[tuple[Key, Result]]:

@@ -4,7 +4,9 @@ import csv
 import io
 from typing import Any
 
-from rillkeeper.season.answer import FIGURES, Variant
+from rillkeeper.season.answer import Variant
+from rillkeeper.season.figures import FIGURES
+from rillkeeper.season.reasons import cause_words, help_for, ranked
 from rillkeeper.season.words import differences, sentences
 
 SCHEMA = 1
@@ -46,7 +48,16 @@ def _variant(one: Variant, nights: int) -> dict[str, Any]:
             key: dict(zip(("low", "middle", "high"), map(_round, one.band(key)), strict=True))
             for key in FIGURES
         },
-        "why": dict(sorted(one.why.items())),
+        "why": [
+            {
+                "cause": cause,
+                "words": cause_words(cause),
+                "nights": count,
+                "board_said": dict(sorted(one.said[cause].items())),
+                "would_help": help_for(one, cause, nights),
+            }
+            for cause, count in ranked(one.causes)
+        ],
         "by_chance": dict(sorted(one.chance.items())),
         "driest_quarter_mm": [list(map(_round, row)) for row in (low, middle, high)],
         "readily_mm": one.readily_mm,
@@ -66,7 +77,6 @@ def csv_text(variants: list[Variant]) -> str:
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(["variant", "season", *FIGURES])
     for place, one in enumerate(variants):
-        for at, number in enumerate(one.numbers):
-            values = (f"{one.figures[key][at]:g}" for key in FIGURES)
-            writer.writerow([place, number, *values])
+        for number, *values in one.kept.rows(one.place, one.last):
+            writer.writerow([place, number, *(f"{value:g}" for value in values)])
     return out.getvalue()

@@ -1,8 +1,9 @@
 """Results of seasons in an SQLite file, written as they come: what is there is not played again.
 
 The file says of which seasons it is: those of another site, other options or another version are
-refused. Results are read back in the order of variants and seasons, one at a time, so that neither
-the order in which they came nor their number matters.
+refused. It also answers what many seasons come to, so that no more than one of them is in memory
+at a time; they are read in the order of their numbers, so that the order in which they came does
+not matter.
 """
 
 import json
@@ -11,13 +12,17 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from rillkeeper.errors import RillkeeperError
+from rillkeeper.season.figures import COLUMNS, FIGURES, figures_of
 from rillkeeper.season.task import Result
 
+_NAMES = ", ".join(f'"{name}"' for name in COLUMNS)
 _TABLES = (
     "CREATE TABLE IF NOT EXISTS of (mark TEXT NOT NULL)",
     "CREATE TABLE IF NOT EXISTS season (variant INTEGER, number INTEGER, result TEXT NOT NULL, "
-    "PRIMARY KEY (variant, number)) WITHOUT ROWID",
+    f"{_NAMES}, PRIMARY KEY (variant, number)) WITHOUT ROWID",
 )
+_INSERT = f"INSERT OR IGNORE INTO season VALUES (?, ?, ?{', ?' * len(COLUMNS)})"
+_HERE = "FROM season WHERE variant = ? AND number <= ?"
 
 
 class Kept:
@@ -47,24 +52,48 @@ class Kept:
         """Keep one; the same season again changes nothing."""
         text = json.dumps(result, sort_keys=True, separators=(",", ":"))
         with self._base:
-            self._base.execute(
-                "INSERT OR IGNORE INTO season VALUES (?, ?, ?)", (variant, number, text)
-            )
+            self._base.execute(_INSERT, (variant, number, text, *figures_of(result).values()))
 
     def has(self, variant: int, number: int) -> bool:
         """Whether this one is there."""
         where = "SELECT 1 FROM season WHERE variant = ? AND number = ?"
         return self._base.execute(where, (variant, number)).fetchone() is not None
 
-    def count(self) -> int:
-        """How many there are."""
-        return int(self._base.execute("SELECT COUNT(*) FROM season").fetchone()[0])
+    def count(self, variant: int, last: int) -> int:
+        """How many seasons of a variant there are, up to a number."""
+        return int(self._base.execute(f"SELECT COUNT(*) {_HERE}", (variant, last)).fetchone()[0])
 
-    def of(self, variant: int) -> Iterator[tuple[int, Result]]:
+    def of(self, variant: int, last: int) -> Iterator[tuple[int, Result]]:
         """The seasons of a variant by their numbers, one at a time."""
-        query = "SELECT number, result FROM season WHERE variant = ? ORDER BY number"
-        for number, text in self._base.execute(query, (variant,)):
+        query = f"SELECT number, result {_HERE} ORDER BY number"
+        for number, text in self._base.execute(query, (variant, last)):
             yield number, json.loads(text)
+
+    def rows(self, variant: int, last: int) -> Iterator[tuple[float, ...]]:
+        """Number and figures of each season, in their order."""
+        names = ", ".join(f'"{name}"' for name in FIGURES)
+        query = f"SELECT number, {names} {_HERE} ORDER BY number"
+        yield from self._base.execute(query, (variant, last))
+
+    def at_most(self, variant: int, last: int, key: str, value: float) -> int:
+        """In how many seasons a figure was no more than this."""
+        query = f'SELECT COUNT(*) {_HERE} AND "{key}" <= ?'
+        return int(self._base.execute(query, (variant, last, value)).fetchone()[0])
+
+    def ranked(self, variant: int, last: int, key: str, place: int) -> tuple[float, int]:
+        """Figure and number of the season at a place, from 0, by this figure from the least."""
+        query = f'SELECT "{key}", number {_HERE} ORDER BY "{key}", number LIMIT 1 OFFSET ?'
+        value, number = self._base.execute(query, (variant, last, place)).fetchone()
+        return float(value), int(number)
+
+    def less(self, first: int, other: int, last: int, key: str) -> Iterator[float]:
+        """A figure of one variant less that of another, season by season."""
+        query = (
+            f'SELECT b."{key}" - a."{key}" FROM season a JOIN season b ON a.number = b.number '
+            "WHERE a.variant = ? AND b.variant = ? AND a.number <= ? ORDER BY a.number"
+        )
+        for (value,) in self._base.execute(query, (first, other, last)):
+            yield float(value)
 
     def one(self, variant: int, number: int) -> Result:
         """One that is there."""

@@ -1,7 +1,7 @@
 """What is asked: which variants, which seasons, what wears and what may go wrong."""
 
 import hashlib
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from rillkeeper import __version__
@@ -10,7 +10,7 @@ from rillkeeper.season.answer import Variant, answer_of
 from rillkeeper.season.chance import Rate
 from rillkeeper.season.crew import Key, play_all
 from rillkeeper.season.kept import Kept
-from rillkeeper.season.task import Task
+from rillkeeper.season.task import SHAPE, Task
 from rillkeeper.season.wear import Wear
 from rillsim.garden.weather import Weather
 from rillsim.site import Site
@@ -24,8 +24,8 @@ class Question:
     """Names and sites; the first is what the others are held against."""
     nights: int
     seed: int
-    numbers: tuple[int, ...]
-    """Seasons: drawn ones are counted from 0, those of a table are called by their years."""
+    numbers: Sequence[int]
+    """Seasons, rising: drawn ones are counted from 0, those of a table go by their years."""
     weather: dict[int, Weather] = field(default_factory=dict)
     rates: tuple[Rate, ...] = ()
     wear: Wear = Wear()
@@ -33,7 +33,7 @@ class Question:
     @property
     def mark(self) -> str:
         """Stands for all of it but the number of seasons, which may grow."""
-        told = (self.variants, self.nights, self.seed, self.rates, self.wear, __version__)
+        told = (self.variants, self.nights, self.seed, self.rates, self.wear, __version__, SHAPE)
         days = sorted((number, repr(one.days)) for number, one in self.weather.items())
         return hashlib.sha256(repr((told, days)).encode()).hexdigest()
 
@@ -75,14 +75,7 @@ class Question:
             kept.add(place, number, result)
             done += 1
             told(done)
-        wanted = set(self.numbers)
         return [
-            answer_of(
-                name,
-                site,
-                ((number, one) for number, one in kept.of(place) if number in wanted),
-                lambda number, place=place: kept.one(place, number),  # type: ignore[misc]
-                len(self.numbers),
-            )
+            answer_of(name, site, kept, place, self.numbers[-1])
             for place, (name, site) in enumerate(self.variants)
         ]

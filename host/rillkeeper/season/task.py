@@ -12,15 +12,20 @@ from rillkeeper import __version__
 from rillkeeper.errors import RillkeeperError
 from rillkeeper.runlog.lines import read_log
 from rillkeeper.runlog.nights import Night, nights_of
+from rillkeeper.season.causes import SHORTENED, causes_of
 from rillkeeper.season.chance import Rate, faults_of
 from rillkeeper.season.wear import Wear, wear_faults
 from rillsim.garden.seasonweather import draw_season
 from rillsim.garden.weather import Weather
 from rillsim.replay import Week, replay
-from rillsim.site import Site
+from rillsim.site import FaultSpec, Site
 
 FULL, CUT, MISSED, RAIN = "full", "cut", "missed", "rain"
 AS_PER_AH = 3600.0
+DAY_S = 86400.0
+
+SHAPE = 2
+"""Of the results; those of another shape are not gone on with."""
 
 Result = dict[str, Any]
 """What came of a season, as JSON holds it."""
@@ -60,28 +65,26 @@ def play(task: Task) -> Result:
     site = replace(site, faults=site.faults + chance + wear_faults(task.wear, task.nights))
     seed = task.seed * 1_000_003 + task.number
     week = replay(site, task.settings, nights=task.nights, seed=seed, weather=weather, fast=True)
-    return _result(task, week, weather, tuple(fault.name for fault in chance))
+    return _result(task, week, weather, chance)
 
 
-def _result(task: Task, week: Week, weather: Weather, chance: tuple[str, ...]) -> Result:
+def _result(task: Task, week: Week, weather: Weather, chance: tuple[FaultSpec, ...]) -> Result:
     days = [week.start_day + place for place in range(task.nights)]
     log = read_log(week.log)
     nights = nights_of(log, task.site.board, task.settings, days, complete=True).nights
     kinds = [_kind(night) for night in nights]
-    why = Counter(
-        cause
+    said = [
+        _said(night) if kind in (CUT, MISSED) else []
         for night, kind in zip(nights, kinds, strict=True)
-        if kind in (CUT, MISSED)
-        for cause in _causes(night)
-    )
+    ]
     low_mm = [round(truth.deficit_low_mm, 2) for truth in week.truth]
     accounts = week.accounts
     pumped_l = 1000.0 * accounts.water.came.get("taken_m3", 0.0)
     left = [night.nights_tenths for night in nights]
     return {
         "kinds": kinds,
-        "why": dict(sorted(why.items())),
-        "trips": [place for place, night in enumerate(nights) if night.battery_put_on],
+        "causes": _causes(week, said, chance),
+        "trips": [int(back_s // DAY_S) for back_s in week.battery_back_s],
         "low_mm": low_mm,
         "readily_mm": round(week.soil.readily_mm, 2),
         "dry_days": sum(mm > week.soil.readily_mm for mm in low_mm),
@@ -105,7 +108,7 @@ def _result(task: Task, week: Week, weather: Weather, chance: tuple[str, ...]) -
             4,
         ),
         "nights_left": left,
-        "chance": list(chance),
+        "chance": [fault.name for fault in chance],
         "steps": week.control_steps,
     }
 
@@ -119,11 +122,22 @@ def _kind(night: Night) -> str:
     return CUT if (night.share or 0.0) > 0.0 else MISSED
 
 
-def _causes(night: Night) -> list[str]:
-    """Why a night was not given whole, each cause once."""
+def _said(night: Night) -> list[str]:
+    """What the board said of a night that was not given whole, each once."""
     judged = [*night.trips, *(trip for run in night.runs for trip in run.trips)]
     found = [trip.rule for trip in judged]
     found += list(night.skips)
     if any(entry.kind == "short" for entry in night.entries):
-        found.append("shortened for the battery")
+        found.append(SHORTENED)
     return list(dict.fromkeys(found)) or ["nothing was said"]
+
+
+def _causes(week: Week, said: list[list[str]], chance: tuple[FaultSpec, ...]) -> dict[str, Any]:
+    """Nights by their cause, and what the board said in them."""
+    causes = causes_of(week, said, chance)
+    found: dict[str, Any] = {}
+    for cause in sorted(set(causes) - {""}):
+        those = [words for words, one in zip(said, causes, strict=True) if one == cause]
+        words = Counter(word for each in those for word in each)
+        found[cause] = {"nights": len(those), "said": dict(sorted(words.items()))}
+    return found

@@ -2,6 +2,8 @@
 
 from rillkeeper.display_units import Shown, day_text
 from rillkeeper.season.answer import COMPARED, Difference, Variant, difference
+from rillkeeper.season.figures import SHORT
+from rillkeeper.season.reasons import helps, reasons
 from rillkeeper.text_table import TextTable
 from rillsim.replay import start_day_of
 from rillsim.supply.cycle_life import cycle_life
@@ -10,6 +12,9 @@ EIGHT_OF_TEN = 0.8
 """The share of years that a sentence is made for."""
 SEASON_LIFE_H = 1000.0
 """Hours of pumping that a brushed motor of this class lives, at the least (common practice, no
+source)."""
+RELAY_LIFE = 100_000
+"""Closings under load that a power relay of this class lives, at the least (common practice, no
 source)."""
 
 ROWS = (
@@ -20,6 +25,7 @@ ROWS = (
     ("dry_days", "days with the driest quarter short of water", ""),
     ("trips", "trips home with the battery", ""),
     ("litres", "water through the sprinkler", "volume"),
+    ("taken_l", "water taken from the source", "volume"),
     ("pump_h", "pump at work, h", ""),
     ("starts", "pump starts", ""),
     ("used_ah", "charge taken by the pump, Ah", ""),
@@ -28,19 +34,12 @@ ROWS = (
     ("demand_mm", "what crop and ground want", "water depth"),
 )
 NAMES = {key: name for key, name, _ in ROWS}
-MISSED_FOR = {
-    "missed": "the board stood locked, flat or without power at the set's time",
-    "clock": "the clock was not to be believed",
-    "battery": "the battery was flat",
-}
 
 
 def sentences(variant: Variant, nights: int) -> list[str]:
     """What the first variant comes to, in the order in which one would ask."""
     found = [_watered(variant, nights), _dry(variant), _trips(variant)]
-    reasons = _reasons(variant)
-    if reasons:
-        found.insert(1, reasons)
+    found[1:1] = [one for one in (reasons(variant), helps(variant, nights)) if one]
     found += [one for one in (_permit(variant), _life(variant)) if one]
     if variant.chance:
         listed = ", ".join(f"{name} {n} times" for name, n in variant.chance.most_common(5))
@@ -58,33 +57,18 @@ def _of_ten(variant: Variant, key: str, at_most: float) -> str:
 
 def _bound(variant: Variant, key: str) -> float:
     """The least whole figure that eight of ten years keep to."""
-    rising = sorted(variant.figures[key])
-    place = min(-(-8 * len(rising) // 10), len(rising)) - 1
-    return rising[place]
+    return variant.ranked(key, min(-(-8 * variant.years // 10), variant.years) - 1)
 
 
 def _watered(variant: Variant, nights: int) -> str:
-    short = [a + b for a, b in zip(variant.figures["cut"], variant.figures["missed"], strict=True)]
-    rising = sorted(short)
-    bound = rising[min(-(-8 * len(rising) // 10), len(rising)) - 1]
-    met, years = sum(each <= bound for each in short), len(short)
+    bound, years = _bound(variant, SHORT), variant.years
+    met = variant.years_with(SHORT, bound)
     share = f"{met} of {years}" if years < 10 else f"{10 * met // years} of 10"
-    worst = int(max(short))
+    worst = int(variant.ranked(SHORT, years - 1))
     return (
         f"In {share} years no more than {int(bound)} of {nights} nights are cut short or missed; "
         f"the others are watered in full, or rain does it. In the worst year it is {worst}."
     )
-
-
-def _reasons(variant: Variant) -> str:
-    told = variant.why.most_common(4)
-    if not told:
-        return ""
-    listed = "; ".join(
-        f"{MISSED_FOR.get(cause, cause)} ({n / variant.years:.1f} nights a year)"
-        for cause, n in told
-    )
-    return f"What cuts or stops nights: {listed}."
 
 
 def _dry(variant: Variant) -> str:
@@ -110,7 +94,7 @@ def _permit(variant: Variant) -> str:
         return ""
     allowed_l = 1000.0 * (permit.season_m3 - permit.taken_m3)
     allowed = shown.text(permit.season_m3, "volume")
-    return f"The permit's {allowed} are kept {_of_ten(variant, 'litres', allowed_l)}."
+    return f"The permit's {allowed} are kept {_of_ten(variant, 'taken_l', allowed_l)}."
 
 
 def _life(variant: Variant) -> str:
@@ -123,6 +107,7 @@ def _life(variant: Variant) -> str:
         f"The pump works {hours:.0f} h and starts {starts:.0f} times in the year in the middle, "
     )
     text += f"{hours / SEASON_LIFE_H:.0%} of a small motor's {SEASON_LIFE_H:.0f} h"
+    text += f" and {starts / RELAY_LIFE:.1%} of a relay's {RELAY_LIFE} closings"
     if trips >= 1.0:
         depth = min(used_ah / trips / battery.capacity_ah, 1.0)
         charges = cycle_life(battery.chemistry, max(depth, 0.01))

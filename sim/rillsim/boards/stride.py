@@ -67,6 +67,10 @@ Clock = Callable[[int], tuple[int, int, bool]]
 class StridingBoard(Board):
     """A board whose steady minutes may be passed."""
 
+    learns_itself = False
+    """Whether it steps until a night's pressure is learned: the mean of so few seconds has the
+    noise of the readings, by which a slow fault is felt sooner or later."""
+
     def stride_ticks(self) -> int:
         """How many ticks from now on nothing of the board's own is due; 0: it is not steady."""
         keeper = self.keeper
@@ -76,6 +80,8 @@ class StridingBoard(Board):
         operating = keeper.operating
         room_s = MOST_S
         if not keeper.facts.tonight_pa:
+            if self.learns_itself:
+                return 0
             learned_s = LEARN_S[0] if operating._seconds < LEARN_S[0] else LEARN_S[1]
             room_s = min(room_s, learned_s - operating._seconds)
         room_s = min(room_s, self._to_go_s() - END_S)

@@ -3,7 +3,10 @@
 from dataclasses import replace
 from functools import cache
 
-from rillkeeper.season.answer import FIGURES, Variant, answer_of
+from rillkeeper.season.answer import Variant, answer_of
+from rillkeeper.season.causes import EMPTY
+from rillkeeper.season.figures import FIGURES
+from rillkeeper.season.kept import Kept
 from rillkeeper.season.question import Question
 from rillkeeper.season.task import Result
 from rillkeeper.site.file import demo_site
@@ -38,13 +41,14 @@ def season(number: int) -> Result:
     zero = dict.fromkeys(FIGURES, 0.0)
     return zero | {
         "kinds": ["full"] * (8 - number) + ["missed"] * number + ["rain", "cut"],
-        "why": {"low charge": number},
+        "causes": {EMPTY: {"nights": number, "said": {"low charge": number}}} if number else {},
         "chance": [],
         "trips": list(range(number)),
         "low_mm": [float(number), 10.0],
         "readily_mm": 15.0,
         "off_percent": 0.01,
-        "litres": 1000.0 * number,
+        "litres": 900.0 * number,
+        "taken_l": 1000.0 * number,
         "pump_h": 10.0 + number,
         "used_ah": 40.0 * number,
         "starts": 20.0,
@@ -52,6 +56,15 @@ def season(number: int) -> Result:
     }
 
 
+def store(*variants: list[Result]) -> Kept:
+    """The seasons of some variants, kept in memory."""
+    kept = Kept(":memory:", "")
+    for place, seasons in enumerate(variants):
+        for number, one in enumerate(seasons):
+            kept.add(place, number, one)
+    return kept
+
+
 def variant(count: int = 5, site: Site | None = None) -> Variant:
-    made = ((number, season(number)) for number in range(count))
-    return answer_of("a", site or short_site(), made, season, count)
+    kept = store([season(number) for number in range(count)])
+    return answer_of("a", site or short_site(), kept, 0, count - 1)

@@ -10,12 +10,12 @@ from scipy.stats import ttest_rel
 
 from rillkeeper.errors import RillkeeperError
 from rillkeeper.season import words
-from rillkeeper.season.answer import Variant, difference
+from rillkeeper.season.answer import answer_of, difference
 from rillkeeper.season.chance import Rate, faults_of, read_rates
 from rillkeeper.season.wear import Wear, wear_faults
 from rillkeeper.season.years import years_of
 from rillsim.site import PermitSpec, Site
-from tests.host.season.few import short_site, variant
+from tests.host.season.few import season, short_site, store, variant
 
 
 def test_shares_of_years_and_the_year_in_the_middle() -> None:
@@ -28,8 +28,9 @@ def test_shares_of_years_and_the_year_in_the_middle() -> None:
     assert told[0].startswith(
         "In 4 of 5 years no more than 4 of 10 nights are cut short or missed"
     )
-    assert "in 4 of 5 years no more than 3 times" in told[3]
-    assert "low charge (2.0 nights a year)" in told[1]
+    assert "in 4 of 5 years no more than 3 times" in told[4]
+    assert "battery is not charged in time (2.0 nights a year" in told[1]
+    assert "bigger one" in told[2]
 
 
 def test_the_permit_counts_what_was_taken() -> None:
@@ -46,12 +47,12 @@ def test_the_soil_band_is_that_of_the_years() -> None:
 def test_differences_are_those_of_the_paired_t_test() -> None:
     """Against scipy's own test on the same pairs."""
     rng = np.random.default_rng(3)
-    one, two = Variant("a", Site()), Variant("b", Site())
     common = rng.normal(50.0, 20.0, 12)
-    one.figures["litres"].extend(common)
-    two.figures["litres"].extend(common + rng.normal(3.0, 2.0, 12))
+    more = common + rng.normal(3.0, 2.0, 12)
+    kept = store(*([season(0) | {"litres": one} for one in each] for each in (common, more)))
+    one, two = (answer_of(name, Site(), kept, place, 11) for place, name in enumerate("ab"))
     found = difference("litres", one, two)
-    band = ttest_rel(two.figures["litres"], one.figures["litres"]).confidence_interval(0.95)
+    band = ttest_rel(more, common).confidence_interval(0.95)
     assert (found.low, found.high) == pytest.approx((band.low, band.high))
     assert found.real
     # Not by the spread of the years, which is far wider.

@@ -28,7 +28,7 @@ def test_words_come_first_and_files_beside(tmp_path: Path) -> None:
     assert "In 2 of 2 years no more than" in told.replace("\n", " ")
     assert "capacity 100 Ah less" in told
     rows = table.read_bytes().decode().split("\r\n")
-    assert rows[0].startswith("variant,season,full,rain,cut,missed,dry_days,trips,litres")
+    assert rows[0].startswith("variant,season,full,rain,cut,missed,dry_days,trips,litres,taken_l")
     assert [row.split(",")[:2] for row in rows[1:5]] == [
         ["0", "0"],
         ["0", "1"],
