@@ -131,7 +131,7 @@ def mornings(case: Case, log: tuple[str, ...]) -> Iterator[Morning]:
     if last is None:
         return
     for place in range(last):
-        told = _until(log, whole, place)
+        told = until(log, whole, place)
         left = nights_left(told.nights, told.site, told.settings)
         assert left.middle is not None
         assert left.low is not None
@@ -155,7 +155,7 @@ def _share(night: Night) -> float:
     return 1.0 if night.whole else night.share or 0.0
 
 
-def _until(log: tuple[str, ...], whole: Report, place: int) -> Report:
+def until(log: tuple[str, ...], whole: Report, place: int) -> Report:
     """The report as it was at noon after that night."""
     entries = whole.log.entries
     day = whole.nights[place].day

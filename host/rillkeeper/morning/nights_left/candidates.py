@@ -4,10 +4,15 @@ The site file says what its owner thinks the battery is. Around that stand other
 larger, colder and warmer, not quite full at first. How well the rest voltage of each, and its
 voltage at work, agree with the readings is its weight: Bayes' rule over a grid. What they all do
 next is the prediction, and how far they part is its band.
+
+Nor is the acid the model's: in stronger acid a battery stands higher, and the less of it there is,
+the faster the voltage falls with the charge taken. The error of the channel, which looks like
+the first, and the steepness are fitted to each candidate's readings in closed form.
 """
 
-from dataclasses import dataclass, replace
-from math import exp, log
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from math import exp, log, sqrt
 
 from rillkeeper.runlog.runs import Run
 from rillsim.site import BatterySpec
@@ -24,10 +29,20 @@ CHARGED_SPREAD, COUNTED_SPREAD = 0.07, 0.15
 WARMTHS_K = (-6.0, 0.0, 6.0)
 WARMTH_SPREAD_K = 5.0
 UNLIKELY = -5.0
-READING_SPREAD_V = 0.025
+READING_SPREAD_V = 0.012
 """A reading beside the model's, after the channel's own error (common practice, no source)."""
 CHANNEL_SPREAD_V = 0.035
 """Error of the whole channel: resistors of 1 % in the divider (common practice, no source)."""
+ACID_SPREAD_V = 0.08
+"""So far a full lead battery stands from another: acid of 1.26 to 1.32, full, at 0.845 V under its
+specific gravity a cell, is 0.36 V from end to end (Linden, from memory)."""
+STEEP_SPREAD = 0.6
+"""How much faster or slower a lead battery's voltage falls with the charge taken, as a share: a
+published porous-electrode model falls 1.65 times as fast as the table of sealed batteries
+(PyBaMM, Sulzer2019: tests/published/porous_battery.py)."""
+STEEP_LEAST = 0.7
+_FLAT_STEEP = 1e-4
+"""A lithium battery has no acid, and a flat curve: its table holds."""
 LEARN_S = 7.0
 """From the start until the board learns the supply's resistance: it primes, then waits 5 s."""
 PART_MIN = 5
@@ -40,32 +55,59 @@ class Candidate:
 
     battery: Battery
     log_prior: float
-    readings: int = 0
-    sum_v: float = 0.0
-    sum_v2: float = 0.0
+    wires_ohm: float = 0.0
+    """By the last start: of the supply's resistance, what is not this battery's."""
+    _off: list[tuple[float, float]] = field(default_factory=list)
+    """Each reading less the model's, and how far its open voltage had fallen from full [V]."""
+
+    @cached_property
+    def full_v(self) -> float:
+        """A full one at rest."""
+        return Battery(self.battery.spec).rest_v
 
     def see(self, reading_v: float, model_v: float) -> None:
-        """Hold a reading against what this battery would show."""
-        off_v = reading_v - model_v
-        self.readings += 1
-        self.sum_v += off_v
-        self.sum_v2 += off_v * off_v
+        """Hold a reading against what this battery would show as it is now."""
+        self._off.append((reading_v - model_v, self.battery.open_v - self.full_v))
+        self.__dict__.pop("_fitted", None)
 
-    @property
-    def _spread2(self) -> float:
-        return READING_SPREAD_V**2 + self.readings * CHANNEL_SPREAD_V**2
+    @cached_property
+    def _fitted(self) -> tuple[float, float, float, float]:
+        """Error of the channel [V], excess of the steepness and its deviation, and the logarithm
+        of how likely the readings are, both integrated out: two lines of normal equations."""
+        noise2 = READING_SPREAD_V**2
+        lead = self.battery.spec.chemistry != "lfp"
+        channel2 = CHANNEL_SPREAD_V**2 + (ACID_SPREAD_V**2 if lead else 0.0)
+        steep2 = STEEP_SPREAD**2 if lead else _FLAT_STEEP**2
+        ones = len(self._off) / noise2 + 1.0 / channel2
+        cross = sum(fell for _, fell in self._off) / noise2
+        fells = sum(fell * fell for _, fell in self._off) / noise2 + 1.0 / steep2
+        off = sum(off for off, _ in self._off) / noise2
+        off_fell = sum(off * fell for off, fell in self._off) / noise2
+        det = ones * fells - cross * cross
+        channel_v = (fells * off - cross * off_fell) / det
+        excess = (ones * off_fell - cross * off) / det
+        chi2 = sum(off * off for off, _ in self._off) / noise2
+        chi2 -= channel_v * off + excess * off_fell
+        likely = -0.5 * (chi2 + log(det * channel2 * steep2))
+        return channel_v, excess, sqrt(ones / det), likely
 
     @property
     def log_weight(self) -> float:
-        """Prior and likelihood together, the channel's own error integrated out."""
-        noise2, channel2 = READING_SPREAD_V**2, CHANNEL_SPREAD_V**2
-        chi2 = (self.sum_v2 - channel2 * self.sum_v**2 / self._spread2) / noise2
-        return self.log_prior - 0.5 * (chi2 + log(self._spread2 / noise2))
+        """Prior and likelihood together."""
+        return self.log_prior + self._fitted[3]
 
-    @property
-    def channel_v(self) -> float:
-        """The channel's error that suits this battery best [V]."""
-        return CHANNEL_SPREAD_V**2 * self.sum_v / self._spread2
+    def channel_v(self, steep: float) -> float:
+        """What the board reads beside this battery, from the last reading on [V]: where a real
+        curve bends, the next reading is nearer to the last than to a straight line."""
+        if not self._off:
+            return 0.0
+        off_v, fell_v = self._off[-1]
+        return off_v - (steep - 1.0) * fell_v
+
+    def steep(self, deviations: float = 0.0) -> float:
+        """How many times as fast as the model's its voltage falls; or so much beside that."""
+        _, excess, deviation, _ = self._fitted
+        return max(STEEP_LEAST, 1.0 + excess + deviations * deviation)
 
 
 def candidates(spec: BatterySpec, charge: float, charged: bool) -> list[Candidate]:
@@ -110,6 +152,9 @@ def live_through(one: Candidate, run: Run, rest_s: float, idle_a: float) -> None
     first_a = run.minutes[0].current_ma / 1000.0
     battery.step(first_a, LEARN_S)
     learned_v = battery.terminal_v(first_a)
+    if run.learned is not None and run.learned.current_ma:
+        sag_v = (run.learned.rest_mv - run.learned.loaded_mv) / 1000.0
+        one.wires_ohm = sag_v / run.learned.current_ma * 1000.0 - (rest_v - learned_v) / first_a
     last_a = first_a
     for place in range(0, len(run.minutes), PART_MIN):
         part = run.minutes[place : place + PART_MIN]

@@ -14,7 +14,13 @@ from keeper import rules
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.design.limits.working_site import depth_of
 from rillkeeper.errors import NoSafeLimit
-from rillkeeper.morning.nights_left.ahead import Keeping, Usual, nights_ahead, nights_by_count
+from rillkeeper.morning.nights_left.ahead import (
+    Keeping,
+    Seen,
+    Usual,
+    nights_ahead,
+    nights_by_count,
+)
 from rillkeeper.morning.nights_left.candidates import Candidate, candidates, live_through, weights
 from rillkeeper.morning.nights_left.tonight import ALL, planned_night, to_come
 from rillkeeper.runlog.batteries import CHARGED_JUMP_MAH, batteries_put_on
@@ -37,9 +43,14 @@ USE_SPREAD = 0.03
 MORNINGS_MAX = 30
 """So many mornings are enough to see whether the predictions hold."""
 _NOON_TO_START_S = 36000.0
+_STOP_TO_NOON_S = 43200.0
 _BOARD_UA = 4000
 """What a board takes, where its settings are not known."""
 _DAY_H = 24.0
+_FAR = 1.58
+CROSS = ((0.0, 0.0), (-_FAR, 0.0), (_FAR, 0.0), (0.0, -_FAR), (0.0, _FAR))
+"""Five points of equal weight with the deviations of two normal distributions: of a night's use,
+and of how steeply the voltage falls."""
 _QUANTILE = 1.2816
 """Of a normal distribution, for a band of 80 %."""
 
@@ -115,7 +126,17 @@ def nights_left(
     if keeping is None or site is None or not _modelled(site):
         return _by_count(last, left_ah, usual, keeping, spread, note)
     runs = _this_charge([run for night in nights for run in night.runs], last)
-    return _by_battery(site, runs, left_ah, usual, keeping, spread, note)
+    return _by_battery(
+        site,
+        runs,
+        left_ah,
+        usual,
+        keeping,
+        spread,
+        note,
+        _noon_mv(last),
+        _reads_low_v(nights, keeping),
+    )
 
 
 def each_morning(
@@ -188,6 +209,8 @@ def _by_battery(
     keeping: Keeping,
     spread: float,
     note: str,
+    noon_mv: int,
+    low_v: float,
 ) -> NightsLeft:
     """From the count and from the batteries that may be on the clamps."""
     begun_ah = runs[0].left_mah / 1000.0 if runs else left_ah
@@ -196,23 +219,48 @@ def _by_battery(
     found = candidates(site.battery, 1.0 - max(0.0, gone), charged)
     for one in found:
         _live(one, runs, usual)
+        if runs and noon_mv:
+            one.battery.step(usual.idle_a, _STOP_TO_NOON_S)
+            one.see(noon_mv / 1000.0, one.battery.emf_v)
     nights: list[tuple[float, float]] = []
     for one, weight in zip(found, weights(found), strict=True):
         if weight < 1e-4:
             continue
-        for less, share in ((-_QUANTILE * spread, 0.3), (0.0, 0.4), (_QUANTILE * spread, 0.3)):
+        for less, steeper in CROSS:
             night = Usual(
-                usual.run_s * (1.0 + less),
+                usual.run_s * (1.0 + less * spread),
                 usual.current_a,
                 usual.idle_a,
-                usual.used_ah * (1.0 + less),
+                usual.used_ah * (1.0 + less * spread),
             )
-            ahead = nights_ahead(one.battery, left_ah, _NOON_TO_START_S, night, keeping)
-            nights.append((ahead, weight * share))
+            steep = one.steep(steeper)
+            channel_v = one.channel_v(steep)
+            seen = Seen(one.full_v, steep, channel_v, one.wires_ohm, low_v, not runs)
+            ahead = nights_ahead(one.battery, left_ah, _NOON_TO_START_S, night, keeping, seen)
+            nights.append((ahead, weight))
     if not runs:
         note = f"{note} This battery has not worked yet: the first night will tell more.".lstrip()
     low, middle, high = (_quantile(nights, q) for q in (0.5 - BAND / 2, 0.5, 0.5 + BAND / 2))
     return NightsLeft(middle, low, high, "count and voltage", note)
+
+
+def _noon_mv(last: Night) -> int:
+    """The rest voltage with which the night was closed; 0 where it was not."""
+    return last.closing["rest_mv"] if last.closing else 0
+
+
+def _reads_low_v(nights: Sequence[Night], keeping: Keeping) -> float:
+    """By how much the board by now takes its channel to read low, from every rest of the log."""
+    low_v, new = keeping.error_v, True
+    closed = [night.closing for night in nights[-1:] if night.closing]
+    for entry in [*(entry for night in nights for entry in night.entries), *closed]:
+        if {"rest_mv", "left_mah"} <= entry.numbers.keys():
+            new = new or entry.kind == "battery"
+            low_v = keeping.reads_low_v(
+                low_v, entry["left_mah"] / 1000.0, entry["rest_mv"] / 1000.0, new
+            )
+        new = new and entry.kind != "primed"
+    return low_v
 
 
 def _live(one: Candidate, runs: Sequence[Run], usual: Usual) -> None:
