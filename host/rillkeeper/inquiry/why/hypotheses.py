@@ -79,12 +79,20 @@ class Hypotheses:
         peaks = np.array([onset.profile.max() for onset in self.onsets])
         return np.asarray(self.worst * peaks[self.onset])
 
-    def added(self, data: Data, sign: Ints, rows: slice | Ints = slice(None)) -> Added:
-        """What each hypothesis adds to each sign that was read."""
+    def by_part(self, data: Data, sign: Ints) -> Added:
+        """What each part of the severity adds to each sign that was read."""
         table = self.effect.signs[:, data.block // 2, sign]
+        there = (np.arange(len(table)) > 0).astype(float)[:, None]
+        return Added(table, _steps(table), np.broadcast_to(there, table.shape))
+
+    def added(self, data: Data, sign: Ints, rows: Ints) -> Added:
+        """What each of these hypotheses adds to each sign that was read."""
+        by_part = self.by_part(data, sign)
         parts = self.parts[rows][:, data.block]
         column = np.arange(len(sign))[None, :]
-        return Added(table[parts, column], _steps(table)[parts, column], (parts > 0).astype(float))
+        return Added(
+            by_part.mean[parts, column], by_part.step[parts, column], (parts > 0).astype(float)
+        )
 
     def outcome_log_chance(self) -> Floats:
         """Logarithm of the chance of all ends together, by hypothesis."""

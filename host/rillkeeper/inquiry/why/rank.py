@@ -21,7 +21,6 @@ Floats = NDArray[np.float64]
 SURE_FROM = 0.8
 """A cause with so much of the probability that something is wrong is named alone; else as many
 together as have it, and the answer says which others are not ruled out."""
-_CHUNK = 2000
 _LOOKED_AT = 16
 """So many hypotheses of each mode are looked at closely by each quick score."""
 _MUCH = log(20.0)
@@ -109,12 +108,8 @@ def _weigh(hypotheses: Hypotheses, comparison: Comparison, screen: Screen | None
     known = hypotheses.log_prior + hypotheses.outcome_log_chance()
     if screen is None:
         return _Weighed(hypotheses, known)
-    parts: list[list[Floats]] = []
-    for start in range(0, len(known), _CHUNK):
-        added = hypotheses.added(data, sign, slice(start, start + _CHUNK))
-        parts.append(screen.scores(data, added))
-    scores = [known + np.concatenate(column) for column in zip(*parts, strict=True)]
-    best = np.unique([np.argsort(score)[-_LOOKED_AT:] for score in scores])
+    scores = screen.scores(data, hypotheses.by_part(data, sign), hypotheses.parts)
+    best = np.unique([np.argsort(known + score)[-_LOOKED_AT:] for score in scores])
     log_joint = np.full(len(known), -np.inf)
     log_joint[best] = known[best] + robust_log_evidence(data, hypotheses.added(data, sign, best))
     return _Weighed(hypotheses, log_joint)
