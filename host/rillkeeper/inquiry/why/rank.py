@@ -19,8 +19,10 @@ from rillkeeper.inquiry.why.signs import SIGN_HALF
 Floats = NDArray[np.float64]
 
 SURE_FROM = 0.8
-"""A cause with so much of the probability that something is wrong is named alone; else as many
-together as have it, and the answer says which others are not ruled out."""
+"""A cause with so much of the probability that something is wrong is named alone; else two, and
+the answer says which others are not ruled out."""
+NAMED_MOST = 2
+"""Whoever is told more to look at knows no better where to begin."""
 _LOOKED_AT = 16
 """So many hypotheses of each mode are looked at closely by each quick score."""
 _MUCH = log(20.0)
@@ -57,8 +59,8 @@ class Ranking:
     findings: tuple[Finding, ...]
     """Likeliest first."""
     alike: tuple[Cause, ...]
-    """The fewest causes that are almost certainly the first trouble; cheapest look first. Empty
-    where the first is named alone."""
+    """The two likeliest causes of the first trouble; cheapest look first. Empty where the first is
+    named alone."""
 
 
 @dataclass(frozen=True)
@@ -149,11 +151,11 @@ def _finding(
 
 
 def _alike(findings: Sequence[Finding]) -> tuple[Cause, ...]:
-    """The fewest causes that are almost certainly the first trouble, where one is not enough."""
+    """The causes that are named together, where the first is not almost certainly the trouble."""
     troubles = sum(finding.probability for finding in findings)
     group: list[Cause] = []
     together = 0.0
-    for finding in findings:
+    for finding in findings[:NAMED_MOST]:
         if together >= SURE_FROM * troubles:
             break
         group.append(finding.cause)
