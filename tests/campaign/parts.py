@@ -11,6 +11,7 @@ from rillkeeper.board.proof.rounds import NAMES
 from tests.bench import noise
 from tests.campaign import (
     battery_sweep,
+    bound,
     glides,
     mutants,
     nights,
@@ -129,6 +130,7 @@ PARTS = (
     ),
     of_seeds("stepping", stepping, "A week ticked through and stepped over: the same log."),
     why.PART,
+    bound.PART,
     of_seeds("fuzz", fuzz, "Noise on the serial line: the relay stays as it is."),
     Part(
         "rehearsal",

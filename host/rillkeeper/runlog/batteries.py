@@ -1,6 +1,7 @@
 """Which records tell of another battery, and which of the same one after a restart."""
 
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 from rillkeeper.runlog.lines import Entry
 
@@ -17,6 +18,15 @@ def counts_brought_down(entries: Sequence[Entry]) -> Iterator[Entry]:
             yield entry
         before = entry.kind
         left_mah = entry.numbers.get("left_mah", left_mah)
+
+
+def charged_in_place(entries: Sequence[Entry]) -> Iterator[Entry]:
+    """Those of them in which the board, which the battery feeds, was not without it meanwhile: it
+    was charged where it stands, or nothing but its reading went up."""
+    put_on = {id(entry) for entry in batteries_put_on(entries)}
+    for before, entry in pairwise(entries):
+        if id(entry) in put_on and before.kind != "boot":
+            yield entry
 
 
 def batteries_put_on(entries: Sequence[Entry]) -> Iterator[Entry]:

@@ -10,7 +10,7 @@ from keeper.checked import MINUTES, SETS
 from keeper.plan import HAND
 from keeper.records import CAUSE_RULE, RAINED
 from keeper.settings import UNITS
-from rillkeeper.runlog.batteries import batteries_put_on
+from rillkeeper.runlog.batteries import batteries_put_on, charged_in_place
 from rillkeeper.runlog.fitted import Fitted
 from rillkeeper.runlog.lines import Entry, RunLog
 from rillkeeper.runlog.runs import (
@@ -283,6 +283,8 @@ class _Reader:
         self._batteries = 0
         self._set_nights: dict[int, int] = {}
         self._put_on = {id(entry) for entry in batteries_put_on(entries)}
+        self._in_place = {id(entry) for entry in charged_in_place(entries)}
+        self._stands = False
         for entry in entries:
             self.take(entry)
         self.close(running=not complete)
@@ -302,7 +304,7 @@ class _Reader:
         if kind == "start":
             self.close()
             again = self._tripped_run == (entry["set"], entry["run"])
-            self._open = OpenRun(entry, self._batteries, again, self._last_stop)
+            self._open = OpenRun(entry, self._batteries, self._stands, again, self._last_stop)
         elif self._open is not None and self._open.takes(entry):
             self._open.parts.append(entry)
             if kind == "stop":
@@ -339,6 +341,7 @@ class _Reader:
             self._night(entry.night).warns.append(judgement_of(entry))
         elif id(entry) in self._put_on:
             self._batteries += 1
+            self._stands = id(entry) in self._in_place
             if self._batteries > 1:
                 self._night(entry.night).battery_put_on = True
 

@@ -91,6 +91,8 @@ class Run:
     """Date and time by the board's clock; says so where that is not to be believed."""
     battery: int
     """Counts the times that a battery was put on, or charged where it stands, up to here."""
+    stands: bool
+    """Whether it was on the board before it was charged: or its reading alone went up."""
     pause_s: float | None
     """Since the pump stopped before; None for the first run and where the clock is not known."""
     rest_mv: int | None
@@ -181,6 +183,7 @@ class OpenRun:
 
     start: Entry
     battery: int
+    stands: bool
     again: bool
     stop_before: Entry | None
     parts: list[Entry] = field(default_factory=list)
@@ -210,6 +213,7 @@ def run_of(read: OpenRun, place: int, fitted: Fitted, *, running: bool = False) 
         again=read.again,
         when=_when(start),
         battery=read.battery,
+        stands=read.stands,
         pause_s=_pause_s(read),
         rest_mv=fitted.mv(start["rest_mv"]),
         rest_pa=None if rest_pa is None else fitted.pa(rest_pa),

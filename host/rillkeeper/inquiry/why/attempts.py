@@ -117,8 +117,9 @@ def healthy_chance(seen: str, again: bool = False, hair: bool = False) -> float:
 
 
 def by_a_hair(run: Run | None, outcome: str | None) -> bool:
-    """Whether the rule only just spoke."""
-    if run is None or outcome not in BY_PRESSURE:
+    """Whether the rule only just spoke, and the pressure of the run is a sign itself: a line that
+    is shut at once trips before any is."""
+    if run is None or outcome not in BY_PRESSURE or not (run.learned or run.minutes):
         return False
     spoke = next(trip for trip in run.trips if trip.rule == outcome)
     return abs(spoke.value - spoke.limit) < HAIR * abs(spoke.limit)

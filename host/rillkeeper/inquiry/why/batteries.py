@@ -59,7 +59,8 @@ def battery_effects(
 
 
 def battery_tolerances(site: Site, settings: dict[str, int], runs: Sequence[Run]) -> Floats:
-    """Spread and battery (each its own) by run by sign."""
+    """Spread and battery (each its own) by run by sign; then each that may have been charged where
+    it stands."""
     sound = SupplyCourse(site, settings).along(runs)
     on = np.array([run.battery for run in runs])
     rows = []
@@ -67,6 +68,10 @@ def battery_tolerances(site: Site, settings: dict[str, int], runs: Sequence[Run]
         course = SupplyCourse(site, settings, _other(site, spec, missing)).along(runs)
         difference = _difference(sound, course)
         rows += [difference * (on == battery)[:, None] for battery in np.unique(on)]
+    charged = SupplyCourse(site, settings, charged_in_place=True).along(runs)
+    difference = _difference(sound, charged)
+    stands = np.unique([run.battery for run in runs if run.stands])
+    rows += [difference * (on == battery)[:, None] for battery in stands]
     return np.array(rows) if rows else np.zeros((0, len(runs), SIGN_COUNT))
 
 

@@ -111,9 +111,7 @@ def comparison_of(
     here = signatures.tolerances[:, state]
     theirs = battery_tolerances(site, settings, evidence.runs)
     unsure = _FALL_UNSURE * sinking[None, :]
-    own = np.tile(
-        _OFFSET * np.diag([sign.floor for sign in SIGNS])[:, None, :], (1, len(state), 1)
-    )
+    own = np.tile(np.diag(_own_offsets(signatures.tolerances))[:, None, :], (1, len(state), 1))
     rows = np.concatenate([here, theirs, unsure, own])
     jacobian = np.zeros((len(rows), *off.shape))
     jacobian[:, with_run] = rows
@@ -128,6 +126,18 @@ def comparison_of(
         rough=_ROUGH[sign] * sd[attempt, sign],
     )
     return Comparison(data, sign, off, sd, jacobian)
+
+
+def _own_offsets(tolerances: Floats) -> Floats:
+    """What no input of the model explains, by sign; the same in all nights of a site.
+
+    How fast the pressure falls hangs on the hose: a softer one is caught in the midst of its fall
+    by a look that finds a stiffer one empty. So far any tolerance moves one of the looks, each of
+    them may be off.
+    """
+    offsets = _OFFSET * np.array([sign.floor for sign in SIGNS])
+    widest = np.abs(tolerances[:, :, _DECAYS]).max(initial=0.0)
+    return np.asarray(np.where(_DECAYS, np.hypot(offsets, widest), offsets))
 
 
 def _decay_unsure(evidence: NightLog, settings: dict[str, int]) -> Floats:

@@ -137,13 +137,15 @@ def diagnose(
         return Diagnosis(Ranking(1.0, (), ()), (), evidence, attempts, comparison)
     nights = len(evidence.nights)
     bare_half = _bare_half(attempts, site, sunk)
+    raised_half = _raised_half(attempts, site)
     effects = effects_of(evidence, attempts, site, settings, signatures)
     base = attempts.healthy_log_chances()
     left = comparison
     found: list[Ranking] = []
     while len(found) < troubles_max:
         by_mode = [
-            hypotheses_of(_beside(effect, base), attempts, nights, bare_half) for effect in effects
+            hypotheses_of(_beside(effect, base), attempts, nights, bare_half, raised_half)
+            for effect in effects
         ]
         share = partial(_share, progress, len(found), troubles_max)
         ranking = rank(left, attempts, by_mode, base, nights, share)
@@ -155,7 +157,8 @@ def diagnose(
         named = {one.findings[0].cause.name for one in found}
         effects = [effect for effect in effects if effect.cause.name not in named]
         left = _without(left, ranking.findings[0])
-        base = ranking.findings[0].log_chances
+        # What ended well although the trouble is there leaves nothing to be explained.
+        base = np.maximum(base, ranking.findings[0].log_chances)
     progress(1.0)
     last = max(sunk) if sunk else None
     source_m3 = inf if last is None else sunk[last].left_m3
@@ -173,6 +176,15 @@ def _bare_half(attempts: Attempts, site: Site, sunk: Mapping[int, Sunk]) -> int 
             if fallen >= BARE_FROM:
                 return 2 * place + half
     return None
+
+
+def _raised_half(attempts: Attempts, site: Site) -> int | None:
+    """The half of a run at which a battery on the board first has more in it, if it ever has."""
+    if site.solar.power_w > 0.0:
+        return None
+    stands = (place for place, run in enumerate(attempts.runs) if run is not None and run.stands)
+    first = next(stands, None)
+    return None if first is None else 2 * first
 
 
 def _share(progress: Callable[[float], None], done: int, most: int, share: float) -> None:

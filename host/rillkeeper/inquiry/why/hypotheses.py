@@ -41,6 +41,10 @@ _TWO = 2
 BARE_CHANCE = 0.5
 """That a source really is empty which is so by the litres that were counted (common practice, no
 source)."""
+CHARGED_ON_BOARD = 0.05
+"""Chance that someone charges a battery on the board where no panel does (common practice, no
+source)."""
+_READING_UP = "battery_offset"
 _WITHIN_PART = 0.5 / 12.0**0.5
 """Deviation of a severity that lies anywhere within its part, over that of two parts."""
 
@@ -79,12 +83,20 @@ class Hypotheses:
         peaks = np.array([onset.profile.max() for onset in self.onsets])
         return np.asarray(self.worst * peaks[self.onset])
 
-    def added(self, data: Data, sign: Ints, rows: slice | Ints = slice(None)) -> Added:
-        """What each hypothesis adds to each sign that was read."""
+    def by_part(self, data: Data, sign: Ints) -> Added:
+        """What each part of the severity adds to each sign that was read."""
         table = self.effect.signs[:, data.block // 2, sign]
+        there = (np.arange(len(table)) > 0).astype(float)[:, None]
+        return Added(table, _steps(table), np.broadcast_to(there, table.shape))
+
+    def added(self, data: Data, sign: Ints, rows: Ints) -> Added:
+        """What each of these hypotheses adds to each sign that was read."""
+        by_part = self.by_part(data, sign)
         parts = self.parts[rows][:, data.block]
         column = np.arange(len(sign))[None, :]
-        return Added(table[parts, column], _steps(table)[parts, column], (parts > 0).astype(float))
+        return Added(
+            by_part.mean[parts, column], by_part.step[parts, column], (parts > 0).astype(float)
+        )
 
     def outcome_log_chance(self) -> Floats:
         """Logarithm of the chance of all ends together, by hypothesis."""
@@ -126,12 +138,18 @@ def effects_of(
 
 
 def hypotheses_of(
-    effect: ModeEffect, attempts: Attempts, nights: int, bare_half: int | None = None
+    effect: ModeEffect,
+    attempts: Attempts,
+    nights: int,
+    bare_half: int | None = None,
+    raised_half: int | None = None,
 ) -> Hypotheses:
     """The hypotheses of one mode.
 
     ``bare_half`` is the half of a run, counted over all, at which the strainer is bare by the
-    litres that were counted, where it is.
+    litres that were counted, where it is. ``raised_half`` is that at which a battery without a
+    panel first has more in it than before although it was never off the board: either it was
+    charged there, or its reading went up.
     """
     onsets = onsets_of(attempts)
     if effect.cause.name in WEAR:
@@ -152,6 +170,9 @@ def hypotheses_of(
         foretold = log(BARE_CHANCE) - log(share * PER_NIGHT)
         at_once = [one.shape == STEP and one.half >= bare_half for one in onsets]
         log_prior += np.where(at_once, foretold, 0.0)
+    if raised_half is not None and effect.mode.key == _READING_UP:
+        just_then = [one.shape == STEP and one.half == raised_half for one in onsets]
+        log_prior -= np.where(just_then, log(CHARGED_ON_BOARD), 0.0)
     return Hypotheses(
         effect=effect,
         onsets=tuple(onsets),

@@ -149,8 +149,8 @@ class _Blocks:
     """The halves of the runs, each as a whole sound or odd."""
 
     def __init__(self, data: Data) -> None:
-        blocks, self.place = np.unique(data.block, return_inverse=True)
-        self._sums = np.zeros((len(data.y), len(blocks)))
+        self.numbers, self.place = np.unique(data.block, return_inverse=True)
+        self._sums = np.zeros((len(data.y), len(self.numbers)))
         self._sums[np.arange(len(data.y)), self.place] = 1.0
         self._sizes = self._sums.sum(axis=0)
 
@@ -159,12 +159,16 @@ class _Blocks:
         """How many there are."""
         return len(self._sizes)
 
+    def sums(self, rows: Floats) -> Floats:
+        """Over each half of a run."""
+        return np.asarray(rows @ self._sums)
+
     def mixed(self, square: Floats) -> tuple[Floats, Floats]:
         """Logarithm of the mixture of ways, and the weight that it leaves, by block.
 
         ``square`` are the squared deviations, hypothesis by sign.
         """
-        sums = square @ self._sums
+        sums = self.sums(square)
         ways = [
             log(odds) - 0.5 * sums / wider**2 - self._sizes * log(wider) for odds, wider in WIDER
         ]
@@ -224,16 +228,28 @@ class Screen:
             np.asarray(np.linalg.solve(lower, weighted.T)),
         )
 
-    def scores(self, data: Data, added: Added) -> list[Floats]:
-        """By each of them, hypothesis by hypothesis."""
+    def scores(self, data: Data, by_part: Added, parts: Ints) -> list[Floats]:
+        """By each of them, hypothesis by hypothesis.
+
+        ``by_part`` is what each part of a severity adds, part by sign; ``parts`` is the part of
+        each hypothesis in each half of a run, counted over all. With the tolerances held a half
+        tells the same whatever the others are, so that it is weighed once for each part.
+        """
         blocks = _Blocks(data)
-        variance = data.sd**2 + (BELIEVED * added.mean) ** 2 + added.step**2
-        variance += added.unsure(data) ** 2 if len(data.same) else 0.0
-        plain = 0.5 * np.sum(np.log(variance), axis=1)
-        rest = data.y - added.mean
-        turned = rest @ self.whiten.T
-        found = [0.5 * (np.sum(turned**2, axis=1) - np.sum((rest / data.sd) ** 2, axis=1))]
+        variance = data.sd**2 + (BELIEVED * by_part.mean) ** 2 + by_part.step**2
+        variance += by_part.unsure(data) ** 2 if len(data.same) else 0.0
+        plain = blocks.sums(0.5 * np.log(variance))
+        rest = data.y - by_part.mean
+        here = parts[:, blocks.numbers]
+        column = np.arange(blocks.count)
+        square = blocks.sums((rest / data.sd) ** 2)[here, column].sum(axis=1)
+        turned = np.zeros((len(parts), len(self.whiten)))
+        for place in column:
+            mine = blocks.place == place
+            turned += (rest[:, mine] @ self.whiten[:, mine].T)[here[:, place]]
+        found = [0.5 * (np.sum(turned**2, axis=1) - square)]
         for theta in self.thetas:
             left = rest - data.jacobian @ theta
-            found.append(blocks.mixed(left * left / variance)[0].sum(axis=1) - plain)
+            told = blocks.mixed(left * left / variance)[0] - plain
+            found.append(told[here, column].sum(axis=1))
         return found

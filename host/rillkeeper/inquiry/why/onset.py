@@ -26,7 +26,7 @@ BY_DAY = 0.7
 practice, no source)."""
 SHAPE_SHARES = {STEP: 0.5, RAMP: 0.35, PULSE: 0.15}
 """Common practice, no source."""
-FROM_FIRST = 0.1
+FROM_FIRST = 0.01
 """Of that for a trouble that is there at the beginning of the log and then goes: whoever begins to
 keep one has just looked the site over (common practice, no source)."""
 OF_WEAR = 0.05

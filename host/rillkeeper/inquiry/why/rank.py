@@ -19,9 +19,10 @@ from rillkeeper.inquiry.why.signs import SIGN_HALF
 Floats = NDArray[np.float64]
 
 SURE_FROM = 0.8
-"""A cause with so much of the probability that something is wrong is named alone; else as many
-together as have it, and the answer says which others are not ruled out."""
-_CHUNK = 2000
+"""A cause with so much of the probability that something is wrong is named alone; else two, and
+the answer says which others are not ruled out."""
+NAMED_MOST = 2
+"""Whoever is told more to look at knows no better where to begin."""
 _LOOKED_AT = 16
 """So many hypotheses of each mode are looked at closely by each quick score."""
 _MUCH = log(20.0)
@@ -58,8 +59,8 @@ class Ranking:
     findings: tuple[Finding, ...]
     """Likeliest first."""
     alike: tuple[Cause, ...]
-    """The fewest causes that are almost certainly the first trouble; cheapest look first. Empty
-    where the first is named alone."""
+    """The two likeliest causes of the first trouble; cheapest look first. Empty where the first is
+    named alone."""
 
 
 @dataclass(frozen=True)
@@ -109,12 +110,8 @@ def _weigh(hypotheses: Hypotheses, comparison: Comparison, screen: Screen | None
     known = hypotheses.log_prior + hypotheses.outcome_log_chance()
     if screen is None:
         return _Weighed(hypotheses, known)
-    parts: list[list[Floats]] = []
-    for start in range(0, len(known), _CHUNK):
-        added = hypotheses.added(data, sign, slice(start, start + _CHUNK))
-        parts.append(screen.scores(data, added))
-    scores = [known + np.concatenate(column) for column in zip(*parts, strict=True)]
-    best = np.unique([np.argsort(score)[-_LOOKED_AT:] for score in scores])
+    scores = screen.scores(data, hypotheses.by_part(data, sign), hypotheses.parts)
+    best = np.unique([np.argsort(known + score)[-_LOOKED_AT:] for score in scores])
     log_joint = np.full(len(known), -np.inf)
     log_joint[best] = known[best] + robust_log_evidence(data, hypotheses.added(data, sign, best))
     return _Weighed(hypotheses, log_joint)
@@ -154,11 +151,11 @@ def _finding(
 
 
 def _alike(findings: Sequence[Finding]) -> tuple[Cause, ...]:
-    """The fewest causes that are almost certainly the first trouble, where one is not enough."""
+    """The causes that are named together, where the first is not almost certainly the trouble."""
     troubles = sum(finding.probability for finding in findings)
     group: list[Cause] = []
     together = 0.0
-    for finding in findings:
+    for finding in findings[:NAMED_MOST]:
         if together >= SURE_FROM * troubles:
             break
         group.append(finding.cause)

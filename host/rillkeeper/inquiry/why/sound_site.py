@@ -81,10 +81,15 @@ class SupplyCourse:
     """Battery and wiring of the site as it was meant, or with another battery in its place."""
 
     def __init__(
-        self, site: Site, settings: dict[str, int], change: BatteryChange | None = None
+        self,
+        site: Site,
+        settings: dict[str, int],
+        change: BatteryChange | None = None,
+        charged_in_place: bool = False,
     ) -> None:
         self._site = site
         self._change = change
+        self._charged_in_place = charged_in_place or site.solar.power_w > 0.0
         wires = circuit(site.cable, site.board.relays)
         self._wiring_ohm = wires.total_ohm - wires.relay_ohm
         self._capacity_mah = settings["capacity_mah"]
@@ -104,15 +109,17 @@ class SupplyCourse:
     def along(self, runs: Sequence[Run], charge: float | None = None) -> list[ExpectedSupply]:
         """Through all runs, from battery to battery.
 
-        ``charge`` is what was in the first one, where that is known.
+        ``charge`` is what was in the first one, where that is known. One that was not taken off
+        the board goes on as it was, unless there is a panel or ``charged_in_place``: that its
+        rest voltage went up may be the reading's fault.
         """
         found = []
         on = -1
         for place, run in enumerate(runs):
-            new = run.battery != on
+            new = run.battery != on and (on < 0 or self._charged_in_place or not run.stands)
             if new:
                 self.put_on(run.left_mah, None if place else charge)
-                on = run.battery
+            on = run.battery
             found.append(self.follow(run, 0.0 if new else run.pause_s))
         return found
 

@@ -11,6 +11,7 @@ from rillkeeper.inquiry.why.likelihood import (
     BELIEVED,
     Added,
     Data,
+    Ints,
     Screen,
     log_evidence,
     robust_log_evidence,
@@ -115,8 +116,38 @@ def test_the_screen_finds_what_a_gross_half_hides() -> None:
     y[data.block == 1] += 500.0
     spoiled = Data(y, data.sd, data.jacobian, data.block)
     both = Added(np.stack([np.zeros_like(y), step]), np.zeros((2, len(y))))
-    for scores in Screen.of(spoiled).scores(spoiled, both)[1:]:
+    for scores in Screen.of(spoiled).scores(spoiled, both, each_in_all(data, 2))[1:]:
         assert scores[1] > scores[0]
+
+
+def test_the_free_score_is_the_plain_integral() -> None:
+    """Where the noise does not grow with what is added, and nothing else is left open."""
+    data = random_data()
+    added = replace(random_added(data), step=np.zeros((5, len(data.y))))
+    added = replace(added, mean=1e-3 * added.mean)
+    free = Screen.of(data).scores(data, added, each_in_all(data, 5))[0]
+    expected = log_evidence(data, added)
+    assert free - free[0] == pytest.approx(expected - expected[0], abs=1e-6)
+
+
+def test_a_score_takes_each_half_of_a_run_with_its_own_part() -> None:
+    """As if what it adds there had been written out for the whole log."""
+    data = random_data()
+    by_part = random_added(data, 3)
+    parts = np.random.default_rng(5).integers(0, 3, (6, data.block.max() + 1))
+    column = np.arange(len(data.y))
+    whole = Added(
+        by_part.mean[parts[:, data.block], column], by_part.step[parts[:, data.block], column]
+    )
+    screen = Screen.of(data)
+    apart = screen.scores(data, by_part, parts)
+    for one, other in zip(apart, screen.scores(data, whole, each_in_all(data, 6)), strict=True):
+        assert one == pytest.approx(other)
+
+
+def each_in_all(data: Data, count: int) -> Ints:
+    """So many hypotheses, each with a part of its own in all halves."""
+    return np.repeat(np.arange(count)[:, None], data.block.max() + 1, axis=1)
 
 
 def test_no_signs_at_all() -> None:

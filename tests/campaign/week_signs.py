@@ -1,0 +1,115 @@
+"""What a week with one fault tells: the signs that `why` gets, before the fault and with it.
+
+For the observer of ``bound.py``, who is told when the fault began.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rillkeeper.inquiry.why.attempts import FINE, attempts_of
+from rillkeeper.inquiry.why.signs import SIGN_HALF, SIGNS, SignReader
+from rillkeeper.runlog.lines import read_log
+from rillkeeper.runlog.nights import NightLog, nights_of
+from rillkeeper.runlog.runs import Run
+from rillsim.replay import DAY_S, start_day_of
+from tests.campaign.why_weeks import Week, week_of
+
+Floats = NDArray[np.float64]
+
+WITH, BEFORE, BETWEEN = 1, 0, -1
+_BENT_FROM = 3.0 * np.array([sign.floor for sign in SIGNS])
+"""From so far off a sign is counted ever less: a shut line is shut."""
+_EDGE_S = 240.0
+"""A half of a run in whose minutes the fault began tells of neither state."""
+_TRENDS = [
+    place for place, one in enumerate(SIGNS) if one.key in ("rest_voltage", "resistance", "fall")
+]
+
+
+@dataclass(frozen=True)
+class WeekSigns:
+    """What an observer gets of one week."""
+
+    case: str
+    signs: Floats
+    """With the fault, what it changed, and how it went on; not a number where it is not known."""
+    end: str
+    """How the board ended what it did with the fault: its first rule, or "fine"."""
+
+    @property
+    def cause(self) -> str:
+        """The truth."""
+        return self.case.split("/")[3]
+
+    @property
+    def place(self) -> str:
+        """The site."""
+        return self.case.split("/")[1]
+
+
+def signs_of_week(case: str) -> WeekSigns | None:
+    """The evidence of a week; None where the pump never ran with the fault."""
+    week = week_of(case)
+    evidence = nights_of(read_log(week.log()), week.file.board).acted
+    begin_s = _begin_s(week)
+    states = _states(evidence.runs, begin_s)[:, SIGN_HALF]
+    end = _end(evidence, begin_s)
+    if not (states == WITH).any() and end == FINE:
+        return None
+    signs = SignReader(week.file, week.settings).signs(evidence).values
+    bent = np.arcsinh(signs / _BENT_FROM)
+    felt = np.where(states == WITH, bent, np.nan)
+    before = np.where(states == BEFORE, signs, np.nan)
+    change = mean_of(np.where(states == WITH, signs, np.nan)) - mean_of(before)
+    trends = [_trend(felt[:, place]) for place in _TRENDS]
+    return WeekSigns(
+        case, np.concatenate([mean_of(felt), np.arcsinh(change / _BENT_FROM), trends]), end
+    )
+
+
+def mean_of(rows: Floats) -> Floats:
+    """By column, over what was read."""
+    count = (~np.isnan(rows)).sum(axis=0)
+    return np.asarray(np.where(count, np.nansum(rows, axis=0) / np.maximum(count, 1), np.nan))
+
+
+def _begin_s(week: Week) -> float:
+    (fault,) = week.faults
+    day = start_day_of(week.truth) + fault.night - 1
+    return day * DAY_S + week.truth.sets[0].start_s + fault.offset_s
+
+
+def _states(runs: Iterable[Run], begin_s: float) -> NDArray[np.int_]:
+    """Run by half: with the fault, before it, or it began just then."""
+
+    def state(first_s: float, last_s: float) -> int:
+        return WITH if first_s >= begin_s else BEFORE if last_s <= begin_s else BETWEEN
+
+    found = []
+    for run in runs:
+        start_s = run.start.day * DAY_S + run.start.second
+        end_s = start_s + run.run_s
+        head = state(start_s, min(start_s + _EDGE_S, end_s))
+        found.append((head, state(max(start_s, end_s - _EDGE_S), end_s)))
+    return np.array(found, dtype=int).reshape(-1, 2)
+
+
+def _end(evidence: NightLog, begin_s: float) -> str:
+    attempts = attempts_of(evidence)
+    for run, outcome, day in zip(attempts.runs, attempts.outcomes, attempts.days, strict=True):
+        last_s = (
+            (day + 1) * DAY_S
+            if run is None
+            else run.start.day * DAY_S + run.start.second + run.run_s
+        )
+        if outcome not in (None, FINE) and last_s > begin_s:
+            return str(outcome)
+    return FINE
+
+
+def _trend(column: Floats) -> float:
+    read = column[~np.isnan(column)]
+    return float(read[-1] - read[0]) if len(read) > 1 else float("nan")
