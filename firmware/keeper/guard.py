@@ -13,7 +13,7 @@ cause has its own hold, and a symptom's may be the shorter.
 """
 
 from .cycle import PRIME, RUN, STATES
-from .quantities import FROST_BAD, FROST_DC, QUANTITIES
+from .quantities import QUANTITIES
 from .rules import (
     ABOVE,
     ACTION,
@@ -32,6 +32,10 @@ from .rules import (
     WATCHED_IN,
 )
 from .ticks import const
+
+# The numbers of quantities.py.
+_FROST_BAD = const(21)
+_FROST_DC = const(26)
 
 _CLEAR = const(-1)
 _HELD_MS_MAX = const(1 << 28)
@@ -79,7 +83,7 @@ class Guard:
         self._ceilings = [tuple([pair for pair in row if pair[1]]) for row in ceilings]
         self._floors = [self._tightest(rules, BELOW) for rules in watched]
         pumping = self.watched[PRIME] + self.watched[RUN]
-        self.judges_frost = any(self.quantity(rule) in (FROST_DC, FROST_BAD) for rule in pumping)
+        self.judges_frost = any(self.quantity(rule) in (_FROST_DC, _FROST_BAD) for rule in pumping)
         """Whether a rule wants the frost sensor while the pump runs."""
         self.held_ms = [_CLEAR] * len(RULES)
         self._any_held = True

@@ -15,9 +15,13 @@ planned set ends the night.
 
 from . import cycle, plan, records
 from .facts import PERSON
-from .quantities import BATTERY_MV, PRESSURE_PA
 from .records import HAND
 from .rules import CHARGE_RESERVE, DUTY, OVER_RUN, TOO_MANY_STARTS
+from .ticks import const
+
+# The numbers of quantities.py.
+_PRESSURE_PA = const(0)
+_BATTERY_MV = const(3)
 
 BUTTON = 2
 """Its bit in the contacts that a step is given."""
@@ -133,7 +137,7 @@ class Hand:
         elif wish == BATTERY:
             keeper.charge.renewed(value)
             if keeper.reads_battery() and not keeper.pumping():
-                keeper.charge.told(keeper.q[BATTERY_MV])
+                keeper.charge.told(keeper.q[_BATTERY_MV])
             keeper.move(cycle.CHARGED, records.BY_HAND)
         elif wish == CLOCK:
             keeper.clock.set_again()
@@ -158,7 +162,7 @@ class Hand:
 
     def _clear(self, keeper) -> None:
         keeper.facts.end(PERSON)
-        keeper.standstill.looked(keeper.q[PRESSURE_PA])
+        keeper.standstill.looked(keeper.q[_PRESSURE_PA])
         if keeper.state == cycle.FLAT and keeper.charge.spare_mah(0, 0) < 0:
             # Only a charged battery clears an empty one.
             keeper.journal.add(records.WARN, CHARGE_RESERVE, keeper.facts.left_mah, 0)

@@ -12,20 +12,21 @@ board lives on to say so. A hand switch that is opened does the same, without th
 standing pump before it.
 """
 
-from .cycle import RUN
-from .quantities import (
-    BATTERY_MV,
-    CURRENT_MA,
-    FUSE_BLOWN,
-    PERMILLE,
-    PRESSURE_PA,
-    RESISTANCE,
-    SAG_MV,
-)
 from .records import CAUSE_RULE
 from .rules import BAD_SUPPLY
 from .sense import BELOW_BAND
 from .ticks import const
+
+# The numbers of cycle.py.
+_RUN = const(4)
+# The numbers of quantities.py.
+_PRESSURE_PA = const(0)
+_PERMILLE = const(1)
+_BATTERY_MV = const(3)
+_SAG_MV = const(5)
+_RESISTANCE = const(6)
+_CURRENT_MA = const(7)
+_FUSE_BLOWN = const(12)
 
 _STRAIN_MS = const(3000)
 """Load that is gone so soon after the current of a standing pump was not switched off: its fuse
@@ -85,8 +86,8 @@ class Supply:
         self._learned = False
         self._jump_s = 0
         self._mohm = _UNKNOWN
-        keeper.q[SAG_MV] = 0
-        keeper.q[FUSE_BLOWN] = 0
+        keeper.q[_SAG_MV] = 0
+        keeper.q[_FUSE_BLOWN] = 0
 
     def learn(self, loaded_mv: int, ma: int) -> int:
         """The supply's resistance, from the sag of this start."""
@@ -101,7 +102,7 @@ class Supply:
         self._start_mohm = mohm
         self._source_sum = (loaded_mv + ma * mohm // 1000) * _SOURCE_S
         self.source_mv = self._source_sum // _SOURCE_S
-        keeper.q[RESISTANCE] = mohm
+        keeper.q[_RESISTANCE] = mohm
         return mohm
 
     def look(self, battery_n: int, current_n: int) -> None:
@@ -134,16 +135,16 @@ class Supply:
         keeper = self.keeper
         settings = keeper.settings
         q = keeper.q
-        sag_mv = self.source_mv - q[BATTERY_MV]
+        sag_mv = self.source_mv - q[_BATTERY_MV]
         # Whether it does not stand stuck either.
         turns = at_work and (
             not settings.current_fitted
-            or q[CURRENT_MA] < settings.stall_ma
-            or q[PRESSURE_PA] > self._turns_pa
+            or q[_CURRENT_MA] < settings.stall_ma
+            or q[_PRESSURE_PA] > self._turns_pa
         )
         unfed = settings.battery_fitted and keeper.senses.battery.quality == BELOW_BAND
         # While the pump turns, however deep the sag, it is the supply.
-        q[SAG_MV] = 0 if turns or unfed else sag_mv
+        q[_SAG_MV] = 0 if turns or unfed else sag_mv
         if settings.battery_fitted:
             learned_mohm = keeper.facts.resistance_mohm
             known_mohm = learned_mohm or settings.resistance_mohm
@@ -151,7 +152,7 @@ class Supply:
             least_mohm = known_mohm + (known_mohm >> 2) + _JUMP_MOHM
             if not self._learned and least_mohm < settings.resistance_refuse_mohm:
                 least_mohm = settings.resistance_refuse_mohm
-            q[RESISTANCE] = mohm if mohm > least_mohm else learned_mohm
+            q[_RESISTANCE] = mohm if mohm > least_mohm else learned_mohm
         if self.strained:
             since_ms = 0
         else:
@@ -160,10 +161,10 @@ class Supply:
                 since_ms = _LONG_AGO_MS
         self._since_strain_ms = since_ms
         if since_ms > _STRAIN_MS:
-            q[FUSE_BLOWN] = 0  # Nearly always, and there is no more to judge.
+            q[_FUSE_BLOWN] = 0  # Nearly always, and there is no more to judge.
         else:
             dead = settings.load_sense_fitted and not load_on
-            q[FUSE_BLOWN] = 1 if dead or unfed or self._idle(sag_mv) else 0
+            q[_FUSE_BLOWN] = 1 if dead or unfed or self._idle(sag_mv) else 0
 
     def second(self, ma: int) -> None:
         """Once a second of a run: go with the battery, and see whether a joint has changed."""
@@ -182,14 +183,14 @@ class Supply:
                 facts.resistance_mohm = mohm
             return
         self._jump_s = 0
-        given_mv = self.keeper.q[BATTERY_MV] + ma * known_mohm // 1000
+        given_mv = self.keeper.q[_BATTERY_MV] + ma * known_mohm // 1000
         self._source_sum += given_mv - self.source_mv
         self.source_mv = self._source_sum // _SOURCE_S
 
     def stopped(self, cause: int) -> None:
         """The relay is about to open: a supply that was too bad to go on is known as such."""
         if cause == CAUSE_RULE + BAD_SUPPLY:
-            self.keeper.facts.resistance_mohm = self.keeper.q[RESISTANCE]
+            self.keeper.facts.resistance_mohm = self.keeper.q[_RESISTANCE]
 
     def must_draw(self) -> bool:
         """Whether the pump is primed, or without a transducer is felt by the battery."""
@@ -205,10 +206,10 @@ class Supply:
         """Whether pressure above that of standing water, or a current, shows a pump at work."""
         keeper = self.keeper
         settings = keeper.settings
-        if keeper.q[PRESSURE_PA] > self._turns_pa:
+        if keeper.q[_PRESSURE_PA] > self._turns_pa:
             return True
         good = settings.current_fitted and not keeper.senses.current.quality
-        return good and keeper.q[CURRENT_MA] > settings.current_zero_ma >> 2
+        return good and keeper.q[_CURRENT_MA] > settings.current_zero_ma >> 2
 
     def _present_mohm(self, sag_mv: int, turns: bool) -> int:
         """What the supply's resistance seems to be now: 0 without a sag, or _UNKNOWN.
@@ -222,10 +223,10 @@ class Supply:
         if not self._charged or keeper.relay.on_ms < _SPUN_UP_MS:
             return _UNKNOWN
         if settings.current_fitted:
-            ma = q[CURRENT_MA]
+            ma = q[_CURRENT_MA]
         elif not settings.pressure_fitted:
             ma = keeper.normal_ma if self._learned else 0
-        elif turns and (keeper.state != RUN or q[PERMILLE] >= _TURNS_PERMILLE):
+        elif turns and (keeper.state != _RUN or q[_PERMILLE] >= _TURNS_PERMILLE):
             ma = self.pump_ma
         else:
             ma = 0
@@ -240,7 +241,7 @@ class Supply:
         settings = keeper.settings
         if settings.current_fitted:
             none = keeper.senses.current.quality == BELOW_BAND
-            return none or keeper.q[CURRENT_MA] < settings.current_zero_ma >> 2
+            return none or keeper.q[_CURRENT_MA] < settings.current_zero_ma >> 2
         return abs(sag_mv) < keeper.relaywatch.quarter_mv
 
 

@@ -1,28 +1,30 @@
 """Giving water: what is done on each tick, and on each second, while the pump runs."""
 
 from . import cycle, records
-from .cycle import PRIME, RUN
 from .line import Line
-from .quantities import (
-    BATTERY_MV,
-    CHATTER,
-    CLOSED_OFF,
-    CURRENT_MA,
-    DRIFT,
-    FROST_DC,
-    GAP_MS,
-    HEAT_S,
-    NO_SAG,
-    ON_S,
-    OPEN_ON,
-    PRESSURE_PA,
-    PRIME_MS,
-    RESTED_MV,
-)
 from .relay import RENEW_MS
 from .supply import Supply
 from .tally import Tally
 from .ticks import const
+
+# The numbers of cycle.py.
+_PRIME = const(3)
+_RUN = const(4)
+# The numbers of quantities.py.
+_PRESSURE_PA = const(0)
+_DRIFT = const(2)
+_BATTERY_MV = const(3)
+_RESTED_MV = const(4)
+_CURRENT_MA = const(7)
+_PRIME_MS = const(9)
+_ON_S = const(10)
+_HEAT_S = const(14)
+_CLOSED_OFF = const(15)
+_OPEN_ON = const(16)
+_CHATTER = const(17)
+_GAP_MS = const(18)
+_NO_SAG = const(23)
+_FROST_DC = const(26)
 
 LEARN_S = 5
 """The supply's resistance is learned this long after prime: the inrush and the battery's
@@ -63,8 +65,8 @@ class Watering:
         self._second_ms = 0
         keeper.relaywatch.started()
         keeper.facts.run_open = 1
-        q[HEAT_S] = keeper.facts.heat_ms // 1000
-        q[DRIFT] = keeper.facts.drift_permille
+        q[_HEAT_S] = keeper.facts.heat_ms // 1000
+        q[_DRIFT] = keeper.facts.drift_permille
         self.supply.begin()
         plan = keeper.plan
         plan.run_ml = 0
@@ -74,7 +76,7 @@ class Watering:
             plan.run,
             keeper.rest_mv,
             keeper.facts.left_mah,
-            q[FROST_DC],
+            q[_FROST_DC],
             keeper.rest_pa,
         )
 
@@ -85,28 +87,28 @@ class Watering:
         state = keeper.state
         on_ms = keeper.relay.on_ms
         keeper.in_state_ms = in_state_ms = keeper.in_state_ms + dt_ms
-        battery_mv = q[BATTERY_MV]
+        battery_mv = q[_BATTERY_MV]
         watch = keeper.relaywatch
         supply = self.supply
         sag_mv = supply.source_mv - battery_mv
         pumped_ms = dt_ms if dt_ms < RENEW_MS else RENEW_MS
-        supply.pump_ma = ma = keeper.charge.pump_ma(q[PRESSURE_PA])
+        supply.pump_ma = ma = keeper.charge.pump_ma(q[_PRESSURE_PA])
         at_work = supply.is_at_work()
         # What a panel held the battery at before the start is what a load takes from.
         felt_mv = sag_mv + keeper.held_mv
         watch.pump_on(pumped_ms, on_ms, load_on, felt_mv, ma, at_work)
         supply.tick(dt_ms, load_on, at_work)
         keeper.standstill.pump_on(on_ms, felt_mv, self._lift_mv)
-        q[CLOSED_OFF] = keeper.standstill.works
-        q[RESTED_MV] = battery_mv + self._lift_mv + keeper.facts.reads_low_mv
-        q[GAP_MS] = dt_ms
-        q[ON_S] = on_ms // 1000
-        q[OPEN_ON] = watch.open_on
-        q[NO_SAG] = watch.no_sag
-        q[CHATTER] = watch.chatter
+        q[_CLOSED_OFF] = keeper.standstill.works
+        q[_RESTED_MV] = battery_mv + self._lift_mv + keeper.facts.reads_low_mv
+        q[_GAP_MS] = dt_ms
+        q[_ON_S] = on_ms // 1000
+        q[_OPEN_ON] = watch.open_on
+        q[_NO_SAG] = watch.no_sag
+        q[_CHATTER] = watch.chatter
         self.line.hold_against_zero()
-        if state == PRIME:
-            q[PRIME_MS] = in_state_ms
+        if state == _PRIME:
+            q[_PRIME_MS] = in_state_ms
             self.line.fill(dt_ms, sag_mv)
         else:
             self.line.flow(dt_ms)
@@ -118,12 +120,12 @@ class Watering:
         rule = keeper.guard.look(state, in_state_ms, dt_ms, q)
         if rule >= 0:
             keeper.act(rule)
-        elif state == PRIME:
+        elif state == _PRIME:
             self._prime(dt_ms)
         if contacts or keeper.contacts:
             keeper.hand.feel(dt_ms, contacts)
         state = keeper.state
-        if state == RUN or state == PRIME:
+        if state == _RUN or state == _PRIME:
             # A person who wants the pump to stop does not wait for the next second.
             keeper.hand.obey(keeper)
 
@@ -139,21 +141,21 @@ class Watering:
         keeper.facts.night_run_s += on_s
         keeper.facts.run_open = 0
         keeper.facts.broken_runs = 0
-        sag_mv = keeper.rest_mv + keeper.held_mv - q[BATTERY_MV]
+        sag_mv = keeper.rest_mv + keeper.held_mv - q[_BATTERY_MV]
         if cause < records.CAUSE_RULE:
             # A line that was shut drew another current than the moment's.
-            keeper.ahead.stopped(q[RESTED_MV])
+            keeper.ahead.stopped(q[_RESTED_MV])
         if keeper.second:
             keeper.second.stopped()
-        pressure_pa = q[PRESSURE_PA]
-        keeper.standstill.stopped(sag_mv, q[BATTERY_MV], self._lift_mv, pressure_pa, q[OPEN_ON])
+        pressure_pa = q[_PRESSURE_PA]
+        keeper.standstill.stopped(sag_mv, q[_BATTERY_MV], self._lift_mv, pressure_pa, q[_OPEN_ON])
         keeper.waiting.watch_decay()
         keeper.journal.add(
             records.STOP,
             cause,
             on_s,
             pressure_pa,
-            q[BATTERY_MV],
+            q[_BATTERY_MV],
             keeper.facts.used_mah,
             plan.run_ml,
         )
@@ -165,7 +167,7 @@ class Watering:
         if not settings.pressure_fitted:
             if keeper.in_state_ms < settings.prime_ms:
                 return
-        elif keeper.q[PRESSURE_PA] <= settings.primed_pa and not self.line.weak():
+        elif keeper.q[_PRESSURE_PA] <= settings.primed_pa and not self.line.weak():
             self._primed_ms = 0
             return
         else:
@@ -174,8 +176,8 @@ class Watering:
                 return
         keeper.operating.start()
         self.line.filled()
-        pressure_pa = keeper.q[PRESSURE_PA]
-        battery_mv = keeper.q[BATTERY_MV]
+        pressure_pa = keeper.q[_PRESSURE_PA]
+        battery_mv = keeper.q[_BATTERY_MV]
         keeper.journal.add(records.PRIMED, keeper.in_state_ms, pressure_pa, battery_mv)
         keeper.move(cycle.PRIMED, records.COMPLETE)
 
@@ -184,9 +186,9 @@ class Watering:
         keeper = self.keeper
         q = keeper.q
         if keeper.settings.current_fitted:
-            self.pump_ma = max(q[CURRENT_MA], 0)
+            self.pump_ma = max(q[_CURRENT_MA], 0)
         else:
-            self.pump_ma = q[CURRENT_MA] = keeper.charge.pump_ma(q[PRESSURE_PA])
+            self.pump_ma = q[_CURRENT_MA] = keeper.charge.pump_ma(q[_PRESSURE_PA])
         keeper.charge.count(self.pump_ma, dt_ms)
         self._lift_mv = keeper.charge.lift_mv(self.pump_ma)
 
@@ -199,19 +201,19 @@ class Watering:
         keeper.judge_clock(dt_ms)
         dt_ms = min(dt_ms, _PUMPED_MS_MAX)
         self._count(dt_ms)
-        q[HEAT_S] = keeper.facts.heat_ms // 1000
+        q[_HEAT_S] = keeper.facts.heat_ms // 1000
         keeper.rain.feel(dt_ms, contacts, keeper.journal)
         if keeper.rain.ends_set():
             keeper.end_set(cycle.SET_ENDED, records.RAINED)
             return
-        if keeper.state == RUN:
+        if keeper.state == _RUN:
             self._run_second(dt_ms)
 
     def _run_second(self, dt_ms: int) -> None:
         keeper = self.keeper
         q = keeper.q
-        pressure_pa = q[PRESSURE_PA]
-        battery_mv = q[BATTERY_MV]
+        pressure_pa = q[_PRESSURE_PA]
+        battery_mv = q[_BATTERY_MV]
         self._seconds += 1
         flow_ml_min = keeper.operating.flow_ml_min(pressure_pa)
         self._ml_min_ms += flow_ml_min * dt_ms
@@ -250,7 +252,7 @@ class Watering:
     def _say_normal(self) -> None:
         keeper = self.keeper
         facts = keeper.facts
-        keeper.q[DRIFT] = facts.drift_permille
+        keeper.q[_DRIFT] = facts.drift_permille
         keeper.journal.add(records.NORMAL, facts.tonight_pa, facts.base_pa, facts.drift_permille)
         keeper.changed += 1
 
