@@ -10,7 +10,7 @@ from .charge import Charge
 from .check import Check
 from .clockwatch import ClockWatch
 from .cycle import NEXT
-from .facts import GAP_MS_MAX, LINE, begun
+from .facts import LINE, begun
 from .guard import Guard
 from .hand import ONLY_OF_THIS_RUN, Hand
 from .operating import Operating
@@ -23,7 +23,7 @@ from .relaywatch import RelayWatch
 from .rules import SHARED_TRIES
 from .sense import Senses
 from .standstill import Standstill
-from .ticks import MASK, const
+from .ticks import const
 from .waiting import Waiting
 from .watering import Watering
 
@@ -45,6 +45,8 @@ _BATTERY_BAD = const(19)
 _CURRENT_BAD = const(22)
 _CLOCK_BAD = const(25)
 
+_MASK = const((1 << 30) - 1)  # As in ticks.py.
+_GAP_MS_MAX = const(1 << 28)  # As in facts.py.
 _LOOK_MS = const(60000)
 _FRESH_MS = const(1000)
 _JOURNAL_ROWS = const(32)
@@ -125,10 +127,10 @@ class Keeper:
         if state == _UNSET:
             return 0
         last_ms = self._last_ms
-        dt_ms = (now_ms - last_ms) & MASK if last_ms >= 0 else 0
+        dt_ms = (now_ms - last_ms) & _MASK if last_ms >= 0 else 0
         self._last_ms = now_ms
-        if dt_ms > GAP_MS_MAX:
-            dt_ms = GAP_MS_MAX
+        if dt_ms > _GAP_MS_MAX:
+            dt_ms = _GAP_MS_MAX
         relay = self.relay
         pumping = state == _RUN or state == _PRIME
         if pumping:
@@ -147,7 +149,7 @@ class Keeper:
         journal.second = second
         journal.trust = 0 if self.facts.clock_bad else 1
         self._clock_ok = clock_ok
-        self.senses.feel(self, dt_ms, battery_n, pressure_n, frost_n, current_n)
+        self.senses.feel(self, pumping, dt_ms, battery_n, pressure_n, frost_n, current_n)
         if pumping:
             self.watering.tick(dt_ms, load_on, contacts)
         elif state == _CHECK:
@@ -158,7 +160,8 @@ class Keeper:
         self.contacts = contacts
         state = self.state
         if state == _RUN or state == _PRIME:
-            relay.renew()
+            if relay.level != relay.closed:
+                relay.renew()
         else:
             relay.release()
         return relay.level
@@ -166,9 +169,9 @@ class Keeper:
     def pass_quiet_time(self, dt_ms: int, load_on: int, contacts: int) -> None:
         """Time has passed with the pump told to stand still."""
         facts = self.facts
-        facts.off_ms = min(facts.off_ms + dt_ms, GAP_MS_MAX)
+        facts.off_ms = min(facts.off_ms + dt_ms, _GAP_MS_MAX)
         facts.held_off_ms = max(facts.held_off_ms - dt_ms, 0)
-        self.in_state_ms = min(self.in_state_ms + dt_ms, GAP_MS_MAX)
+        self.in_state_ms = min(self.in_state_ms + dt_ms, _GAP_MS_MAX)
         q = self.q
         charge = self.charge
         pump_ma = charge.pump_ma(q[_PRESSURE_PA])

@@ -56,6 +56,8 @@ class Hand:
         self._wishes = [NONE] * WISHES_MAX
         self._values = [0] * WISHES_MAX
         self._waiting = 0
+        self.asked = False
+        """Whether there may be something to obey: nearly never, and a tick asks no further."""
 
     def go_on(self, before) -> None:
         """What was wished for before other settings came is done all the same."""
@@ -63,6 +65,7 @@ class Hand:
         self._wishes = before._wishes
         self._values = before._values
         self._waiting = before._waiting
+        self.asked = before.asked
 
     def ask(self, code: int, value: int) -> bool:
         """A command from the serial line, or the button; False where too many wait.
@@ -70,6 +73,7 @@ class Hand:
         Nothing overtakes a stop, and it takes back the starts that were asked for before it. No
         start is taken while one waits.
         """
+        self.asked = True
         if code == STOP:
             self._stop = True
             self._take_back_starts()
@@ -118,6 +122,7 @@ class Hand:
             value = self._values[0]
             self._move_up(1)
         else:
+            self.asked = False
             return False
         state = keeper.state
         if wish == RUN and state != cycle.IDLE and state != cycle.DONE:

@@ -56,6 +56,8 @@ class Line:
         half_room_pa = (settings.rating_pa - settings.dead_head_pa) // 2
         self._drift_pa_max = min(settings.pressure_span_kpa * DRIFT_PA_PER_KPA, half_room_pa)
         self._q = keeper.q
+        self._operating = keeper.operating
+        self._dry_pa = settings.dry_pa
         self._dead_head_pa = self._shut_pa = settings.dead_head_pa
 
     @property
@@ -84,18 +86,19 @@ class Line:
         keeper.q[_PERMILLE] = 1000
         keeper.q[_DRY_S] = facts.dry_run_ms // 1000
 
-    def hold_against_zero(self) -> None:
-        """One tick: a pressure that is too high by no more than it was before the start."""
-        q = self._q
-        dead_head_pa = self._dead_head_pa
-        q[_SHUT_PA] = pressure_pa = q[_PRESSURE_PA]
-        if dead_head_pa < pressure_pa <= self._shut_pa:
-            q[_SHUT_PA] = dead_head_pa
-            q[_PRESSURE_BAD] = OFF_ZERO
+    def _hold_against_zero(self, pressure_pa: int) -> None:
+        """More than a line that is not shut makes, but no more than it was too high before."""
+        if pressure_pa <= self._shut_pa:
+            self._q[_SHUT_PA] = self._dead_head_pa
+            self._q[_PRESSURE_BAD] = OFF_ZERO
 
     def fill(self, dt_ms: int, sag_mv: int) -> None:
         """One tick of priming."""
         keeper = self.keeper
+        pressure_pa = self._q[_PRESSURE_PA]
+        self._q[_SHUT_PA] = pressure_pa
+        if pressure_pa > self._dead_head_pa:
+            self._hold_against_zero(pressure_pa)
         self._feel(sag_mv)
         if self.smooth_pa <= keeper.rest_pa + self._room_pa:
             if not self._first:
@@ -123,17 +126,20 @@ class Line:
 
     def flow(self, dt_ms: int) -> None:
         """One tick of a run: a pump that moves water through an open line is not dry."""
-        keeper = self.keeper
-        settings = keeper.settings
-        q = keeper.q
+        q = self._q
         pressure_pa = q[_PRESSURE_PA]
-        self._sum_pa += pressure_pa - self._sum_pa // SMOOTH_TICKS
-        q[_PERMILLE] = share_permille(pressure_pa, keeper.operating.expected_pa)
-        q[_WATER_PA] = pressure_pa
-        if pressure_pa < settings.dry_pa:
-            standing_pa = max(keeper.rest_pa, settings.static_pa)
+        q[_SHUT_PA] = q[_WATER_PA] = pressure_pa
+        if pressure_pa > self._dead_head_pa:
+            self._hold_against_zero(pressure_pa)
+        sum_pa = self._sum_pa
+        self._sum_pa = sum_pa + pressure_pa - sum_pa // SMOOTH_TICKS
+        # The same as share_permille, without a call on each tick.
+        whole = self._operating.expected_pa >> 3
+        q[_PERMILLE] = (pressure_pa >> 3) * 1000 // whole if whole > 0 else 0
+        if pressure_pa < self._dry_pa:
+            standing_pa = max(self.keeper.rest_pa, self.keeper.settings.static_pa)
             if pressure_pa > standing_pa + self._room_pa:
-                q[_WATER_PA] = settings.dry_pa
+                q[_WATER_PA] = self._dry_pa
             else:
                 self._count_dry(dt_ms)
 

@@ -111,7 +111,7 @@ class Standstill:
         self._up_ms = 0
 
     def pump_on(self, on_ms: int, sag_mv: int, lift_mv: int) -> None:
-        """One tick with the relay told to close: a battery that comes up then has lost a load."""
+        """The battery has come up with the relay told to close: that it has lost a load?"""
         lost_load = self.inferred and on_ms >= _INFER_ON_MS and -sag_mv > lift_mv // 4 > 0
         self.works = INVERTED if lost_load else STANDS
 

@@ -2,7 +2,6 @@
 
 from . import cycle, records
 from .line import Line
-from .relay import RENEW_MS
 from .supply import Supply
 from .tally import Tally
 from .ticks import const
@@ -31,6 +30,7 @@ LEARN_S = 5
 quickest losses are over, the slow ones have not begun (common practice, no source)."""
 
 
+_RENEW_MS = const(500)  # As in relay.py.
 _PRIMED_HOLD_MS = const(1000)
 _PUMPED_MS_MAX = const(1500)
 """Most that is counted at once: after a gap in the ticks the relay has long dropped."""
@@ -40,7 +40,17 @@ class Watering:
     """One closing of the relay after another, until the set is given."""
 
     def __init__(self, keeper) -> None:
+        settings = keeper.settings
         self.keeper = keeper
+        self._q = keeper.q
+        self._facts = keeper.facts
+        self._guard = keeper.guard
+        self._hand = keeper.hand
+        self._relay = keeper.relay
+        self._relaywatch = keeper.relaywatch
+        self._standstill = keeper.standstill
+        self._zero_ma = settings.current_zero_ma
+        self._ma_per_bar = settings.current_ma_per_bar
         self.tally = Tally()
         self.pump_ma = keeper.normal_ma
         self.supply = Supply(keeper)
@@ -81,32 +91,43 @@ class Watering:
         )
 
     def tick(self, dt_ms: int, load_on: int, contacts: int) -> None:
-        """One tick with the relay closed."""
+        """One tick with the relay closed.
+
+        A call takes as long as ten additions, and this is done ten times a second: what is nearly
+        never wanted is asked for only then.
+        """
         keeper = self.keeper
-        q = keeper.q
+        q = self._q
         state = keeper.state
-        on_ms = keeper.relay.on_ms
-        keeper.in_state_ms = in_state_ms = keeper.in_state_ms + dt_ms
-        battery_mv = q[_BATTERY_MV]
-        watch = keeper.relaywatch
+        watch = self._relaywatch
         supply = self.supply
+        on_ms = self._relay.on_ms
+        lift_mv = self._lift_mv
+        keeper.in_state_ms = in_state_ms = keeper.in_state_ms + dt_ms
+        pressure_pa = q[_PRESSURE_PA]
+        battery_mv = q[_BATTERY_MV]
         sag_mv = supply.source_mv - battery_mv
-        pumped_ms = dt_ms if dt_ms < RENEW_MS else RENEW_MS
-        supply.pump_ma = ma = keeper.charge.pump_ma(q[_PRESSURE_PA])
-        at_work = supply.is_at_work()
         # What a panel held the battery at before the start is what a load takes from.
         felt_mv = sag_mv + keeper.held_mv
+        # The same as charge.pump_ma.
+        ma = self._zero_ma
+        if pressure_pa > 0:
+            ma += pressure_pa // 100 * self._ma_per_bar // 1000
+        supply.pump_ma = ma
+        at_work = pressure_pa > supply.turns_pa or supply.is_at_work()
+        pumped_ms = dt_ms if dt_ms < _RENEW_MS else _RENEW_MS
         watch.pump_on(pumped_ms, on_ms, load_on, felt_mv, ma, at_work)
-        supply.tick(dt_ms, load_on, at_work)
-        keeper.standstill.pump_on(on_ms, felt_mv, self._lift_mv)
-        q[_CLOSED_OFF] = keeper.standstill.works
-        q[_RESTED_MV] = battery_mv + self._lift_mv + keeper.facts.reads_low_mv
+        supply.tick(dt_ms, on_ms, load_on, sag_mv, at_work)
+        standstill = self._standstill
+        if felt_mv < 0 or standstill.works:
+            standstill.pump_on(on_ms, felt_mv, lift_mv)
+        q[_CLOSED_OFF] = standstill.works
+        q[_RESTED_MV] = battery_mv + lift_mv + self._facts.reads_low_mv
         q[_GAP_MS] = dt_ms
         q[_ON_S] = on_ms // 1000
         q[_OPEN_ON] = watch.open_on
         q[_NO_SAG] = watch.no_sag
         q[_CHATTER] = watch.chatter
-        self.line.hold_against_zero()
         if state == _PRIME:
             q[_PRIME_MS] = in_state_ms
             self.line.fill(dt_ms, sag_mv)
@@ -117,17 +138,16 @@ class Watering:
             self._each_second(contacts)
             if keeper.state != state:
                 return
-        rule = keeper.guard.look(state, in_state_ms, dt_ms, q)
+        rule = self._guard.look(state, in_state_ms, dt_ms, q)
         if rule >= 0:
             keeper.act(rule)
         elif state == _PRIME:
             self._prime(dt_ms)
         if contacts or keeper.contacts:
-            keeper.hand.feel(dt_ms, contacts)
-        state = keeper.state
-        if state == _RUN or state == _PRIME:
+            self._hand.feel(dt_ms, contacts)
+        if self._hand.asked and keeper.pumping():
             # A person who wants the pump to stop does not wait for the next second.
-            keeper.hand.obey(keeper)
+            self._hand.obey(keeper)
 
     def stopped(self, cause: int) -> None:
         """The relay is about to open."""
@@ -183,57 +203,57 @@ class Watering:
 
     def _count(self, dt_ms: int) -> None:
         """Charge and water of the time since the last count."""
-        keeper = self.keeper
-        q = keeper.q
-        if keeper.settings.current_fitted:
-            self.pump_ma = max(q[_CURRENT_MA], 0)
+        q = self._q
+        charge = self.keeper.charge
+        if self.keeper.settings.current_fitted:
+            pump_ma = max(q[_CURRENT_MA], 0)
         else:
-            self.pump_ma = q[_CURRENT_MA] = keeper.charge.pump_ma(q[_PRESSURE_PA])
-        keeper.charge.count(self.pump_ma, dt_ms)
-        self._lift_mv = keeper.charge.lift_mv(self.pump_ma)
+            pump_ma = q[_CURRENT_MA] = charge.pump_ma(q[_PRESSURE_PA])
+        self.pump_ma = pump_ma
+        charge.count(pump_ma, dt_ms)
+        self._lift_mv = charge.lift_mv(pump_ma)
 
     def _each_second(self, contacts: int) -> None:
         """What need not be done ten times a second."""
         keeper = self.keeper
-        q = keeper.q
         dt_ms = self._second_ms
         self._second_ms = 0
         keeper.judge_clock(dt_ms)
-        dt_ms = min(dt_ms, _PUMPED_MS_MAX)
+        if dt_ms > _PUMPED_MS_MAX:
+            dt_ms = _PUMPED_MS_MAX
         self._count(dt_ms)
-        q[_HEAT_S] = keeper.facts.heat_ms // 1000
+        self._q[_HEAT_S] = self._facts.heat_ms // 1000
         keeper.rain.feel(dt_ms, contacts, keeper.journal)
-        if keeper.rain.ends_set():
+        if self._facts.wet_ms and keeper.rain.ends_set():
             keeper.end_set(cycle.SET_ENDED, records.RAINED)
-            return
-        if keeper.state == _RUN:
+        elif keeper.state == _RUN:
             self._run_second(dt_ms)
 
     def _run_second(self, dt_ms: int) -> None:
         keeper = self.keeper
-        q = keeper.q
-        pressure_pa = q[_PRESSURE_PA]
-        battery_mv = q[_BATTERY_MV]
-        self._seconds += 1
-        flow_ml_min = keeper.operating.flow_ml_min(pressure_pa)
-        self._ml_min_ms += flow_ml_min * dt_ms
-        ml = self._ml_min_ms // 60000
-        self._ml_min_ms -= ml * 60000
-        keeper.facts.night_ml += ml
-        self._run_ms += dt_ms
-        seconds = self._run_ms // 1000
-        self._run_ms -= seconds * 1000
-        keeper.plan.deliver(seconds, ml)
-        if keeper.operating.second(pressure_pa, battery_mv):
+        plan = keeper.plan
+        operating = keeper.operating
+        pressure_pa = self._q[_PRESSURE_PA]
+        battery_mv = self._q[_BATTERY_MV]
+        self._seconds = seconds = self._seconds + 1
+        flow_ml_min = operating.flow_ml_min(pressure_pa)
+        ml_min_ms = self._ml_min_ms + flow_ml_min * dt_ms
+        ml = ml_min_ms // 60000
+        self._ml_min_ms = ml_min_ms - ml * 60000
+        self._facts.night_ml += ml
+        run_ms = self._run_ms + dt_ms
+        self._run_ms = run_ms % 1000
+        plan.deliver(run_ms // 1000, ml)
+        if operating.second(pressure_pa, battery_mv):
             self._say_normal()
         self.supply.second(self.pump_ma)
-        if self._seconds == LEARN_S and keeper.settings.battery_fitted and not keeper.held_mv:
+        if seconds == LEARN_S and keeper.settings.battery_fitted and not keeper.held_mv:
             self._learn(battery_mv)
         if self.tally.add(pressure_pa, battery_mv, self.pump_ma, flow_ml_min):
             self._say_minute()
-        if keeper.plan.all_given():
+        if plan.all_given():
             keeper.end_set(cycle.SET_ENDED, records.COMPLETE)
-        elif keeper.plan.run_given():
+        elif plan.run < plan.runs[plan.current] and plan.run_given():
             keeper.move(cycle.RUN_ENDED, records.COMPLETE)
 
     def _learn(self, loaded_mv: int) -> None:
