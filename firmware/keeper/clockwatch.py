@@ -134,10 +134,9 @@ class ClockWatch:
         days = day - self._anchor_day
         if days > _DAYS_MAX or days < -_DAYS_MAX:
             days = _DAYS_MAX if days > 0 else -_DAYS_MAX
-        ticks_s = self._ticks_s
         clock_s = days * _DAY_S + second - self._anchor_second
-        self.off_s = off_s = clock_s - ticks_s
-        off_s_max = self.off_s_max * (1 + ticks_s // _DAY_S)
+        self.off_s = off_s = clock_s - self._ticks_s
+        off_s_max = self.off_s_max * (1 + self._ticks_s // _DAY_S)
         if clock_s < self._clock_s:
             return WENT_BACK
         if off_s > off_s_max:

@@ -73,16 +73,10 @@ class Keeper:
         self.journal = Journal(_JOURNAL_ROWS)
         self.q = [0] * len(QUANTITIES)
         self.changed = 0
-        self.in_state_ms = 0
-        self.nap_ms = 0
-        self.rest_mv = 0
-        self.held_mv = 0
-        self.rest_pa = 0
+        self.in_state_ms = self.nap_ms = self.quiet_ms = 0
+        self.rest_mv = self.held_mv = self.rest_pa = 0
         self._last_ms = -1
-        self.quiet_ms = 0
-        self._clock_ok = 0
-        self._load_on = 0
-        self.contacts = 0
+        self._clock_ok = self._load_on = self.contacts = 0
         if settings:
             self.facts = facts = begun(settings)
             self.senses = Senses(settings)
@@ -399,13 +393,7 @@ class Keeper:
         return self.state == _LOCKOUT or self.state == _UNSET
 
 
-_EVENT_OF_ACTION = (
-    -1,  # warn: nothing moves
-    -1,  # by hand: the plan looks at the rule itself
-    -1,  # shorten: the set is cut, or what "then" says is done
-    cycle.CHECKS_REFUSED,
-    cycle.TRIP_RETRY,
-    cycle.TRIP_NIGHT,
-    cycle.TRIP_FLAT,
-    cycle.TRIP_LOCKOUT,
+# Nothing moves by "warn"; "by hand" is for the plan; "shorten" cuts the set, or "then" is done.
+_EVENT_OF_ACTION = (-1, -1, -1, cycle.CHECKS_REFUSED) + (
+    (cycle.TRIP_RETRY, cycle.TRIP_NIGHT, cycle.TRIP_FLAT, cycle.TRIP_LOCKOUT)
 )

@@ -171,7 +171,7 @@ class Guard:
                 self.held_ms[rule] = _CLEAR
             rule += 1
 
-    def look(self, state: int, in_state_ms: int, dt_ms: int, quantities: list) -> int:
+    def look(self, state: int, in_state_ms: int, dt_ms: int, q: list) -> int:
         """The most severe rule that trips now, or -1.
 
         A rule that was said once (``said``) is not returned again before noon or a clear.
@@ -180,7 +180,6 @@ class Guard:
             # Nearly always no quantity is past any limit, and there is no more to do. Each that a
             # rule judges while the pump runs is asked by its name: a walk takes three times as
             # long. A verdict that no rule of this state wants only costs the walk below.
-            q = quantities
             (
                 pressure_pa_max,
                 drift_max,
@@ -227,6 +226,10 @@ class Guard:
                         break
                 else:
                     return -1
+        return self._walk(state, in_state_ms, dt_ms, q)
+
+    def _walk(self, state: int, in_state_ms: int, dt_ms: int, quantities: list) -> int:
+        """Hold each rule that is watched against its limit, and count its time."""
         tripped = False
         any_held = False
         rows = self._rows

@@ -110,10 +110,11 @@ class Standstill:
         self._still_pa = pressure_pa
         self._up_ms = 0
 
-    def pump_on(self, on_ms: int, sag_mv: int, lift_mv: int) -> None:
-        """The battery has come up with the relay told to close: that it has lost a load?"""
+    def pump_on(self, on_ms: int, sag_mv: int, lift_mv: int) -> int:
+        """``works`` with the relay told to close: a battery that comes up has lost a load."""
         lost_load = self.inferred and on_ms >= _INFER_ON_MS and -sag_mv > lift_mv // 4 > 0
         self.works = INVERTED if lost_load else STANDS
+        return self.works
 
     def stopped(
         self, sag_mv: int, battery_mv: int, lift_mv: int, pressure_pa: int, is_open: int

@@ -50,8 +50,7 @@ class Waiting:
 
     def __init__(self, keeper) -> None:
         self.keeper = keeper
-        self.pause_ms = 0
-        self.charged_ms = 0
+        self.pause_ms = self.charged_ms = 0
         self._decay = len(DECAYS_MS)
         self._day = -1
         self.seen_mv = 0

@@ -118,10 +118,8 @@ class Watering:
         pumped_ms = dt_ms if dt_ms < _RENEW_MS else _RENEW_MS
         watch.pump_on(pumped_ms, on_ms, load_on, felt_mv, ma, at_work)
         supply.tick(dt_ms, on_ms, load_on, sag_mv, at_work)
-        standstill = self._standstill
-        if felt_mv < 0 or standstill.works:
-            standstill.pump_on(on_ms, felt_mv, lift_mv)
-        q[_CLOSED_OFF] = standstill.works
+        if felt_mv < 0 or q[_CLOSED_OFF]:
+            q[_CLOSED_OFF] = self._standstill.pump_on(on_ms, felt_mv, lift_mv)
         q[_RESTED_MV] = battery_mv + lift_mv + self._facts.reads_low_mv
         q[_GAP_MS] = dt_ms
         q[_ON_S] = on_ms // 1000
