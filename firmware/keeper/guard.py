@@ -122,8 +122,11 @@ class Guard:
         # A list that grows takes up to twice its room.
         self.limits, self._rows, self._causes = tuple(limits), tuple(rows), tuple(causes)
         self.watched = [tuple(rules) for rules in watched]
-        # By state: what a quantity may reach before any rule is past its limit.
-        self._bounds = tuple([self._bounds_of(rules) for rules in watched])
+        # Of the states in which the pump runs: what a quantity may reach before any rule is past
+        # its limit. In the others a look is seldom, and walks.
+        self._bounds: list = [None] * len(STATES)
+        for state in (PRIME, RUN):
+            self._bounds[state] = self._bounds_of(watched[state])
         pumping = self.watched[PRIME] + self.watched[RUN]
         self.judges_frost = any(self.quantity(rule) in (_FROST_DC, _FROST_BAD) for rule in pumping)
         """Whether a rule wants the frost sensor while the pump runs."""
@@ -176,7 +179,8 @@ class Guard:
 
         A rule that was said once (``said``) is not returned again before noon or a clear.
         """
-        if not self._any_held:
+        bounds = self._bounds[state]
+        if bounds and not self._any_held:
             # Nearly always no quantity is past any limit, and there is no more to do. Each that a
             # rule judges while the pump runs is asked by its name: a walk takes three times as
             # long. A verdict that no rule of this state wants only costs the walk below.
@@ -197,7 +201,7 @@ class Guard:
                 rested_mv_min,
                 water_pa_min,
                 others,
-            ) = self._bounds[state]
+            ) = bounds
             if (
                 not q[_OPEN_ON]
                 and not q[_BATTERY_BAD]

@@ -142,7 +142,7 @@ class Supply:
             self.strained = self._current_fitted and current_n > keeper.senses.stall_count
 
     def tick(self, dt_ms: int, on_ms: int, load_on: int, sag_mv: int, at_work: bool) -> None:
-        """One tick with the relay commanded closed; ``at_work``: what ``is_at_work`` says."""
+        """One tick with the relay commanded closed; ``at_work``: the pump is seen to be."""
         q = self._q
         ma = self.pump_ma
         # Whether it does not stand stuck either.
@@ -163,9 +163,7 @@ class Supply:
                     ma = self._turning_ma(turns)
                 if ma > 0:
                     mohm = sag_mv * 1000 // ma if sag_mv > 0 else 0
-                    if mohm > _MOHM_MAX:
-                        mohm = _MOHM_MAX
-            self._mohm = mohm
+            self._mohm = mohm = mohm if mohm < _MOHM_MAX else _MOHM_MAX
             learned_mohm = self._facts.resistance_mohm
             known_mohm = learned_mohm or self._expected_mohm
             least_mohm = known_mohm + (known_mohm >> 2) + _JUMP_MOHM
@@ -220,14 +218,11 @@ class Supply:
         quarter_mv = keeper.relaywatch.quarter_mv
         return self.source_mv - keeper.senses.battery.value > 2 * quarter_mv > 0
 
-    def is_at_work(self) -> bool:
-        """Whether pressure above that of standing water, or a current, shows a pump at work."""
-        keeper = self.keeper
-        settings = keeper.settings
-        if keeper.q[_PRESSURE_PA] > self.turns_pa:
-            return True
-        good = settings.current_fitted and not keeper.senses.current.quality
-        return good and keeper.q[_CURRENT_MA] > settings.current_zero_ma >> 2
+    def draws(self) -> bool:
+        """Whether a current shows a pump at work: pressure above ``turns_pa`` does so, too."""
+        settings = self.keeper.settings
+        good = settings.current_fitted and not self.keeper.senses.current.quality
+        return good and self._q[_CURRENT_MA] > settings.current_zero_ma >> 2
 
     def _turning_ma(self, turns: bool) -> int:
         """The current of a pump that turns; 0: not known."""
@@ -236,9 +231,7 @@ class Supply:
             return self._q[_CURRENT_MA]
         if not keeper.settings.pressure_fitted:
             return keeper.normal_ma if self._learned else 0
-        if turns and (keeper.state != _RUN or self._q[_PERMILLE] >= _TURNS_PERMILLE):
-            return self.pump_ma
-        return 0
+        return self.pump_ma if turns and keeper.state != _RUN else 0
 
     def _idle(self, sag_mv: int) -> bool:
         """Whether no current flows into the pump."""

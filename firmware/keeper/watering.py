@@ -114,7 +114,7 @@ class Watering:
         if pressure_pa > 0:
             ma += pressure_pa // 100 * self._ma_per_bar // 1000
         supply.pump_ma = ma
-        at_work = pressure_pa > supply.turns_pa or supply.is_at_work()
+        at_work = pressure_pa > supply.turns_pa or supply.draws()
         pumped_ms = dt_ms if dt_ms < _RENEW_MS else _RENEW_MS
         watch.pump_on(pumped_ms, on_ms, load_on, felt_mv, ma, at_work)
         supply.tick(dt_ms, on_ms, load_on, sag_mv, at_work)
