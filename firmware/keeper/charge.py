@@ -75,20 +75,17 @@ class Charge:
 
     def count_board(self, dt_ms: int) -> None:
         """Take the charge of the board itself, however long it slept."""
+        facts = self.facts
         while dt_ms > 0:
             slice_ms = dt_ms if dt_ms < _SLICE_MS else _SLICE_MS
             dt_ms -= slice_ms
-            self.facts.part_ma_ms += slice_ms * (self.settings.board_ua // 10) // 100
-            self._fold()
-
-    def _fold(self) -> None:
-        facts = self.facts
-        while facts.part_ma_ms >= _MA_MS_PER_MAH:
-            facts.part_ma_ms -= _MA_MS_PER_MAH
-            facts.used_mah += 1
-            facts.since_mah += 1
-            if facts.left_mah > 0:
-                facts.left_mah -= 1
+            facts.part_ma_ms += slice_ms * (self.settings.board_ua // 10) // 100
+            while facts.part_ma_ms >= _MA_MS_PER_MAH:
+                facts.part_ma_ms -= _MA_MS_PER_MAH
+                facts.used_mah += 1
+                facts.since_mah += 1
+                if facts.left_mah > 0:
+                    facts.left_mah -= 1
 
     def learn_resistance(self, rest_mv: int, loaded_mv: int, ma: int) -> int:
         """Supply resistance in mohm from the sag at a start; at least 1."""

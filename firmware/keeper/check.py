@@ -1,15 +1,16 @@
 """The check before a start: two seconds with the pump off in which the readings are judged."""
 
 from . import cycle, records
-from .cycle import CHECK
-from .quantities import (
-    BATTERY_MV,
-    PRESSURE_PA,
-    RESISTANCE,
-    SPARE,
-    STARTS,
-)
 from .ticks import const
+
+# The numbers of cycle.py.
+_CHECK = const(2)
+# The numbers of quantities.py.
+_PRESSURE_PA = const(0)
+_BATTERY_MV = const(3)
+_RESISTANCE = const(6)
+_SPARE = const(8)
+_STARTS = const(11)
 
 CHECK_MS = 2000
 SHORTEST_S = 300
@@ -40,9 +41,9 @@ class Check:
         self.keeper.senses.forget()
         if self.keeper.second:
             self.keeper.second.begin()
-        self.keeper.q[SPARE] = 0
+        self.keeper.q[_SPARE] = 0
         # The start that is being checked counts.
-        self.keeper.q[STARTS] = self.keeper.facts.starts + 1
+        self.keeper.q[_STARTS] = self.keeper.facts.starts + 1
 
     def tick(self, dt_ms: int, load_on: int, contacts: int) -> None:
         """One tick of judging."""
@@ -50,19 +51,19 @@ class Check:
         q = keeper.q
         keeper.pass_quiet_time(dt_ms, load_on, contacts)
         in_state_ms = keeper.in_state_ms
-        q[RESISTANCE] = keeper.facts.resistance_mohm
+        q[_RESISTANCE] = keeper.facts.resistance_mohm
         if in_state_ms > _REST_FROM_MS and not keeper.relay.alone:
-            self._sum_mv += q[BATTERY_MV]
-            self._sum_pa += q[PRESSURE_PA]
+            self._sum_mv += q[_BATTERY_MV]
+            self._sum_pa += q[_PRESSURE_PA]
             self._samples += 1
         if in_state_ms >= _SPARE_FROM_MS and not self._weighed:
             self._weigh()
-        rule = keeper.guard.look(CHECK, in_state_ms, dt_ms, q)
+        rule = keeper.guard.look(_CHECK, in_state_ms, dt_ms, q)
         if rule >= 0:
             keeper.act(rule)
         elif keeper.hand.obey(keeper) or in_state_ms < CHECK_MS:
             return
-        elif not keeper.guard.holding(CHECK):
+        elif not keeper.guard.holding(_CHECK):
             second = keeper.second
             if not second or second.prove(dt_ms, load_on):
                 self._pass()
@@ -80,7 +81,7 @@ class Check:
             return False
         plan.shorten(given_s, keeper.settings.flow_ml_min)
         keeper.journal.add(records.SHORT, plan.current, planned_s, given_s)
-        keeper.q[SPARE] = 0
+        keeper.q[_SPARE] = 0
         return True
 
     def _weigh(self) -> None:
@@ -94,7 +95,7 @@ class Check:
             else:
                 charge.bound(self._rest_mv(), charge.unrested_mv)
         seconds = keeper.plan.seconds_to_go(keeper.settings.flow_ml_min)
-        keeper.q[SPARE] = charge.spare_mah(seconds, keeper.normal_ma)
+        keeper.q[_SPARE] = charge.spare_mah(seconds, keeper.normal_ma)
 
     def _pass(self) -> None:
         keeper = self.keeper

@@ -79,9 +79,9 @@ class ClockWatch:
 
     def look(self, dt_ms: int, day: int, second: int, clock_ok: int) -> int:
         """Judge the clock, ``dt_ms`` after the last look; returns what is wrong."""
-        self._ticks_ms += dt_ms
-        self._ticks_s += self._ticks_ms // 1000
-        self._ticks_ms %= 1000
+        ticks_ms = self._ticks_ms + dt_ms
+        self._ticks_s += ticks_ms // 1000
+        self._ticks_ms = ticks_ms % 1000
         if not self.known:
             self._begin(day, second, clock_ok)
             return self.facts.clock_bad
@@ -131,7 +131,9 @@ class ClockWatch:
 
     def _judge(self, day: int, second: int) -> int:
         """What is wrong with this reading, by the ticks since the anchor."""
-        days = max(-_DAYS_MAX, min(day - self._anchor_day, _DAYS_MAX))
+        days = day - self._anchor_day
+        if days > _DAYS_MAX or days < -_DAYS_MAX:
+            days = _DAYS_MAX if days > 0 else -_DAYS_MAX
         clock_s = days * _DAY_S + second - self._anchor_second
         self.off_s = off_s = clock_s - self._ticks_s
         off_s_max = self.off_s_max * (1 + self._ticks_s // _DAY_S)

@@ -9,23 +9,13 @@ from .ahead import Ahead
 from .charge import Charge
 from .check import Check
 from .clockwatch import ClockWatch
-from .cycle import CHECK, DONE, IDLE, LOCKOUT, NEXT, PRIME, RUN, UNSET
-from .facts import GAP_MS_MAX, LINE, begun
+from .cycle import NEXT
+from .facts import LINE, begun
 from .guard import Guard
 from .hand import ONLY_OF_THIS_RUN, Hand
 from .operating import Operating
 from .plan import Plan
-from .quantities import (
-    BATTERY_BAD,
-    BATTERY_MV,
-    BROKEN_RUNS,
-    CLOCK_BAD,
-    CLOSED_OFF,
-    CURRENT_BAD,
-    CURRENT_MA,
-    PRESSURE_PA,
-    QUANTITIES,
-)
+from .quantities import QUANTITIES
 from .rain import Rain
 from .records import CAUSE_RULE, Journal
 from .relay import Relay, second_of
@@ -33,10 +23,30 @@ from .relaywatch import RelayWatch
 from .rules import SHARED_TRIES
 from .sense import Senses
 from .standstill import Standstill
-from .ticks import MASK, const
+from .ticks import const
 from .waiting import Waiting
 from .watering import Watering
 
+# The numbers of cycle.py.
+_UNSET = const(0)
+_IDLE = const(1)
+_CHECK = const(2)
+_PRIME = const(3)
+_RUN = const(4)
+_DONE = const(7)
+_LOCKOUT = const(9)
+# The numbers of quantities.py.
+_PRESSURE_PA = const(0)
+_BATTERY_MV = const(3)
+_CURRENT_MA = const(7)
+_BROKEN_RUNS = const(13)
+_CLOSED_OFF = const(15)
+_BATTERY_BAD = const(19)
+_CURRENT_BAD = const(22)
+_CLOCK_BAD = const(25)
+
+_MASK = const((1 << 30) - 1)  # As in ticks.py.
+_GAP_MS_MAX = const(1 << 28)  # As in facts.py.
 _LOOK_MS = const(60000)
 _FRESH_MS = const(1000)
 _JOURNAL_ROWS = const(32)
@@ -59,20 +69,14 @@ class Keeper:
     def __init__(self, settings, cause: int = 0) -> None:
         self.settings = settings
         self.cause = cause
-        self.state = IDLE if settings else UNSET
+        self.state = _IDLE if settings else _UNSET
         self.journal = Journal(_JOURNAL_ROWS)
         self.q = [0] * len(QUANTITIES)
         self.changed = 0
-        self.in_state_ms = 0
-        self.nap_ms = 0
-        self.rest_mv = 0
-        self.held_mv = 0
-        self.rest_pa = 0
+        self.in_state_ms = self.nap_ms = self.quiet_ms = 0
+        self.rest_mv = self.held_mv = self.rest_pa = 0
         self._last_ms = -1
-        self.quiet_ms = 0
-        self._clock_ok = 0
-        self._load_on = 0
-        self.contacts = 0
+        self._clock_ok = self._load_on = self.contacts = 0
         if settings:
             self.facts = facts = begun(settings)
             self.senses = Senses(settings)
@@ -114,18 +118,18 @@ class Keeper:
         where a channel could not be read. ``contacts``: 1 rain, 2 button.
         """
         state = self.state
-        if state == UNSET:
+        if state == _UNSET:
             return 0
         last_ms = self._last_ms
-        dt_ms = (now_ms - last_ms) & MASK if last_ms >= 0 else 0
+        dt_ms = (now_ms - last_ms) & _MASK if last_ms >= 0 else 0
         self._last_ms = now_ms
-        if dt_ms > GAP_MS_MAX:
-            dt_ms = GAP_MS_MAX
+        if dt_ms > _GAP_MS_MAX:
+            dt_ms = _GAP_MS_MAX
         relay = self.relay
-        pumping = state == RUN or state == PRIME
+        pumping = state == _RUN or state == _PRIME
         if pumping:
             relay.pass_time(dt_ms)
-        elif state != CHECK:
+        elif state != _CHECK:
             self.quiet_ms += dt_ms
             self.nap_ms -= dt_ms
             if self.nap_ms > 0 and load_on == self._load_on and contacts == self.contacts:
@@ -139,18 +143,19 @@ class Keeper:
         journal.second = second
         journal.trust = 0 if self.facts.clock_bad else 1
         self._clock_ok = clock_ok
-        self.senses.feel(self, dt_ms, battery_n, pressure_n, frost_n, current_n)
+        self.senses.feel(self, pumping, dt_ms, battery_n, pressure_n, frost_n, current_n)
         if pumping:
             self.watering.tick(dt_ms, load_on, contacts)
-        elif state == CHECK:
+        elif state == _CHECK:
             self.check.tick(dt_ms, load_on, contacts)
         else:
             self._look(dt_ms, load_on, contacts)
         self._load_on = load_on
         self.contacts = contacts
         state = self.state
-        if state == RUN or state == PRIME:
-            relay.renew()
+        if state == _RUN or state == _PRIME:
+            if relay.level != relay.closed:
+                relay.renew()
         else:
             relay.release()
         return relay.level
@@ -158,18 +163,18 @@ class Keeper:
     def pass_quiet_time(self, dt_ms: int, load_on: int, contacts: int) -> None:
         """Time has passed with the pump told to stand still."""
         facts = self.facts
-        facts.off_ms = min(facts.off_ms + dt_ms, GAP_MS_MAX)
+        facts.off_ms = min(facts.off_ms + dt_ms, _GAP_MS_MAX)
         facts.held_off_ms = max(facts.held_off_ms - dt_ms, 0)
-        self.in_state_ms = min(self.in_state_ms + dt_ms, GAP_MS_MAX)
+        self.in_state_ms = min(self.in_state_ms + dt_ms, _GAP_MS_MAX)
         q = self.q
         charge = self.charge
-        pump_ma = charge.pump_ma(q[PRESSURE_PA])
+        pump_ma = charge.pump_ma(q[_PRESSURE_PA])
         if not self.second or not self.second.holds(dt_ms, load_on):
             self.standstill.look(dt_ms, facts.off_ms, load_on, q, charge.lift_mv(pump_ma))
-        q[CLOSED_OFF] = self.standstill.works
+        q[_CLOSED_OFF] = self.standstill.works
         if self.standstill.works:
-            measured = self.settings.current_fitted and not q[CURRENT_BAD]
-            charge.count_unasked(max(q[CURRENT_MA], 0) if measured else pump_ma, dt_ms)
+            measured = self.settings.current_fitted and not q[_CURRENT_BAD]
+            charge.count_unasked(max(q[_CURRENT_MA], 0) if measured else pump_ma, dt_ms)
             self.relaywatch.heat(dt_ms)
         else:
             charge.count_board(dt_ms)
@@ -184,7 +189,7 @@ class Keeper:
             self._boot()
         self.relaywatch.age_starts(dt_ms)
         self.pass_quiet_time(dt_ms, load_on, contacts)
-        self.q[BROKEN_RUNS] = self.facts.broken_runs
+        self.q[_BROKEN_RUNS] = self.facts.broken_runs
         rule = self.guard.look(self.state, self.in_state_ms, dt_ms, self.q)
         if rule >= 0:
             self.act(rule)
@@ -210,7 +215,7 @@ class Keeper:
 
     def battery_changed(self) -> None:
         """A battery has been put on, or has been charged where it stands."""
-        rest_mv = self.q[BATTERY_MV]
+        rest_mv = self.q[_BATTERY_MV]
         self.charge.changed(rest_mv)
         self.changed += 1
         self.journal.add(records.BATTERY, rest_mv, self.facts.left_mah)
@@ -219,11 +224,11 @@ class Keeper:
 
     def reads_battery(self) -> bool:
         """Whether the battery's voltage is known."""
-        return bool(self.settings.battery_fitted) and not self.q[BATTERY_BAD]
+        return bool(self.settings.battery_fitted) and not self.q[_BATTERY_BAD]
 
     def pumping(self) -> bool:
         """Whether the relay is told to be closed."""
-        return self.state == RUN or self.state == PRIME
+        return self.state == _RUN or self.state == _PRIME
 
     def take_over(self, before, trial: bool = False) -> None:
         """Go on from a keeper with other settings: no power was lost, nobody has come.
@@ -253,7 +258,7 @@ class Keeper:
         journal = self.journal
         before = self.facts.clock_bad
         bad = clock.look(dt_ms, journal.day, journal.second, self._clock_ok)
-        self.q[CLOCK_BAD] = bad
+        self.q[_CLOCK_BAD] = bad
         if clock.doubt:
             journal.day = clock.day
             journal.second = clock.second
@@ -272,7 +277,7 @@ class Keeper:
         """Begin a set, or a run by hand."""
         sets = self.plan
         sets.take_up(number, self.facts.night)
-        self.facts.night_over = 1 if self.state == DONE else 0
+        self.facts.night_over = 1 if self.state == _DONE else 0
         unit = sets.units[number]
         self.journal.add(
             records.SET, number, unit, sets.amounts[number], sets.runs[number], sets.target
@@ -282,7 +287,7 @@ class Keeper:
     def _nap(self) -> int:
         """How long nothing can happen that no pin change tells of."""
         waiting = self.waiting
-        if self.state == CHECK or waiting.charged_ms or self.relay.alone:
+        if self.state == _CHECK or waiting.charged_ms or self.relay.alone:
             return 0
         if self.hand.busy() or self.guard.holding(self.state) or self.clock.doubt:
             return 0
@@ -342,8 +347,8 @@ class Keeper:
         if after == before:
             return
         self.changed += 1
-        pumping = before == PRIME or before == RUN
-        pumps_on = pumping and after == RUN
+        pumping = before == _PRIME or before == _RUN
+        pumps_on = pumping and after == _RUN
         if pumping and not pumps_on:
             self.facts.off_ms = 0
             self.facts.worked = 1
@@ -352,11 +357,11 @@ class Keeper:
         self.in_state_ms = 0
         self.nap_ms = 0
         self.guard.enter(after, pumps_on)
-        if after == CHECK:
+        if after == _CHECK:
             self.check.begin()
-        elif after == PRIME:
+        elif after == _PRIME:
             self.watering.begin()
-        elif after != RUN:
+        elif after != _RUN:
             self.waiting.entered(before, cause)
 
     def command(self, code: int, value: int) -> bool:
@@ -364,14 +369,14 @@ class Keeper:
 
         False where too many wait already. Without settings there is nothing to obey.
         """
-        if self.state == UNSET:
+        if self.state == _UNSET:
             return True
         self.nap_ms = 0
         return self.hand.ask(code, value)
 
     def busy(self) -> bool:
         """Whether ``command`` would take no more wishes but a stop."""
-        return self.state != UNSET and self.hand.full()
+        return self.state != _UNSET and self.hand.full()
 
     @property
     def night(self) -> int:
@@ -385,16 +390,10 @@ class Keeper:
 
     def locked(self) -> bool:
         """Whether a person must look before the pump runs again."""
-        return self.state == LOCKOUT or self.state == UNSET
+        return self.state == _LOCKOUT or self.state == _UNSET
 
 
-_EVENT_OF_ACTION = (
-    -1,  # warn: nothing moves
-    -1,  # by hand: the plan looks at the rule itself
-    -1,  # shorten: the set is cut, or what "then" says is done
-    cycle.CHECKS_REFUSED,
-    cycle.TRIP_RETRY,
-    cycle.TRIP_NIGHT,
-    cycle.TRIP_FLAT,
-    cycle.TRIP_LOCKOUT,
+# Nothing moves by "warn"; "by hand" is for the plan; "shorten" cuts the set, or "then" is done.
+_EVENT_OF_ACTION = (-1, -1, -1, cycle.CHECKS_REFUSED) + (
+    (cycle.TRIP_RETRY, cycle.TRIP_NIGHT, cycle.TRIP_FLAT, cycle.TRIP_LOCKOUT)
 )

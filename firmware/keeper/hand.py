@@ -15,9 +15,13 @@ planned set ends the night.
 
 from . import cycle, plan, records
 from .facts import PERSON
-from .quantities import BATTERY_MV, PRESSURE_PA
 from .records import HAND
 from .rules import CHARGE_RESERVE, DUTY, OVER_RUN, TOO_MANY_STARTS
+from .ticks import const
+
+# The numbers of quantities.py.
+_PRESSURE_PA = const(0)
+_BATTERY_MV = const(3)
 
 BUTTON = 2
 """Its bit in the contacts that a step is given."""
@@ -52,6 +56,8 @@ class Hand:
         self._wishes = [NONE] * WISHES_MAX
         self._values = [0] * WISHES_MAX
         self._waiting = 0
+        self.asked = False
+        """Whether there may be something to obey: nearly never, and a tick asks no further."""
 
     def go_on(self, before) -> None:
         """What was wished for before other settings came is done all the same."""
@@ -59,6 +65,7 @@ class Hand:
         self._wishes = before._wishes
         self._values = before._values
         self._waiting = before._waiting
+        self.asked = before.asked
 
     def ask(self, code: int, value: int) -> bool:
         """A command from the serial line, or the button; False where too many wait.
@@ -66,6 +73,7 @@ class Hand:
         Nothing overtakes a stop, and it takes back the starts that were asked for before it. No
         start is taken while one waits.
         """
+        self.asked = True
         if code == STOP:
             self._stop = True
             self._take_back_starts()
@@ -114,6 +122,7 @@ class Hand:
             value = self._values[0]
             self._move_up(1)
         else:
+            self.asked = False
             return False
         state = keeper.state
         if wish == RUN and state != cycle.IDLE and state != cycle.DONE:
@@ -133,7 +142,7 @@ class Hand:
         elif wish == BATTERY:
             keeper.charge.renewed(value)
             if keeper.reads_battery() and not keeper.pumping():
-                keeper.charge.told(keeper.q[BATTERY_MV])
+                keeper.charge.told(keeper.q[_BATTERY_MV])
             keeper.move(cycle.CHARGED, records.BY_HAND)
         elif wish == CLOCK:
             keeper.clock.set_again()
@@ -158,7 +167,7 @@ class Hand:
 
     def _clear(self, keeper) -> None:
         keeper.facts.end(PERSON)
-        keeper.standstill.looked(keeper.q[PRESSURE_PA])
+        keeper.standstill.looked(keeper.q[_PRESSURE_PA])
         if keeper.state == cycle.FLAT and keeper.charge.spare_mah(0, 0) < 0:
             # Only a charged battery clears an empty one.
             keeper.journal.add(records.WARN, CHARGE_RESERVE, keeper.facts.left_mah, 0)

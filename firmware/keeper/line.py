@@ -10,18 +10,18 @@ a sound line: it then stood as far above the standing water before the start.
 """
 
 from .operating import share_permille
-from .quantities import (
-    CURRENT_MA,
-    DRY_S,
-    PERMILLE,
-    PRESSURE_BAD,
-    PRESSURE_PA,
-    SHUT_PA,
-    WATER_PA,
-)
 from .rules import DRY_RUN
 from .sense import OFF_ZERO
 from .ticks import const
+
+# The numbers of quantities.py.
+_PRESSURE_PA = const(0)
+_PERMILLE = const(1)
+_CURRENT_MA = const(7)
+_PRESSURE_BAD = const(20)
+_WATER_PA = const(27)
+_DRY_S = const(28)
+_SHUT_PA = const(29)
 
 SMOOTH_TICKS = const(8)
 """The strokes of the pump ripple on its pressure: a mean that forgets in about a second."""
@@ -56,6 +56,8 @@ class Line:
         half_room_pa = (settings.rating_pa - settings.dead_head_pa) // 2
         self._drift_pa_max = min(settings.pressure_span_kpa * DRIFT_PA_PER_KPA, half_room_pa)
         self._q = keeper.q
+        self._operating = keeper.operating
+        self._dry_pa = settings.dry_pa
         self._dead_head_pa = self._shut_pa = settings.dead_head_pa
 
     @property
@@ -81,21 +83,22 @@ class Line:
         short = settings.prime_ms < settings.dry_night_s * 2000
         tried = facts.dry_run_ms or keeper.guard.tries[DRY_RUN]
         self._first = not tried and not (short and facts.night_ml)
-        keeper.q[PERMILLE] = 1000
-        keeper.q[DRY_S] = facts.dry_run_ms // 1000
+        keeper.q[_PERMILLE] = 1000
+        keeper.q[_DRY_S] = facts.dry_run_ms // 1000
 
-    def hold_against_zero(self) -> None:
-        """One tick: a pressure that is too high by no more than it was before the start."""
-        q = self._q
-        dead_head_pa = self._dead_head_pa
-        q[SHUT_PA] = pressure_pa = q[PRESSURE_PA]
-        if dead_head_pa < pressure_pa <= self._shut_pa:
-            q[SHUT_PA] = dead_head_pa
-            q[PRESSURE_BAD] = OFF_ZERO
+    def _hold_against_zero(self, pressure_pa: int) -> None:
+        """More than a line that is not shut makes, but no more than it was too high before."""
+        if pressure_pa <= self._shut_pa:
+            self._q[_SHUT_PA] = self._dead_head_pa
+            self._q[_PRESSURE_BAD] = OFF_ZERO
 
     def fill(self, dt_ms: int, sag_mv: int) -> None:
         """One tick of priming."""
         keeper = self.keeper
+        pressure_pa = self._q[_PRESSURE_PA]
+        self._q[_SHUT_PA] = pressure_pa
+        if pressure_pa > self._dead_head_pa:
+            self._hold_against_zero(pressure_pa)
         self._feel(sag_mv)
         if self.smooth_pa <= keeper.rest_pa + self._room_pa:
             if not self._first:
@@ -103,8 +106,8 @@ class Line:
         else:
             self._open_ms += dt_ms
         if self._open_ms * 2 > keeper.settings.prime_ms:
-            keeper.q[PERMILLE] = share_permille(
-                keeper.q[PRESSURE_PA], keeper.operating.expected_pa
+            keeper.q[_PERMILLE] = share_permille(
+                keeper.q[_PRESSURE_PA], keeper.operating.expected_pa
             )
 
     def weak(self) -> bool:
@@ -119,38 +122,41 @@ class Line:
     def filled(self) -> None:
         """Water has come: what the pump drew air for at this start was no dry run."""
         self.keeper.facts.dry_run_ms = self._dry_before_ms
-        self.keeper.q[PERMILLE] = 1000
+        self.keeper.q[_PERMILLE] = 1000
 
     def flow(self, dt_ms: int) -> None:
         """One tick of a run: a pump that moves water through an open line is not dry."""
-        keeper = self.keeper
-        settings = keeper.settings
-        q = keeper.q
-        pressure_pa = q[PRESSURE_PA]
-        self._sum_pa += pressure_pa - self._sum_pa // SMOOTH_TICKS
-        q[PERMILLE] = share_permille(pressure_pa, keeper.operating.expected_pa)
-        q[WATER_PA] = pressure_pa
-        if pressure_pa < settings.dry_pa:
-            standing_pa = max(keeper.rest_pa, settings.static_pa)
+        q = self._q
+        pressure_pa = q[_PRESSURE_PA]
+        q[_SHUT_PA] = q[_WATER_PA] = pressure_pa
+        if pressure_pa > self._dead_head_pa:
+            self._hold_against_zero(pressure_pa)
+        sum_pa = self._sum_pa
+        self._sum_pa = sum_pa + pressure_pa - sum_pa // SMOOTH_TICKS
+        # The same as share_permille, without a call on each tick.
+        whole = self._operating.expected_pa >> 3
+        q[_PERMILLE] = (pressure_pa >> 3) * 1000 // whole if whole > 0 else 0
+        if pressure_pa < self._dry_pa:
+            standing_pa = max(self.keeper.rest_pa, self.keeper.settings.static_pa)
             if pressure_pa > standing_pa + self._room_pa:
-                q[WATER_PA] = settings.dry_pa
+                q[_WATER_PA] = self._dry_pa
             else:
                 self._count_dry(dt_ms)
 
     def _count_dry(self, dt_ms: int) -> None:
         facts = self.keeper.facts
         facts.dry_run_ms += dt_ms
-        self.keeper.q[DRY_S] = facts.dry_run_ms // 1000
+        self.keeper.q[_DRY_S] = facts.dry_run_ms // 1000
 
     def _feel(self, sag_mv: int) -> None:
         """Smooth the pressure; judge by current or sag whether there is water in the pump."""
         keeper = self.keeper
         settings = keeper.settings
-        self._sum_pa += keeper.q[PRESSURE_PA] - self.smooth_pa
+        self._sum_pa += keeper.q[_PRESSURE_PA] - self.smooth_pa
         self._sum_mv += sag_mv - self._sum_mv // SMOOTH_TICKS
         water_ma = settings.current_zero_ma
         if settings.current_fitted:
-            felt, water = keeper.q[CURRENT_MA], water_ma
+            felt, water = keeper.q[_CURRENT_MA], water_ma
         elif settings.battery_fitted:
             mohm = max(settings.resistance_mohm, keeper.facts.resistance_mohm)
             felt, water = self._sum_mv // SMOOTH_TICKS, water_ma * mohm // 1000

@@ -1,4 +1,9 @@
-"""What the rules judge: the numbers that each step works out from its readings."""
+"""What the rules judge: the numbers that each step works out from its readings.
+
+Modules that a step passes through write the numbers down again as private constants
+(``_PRESSURE_PA = const(0)``): the interpreter then has the number in its code, where a name of
+this module would be room on the board and a search on every tick. A test holds them to these.
+"""
 
 QUANTITIES = (
     "pressure_pa",

@@ -4,9 +4,10 @@ With a load-side sense the contact is seen directly. Without one it is inferred 
 battery, which sags when the pump draws current. Whether it opens: standstill.py.
 """
 
-from .facts import GAP_MS_MAX, HOUR_MS, STARTS_KEPT
+from .facts import HOUR_MS, STARTS_KEPT
 from .ticks import const
 
+_GAP_MS_MAX = const(1 << 28)  # As in facts.py.
 _CHATTER_MS = const(10000)
 _INFER_ON_MS = const(2000)
 _FELT_MS = const(10000)
@@ -65,16 +66,21 @@ class RelayWatch:
         """One tick with the relay commanded closed; ``at_work``: the pump is seen to be."""
         facts = self.facts
         heat_ms = facts.heat_ms + dt_ms
-        facts.heat_ms = heat_ms if heat_ms < GAP_MS_MAX else GAP_MS_MAX
+        facts.heat_ms = heat_ms if heat_ms < _GAP_MS_MAX else _GAP_MS_MAX
         self.quarter_mv = quarter_mv = ma * self.expected_mohm // 4000
-        unfelt = -quarter_mv < sag_mv < quarter_mv and on_ms >= _INFER_ON_MS
-        if sag_mv >= quarter_mv and self._felt_ms < _FELT_MS:
-            self._felt_ms += dt_ms
+        felt_ms = self._felt_ms
         # A battery that has felt the pump is read; a charger or a drift may hide the sag later.
-        self.no_sag = 1 if unfelt and self._felt_ms < _FELT_MS else 0
+        if felt_ms >= _FELT_MS:
+            self.no_sag = 0
+        else:
+            if sag_mv >= quarter_mv:
+                self._felt_ms = felt_ms = felt_ms + dt_ms
+            unread = felt_ms < _FELT_MS and -quarter_mv < sag_mv < quarter_mv
+            self.no_sag = 1 if unread and on_ms >= _INFER_ON_MS else 0
         if self.sensed:
             self.open_on = 0 if load_on else 1
         elif self.inferred:
+            unfelt = -quarter_mv < sag_mv < quarter_mv and on_ms >= _INFER_ON_MS
             self.open_on = 1 if unfelt and not at_work else 0
             # Half of the sag makes it felt and less than a quarter unfelt: noise is no chatter.
             if -quarter_mv < sag_mv < quarter_mv:
@@ -86,14 +92,14 @@ class RelayWatch:
         if load_on != self._load_on:
             self._load_on = load_on
             self.chatter += 1
-        self._chatter_ms += dt_ms
-        if self._chatter_ms >= _CHATTER_MS:
-            self._chatter_ms = 0
-            self.chatter = 0
+        chatter_ms = self._chatter_ms + dt_ms
+        if chatter_ms >= _CHATTER_MS:
+            chatter_ms = self.chatter = 0
+        self._chatter_ms = chatter_ms
 
     def heat(self, dt_ms: int) -> None:
         """The pump has worked for this long, told to or not."""
-        self.facts.heat_ms = min(self.facts.heat_ms + dt_ms, GAP_MS_MAX)
+        self.facts.heat_ms = min(self.facts.heat_ms + dt_ms, _GAP_MS_MAX)
 
     def rest(self, dt_ms: int) -> None:
         """The pump has stood still for this long."""

@@ -13,12 +13,17 @@ first relay that does not open at the end of a run is opened for by the second, 
 Where nothing tells, the relays work in that order all the same, and nothing is proved.
 """
 
-from .cycle import CHECK
 from .lines import date_text
-from .quantities import BATTERY_MV, PRESSURE_PA, STUCK_RELAY
 from .relay import BOTH, FIRST, RENEW_MS, SECOND
 from .rules import number_of
 from .ticks import const
+
+# The numbers of cycle.py.
+_CHECK = const(2)
+# The numbers of quantities.py.
+_PRESSURE_PA = const(0)
+_BATTERY_MV = const(3)
+_STUCK_RELAY = const(30)
 
 RELAY_STUCK = number_of("relay stuck")
 
@@ -74,8 +79,8 @@ class SecondRelay:
                 return False
         if self._ms < 0:
             q = self.keeper.q
-            self._rest_mv = q[BATTERY_MV]
-            self._rest_pa = q[PRESSURE_PA]
+            self._rest_mv = q[_BATTERY_MV]
+            self._rest_pa = q[_PRESSURE_PA]
         self._ms += dt_ms
         left_ms = self._ms - self._proof_ms - _APART_MS
         if left_ms >= self._proof_ms:
@@ -100,10 +105,10 @@ class SecondRelay:
         if keeper.guard.said[RELAY_STUCK]:
             # Told of; noon forgets that it was.
             self._stuck = 0
-        keeper.q[STUCK_RELAY] = self._stuck
+        keeper.q[_STUCK_RELAY] = self._stuck
         if not self.relay.alone:
             return False
-        if keeper.state == CHECK:
+        if keeper.state == _CHECK:
             return True
         self._ms += dt_ms
         if keeper.standstill.live(load_on, keeper.q):
@@ -128,7 +133,7 @@ class SecondRelay:
         """The pump works with one relay closed: the other does not open. Now both are told to."""
         keeper = self.keeper
         self._stuck = keeper.facts.stuck_relay = BOTH - self.relay.alone
-        keeper.standstill.looked(keeper.q[PRESSURE_PA])
+        keeper.standstill.looked(keeper.q[_PRESSURE_PA])
         self.relay.alone = 0
 
     def _tells(self) -> bool:
@@ -143,6 +148,6 @@ class SecondRelay:
         if watch.seen:
             return watch.live(load_on, q)
         if watch.battery_tells(q):
-            pump_ma = keeper.charge.pump_ma(q[PRESSURE_PA])
-            return self._rest_mv - q[BATTERY_MV] > keeper.charge.lift_mv(pump_ma) // 4
-        return watch.pressure_tells(q) and q[PRESSURE_PA] - self._rest_pa > watch.rise_pa
+            pump_ma = keeper.charge.pump_ma(q[_PRESSURE_PA])
+            return self._rest_mv - q[_BATTERY_MV] > keeper.charge.lift_mv(pump_ma) // 4
+        return watch.pressure_tells(q) and q[_PRESSURE_PA] - self._rest_pa > watch.rise_pa

@@ -4,43 +4,51 @@ A reading is good only when nothing speaks against it. Zero, missing and impossi
 never taken for "no data, carry on": they are qualities, and the rules act on them.
 """
 
-from .cycle import PRIME, RUN
-from .quantities import (
-    BATTERY_BAD,
-    BATTERY_MV,
-    CURRENT_BAD,
-    CURRENT_MA,
-    FROST_BAD,
-    FROST_DC,
-    PRESSURE_BAD,
-    PRESSURE_PA,
-    RESTED_MV,
-    SWAPPED,
-)
 from .ticks import const
+
+# The numbers of cycle.py.
+_RUN = const(4)
+# The numbers of quantities.py.
+_PRESSURE_PA = const(0)
+_BATTERY_MV = const(3)
+_RESTED_MV = const(4)
+_CURRENT_MA = const(7)
+_BATTERY_BAD = const(19)
+_PRESSURE_BAD = const(20)
+_FROST_BAD = const(21)
+_CURRENT_BAD = const(22)
+_SWAPPED = const(24)
+_FROST_DC = const(26)
 
 GOOD, BELOW_BAND, ABOVE_BAND, STUCK, JUMP, STALE, OFF_ZERO = range(7)
 QUALITIES = ("good", "below band", "above band", "stuck", "jumping", "stale", "off zero")
-_NO_VALUE = (BELOW_BAND, ABOVE_BAND, STALE)
+_GOOD = const(0)
 
 
 class Channel:
-    """One converter channel: band, stuck and jump checks, and a median of three.
+    """One converter channel: band, stuck and jump checks, and a median of three in its unit.
 
     The median takes out a single wild sample and costs one tick of delay. ``stuck_ms`` 0
-    leaves the stuck check out (a quiet channel may honestly stand still).
+    leaves the stuck check out (a quiet channel may honestly stand still). ``scale`` is (zero,
+    gain, share, step, offset) of ``units``; ``value`` is the last reading, which stays where the
+    next is none. ``read`` is done on every tick: a call takes as long as ten additions, and five
+    more if it has so many names that they find no room on the stack; so it works the unit out in
+    place, with few.
     """
 
-    def __init__(self, low_count: int, high_count: int, jump_count: int, stuck_ms: int) -> None:
+    def __init__(
+        self, low_count: int, high_count: int, jump_count: int, stuck_ms: int, scale, value: int
+    ) -> None:
         self.low_count = max(low_count, 0)
         self.high_count = high_count
         self.jump_count = jump_count
         self.stuck_ms = stuck_ms
+        self._zero, self._gain, self._share, self._step, self._offset = scale
+        self.value = value
         self.still_ms = 0
         self.last = -1
         self.last_but_one = -1
         self.raw = 0
-        self.count = 0
         self.quality = STALE
 
     def forget(self) -> None:
@@ -57,27 +65,30 @@ class Channel:
             self.quality = self._beside_band(count)
             return self.quality
         last = self.last
-        quality = GOOD
+        quality = _GOOD
         if watch_stuck and count == last:
             self.still_ms += dt_ms
             if self.stuck_ms and self.still_ms >= self.stuck_ms:
                 quality = STUCK
         else:
             self.still_ms = 0
-            jump = count - last
-            if (jump > self.jump_count or -jump > self.jump_count) and last >= 0:
+            if (count - last > self.jump_count or last - count > self.jump_count) and last >= 0:
                 quality = JUMP
         self.quality = quality
         before = self.last_but_one
         self.last_but_one = last
         self.last = count
-        if before < 0:
-            self.count = count
-        elif count > last:
-            self.count = last if last > before else (before if before < count else count)
-        else:
-            self.count = last if last < before else (before if before > count else count)
+        if before >= 0:
+            if count > last:
+                count = last if last > before else (before if before < count else count)
+            else:
+                count = last if last < before else (before if before > count else count)
+        self.value = (count - self._zero) * self._gain // self._share * self._step + self._offset
         return quality
+
+    def units(self, count: int) -> int:
+        """What a count stands for."""
+        return (count - self._zero) * self._gain // self._share * self._step + self._offset
 
     def _beside_band(self, count: int) -> int:
         if count < 0:
@@ -94,105 +105,100 @@ _TURNING_SHARE = const(4)
 
 
 class Senses:
-    """All channels of a board, in units. Each is read by a method that returns the quality.
+    """All channels of a board: ``battery`` in mV, ``pressure`` in Pa (in steps of 8 Pa, so that no
+    product leaves 31 bits), ``frost`` in tenths of a degree C, ``current`` in mA.
 
-    ``battery_mv``, ``pressure_pa``, ``frost_dc`` and ``current_ma`` hold the last readings,
-    the channels their qualities. A channel that is not fitted, or was never
-    good, keeps the reading that is normal for the site.
+    A channel that is not fitted, or was never good, keeps the value that is normal for the site.
     """
 
     def __init__(self, settings) -> None:
         self.settings = settings
+        self._battery_fitted = settings.battery_fitted
+        self._pressure_fitted = settings.pressure_fitted
+        self._current_fitted = settings.current_fitted
+        self._primed_pa = settings.primed_pa
         self._full_mv = settings.battery_full_mv + settings.battery_full_trim_mv
         self._offset_mv = settings.battery_offset_mv
-        self._zero_count = settings.pressure_zero_count + settings.pressure_zero_trim_count
-        self._span_count = settings.pressure_span_count + settings.pressure_span_trim_count
+        zero_count = settings.pressure_zero_count + settings.pressure_zero_trim_count
+        span_count = settings.pressure_span_count + settings.pressure_span_trim_count
         low = _battery_count(settings, settings.battery_low_band_mv)
         high = _battery_count(settings, settings.battery_high_band_mv)
-        jump = settings.jump_count
-        self.battery = Channel(low, high, 4096, settings.battery_stuck_ms)
+        self.battery = Channel(
+            low,
+            high,
+            4096,
+            settings.battery_stuck_ms,
+            (0, self._full_mv, 4096, 1, self._offset_mv),
+            settings.normal_mv,
+        )
         self.pressure = Channel(
             settings.pressure_low_band_count,
             settings.pressure_high_band_count,
-            jump,
+            settings.jump_count,
             settings.stuck_ms,
+            (zero_count, settings.pressure_span_kpa * 125, span_count, 8, 0),
+            settings.normal_pa,
         )
         self.frost = Channel(
-            settings.frost_low_band_count, settings.frost_high_band_count, 4096, 0
+            settings.frost_low_band_count,
+            settings.frost_high_band_count,
+            4096,
+            0,
+            (settings.frost_zero_count, settings.frost_mc_per_count, 100, 1, 0),
+            0,
         )
         self._high_count = settings.current_high_band_count
-        self.current = Channel(0, self._high_count, 4096, 0)
+        full_ma = settings.current_full_ma
+        zero_count = settings.current_zero_count
+        self.current = Channel(0, self._high_count, 4096, 0, (zero_count, full_ma, 4096, 1, 0), 0)
         share_ma = settings.current_zero_ma // _TURNING_SHARE
-        self._turning_count = settings.current_zero_count + (share_ma << 12) // (
-            settings.current_full_ma
-        )
-        self.stall_count = settings.current_zero_count + (settings.stall_ma << 12) // (
-            settings.current_full_ma
-        )
-        self.battery_mv = settings.normal_mv
-        self.pressure_pa = settings.normal_pa
-        self.frost_dc = 0
-        self.current_ma = 0
-        self._span_per_count = settings.pressure_span_kpa * 125
+        self._turning_count = zero_count + (share_ma << 12) // full_ma
+        self.stall_count = zero_count + (settings.stall_ma << 12) // full_ma
 
-    def feel(self, keeper, dt_ms, battery_n, pressure_n, frost_n, current_n) -> None:
+    def feel(self, keeper, pumping, dt_ms, battery_n, pressure_n, frost_n, current_n) -> None:
         """Read the fitted channels into the quantities that the rules judge."""
-        settings = self.settings
-        watering = keeper.watering
-        state = keeper.state
-        pumping = state == RUN or state == PRIME
         q = keeper.q
+        battery = self.battery
+        pressure = self.pressure
+        watering = keeper.watering
         if pumping:
-            watering.supply.look(battery_n, current_n)
-        if settings.battery_fitted:
-            q[BATTERY_BAD] = self.read_battery(battery_n, dt_ms, pumping)
-        q[BATTERY_MV] = self.battery_mv
+            supply = watering.supply
+            # Nearly always the sag is less even with what the pump itself takes, and "look" has
+            # no more to judge.
+            read_mv = (battery_n * self._full_mv >> 12) + self._offset_mv
+            if supply.source_mv - read_mv > supply.least_mv:
+                supply.look(battery_n, current_n)
+            else:
+                supply.strained = False
+        if self._battery_fitted:
+            q[_BATTERY_BAD] = quality = battery.read(battery_n, dt_ms, pumping)
+            if quality == ABOVE_BAND and battery_n < _TOP_COUNT:
+                # No battery gives it, and the converter still measures it: over-voltage, no short.
+                battery.value = battery.units(battery_n)
+        q[_BATTERY_MV] = battery.value
         if not pumping:
             # Without a load there is nothing to make good; what cannot be read is not flat.
-            rest_mv = self.battery_mv + keeper.facts.reads_low_mv
-            q[RESTED_MV] = settings.charged_mv if q[BATTERY_BAD] else rest_mv
-        if settings.pressure_fitted:
+            rest_mv = battery.value + keeper.facts.reads_low_mv
+            q[_RESTED_MV] = self.settings.charged_mv if q[_BATTERY_BAD] else rest_mv
+        if self._pressure_fitted:
             # Before water comes a sound transducer may well stand still, on a quiet line.
             water = pumping and (
-                state == RUN or self.pressure_pa > settings.primed_pa or watering.line.loaded
+                pressure.value > self._primed_pa or keeper.state == _RUN or watering.line.loaded
             )
-            q[PRESSURE_BAD] = self.read_pressure(pressure_n, dt_ms, water)
-        q[PRESSURE_PA] = self.pressure_pa
+            q[_PRESSURE_BAD] = pressure.read(pressure_n, dt_ms, water)
+        q[_PRESSURE_PA] = pressure.value
         # A pump at work leaves the battery's channel in its band: nearly always.
-        sound = pumping and battery_n >= self.battery.low_count
-        q[SWAPPED] = 0 if sound or not self.are_swapped(pumping) else 1
-        if settings.frost_fitted and (keeper.guard.judges_frost or not pumping):
-            q[FROST_BAD] = self.read_frost(frost_n, dt_ms)
-            q[FROST_DC] = self.frost_dc
-        if settings.current_fitted:
+        if pumping and battery_n >= battery.low_count:
+            q[_SWAPPED] = 0
+        else:
+            q[_SWAPPED] = 1 if self.are_swapped(pumping) else 0
+        if not pumping or keeper.guard.judges_frost:
+            self._feel_frost(q, dt_ms, frost_n)
+        if self._current_fitted:
             turning = pumping and watering.supply.must_draw()
             strained = pumping and watering.supply.strained
-            q[CURRENT_BAD] = self.read_current(current_n, dt_ms, turning, strained)
-            q[CURRENT_MA] = self.current_ma
-
-    def read_battery(self, count: int, dt_ms: int, watch_stuck: bool) -> int:
-        """Battery voltage in mV, of the median."""
-        channel = self.battery
-        quality = channel.read(count, dt_ms, watch_stuck)
-        if not quality or quality not in _NO_VALUE:
-            self.battery_mv = (channel.count * self._full_mv >> 12) + self._offset_mv
-        elif quality == ABOVE_BAND and count < _TOP_COUNT:
-            # No battery gives it, and the converter still measures it: over-voltage, no short.
-            self.battery_mv = self.millivolts(count)
-        return quality
-
-    def millivolts(self, count: int) -> int:
-        """Battery voltage: count * full scale / 4096, plus the calibration."""
-        return (count * self._full_mv >> 12) + self._offset_mv
-
-    def read_pressure(self, count: int, dt_ms: int, watch_stuck: bool) -> int:
-        """Pressure in Pa, in steps of 8 Pa so that no product leaves 31 bits."""
-        channel = self.pressure
-        quality = channel.read(count, dt_ms, watch_stuck)
-        if not quality or quality not in _NO_VALUE:
-            counts = channel.count - self._zero_count
-            self.pressure_pa = counts * self._span_per_count // self._span_count * 8
-        return quality
+            q[_CURRENT_BAD] = self.read_current(current_n, dt_ms, turning, strained)
+            q[_CURRENT_MA] = self.current.value
 
     def are_swapped(self, pumping: bool) -> bool:
         """Whether the pressure channel reads like a battery, and the battery like a transducer.
@@ -213,17 +219,12 @@ class Senses:
             return False  # Nearly always, and there is no more to judge.
         as_battery_mv = self.pressure.raw * settings.battery_full_mv >> 12
         like_battery = _BATTERY_LIKE_MV[0] < as_battery_mv < _BATTERY_LIKE_MV[1]
-        return like_battery or (not pumping and self.pressure.quality > GOOD)
+        return like_battery or (not pumping and self.pressure.quality > _GOOD)
 
-    def read_frost(self, count: int, dt_ms: int) -> int:
-        """Temperature in tenths of a degree C."""
-        channel = self.frost
-        quality = channel.read(count, dt_ms, False)
-        if not quality or quality not in _NO_VALUE:
-            settings = self.settings
-            counts = channel.count - settings.frost_zero_count
-            self.frost_dc = counts * settings.frost_mc_per_count // 100
-        return quality
+    def _feel_frost(self, q: list, dt_ms: int, count: int) -> None:
+        if self.settings.frost_fitted:
+            q[_FROST_BAD] = self.frost.read(count, dt_ms, False)
+            q[_FROST_DC] = self.frost.value
 
     def read_current(self, count: int, dt_ms: int, turning: bool, strained: bool) -> int:
         """Pump current in mA. A pump that makes pressure draws some: nothing is then a fault.
@@ -234,12 +235,7 @@ class Senses:
         channel = self.current
         channel.low_count = self._turning_count if turning else 0
         channel.high_count = 4095 if strained else self._high_count
-        quality = channel.read(count, dt_ms, False)
-        if not quality or quality not in _NO_VALUE:
-            settings = self.settings
-            counts = channel.count - settings.current_zero_count
-            self.current_ma = (counts * settings.current_full_ma) >> 12
-        return quality
+        return channel.read(count, dt_ms, False)
 
     def forget(self) -> None:
         """Start every channel afresh, after a nap."""

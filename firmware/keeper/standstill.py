@@ -13,8 +13,15 @@ hose (slow, and the battery does not feel it), a charger or a panel that lifts t
 that runs dry makes no pressure: without load sense or current it is not seen.
 """
 
-from .quantities import BATTERY_BAD, BATTERY_MV, CURRENT_BAD, CURRENT_MA, PRESSURE_BAD, PRESSURE_PA
 from .ticks import const
+
+# The numbers of quantities.py.
+_PRESSURE_PA = const(0)
+_BATTERY_MV = const(3)
+_CURRENT_MA = const(7)
+_BATTERY_BAD = const(19)
+_PRESSURE_BAD = const(20)
+_CURRENT_BAD = const(22)
 
 STANDS, STAYED, BY_ITSELF, SINCE_POWER, INVERTED = range(5)
 KINDS = (
@@ -103,10 +110,11 @@ class Standstill:
         self._still_pa = pressure_pa
         self._up_ms = 0
 
-    def pump_on(self, on_ms: int, sag_mv: int, lift_mv: int) -> None:
-        """One tick with the relay told to close: a battery that comes up then has lost a load."""
+    def pump_on(self, on_ms: int, sag_mv: int, lift_mv: int) -> int:
+        """``works`` with the relay told to close: a battery that comes up has lost a load."""
         lost_load = self.inferred and on_ms >= _INFER_ON_MS and -sag_mv > lift_mv // 4 > 0
         self.works = INVERTED if lost_load else STANDS
+        return self.works
 
     def stopped(
         self, sag_mv: int, battery_mv: int, lift_mv: int, pressure_pa: int, is_open: int
@@ -136,8 +144,8 @@ class Standstill:
         ``lift_mv``: what the pump at this pressure would take from the battery's voltage.
         """
         self.doubt = False
-        if q[PRESSURE_PA] != self._last_pa:
-            self._last_pa = q[PRESSURE_PA]
+        if q[_PRESSURE_PA] != self._last_pa:
+            self._last_pa = q[_PRESSURE_PA]
             self._moved = True
         if self.live(load_on, q):
             self.works = self._kind
@@ -167,18 +175,18 @@ class Standstill:
         settings = self.settings
         if settings.load_sense_fitted and load_on:
             return True
-        measured = settings.current_fitted and not q[CURRENT_BAD]
-        return bool(measured and q[CURRENT_MA] > settings.current_zero_ma // 2)
+        measured = settings.current_fitted and not q[_CURRENT_BAD]
+        return bool(measured and q[_CURRENT_MA] > settings.current_zero_ma // 2)
 
     def battery_tells(self, q: list) -> bool:
         """Whether the battery's voltage is its own: it is read well, and no charger lifts it."""
         settings = self.settings
-        good = settings.battery_fitted and not q[BATTERY_BAD]
-        return bool(good and q[BATTERY_MV] < settings.charging_mv)
+        good = settings.battery_fitted and not q[_BATTERY_BAD]
+        return bool(good and q[_BATTERY_MV] < settings.charging_mv)
 
     def pressure_tells(self, q: list) -> bool:
         """Whether the pressure is read well."""
-        return bool(self.settings.pressure_fitted and not q[PRESSURE_BAD])
+        return bool(self.settings.pressure_fitted and not q[_PRESSURE_BAD])
 
     def _goes_on(self, off_ms: int, q: list) -> bool:
         """After a stop: whether the pump has not stopped."""
@@ -187,9 +195,9 @@ class Standstill:
         if off_ms < first_ms:
             return False
         tells = self._recovery_mv > 0 and self.battery_tells(q)
-        recovered = q[BATTERY_MV] - self._stop_mv >= self._recovery_mv
+        recovered = q[_BATTERY_MV] - self._stop_mv >= self._recovery_mv
         flowed = self._fall_pa > 0 and self.pressure_tells(q)
-        fallen = flowed and self._stop_pa - q[PRESSURE_PA] >= self._fall_pa
+        fallen = flowed and self._stop_pa - q[_PRESSURE_PA] >= self._fall_pa
         if off_ms < last_ms:
             return tells and not recovered and not fallen
         if flowed and (self.settings.panel_fitted or not tells):
@@ -198,20 +206,20 @@ class Standstill:
             goes_on = self.works > 0 and not fallen and not (tells and recovered)
         if not goes_on:
             self._kind = BY_ITSELF
-            self._still_pa = q[PRESSURE_PA]
+            self._still_pa = q[_PRESSURE_PA]
         return goes_on
 
     def _begins(self, dt_ms: int, q: list, quarter_mv: int) -> bool:
         """Whether the pump has begun to work by itself."""
         if not self.pressure_tells(q):
             return False
-        pressure_pa = q[PRESSURE_PA]
+        pressure_pa = q[_PRESSURE_PA]
         minutes = self._minutes(dt_ms)
         if pressure_pa - self._still_pa <= self.rise_pa:
             self._stands(minutes, q, quarter_mv)
             return False
         tells = self._rest_mv >= 0 and self.battery_tells(q)
-        if tells and self._rest_mv - q[BATTERY_MV] > quarter_mv:
+        if tells and self._rest_mv - q[_BATTERY_MV] > quarter_mv:
             return True
         alone = (not tells or self._lifted) and not self.seen
         if alone and pressure_pa > self.settings.rating_pa:
@@ -239,13 +247,13 @@ class Standstill:
     def _stands(self, minutes: int, q: list, quarter_mv: int) -> None:
         """Take line and battery for how they are with a pump that stands."""
         self._up_ms = 0
-        up_pa = q[PRESSURE_PA] - self._still_pa
+        up_pa = q[_PRESSURE_PA] - self._still_pa
         self._still_pa += min(up_pa, self._creep_pa * minutes)
         settings = self.settings
-        if not settings.battery_fitted or q[BATTERY_BAD]:
+        if not settings.battery_fitted or q[_BATTERY_BAD]:
             return
         # A charger's or a panel's voltage is no rest to reckon a sag from.
-        self._lifted = q[BATTERY_MV] >= settings.charging_mv
-        mv = settings.charged_mv if self._lifted else q[BATTERY_MV]
+        self._lifted = q[_BATTERY_MV] >= settings.charging_mv
+        mv = settings.charged_mv if self._lifted else q[_BATTERY_MV]
         down_mv = self._rest_mv - mv
         self._rest_mv = mv + max(down_mv - quarter_mv // _SAG_CREEP_SHARE * minutes, 0)

@@ -12,20 +12,23 @@ board lives on to say so. A hand switch that is opened does the same, without th
 standing pump before it.
 """
 
-from .cycle import RUN
-from .quantities import (
-    BATTERY_MV,
-    CURRENT_MA,
-    FUSE_BLOWN,
-    PERMILLE,
-    PRESSURE_PA,
-    RESISTANCE,
-    SAG_MV,
-)
 from .records import CAUSE_RULE
 from .rules import BAD_SUPPLY
-from .sense import BELOW_BAND
 from .ticks import const
+
+# The numbers of cycle.py.
+_RUN = const(4)
+# The numbers of quantities.py.
+_PRESSURE_PA = const(0)
+_PERMILLE = const(1)
+_BATTERY_MV = const(3)
+_SAG_MV = const(5)
+_RESISTANCE = const(6)
+_CURRENT_MA = const(7)
+_FUSE_BLOWN = const(12)
+
+# The numbers of sense.py.
+_BELOW_BAND = const(1)
 
 _STRAIN_MS = const(3000)
 """Load that is gone so soon after the current of a standing pump was not switched off: its fuse
@@ -47,6 +50,8 @@ _JUMP_MOHM = const(15)
 """A joint is seen from a quarter of the known resistance and this much on."""
 _MOHM_MAX = const(5000)
 _UNKNOWN = const(-1)
+_ANY_SAG_MV = const(-1 << 28)
+"""Less than any sag."""
 _JUMP_S = const(3)
 """Seconds that it must last to be taken for the supply's resistance from then on."""
 
@@ -56,11 +61,25 @@ class Supply:
 
     def __init__(self, keeper) -> None:
         self.keeper = keeper
+        settings = keeper.settings
+        self._facts = keeper.facts
+        self._q = keeper.q
+        self._battery = keeper.senses.battery
+        self._battery_fitted = settings.battery_fitted
+        self._current_fitted = settings.current_fitted
+        self._asks_current = settings.current_fitted or not settings.pressure_fitted
+        """Its current is not what belongs to its pressure."""
+        self._stall_ma = settings.stall_ma
+        self._expected_mohm = settings.resistance_mohm
+        self._refuse_mohm = settings.resistance_refuse_mohm
         self.strained = False
         self.source_mv = 0
         self.pump_ma = 0
         """Pump current that belongs to the last pressure: reckoned once a tick."""
-        self._turns_pa = _NO_PRESSURE_PA
+        self.least_mv = _ANY_SAG_MV
+        """A sag up to here is no strain (half way from the pump's current to that of one that
+        stands): nearly always, and ``look`` is not asked. Without a battery it always is."""
+        self.turns_pa = _NO_PRESSURE_PA
         self._source_sum = 0
         self._since_strain_ms = _LONG_AGO_MS
         self._charged = False
@@ -76,17 +95,19 @@ class Supply:
         rest_mv = keeper.rest_mv
         if settings.pressure_fitted:
             still_pa = max(keeper.rest_pa, settings.static_pa)
-            self._turns_pa = min(still_pa + _TURNS_PA, settings.primed_pa)
+            self.turns_pa = min(still_pa + _TURNS_PA, settings.primed_pa)
         self.strained = False
         self._since_strain_ms = _LONG_AGO_MS
         self.source_mv = rest_mv
-        self.pump_ma = keeper.charge.pump_ma(keeper.senses.pressure_pa)
+        self.pump_ma = keeper.charge.pump_ma(keeper.senses.pressure.value)
+        if self._battery_fitted:
+            self.least_mv = (self._stall_ma - self.pump_ma) * self._expected_mohm // 2000
         self._charged = keeper.charge.holds_charge(rest_mv)
         self._learned = False
         self._jump_s = 0
         self._mohm = _UNKNOWN
-        keeper.q[SAG_MV] = 0
-        keeper.q[FUSE_BLOWN] = 0
+        keeper.q[_SAG_MV] = 0
+        keeper.q[_FUSE_BLOWN] = 0
 
     def learn(self, loaded_mv: int, ma: int) -> int:
         """The supply's resistance, from the sag of this start."""
@@ -101,69 +122,65 @@ class Supply:
         self._start_mohm = mohm
         self._source_sum = (loaded_mv + ma * mohm // 1000) * _SOURCE_S
         self.source_mv = self._source_sum // _SOURCE_S
-        keeper.q[RESISTANCE] = mohm
+        keeper.q[_RESISTANCE] = mohm
         return mohm
 
     def look(self, battery_n: int, current_n: int) -> None:
         """Is there, on this very tick, the current of a pump that stands?
 
-        Half way from what belongs to this pressure. By the counts themselves: fuses melt within
-        two or three ticks, and the median of three is a tick late. Without a battery reading the
-        current must tell.
+        More sag than ``least_mv``, what the pump itself takes left out. By the counts themselves:
+        fuses melt within two or three ticks, and the median of three is a tick late. Without a
+        battery reading the current must tell.
         """
         keeper = self.keeper
-        settings = keeper.settings
-        senses = keeper.senses
-        if settings.battery_fitted:
-            ma = self.pump_ma
-            least_mv = (settings.stall_ma - ma) * settings.resistance_mohm // 2000
-            if least_mv < 0:
-                least_mv = 0
-            sag_mv = self.source_mv - senses.millivolts(battery_n)
-            # Nearly always the sag is less than that even with what the pump itself takes.
-            self.strained = (
-                sag_mv > least_mv
-                and battery_n >= senses.battery.low_count
-                and sag_mv - keeper.charge.lift_mv(ma) > least_mv
-            )
+        if self._battery_fitted:
+            sag_mv = self.source_mv - self._battery.units(battery_n)
+            taken_mv = keeper.charge.lift_mv(self.pump_ma)
+            in_band = battery_n >= self._battery.low_count
+            self.strained = in_band and sag_mv - taken_mv > max(self.least_mv, 0)
         else:
-            self.strained = settings.current_fitted and current_n > senses.stall_count
+            self.strained = self._current_fitted and current_n > keeper.senses.stall_count
 
-    def tick(self, dt_ms: int, load_on: int, at_work: bool) -> None:
-        """One tick with the relay commanded closed; ``at_work``: what ``is_at_work`` says."""
-        keeper = self.keeper
-        settings = keeper.settings
-        q = keeper.q
-        sag_mv = self.source_mv - q[BATTERY_MV]
+    def tick(self, dt_ms: int, on_ms: int, load_on: int, sag_mv: int, at_work: bool) -> None:
+        """One tick with the relay commanded closed; ``at_work``: the pump is seen to be."""
+        q = self._q
+        ma = self.pump_ma
         # Whether it does not stand stuck either.
         turns = at_work and (
-            not settings.current_fitted
-            or q[CURRENT_MA] < settings.stall_ma
-            or q[PRESSURE_PA] > self._turns_pa
+            not self._current_fitted
+            or q[_CURRENT_MA] < self._stall_ma
+            or q[_PRESSURE_PA] > self.turns_pa
         )
-        unfed = settings.battery_fitted and keeper.senses.battery.quality == BELOW_BAND
-        # While the pump turns, however deep the sag, it is the supply.
-        q[SAG_MV] = 0 if turns or unfed else sag_mv
-        if settings.battery_fitted:
-            learned_mohm = keeper.facts.resistance_mohm
-            known_mohm = learned_mohm or settings.resistance_mohm
-            self._mohm = mohm = _UNKNOWN if unfed else self._present_mohm(sag_mv, turns)
+        unfed = False
+        if self._battery_fitted:
+            unfed = self._battery.quality == _BELOW_BAND
+            self.least_mv = (self._stall_ma - ma) * self._expected_mohm // 2000
+            mohm = _UNKNOWN
+            if self._charged and on_ms >= _SPUN_UP_MS and not unfed:
+                # Only a battery that has charge left goes down so slowly that the rest is the
+                # joints'. Its current is known while the pump turns: nearly always at once.
+                if not turns or self._asks_current or q[_PERMILLE] < _TURNS_PERMILLE:
+                    ma = self._turning_ma(turns)
+                if ma > 0:
+                    mohm = sag_mv * 1000 // ma if sag_mv > 0 else 0
+            self._mohm = mohm = mohm if mohm < _MOHM_MAX else _MOHM_MAX
+            learned_mohm = self._facts.resistance_mohm
+            known_mohm = learned_mohm or self._expected_mohm
             least_mohm = known_mohm + (known_mohm >> 2) + _JUMP_MOHM
-            if not self._learned and least_mohm < settings.resistance_refuse_mohm:
-                least_mohm = settings.resistance_refuse_mohm
-            q[RESISTANCE] = mohm if mohm > least_mohm else learned_mohm
-        if self.strained:
-            since_ms = 0
-        else:
-            since_ms = self._since_strain_ms + dt_ms
-            if since_ms > _LONG_AGO_MS:
-                since_ms = _LONG_AGO_MS
+            if not self._learned and least_mohm < self._refuse_mohm:
+                least_mohm = self._refuse_mohm
+            q[_RESISTANCE] = mohm if mohm > least_mohm else learned_mohm
+        # While the pump turns, however deep the sag, it is the supply.
+        q[_SAG_MV] = 0 if turns or unfed else sag_mv
+        since_ms = 0 if self.strained else self._since_strain_ms + dt_ms
+        if since_ms > _LONG_AGO_MS:
+            since_ms = _LONG_AGO_MS
         self._since_strain_ms = since_ms
         if since_ms > _STRAIN_MS:
-            q[FUSE_BLOWN] = 0  # Nearly always, and there is no more to judge.
+            q[_FUSE_BLOWN] = 0  # Nearly always, and there is no more to judge.
         else:
-            dead = settings.load_sense_fitted and not load_on
-            q[FUSE_BLOWN] = 1 if dead or unfed or self._idle(sag_mv) else 0
+            dead = self.keeper.settings.load_sense_fitted and not load_on
+            q[_FUSE_BLOWN] = 1 if dead or unfed or self._idle(sag_mv) else 0
 
     def second(self, ma: int) -> None:
         """Once a second of a run: go with the battery, and see whether a joint has changed."""
@@ -171,78 +188,56 @@ class Supply:
             return
         if self._charged and self._mohm == _UNKNOWN:
             return
-        facts = self.keeper.facts
+        facts = self._facts
         known_mohm = facts.resistance_mohm
         # A joint that heals gets no better than it began; a charger lifts the voltage beyond that.
         mohm = max(self._mohm, self._start_mohm)
-        if abs(mohm - known_mohm) > _jump_mohm(known_mohm):
+        if abs(mohm - known_mohm) > (known_mohm >> 2) + _JUMP_MOHM:
             self._jump_s += 1
             if self._jump_s >= _JUMP_S:
                 self._jump_s = 0
                 facts.resistance_mohm = mohm
             return
         self._jump_s = 0
-        given_mv = self.keeper.q[BATTERY_MV] + ma * known_mohm // 1000
+        given_mv = self._q[_BATTERY_MV] + ma * known_mohm // 1000
         self._source_sum += given_mv - self.source_mv
         self.source_mv = self._source_sum // _SOURCE_S
 
     def stopped(self, cause: int) -> None:
         """The relay is about to open: a supply that was too bad to go on is known as such."""
         if cause == CAUSE_RULE + BAD_SUPPLY:
-            self.keeper.facts.resistance_mohm = self.keeper.q[RESISTANCE]
+            self.keeper.facts.resistance_mohm = self.keeper.q[_RESISTANCE]
 
     def must_draw(self) -> bool:
         """Whether the pump is primed, or without a transducer is felt by the battery."""
         keeper = self.keeper
         settings = keeper.settings
         if settings.pressure_fitted:
-            return keeper.senses.pressure_pa > settings.primed_pa
+            return keeper.senses.pressure.value > settings.primed_pa
         # Settings have one of the two (plausible.py).
         quarter_mv = keeper.relaywatch.quarter_mv
-        return self.source_mv - keeper.senses.battery_mv > 2 * quarter_mv > 0
+        return self.source_mv - keeper.senses.battery.value > 2 * quarter_mv > 0
 
-    def is_at_work(self) -> bool:
-        """Whether pressure above that of standing water, or a current, shows a pump at work."""
+    def draws(self) -> bool:
+        """Whether a current shows a pump at work: pressure above ``turns_pa`` does so, too."""
+        settings = self.keeper.settings
+        good = settings.current_fitted and not self.keeper.senses.current.quality
+        return good and self._q[_CURRENT_MA] > settings.current_zero_ma >> 2
+
+    def _turning_ma(self, turns: bool) -> int:
+        """The current of a pump that turns; 0: not known."""
         keeper = self.keeper
-        settings = keeper.settings
-        if keeper.q[PRESSURE_PA] > self._turns_pa:
-            return True
-        good = settings.current_fitted and not keeper.senses.current.quality
-        return good and keeper.q[CURRENT_MA] > settings.current_zero_ma >> 2
-
-    def _present_mohm(self, sag_mv: int, turns: bool) -> int:
-        """What the supply's resistance seems to be now: 0 without a sag, or _UNKNOWN.
-
-        Only while the pump turns is its current known, and only a battery that has charge left
-        goes down so slowly that the rest is the joints'.
-        """
-        keeper = self.keeper
-        q = keeper.q
-        settings = keeper.settings
-        if not self._charged or keeper.relay.on_ms < _SPUN_UP_MS:
-            return _UNKNOWN
-        if settings.current_fitted:
-            ma = q[CURRENT_MA]
-        elif not settings.pressure_fitted:
-            ma = keeper.normal_ma if self._learned else 0
-        elif turns and (keeper.state != RUN or q[PERMILLE] >= _TURNS_PERMILLE):
-            ma = self.pump_ma
-        else:
-            ma = 0
-        if ma <= 0:
-            return _UNKNOWN
-        mohm = sag_mv * 1000 // ma if sag_mv > 0 else 0
-        return mohm if mohm < _MOHM_MAX else _MOHM_MAX
+        if self._current_fitted:
+            return self._q[_CURRENT_MA]
+        if not keeper.settings.pressure_fitted:
+            return keeper.normal_ma if self._learned else 0
+        return self.pump_ma if turns and keeper.state != _RUN else 0
 
     def _idle(self, sag_mv: int) -> bool:
         """Whether no current flows into the pump."""
         keeper = self.keeper
         settings = keeper.settings
         if settings.current_fitted:
-            none = keeper.senses.current.quality == BELOW_BAND
-            return none or keeper.q[CURRENT_MA] < settings.current_zero_ma >> 2
+            none = keeper.senses.current.quality == _BELOW_BAND
+            return none or keeper.q[_CURRENT_MA] < settings.current_zero_ma >> 2
         return abs(sag_mv) < keeper.relaywatch.quarter_mv
-
-
-def _jump_mohm(known_mohm: int) -> int:
-    return (known_mohm >> 2) + _JUMP_MOHM

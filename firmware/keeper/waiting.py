@@ -3,12 +3,24 @@
 from . import cycle, plan, records
 from .charge import STEP_MV
 from .check import RESTED_MS
-from .cycle import CHECK, DONE, FLAT, IDLE, REST, SOAK
 from .facts import NOON, UNSEEN_MV
-from .quantities import BATTERY_MV, CLOCK_BAD, CLOSED_OFF, PRESSURE_PA, RESTED_MV
 from .rules import NO_CLOCK
 from .sense import BELOW_BAND
 from .ticks import const
+
+# The numbers of cycle.py.
+_IDLE = const(1)
+_CHECK = const(2)
+_SOAK = const(5)
+_REST = const(6)
+_DONE = const(7)
+_FLAT = const(8)
+# The numbers of quantities.py.
+_PRESSURE_PA = const(0)
+_BATTERY_MV = const(3)
+_RESTED_MV = const(4)
+_CLOSED_OFF = const(15)
+_CLOCK_BAD = const(25)
 
 DECAYS_MS = (500, 1000, 2000, 5000, 15000, 60000, 600000)
 """When after a stop the pressure is logged: how it falls tells a shut line from an open one, a
@@ -38,8 +50,7 @@ class Waiting:
 
     def __init__(self, keeper) -> None:
         self.keeper = keeper
-        self.pause_ms = 0
-        self.charged_ms = 0
+        self.pause_ms = self.charged_ms = 0
         self._decay = len(DECAYS_MS)
         self._day = -1
         self.seen_mv = 0
@@ -69,10 +80,10 @@ class Waiting:
         self._note_stop(state, cause)
         self.pause_ms = 0
         self.charged_ms = 0
-        if state == SOAK:
+        if state == _SOAK:
             self.pause_ms = keeper.plan.soaks_s[keeper.plan.current] * 1000
             keeper.plan.run += 1
-        elif state == REST:
+        elif state == _REST:
             self.pause_ms = keeper.settings.retry_rest_s * 1000
         else:
             self._close_set(cause)
@@ -80,9 +91,9 @@ class Waiting:
                 # What came due and went by meanwhile did so for what has just ended.
                 for _ in range(plan.SETS):
                     self._say_missed(before, by_hand)
-        if state == FLAT and keeper.settings.battery_fitted:
+        if state == _FLAT and keeper.settings.battery_fitted:
             # What has been used up reads so: after a charge it reads more.
-            keeper.charge.note(keeper.q[RESTED_MV] - keeper.facts.reads_low_mv)
+            keeper.charge.note(keeper.q[_RESTED_MV] - keeper.facts.reads_low_mv)
 
     def _note_stop(self, state: int, cause: int) -> None:
         """Why it stopped, for whoever asks. What ends a stop is none, nor is a soak; and a run by
@@ -90,8 +101,8 @@ class Waiting:
         keeper = self.keeper
         facts = keeper.facts
         number = keeper.plan.current
-        ends_stop = state == IDLE and number == plan.NONE
-        if state == SOAK or ends_stop or (state == DONE and facts.night_over):
+        ends_stop = state == _IDLE and number == plan.NONE
+        if state == _SOAK or ends_stop or (state == _DONE and facts.night_over):
             return
         facts.stop_cause = cause
         facts.stop_set = number
@@ -120,11 +131,11 @@ class Waiting:
         if keeper.settings.panel_fitted and keeper.journal.day != self._day:
             self._midnight()
         state = keeper.state
-        if state == SOAK or state == REST:
+        if state == _SOAK or state == _REST:
             self._pause(dt_ms)
-        elif state == IDLE and keeper.clock.known and not keeper.guard.past(NO_CLOCK):
+        elif state == _IDLE and keeper.clock.known and not keeper.guard.past(NO_CLOCK):
             self._take_up_due()
-        if keeper.clock.known and keeper.state != CHECK:
+        if keeper.clock.known and keeper.state != _CHECK:
             self._say_missed(keeper.state, keeper.plan.current == plan.HAND)
 
     def noon(self, night: int) -> None:
@@ -164,18 +175,18 @@ class Waiting:
             facts.used_mah,
             facts.left_mah,
             self.nights_left_tenths(),
-            keeper.q[BATTERY_MV],
+            keeper.q[_BATTERY_MV],
         )
         if self._has_rested():
-            keeper.ahead.rested(keeper.q[BATTERY_MV])
+            keeper.ahead.rested(keeper.q[_BATTERY_MV])
 
     def nights_left_tenths(self) -> int:
         """Nights that the battery still gives at the least, in tenths."""
         keeper = self.keeper
         # A flat board starts no set, whatever the count of charge still says.
-        if keeper.state == FLAT:
+        if keeper.state == _FLAT:
             return 0
-        rest_mv = keeper.q[BATTERY_MV] if self._has_rested() else 0
+        rest_mv = keeper.q[_BATTERY_MV] if self._has_rested() else 0
         planned_s = keeper.plan.planned_s(keeper.settings.flow_ml_min)
         return keeper.ahead.nights_tenths(planned_s * (keeper.normal_ma // 10) // 360, rest_mv)
 
@@ -192,10 +203,10 @@ class Waiting:
             self.seen_mv = 0
             self.charged_ms = 0
             return
-        mv = self.seen_mv = keeper.q[BATTERY_MV]
+        mv = self.seen_mv = keeper.q[_BATTERY_MV]
         if settings.panel_fitted:
             self._watch_panel(dt_ms, mv)
-        elif keeper.state == FLAT:
+        elif keeper.state == _FLAT:
             self._watch_charge(dt_ms, mv)
         off_ms = keeper.facts.off_ms
         if before_mv == 0:
@@ -233,7 +244,7 @@ class Waiting:
         charge = keeper.charge
         if not charge.is_charged(mv):
             return False
-        if keeper.state == FLAT:
+        if keeper.state == _FLAT:
             return mv + keeper.facts.reads_low_mv >= keeper.settings.reconnect_mv
         return charge.gains(mv)
 
@@ -241,11 +252,11 @@ class Waiting:
         """The battery has long rested: hold the count against its voltage."""
         keeper = self.keeper
         settings = keeper.settings
-        mv = keeper.q[BATTERY_MV]
+        mv = keeper.q[_BATTERY_MV]
         if not self._has_rested() or settings.panel_fitted or mv >= settings.charging_mv:
             return
         # A flat one comes up by itself, one with a weak cell by much.
-        if keeper.state != FLAT and self._is_charged(mv):
+        if keeper.state != _FLAT and self._is_charged(mv):
             keeper.battery_changed()
         else:
             keeper.charge.check(mv, False)
@@ -253,7 +264,7 @@ class Waiting:
 
     def _has_rested(self) -> bool:
         keeper = self.keeper
-        stands = not keeper.pumping() and not keeper.q[CLOSED_OFF]
+        stands = not keeper.pumping() and not keeper.q[_CLOSED_OFF]
         stood = keeper.facts.off_ms >= RESTED_MS and stands
         return stood and keeper.reads_battery()
 
@@ -261,7 +272,7 @@ class Waiting:
         """Whether no sun can lift the battery."""
         second = self.keeper.journal.second
         dark = second >= _DARK_FROM_S or second < _DARK_UNTIL_S
-        return dark and not self.keeper.q[CLOCK_BAD]
+        return dark and not self.keeper.q[_CLOCK_BAD]
 
     def _midnight(self) -> None:
         """A panel's battery shows what is in it when it is dark, and the pump has long stood."""
@@ -270,10 +281,10 @@ class Waiting:
         self._day = keeper.journal.day
         if not self._has_rested() or not self.dark():
             return
-        keeper.charge.check(q[BATTERY_MV], True)
+        keeper.charge.check(q[_BATTERY_MV], True)
         keeper.changed += 1
-        top_mv = q[BATTERY_MV] + keeper.facts.reads_low_mv
-        if keeper.state == FLAT and top_mv >= keeper.settings.reconnect_mv:
+        top_mv = q[_BATTERY_MV] + keeper.facts.reads_low_mv
+        if keeper.state == _FLAT and top_mv >= keeper.settings.reconnect_mv:
             keeper.battery_changed()
 
     def _decay_tick(self) -> None:
@@ -284,7 +295,7 @@ class Waiting:
             return
         self._decay += 1
         q = keeper.q
-        keeper.journal.add(records.DECAY, keeper.facts.off_ms, q[PRESSURE_PA], q[BATTERY_MV])
+        keeper.journal.add(records.DECAY, keeper.facts.off_ms, q[_PRESSURE_PA], q[_BATTERY_MV])
 
     def _pause(self, dt_ms: int) -> None:
         keeper = self.keeper
@@ -296,7 +307,7 @@ class Waiting:
             self.pause_ms -= dt_ms
         else:
             self.pause_ms = 0
-            keeper.move(cycle.SOAKED if keeper.state == SOAK else cycle.RESTED, records.COMPLETE)
+            keeper.move(cycle.SOAKED if keeper.state == _SOAK else cycle.RESTED, records.COMPLETE)
 
     def _watch_charge(self, dt_ms: int, mv: int) -> None:
         """Charged where it stands: the voltage is higher than any battery rests.
@@ -327,7 +338,7 @@ class Waiting:
         facts.left_mah = settings.capacity_mah
         if before_ms < _HELD_MS:
             keeper.changed += 1
-        if keeper.state == FLAT:
+        if keeper.state == _FLAT:
             keeper.battery_changed()
 
     def _take_up_due(self) -> None:
@@ -366,7 +377,7 @@ class Waiting:
         number = keeper.plan.missed(keeper.facts.night, plan.since_noon_s(keeper.clock.second))
         if number == plan.NONE or number == keeper.plan.current:
             return
-        if keeper.q[CLOCK_BAD]:
+        if keeper.q[_CLOCK_BAD]:
             self._skip(number, records.NO_CLOCK, 0)
         elif by_hand:
             self._skip(number, records.HAND_RUN, 0)

@@ -1,34 +1,36 @@
 """Giving water: what is done on each tick, and on each second, while the pump runs."""
 
 from . import cycle, records
-from .cycle import PRIME, RUN
 from .line import Line
-from .quantities import (
-    BATTERY_MV,
-    CHATTER,
-    CLOSED_OFF,
-    CURRENT_MA,
-    DRIFT,
-    FROST_DC,
-    GAP_MS,
-    HEAT_S,
-    NO_SAG,
-    ON_S,
-    OPEN_ON,
-    PRESSURE_PA,
-    PRIME_MS,
-    RESTED_MV,
-)
-from .relay import RENEW_MS
 from .supply import Supply
 from .tally import Tally
 from .ticks import const
+
+# The numbers of cycle.py.
+_PRIME = const(3)
+_RUN = const(4)
+# The numbers of quantities.py.
+_PRESSURE_PA = const(0)
+_DRIFT = const(2)
+_BATTERY_MV = const(3)
+_RESTED_MV = const(4)
+_CURRENT_MA = const(7)
+_PRIME_MS = const(9)
+_ON_S = const(10)
+_HEAT_S = const(14)
+_CLOSED_OFF = const(15)
+_OPEN_ON = const(16)
+_CHATTER = const(17)
+_GAP_MS = const(18)
+_NO_SAG = const(23)
+_FROST_DC = const(26)
 
 LEARN_S = 5
 """The supply's resistance is learned this long after prime: the inrush and the battery's
 quickest losses are over, the slow ones have not begun (common practice, no source)."""
 
 
+_RENEW_MS = const(500)  # As in relay.py.
 _PRIMED_HOLD_MS = const(1000)
 _PUMPED_MS_MAX = const(1500)
 """Most that is counted at once: after a gap in the ticks the relay has long dropped."""
@@ -38,7 +40,17 @@ class Watering:
     """One closing of the relay after another, until the set is given."""
 
     def __init__(self, keeper) -> None:
+        settings = keeper.settings
         self.keeper = keeper
+        self._q = keeper.q
+        self._facts = keeper.facts
+        self._guard = keeper.guard
+        self._hand = keeper.hand
+        self._relay = keeper.relay
+        self._relaywatch = keeper.relaywatch
+        self._standstill = keeper.standstill
+        self._zero_ma = settings.current_zero_ma
+        self._ma_per_bar = settings.current_ma_per_bar
         self.tally = Tally()
         self.pump_ma = keeper.normal_ma
         self.supply = Supply(keeper)
@@ -63,8 +75,8 @@ class Watering:
         self._second_ms = 0
         keeper.relaywatch.started()
         keeper.facts.run_open = 1
-        q[HEAT_S] = keeper.facts.heat_ms // 1000
-        q[DRIFT] = keeper.facts.drift_permille
+        q[_HEAT_S] = keeper.facts.heat_ms // 1000
+        q[_DRIFT] = keeper.facts.drift_permille
         self.supply.begin()
         plan = keeper.plan
         plan.run_ml = 0
@@ -74,39 +86,48 @@ class Watering:
             plan.run,
             keeper.rest_mv,
             keeper.facts.left_mah,
-            q[FROST_DC],
+            q[_FROST_DC],
             keeper.rest_pa,
         )
 
     def tick(self, dt_ms: int, load_on: int, contacts: int) -> None:
-        """One tick with the relay closed."""
+        """One tick with the relay closed.
+
+        A call takes as long as ten additions, and this is done ten times a second: what is nearly
+        never wanted is asked for only then.
+        """
         keeper = self.keeper
-        q = keeper.q
+        q = self._q
         state = keeper.state
-        on_ms = keeper.relay.on_ms
-        keeper.in_state_ms = in_state_ms = keeper.in_state_ms + dt_ms
-        battery_mv = q[BATTERY_MV]
-        watch = keeper.relaywatch
+        watch = self._relaywatch
         supply = self.supply
+        on_ms = self._relay.on_ms
+        lift_mv = self._lift_mv
+        keeper.in_state_ms = in_state_ms = keeper.in_state_ms + dt_ms
+        pressure_pa = q[_PRESSURE_PA]
+        battery_mv = q[_BATTERY_MV]
         sag_mv = supply.source_mv - battery_mv
-        pumped_ms = dt_ms if dt_ms < RENEW_MS else RENEW_MS
-        supply.pump_ma = ma = keeper.charge.pump_ma(q[PRESSURE_PA])
-        at_work = supply.is_at_work()
         # What a panel held the battery at before the start is what a load takes from.
         felt_mv = sag_mv + keeper.held_mv
+        # The same as charge.pump_ma.
+        ma = self._zero_ma
+        if pressure_pa > 0:
+            ma += pressure_pa // 100 * self._ma_per_bar // 1000
+        supply.pump_ma = ma
+        at_work = pressure_pa > supply.turns_pa or supply.draws()
+        pumped_ms = dt_ms if dt_ms < _RENEW_MS else _RENEW_MS
         watch.pump_on(pumped_ms, on_ms, load_on, felt_mv, ma, at_work)
-        supply.tick(dt_ms, load_on, at_work)
-        keeper.standstill.pump_on(on_ms, felt_mv, self._lift_mv)
-        q[CLOSED_OFF] = keeper.standstill.works
-        q[RESTED_MV] = battery_mv + self._lift_mv + keeper.facts.reads_low_mv
-        q[GAP_MS] = dt_ms
-        q[ON_S] = on_ms // 1000
-        q[OPEN_ON] = watch.open_on
-        q[NO_SAG] = watch.no_sag
-        q[CHATTER] = watch.chatter
-        self.line.hold_against_zero()
-        if state == PRIME:
-            q[PRIME_MS] = in_state_ms
+        supply.tick(dt_ms, on_ms, load_on, sag_mv, at_work)
+        if felt_mv < 0 or q[_CLOSED_OFF]:
+            q[_CLOSED_OFF] = self._standstill.pump_on(on_ms, felt_mv, lift_mv)
+        q[_RESTED_MV] = battery_mv + lift_mv + self._facts.reads_low_mv
+        q[_GAP_MS] = dt_ms
+        q[_ON_S] = on_ms // 1000
+        q[_OPEN_ON] = watch.open_on
+        q[_NO_SAG] = watch.no_sag
+        q[_CHATTER] = watch.chatter
+        if state == _PRIME:
+            q[_PRIME_MS] = in_state_ms
             self.line.fill(dt_ms, sag_mv)
         else:
             self.line.flow(dt_ms)
@@ -115,17 +136,16 @@ class Watering:
             self._each_second(contacts)
             if keeper.state != state:
                 return
-        rule = keeper.guard.look(state, in_state_ms, dt_ms, q)
+        rule = self._guard.look(state, in_state_ms, dt_ms, q)
         if rule >= 0:
             keeper.act(rule)
-        elif state == PRIME:
+        elif state == _PRIME:
             self._prime(dt_ms)
         if contacts or keeper.contacts:
-            keeper.hand.feel(dt_ms, contacts)
-        state = keeper.state
-        if state == RUN or state == PRIME:
+            self._hand.feel(dt_ms, contacts)
+        if self._hand.asked and keeper.pumping():
             # A person who wants the pump to stop does not wait for the next second.
-            keeper.hand.obey(keeper)
+            self._hand.obey(keeper)
 
     def stopped(self, cause: int) -> None:
         """The relay is about to open."""
@@ -139,21 +159,21 @@ class Watering:
         keeper.facts.night_run_s += on_s
         keeper.facts.run_open = 0
         keeper.facts.broken_runs = 0
-        sag_mv = keeper.rest_mv + keeper.held_mv - q[BATTERY_MV]
+        sag_mv = keeper.rest_mv + keeper.held_mv - q[_BATTERY_MV]
         if cause < records.CAUSE_RULE:
             # A line that was shut drew another current than the moment's.
-            keeper.ahead.stopped(q[RESTED_MV])
+            keeper.ahead.stopped(q[_RESTED_MV])
         if keeper.second:
             keeper.second.stopped()
-        pressure_pa = q[PRESSURE_PA]
-        keeper.standstill.stopped(sag_mv, q[BATTERY_MV], self._lift_mv, pressure_pa, q[OPEN_ON])
+        pressure_pa = q[_PRESSURE_PA]
+        keeper.standstill.stopped(sag_mv, q[_BATTERY_MV], self._lift_mv, pressure_pa, q[_OPEN_ON])
         keeper.waiting.watch_decay()
         keeper.journal.add(
             records.STOP,
             cause,
             on_s,
             pressure_pa,
-            q[BATTERY_MV],
+            q[_BATTERY_MV],
             keeper.facts.used_mah,
             plan.run_ml,
         )
@@ -165,7 +185,7 @@ class Watering:
         if not settings.pressure_fitted:
             if keeper.in_state_ms < settings.prime_ms:
                 return
-        elif keeper.q[PRESSURE_PA] <= settings.primed_pa and not self.line.weak():
+        elif keeper.q[_PRESSURE_PA] <= settings.primed_pa and not self.line.weak():
             self._primed_ms = 0
             return
         else:
@@ -174,64 +194,64 @@ class Watering:
                 return
         keeper.operating.start()
         self.line.filled()
-        pressure_pa = keeper.q[PRESSURE_PA]
-        battery_mv = keeper.q[BATTERY_MV]
+        pressure_pa = keeper.q[_PRESSURE_PA]
+        battery_mv = keeper.q[_BATTERY_MV]
         keeper.journal.add(records.PRIMED, keeper.in_state_ms, pressure_pa, battery_mv)
         keeper.move(cycle.PRIMED, records.COMPLETE)
 
     def _count(self, dt_ms: int) -> None:
         """Charge and water of the time since the last count."""
-        keeper = self.keeper
-        q = keeper.q
-        if keeper.settings.current_fitted:
-            self.pump_ma = max(q[CURRENT_MA], 0)
+        q = self._q
+        charge = self.keeper.charge
+        if self.keeper.settings.current_fitted:
+            pump_ma = max(q[_CURRENT_MA], 0)
         else:
-            self.pump_ma = q[CURRENT_MA] = keeper.charge.pump_ma(q[PRESSURE_PA])
-        keeper.charge.count(self.pump_ma, dt_ms)
-        self._lift_mv = keeper.charge.lift_mv(self.pump_ma)
+            pump_ma = q[_CURRENT_MA] = charge.pump_ma(q[_PRESSURE_PA])
+        self.pump_ma = pump_ma
+        charge.count(pump_ma, dt_ms)
+        self._lift_mv = charge.lift_mv(pump_ma)
 
     def _each_second(self, contacts: int) -> None:
         """What need not be done ten times a second."""
         keeper = self.keeper
-        q = keeper.q
         dt_ms = self._second_ms
         self._second_ms = 0
         keeper.judge_clock(dt_ms)
-        dt_ms = min(dt_ms, _PUMPED_MS_MAX)
+        if dt_ms > _PUMPED_MS_MAX:
+            dt_ms = _PUMPED_MS_MAX
         self._count(dt_ms)
-        q[HEAT_S] = keeper.facts.heat_ms // 1000
+        self._q[_HEAT_S] = self._facts.heat_ms // 1000
         keeper.rain.feel(dt_ms, contacts, keeper.journal)
-        if keeper.rain.ends_set():
+        if self._facts.wet_ms and keeper.rain.ends_set():
             keeper.end_set(cycle.SET_ENDED, records.RAINED)
-            return
-        if keeper.state == RUN:
+        elif keeper.state == _RUN:
             self._run_second(dt_ms)
 
     def _run_second(self, dt_ms: int) -> None:
         keeper = self.keeper
-        q = keeper.q
-        pressure_pa = q[PRESSURE_PA]
-        battery_mv = q[BATTERY_MV]
-        self._seconds += 1
-        flow_ml_min = keeper.operating.flow_ml_min(pressure_pa)
-        self._ml_min_ms += flow_ml_min * dt_ms
-        ml = self._ml_min_ms // 60000
-        self._ml_min_ms -= ml * 60000
-        keeper.facts.night_ml += ml
-        self._run_ms += dt_ms
-        seconds = self._run_ms // 1000
-        self._run_ms -= seconds * 1000
-        keeper.plan.deliver(seconds, ml)
-        if keeper.operating.second(pressure_pa, battery_mv):
+        plan = keeper.plan
+        operating = keeper.operating
+        pressure_pa = self._q[_PRESSURE_PA]
+        battery_mv = self._q[_BATTERY_MV]
+        self._seconds = seconds = self._seconds + 1
+        flow_ml_min = operating.flow_ml_min(pressure_pa)
+        ml_min_ms = self._ml_min_ms + flow_ml_min * dt_ms
+        ml = ml_min_ms // 60000
+        self._ml_min_ms = ml_min_ms - ml * 60000
+        self._facts.night_ml += ml
+        run_ms = self._run_ms + dt_ms
+        self._run_ms = run_ms % 1000
+        plan.deliver(run_ms // 1000, ml)
+        if operating.second(pressure_pa, battery_mv):
             self._say_normal()
         self.supply.second(self.pump_ma)
-        if self._seconds == LEARN_S and keeper.settings.battery_fitted and not keeper.held_mv:
+        if seconds == LEARN_S and keeper.settings.battery_fitted and not keeper.held_mv:
             self._learn(battery_mv)
         if self.tally.add(pressure_pa, battery_mv, self.pump_ma, flow_ml_min):
             self._say_minute()
-        if keeper.plan.all_given():
+        if plan.all_given():
             keeper.end_set(cycle.SET_ENDED, records.COMPLETE)
-        elif keeper.plan.run_given():
+        elif plan.run < plan.runs[plan.current] and plan.run_given():
             keeper.move(cycle.RUN_ENDED, records.COMPLETE)
 
     def _learn(self, loaded_mv: int) -> None:
@@ -250,7 +270,7 @@ class Watering:
     def _say_normal(self) -> None:
         keeper = self.keeper
         facts = keeper.facts
-        keeper.q[DRIFT] = facts.drift_permille
+        keeper.q[_DRIFT] = facts.drift_permille
         keeper.journal.add(records.NORMAL, facts.tonight_pa, facts.base_pa, facts.drift_permille)
         keeper.changed += 1
 

@@ -8,10 +8,12 @@ from keeper.sense import ABOVE_BAND, BELOW_BAND, GOOD, JUMP, STALE, STUCK, Chann
 from .bench import SITE
 
 SETTINGS = Settings({**SITE, "current_fitted": 1})
+PLAIN = (0, 1, 1, 1, 0)
+"""A scale on which the unit is the count."""
 
 
 def read(counts: list[int], stuck_ms: int = 500) -> tuple[list[int], Channel]:
-    channel = Channel(200, 3800, 1200, stuck_ms)
+    channel = Channel(200, 3800, 1200, stuck_ms, PLAIN, 0)
     return [channel.read(count, 100, True) for count in counts], channel
 
 
@@ -45,27 +47,27 @@ def test_stuck_at_its_time_and_not_before() -> None:
 
 def test_median_of_three_takes_out_one_wild_sample() -> None:
     for wild in (200, 2000):
-        assert read([1000, 1000, wild])[1].count == 1000
-        assert read([1000, wild, 1001])[1].count in (1000, 1001)
-    assert read([1000, 1100, 1050])[1].count == 1050
-    assert read([1100, 1000, 1050])[1].count == 1050
-    assert read([1000, 1000, 900, 900])[1].count == 900
+        assert read([1000, 1000, wild])[1].value == 1000
+        assert read([1000, wild, 1001])[1].value in (1000, 1001)
+    assert read([1000, 1100, 1050])[1].value == 1050
+    assert read([1100, 1000, 1050])[1].value == 1050
+    assert read([1000, 1000, 900, 900])[1].value == 900
 
 
 def test_the_last_plausible_value_stays() -> None:
-    assert read([1000, 1000, 0, -1, 4000])[1].count == 1000
+    assert read([1000, 1000, 0, -1, 4000])[1].value == 1000
 
 
 def test_units() -> None:
     senses = Senses(SETTINGS)
-    senses.read_battery(2520, 100, False)
-    senses.read_pressure(910, 100, False)
-    senses.read_frost(621 - 5, 100)
+    senses.battery.read(2520, 100, False)
+    senses.pressure.read(910, 100, False)
+    senses.frost.read(621 - 5, 100, False)
     senses.read_current(1200, 100, False, False)
-    assert senses.battery_mv == 12600
-    assert senses.pressure_pa == 200000
-    assert senses.frost_dc == -5
-    assert senses.current_ma == 12000
+    assert senses.battery.value == 12600
+    assert senses.pressure.value == 200000
+    assert senses.frost.value == -5
+    assert senses.current.value == 12000
 
 
 def test_no_current_of_a_turning_pump_is_a_fault() -> None:
@@ -89,14 +91,17 @@ def test_beyond_its_span_a_strained_supply_tells_of_a_pump_that_stands(
     senses = Senses(SETTINGS)
     senses.read_current(4095, 100, True, strained)
     assert senses.current.quality == quality
-    assert (senses.current_ma > SETTINGS.stall_ma) == strained
+    assert (senses.current.value > SETTINGS.stall_ma) == strained
 
 
 def test_a_channel_that_was_never_good_has_no_value_of_its_own() -> None:
     senses = Senses(SETTINGS)
-    senses.read_battery(0, 100, False)
-    senses.read_pressure(-1, 100, False)
-    senses.read_frost(4095, 100)
+    senses.battery.read(0, 100, False)
+    senses.pressure.read(-1, 100, False)
+    senses.frost.read(4095, 100, False)
     senses.read_current(4095, 100, False, False)
-    assert (senses.battery_mv, senses.pressure_pa) == (SETTINGS.normal_mv, SETTINGS.normal_pa)
-    assert (senses.frost_dc, senses.current_ma) == (0, 0)
+    assert (senses.battery.value, senses.pressure.value) == (
+        SETTINGS.normal_mv,
+        SETTINGS.normal_pa,
+    )
+    assert (senses.frost.value, senses.current.value) == (0, 0)

@@ -368,7 +368,7 @@ def test_the_pumping_time_of_a_volume_is_rounded_down_to_the_second() -> None:
 
 
 def test_a_channel_is_stuck_at_its_time() -> None:
-    channel = Channel(0, 4095, 1200, 5000)
+    channel = Channel(0, 4095, 1200, 5000, (0, 1, 1, 1, 0), 0)
     assert channel.read(700, 100, True) == GOOD
     assert channel.read(700, 4999, True) == GOOD
     assert channel.read(700, 1, True) == STUCK
@@ -377,12 +377,12 @@ def test_a_channel_is_stuck_at_its_time() -> None:
 
 
 def test_after_a_nap_nothing_jumps() -> None:
-    channel = Channel(0, 4095, 1200, 0)
+    channel = Channel(0, 4095, 1200, 0, (0, 1, 1, 1, 0), 0)
     channel.read(700, 100, False)
     assert channel.read(2000, 100, False) == JUMP
     channel.forget()
     assert channel.read(700, 100, False) == GOOD
-    assert channel.count == 700
+    assert channel.value == 700
 
 
 def test_a_band_between_two_counts_ends_below() -> None:

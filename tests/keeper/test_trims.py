@@ -16,14 +16,13 @@ def senses(**trims: int) -> Senses:
 def battery_mv(count: int, **trims: int) -> int:
     made = senses(**trims)
     assert made.battery.read(count, 100, False) == GOOD
-    made.read_battery(count, 100, False)
-    return int(made.battery_mv)
+    return int(made.battery.value)
 
 
 def pressure_pa(count: int, **trims: int) -> int:
     made = senses(**trims)
-    made.read_pressure(count, 100, False)
-    return int(made.pressure_pa)
+    made.pressure.read(count, 100, False)
+    return int(made.pressure.value)
 
 
 def test_the_battery_follows_gain_and_offset() -> None:

@@ -5,6 +5,7 @@ Far is more than the noise that the readings of a sound board have (sensors.py):
 and more. What the control package itself remembers is read here and never changed.
 """
 
+from functools import lru_cache
 from typing import NamedTuple
 
 from keeper import Keeper
@@ -18,12 +19,14 @@ from keeper.quantities import (
     ON_S,
     PERMILLE,
     PRESSURE_PA,
+    QUANTITIES,
     RESISTANCE,
     RESTED_MV,
     SAG_MV,
     SHUT_PA,
     WATER_PA,
 )
+from keeper.rules import ABOVE, BELOW, QUANTITY, RULES, SIDE
 from keeper.sense import Channel
 
 # How far from a limit is far: five deviations of the noise (boards/sensors.py) and more.
@@ -59,15 +62,13 @@ class Units(NamedTuple):
 def units_of(keeper: Keeper, counts: Readings) -> Units:
     """The units that the board makes of counts; what is not fitted reads as normal."""
     settings, senses = keeper.settings, keeper.senses
-    mv, pa = senses.battery_mv, senses.pressure_pa
+    mv, pa = senses.battery.value, senses.pressure.value
     if settings.battery_fitted:
-        mv = int(counts.battery * senses._full_mv / 4096.0) + senses._offset_mv
+        mv = _in_units(senses.battery, counts.battery)
     if settings.pressure_fitted:
-        above = counts.pressure - senses._zero_count
-        pa = int(above * senses._span_per_count / senses._span_count) * 8
+        pa = _in_units(senses.pressure, counts.pressure)
     if settings.current_fitted:
-        above = counts.current - settings.current_zero_count
-        return Units(mv, pa, max(int(above * settings.current_full_ma / 4096.0), 0))
+        return Units(mv, pa, max(_in_units(senses.current, counts.current), 0))
     return Units(mv, pa, keeper.charge.pump_ma(pa))
 
 
@@ -108,7 +109,7 @@ def _feels_pump(keeper: Keeper, units: Units) -> bool:
 def _supply_holds(keeper: Keeper, units: Units) -> bool:
     """Whether the supply's resistance is still the known one, and the pump turns."""
     supply, settings, facts = keeper.watering.supply, keeper.settings, keeper.facts
-    if settings.pressure_fitted and units.pa < supply._turns_pa + _far_pa(units.pa):
+    if settings.pressure_fitted and units.pa < supply.turns_pa + _far_pa(units.pa):
         return False
     if not settings.battery_fitted:
         return not settings.current_fitted or units.ma + FAR_MA < settings.stall_ma
@@ -145,20 +146,39 @@ def _rules_far(keeper: Keeper, units: Units, after_ms: int) -> bool:
         HEAT_S: (heat_s, 0),
     }
     guard = keeper.guard
-    for quantity, limit in guard._ceilings[RUN]:
+    watched, limits = guard.watched[RUN], guard.limits
+    for quantity, limit in tightest(watched, limits, ABOVE).items():
         value, far = near.get(quantity, (0, 0))
-        if value + far > limit:
+        if limit and value + far > limit:
             return False
-    for quantity, limit in guard._floors[RUN]:
+    for quantity, limit in tightest(watched, limits, BELOW).items():
         value, far = near.get(quantity, (limit, 0))
         if value - far < limit:
             return False
     return True
 
 
+@lru_cache(maxsize=64)
+def tightest(rules: tuple[int, ...], limits: tuple[int, ...], side: int) -> dict[int, int]:
+    """By quantity: of these rules' limits on one side, the one that is met first."""
+    found: dict[int, int] = {}
+    first = min if side == ABOVE else max
+    for rule in rules:
+        if RULES[rule][SIDE] == side:
+            quantity = QUANTITIES.index(RULES[rule][QUANTITY])
+            found[quantity] = first(limits[rule], found.get(quantity, limits[rule]))
+    return found
+
+
 def _within(channel: Channel, count: float) -> bool:
     low, high = channel.low_count, channel.high_count
     return not channel.quality and bool(low + FAR_COUNTS < count < high - FAR_COUNTS)
+
+
+def _in_units(channel: Channel, count: float) -> int:
+    """What the board would make of a count that lies between two."""
+    steps = int((count - channel._zero) * channel._gain / channel._share)
+    return int(steps * channel._step + channel._offset)
 
 
 def _far_pa(pressure_pa: int) -> float:

@@ -18,10 +18,11 @@ from keeper.cycle import DONE, FLAT, IDLE, LOCKOUT, RUN, SOAK
 from keeper.facts import GAP_MS_MAX
 from keeper.line import SMOOTH_TICKS
 from keeper.quantities import BATTERY_MV, CURRENT_MA, HEAT_S, PRESSURE_PA
+from keeper.rules import ABOVE
 from keeper.tally import MINUTE_S
 from keeper.ticks import MASK
 from rillsim.boards.board import TICK_MS, Board
-from rillsim.boards.calm import CONSTANT, FAR_MV, Readings, Units, is_far, units_of
+from rillsim.boards.calm import CONSTANT, FAR_MV, Readings, Units, is_far, tightest, units_of
 
 STEADY_S = 6
 """Seconds of a run before the first stride: the supply's resistance is learned by then, and the
@@ -159,7 +160,8 @@ class StridingBoard(Board):
             said = guard.said[rule] and guard.quantity(rule) in CONSTANT
             if guard.held_ms[rule] >= 0 and not said:
                 return False
-        return not any(keeper.q[quantity] for quantity in guard._zeros[RUN])
+        ceilings = tightest(guard.watched[RUN], guard.limits, ABOVE)
+        return not any(keeper.q[quantity] for quantity, limit in ceilings.items() if not limit)
 
     def _to_go_s(self) -> int:
         """Seconds until the run is given, the day of the clock's reckoning ends, or noon comes."""
@@ -281,7 +283,7 @@ class StridingBoard(Board):
             (settings.current_fitted, senses.current, counts.current),
         ):
             if fitted:
-                channel.last = channel.last_but_one = channel.count = int(count)
+                channel.last = channel.last_but_one = int(count)
 
 
 def _between(first: Units, last: Units, share: float) -> Units:
