@@ -69,6 +69,6 @@ class Pace:
         extra_a = self.extra_as / (ticks * TICK_S)
         state = start
         for _ in range(SPLIT):
-            state, _ = self._stepper.step(state, ticks / SPLIT, extra_a)
+            state, _ = self._stepper.step(state, ticks / SPLIT, extra_a, damped=True)
         state.n = start.n + ticks
         return state

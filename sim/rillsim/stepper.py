@@ -124,10 +124,12 @@ class Stepper:
         state.board_v = circuit.board_v(emf, point.current_a)
         return state
 
-    def step(self, state: State, ticks: float, extra_a: float = 0.0) -> tuple[State, float]:
+    def step(
+        self, state: State, ticks: float, extra_a: float = 0.0, damped: bool = False
+    ) -> tuple[State, float]:
         """The state ``ticks`` later, and the relative error of pressure and flow.
 
-        ``extra_a`` is the mean inrush current over the step.
+        ``extra_a`` is the mean inrush current over the step; ``damped`` is for a part of a tick.
         """
         dt = ticks * TICK_S
         circuit = self.circuit
@@ -138,7 +140,7 @@ class Stepper:
         pressure = state.pressure_pa
         flow = state.flow_m3_s
         end_p, end_q, pumped, passed, lost, error, pressure2, flow2, pump2 = self.line.step(
-            circuit, emf, start, pressure, flow, dt
+            circuit, emf, start, pressure, flow, dt, damped
         )
         totals = state.totals.copy()
         half = 0.5 * dt

@@ -44,6 +44,24 @@ def test_a_settled_plant_is_at_the_operating_point(site: Site) -> None:
     assert truth.throw_m == pytest.approx(point.throw_m, rel=5e-4)
 
 
+@pytest.mark.parametrize("share", [0.05, 0.03, 0.01, 0.004, 0.0015])
+def test_a_tap_all_but_shut_at_once_lets_through_what_its_opening_does(share: float) -> None:
+    """A square law as stiff as that threw the flow to and fro, each time farther.
+
+    What passes is the flow of the open nozzle by the root of the pressures and the opening.
+    """
+    plant = Plant(replace(SITE, faults=(faulty("outlet_shut", 60.0, 1.0 - share),)))
+    begins = plant.timeline.night_n(1)
+    plant.read(begins)
+    plant.drive(begins, 1)
+    seen = list(truths(plant, begins + 10, 1800))
+    static = plant.rig.line.static_pa
+    before = seen[580]
+    for shut in (seen[660], seen[1200], seen[-1]):
+        root = ((shut.hose_pa - static) / before.nozzle_pa) ** 0.5
+        assert shut.flow_m3_s == pytest.approx(share * root * before.flow_m3_s, rel=3e-3)
+
+
 def test_pressure_rises_within_seconds_of_a_start() -> None:
     """The time constant of hose and nozzle, C 2 p / Q linearised, is near two seconds here."""
     plant = Plant(SITE)
