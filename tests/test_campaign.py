@@ -18,7 +18,7 @@ from rillsim.faults.catalogue import CATALOGUE
 from rillsim.site import FaultSpec
 from tests import effort
 from tests.campaign import __main__ as campaign
-from tests.campaign import mutants, nights, pairs, phases, swap, verdicts, wild_settings
+from tests.campaign import mutants, pairs, phases, swap, verdicts, wild_settings
 from tests.campaign.kept import Kept, tree_of
 from tests.campaign.mutate import mutants_of
 from tests.campaign.night import run_night
@@ -213,73 +213,6 @@ def test_a_pair_of_faults_is_judged_by_the_words_of_both() -> None:
     drawn = list(islice(pairs.cases(SITE), 3))
     assert drawn == list(islice(pairs.cases(SITE), 3))
     assert len(set(drawn)) == 3
-
-
-def test_sound_nights_are_counted_with_a_bound() -> None:
-    sound = nights.attempt("1")
-    assert nights.PART.verdict("1", sound) == "sound", sound
-    assert sound["tried"] == nights.NIGHTS
-    refusal = {"tried": 0, "refused": "drawn site 9: no safe limits: 3 bar are 0.2 bar too much"}
-    refusal["buy"] = "a nozzle"
-    stop = {"tried": 7, "stops": [["trip no sag", "set ended by no sag"]], "untold": 0}
-    stop["site"] = "agm"
-    rows = {"1": sound, "9": refusal, "5": stop}
-    assert [nights.PART.verdict(case, row) for case, row in rows.items()] == [
-        "sound",
-        "refused",
-        "false stop",
-    ]
-    told = nights.summary(rows)
-    assert told[0].startswith("14 nights of 20000 wanted, 1 with a false stop: at most 29.673 %")
-    assert "Stops: 1 trip no sag." in told
-    assert "Refused: 1 no safe limits: .. bar are .. bar too much." in told
-    assert told[1].startswith("1 of 3 drawn sites refused")
-
-
-def test_a_frost_that_there_was_is_no_false_stop(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Three mornings of 1.2 to 1.7 C in May; in a mild May they would be false."""
-    cold = "6001417"
-    row = nights.attempt(cold)
-    assert nights.PART.verdict(cold, row) == "sound", row
-    monkeypatch.setattr(nights, "COLD_C", -10.0)
-    row = nights.attempt(cold)
-    assert nights.PART.verdict(cold, row) == "false stop"
-    assert row["stops"] == [["trip frost", "set ended by frost"]] * 3
-
-
-def test_a_night_that_is_not_as_stepped_through_is_a_failure(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    assert not nights.attempt("10")["unlike"]
-    told = iter(("set ended by complete", "stop by complete"))
-    monkeypatch.setattr(nights, "words_of", lambda log: next(told))
-    row = nights.attempt("10")
-    assert nights.PART.verdict("10", row) == nights.UNLIKE
-
-
-def test_a_refusal_names_what_to_buy() -> None:
-    """Seed 71: a stiff half-inch hose that a shut tap fills past the rating within two ticks."""
-    row = nights.attempt("71")
-    assert "climbs" in row["refused"]
-    assert "a hose of 15.9 mm bore" in row["buy"]
-    assert nights.PART.verdict("71", row) == "refused"
-    assert nights.PART.verdict("71", row | {"buy": ""}) == "refused for good"
-    assert nights.PART.told("71", row) == row["refused"]
-
-
-def test_a_small_battery_is_tried_for_the_nights_that_it_lasts() -> None:
-    row = nights.attempt("92")
-    assert 0 < row["tried"] < nights.NIGHTS
-    assert nights.PART.verdict("92", row) == "sound", row
-
-
-@pytest.mark.parametrize(
-    ("found", "of", "most"),
-    [(0, 3000, 0.000998), (1, 14, 0.296734), (3, 3, 1.0)],
-)
-def test_the_bound(found: int, of: int, most: float) -> None:
-    """0 of n: 1 - 0.05^(1/n); 1 of 14: the p at which (1-p)^14 + 14 p (1-p)^13 is 0.05."""
-    assert nights.at_most(found, of) == pytest.approx(most, rel=1e-3)
 
 
 def test_settings_that_ruin_the_pump_are_found() -> None:

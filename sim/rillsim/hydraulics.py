@@ -171,8 +171,7 @@ class DeliveryLine:
         if euler:
             pumped = dt_s * (start.flow_m3_s + start.slope_m3_s_pa * dt_s * kp1)
             lost = dt_s * (burst1 + burst_slope * dt_s * kp1)
-            passed = dt_s * flow2
-            return pressure2, flow2, pumped, passed, lost, 1.0, pressure2, flow2, pump2
+            return pressure2, flow2, pumped, dt_s * flow2, lost, 1.0, pressure2, flow2, pump2
         burst2 = self.burst_m3_s(pressure2) if self.burst_m3_s_root_pa else 0.0
         r1 = (pump2.flow_m3_s - flow2 - burst2) * inverse_c - 2.0 * kp1
         r2 = self.push_pa(pressure2, flow2) * inverse_m - 2.0 * kq1
