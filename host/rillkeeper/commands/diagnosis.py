@@ -6,8 +6,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from rillkeeper.commands.options import archive_path
-from rillkeeper.commands.small_tests import tests_of
-from rillkeeper.data_folder import data_folder
+from rillkeeper.commands.small_tests import informed, tests_of
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.display_units import day_text
 from rillkeeper.errors import NoSafeLimit, RillkeeperError
@@ -15,9 +14,7 @@ from rillkeeper.inquiry.why.cache import key_of, signatures_of
 from rillkeeper.inquiry.why.diagnosis import Diagnosis, diagnose
 from rillkeeper.inquiry.why.found import Found, found_of
 from rillkeeper.inquiry.why.signatures import Signatures
-from rillkeeper.inquiry.why.small_tests.informed import inform
 from rillkeeper.inquiry.why.small_tests.kept import Made, without_tests
-from rillkeeper.inquiry.why.small_tests.tried import FOLDER, Tried
 from rillkeeper.runlog.boards import Boards, Finding
 from rillkeeper.runlog.lines import RunLog
 from rillkeeper.runlog.nights import NightLog, nights_of
@@ -84,8 +81,7 @@ def ask_why(
         return None
     diagnosis = diagnosis_of(evidence, site, settings)
     if made:
-        tried = Tried(site, settings, data_folder() / FOLDER)
-        diagnosis, _ = inform(tried, diagnosis, made)
+        diagnosis, _ = informed(site, diagnosis, made)
     return found_of(diagnosis, site, settings)
 
 

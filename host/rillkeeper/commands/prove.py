@@ -127,8 +127,20 @@ class Line:
     """The port, and opening it anew after the board was without power."""
 
     def __init__(self, name: str) -> None:
+        self.desk = desk_of(name)
         self._name = name
         self._port: Port | None = None
+
+    def session(self, archive: Archive) -> Session:
+        """The work at its board; the time of a virtual one is that of its site."""
+        speed = self.desk.speed
+        return Session(
+            self.connect,
+            archive,
+            clock_s=lambda: monotonic() * speed,
+            sleep=lambda seconds: sleep(seconds / speed),
+            standard_time=standard_time,
+        )
 
     def connect(self) -> Talk:
         """A talk over a fresh port."""
@@ -152,16 +164,9 @@ def _at_the_board(
     fuse_a: float | None,
     undo: bool,
 ) -> list[Proof]:
-    line, desk = Line(port), desk_of(port)
+    line = Line(port)
     try:
-        # The time of a virtual board is that of its site.
-        session = Session(
-            line.connect,
-            archive,
-            clock_s=lambda: monotonic() * desk.speed,
-            sleep=lambda seconds: sleep(seconds / desk.speed),
-            standard_time=standard_time,
-        )
+        session = line.session(archive)
         if undo:
             made = procedure.undo(session, records)
             for key, value in made.after.items():
@@ -169,8 +174,8 @@ def _at_the_board(
             return []
         try:
             if only is not None:
-                return [_walk_one(session, records, only, fuse_a, desk)]
-            return _walk(session, records, name, fuse_a, desk)
+                return [_walk_one(session, records, only, fuse_a, line.desk)]
+            return _walk(session, records, name, fuse_a, line.desk)
         except BaseException as error:
             _let_go(session, broken_off=isinstance(error, (KeyboardInterrupt, click.Abort)))
             raise

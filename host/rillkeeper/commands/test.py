@@ -2,17 +2,15 @@
 
 import sys
 from math import exp
-from time import monotonic, sleep
 
 import click
 
 from rillkeeper import screen
-from rillkeeper.board.link.hands import Desk, desk_of
+from rillkeeper.board.link.hands import Desk
 from rillkeeper.board.link.ports import choose, port_option
 from rillkeeper.board.link.state import Status
 from rillkeeper.board.proof.at_terminal import read_value
 from rillkeeper.board.proof.session import Session
-from rillkeeper.commands.clock import standard_time
 from rillkeeper.commands.diagnosis import diagnosis_of
 from rillkeeper.commands.options import archive_option, archive_path, with_learned
 from rillkeeper.commands.prove import Line
@@ -158,16 +156,10 @@ def _at_the_bank(
     chosen: SmallTest, port: str, archive_file: str | None, given: Site | None
 ) -> tuple[str, Made, Site]:
     """The board's number, what came of the test, and the site that it was made on."""
-    line, desk = Line(port), desk_of(port)
+    line = Line(port)
     try:
         with Archive.renewed(archive_path(archive_file)) as archive:
-            session = Session(
-                line.connect,
-                archive,
-                clock_s=lambda: monotonic() * desk.speed,
-                sleep=lambda seconds: sleep(seconds / desk.speed),
-                standard_time=standard_time,
-            )
+            session = line.session(archive)
             site = given or _site_of(Boards(archive).of(session.who.board))
             try:
                 _refuse(chosen, site)
@@ -177,7 +169,7 @@ def _at_the_bank(
             click.secho(f"{chosen.title}, about {chosen.walk_min:.0f} min", bold=True)
             click.secho(f"Caution: {chosen.caution} {CAUTION}", fg="yellow")
             try:
-                made = Guide(session, archive, AtBank(desk), chosen).make()
+                made = Guide(session, archive, AtBank(line.desk), chosen).make()
             except BaseException as error:
                 _let_go(session, chosen, error)
                 raise

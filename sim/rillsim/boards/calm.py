@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from keeper import Keeper
 from keeper.cycle import RUN
+from keeper.guard import Guard
 from keeper.operating import share_permille
 from keeper.quantities import (
     BATTERY_MV,
@@ -19,14 +20,13 @@ from keeper.quantities import (
     ON_S,
     PERMILLE,
     PRESSURE_PA,
-    QUANTITIES,
     RESISTANCE,
     RESTED_MV,
     SAG_MV,
     SHUT_PA,
     WATER_PA,
 )
-from keeper.rules import ABOVE, BELOW, QUANTITY, RULES, SIDE
+from keeper.rules import ABOVE, BELOW
 from keeper.sense import Channel
 
 # How far from a limit is far: five deviations of the noise (boards/sensors.py) and more.
@@ -146,27 +146,21 @@ def _rules_far(keeper: Keeper, units: Units, after_ms: int) -> bool:
         HEAT_S: (heat_s, 0),
     }
     guard = keeper.guard
-    watched, limits = guard.watched[RUN], guard.limits
-    for quantity, limit in tightest(watched, limits, ABOVE).items():
+    for quantity, limit in tightest(guard, ABOVE).items():
         value, far = near.get(quantity, (0, 0))
         if limit and value + far > limit:
             return False
-    for quantity, limit in tightest(watched, limits, BELOW).items():
+    for quantity, limit in tightest(guard, BELOW).items():
         value, far = near.get(quantity, (limit, 0))
         if value - far < limit:
             return False
     return True
 
 
-@lru_cache(maxsize=64)
-def tightest(rules: tuple[int, ...], limits: tuple[int, ...], side: int) -> dict[int, int]:
-    """By quantity: of these rules' limits on one side, the one that is met first."""
-    found: dict[int, int] = {}
-    first = min if side == ABOVE else max
-    for rule in rules:
-        if RULES[rule][SIDE] == side:
-            quantity = QUANTITIES.index(RULES[rule][QUANTITY])
-            found[quantity] = first(limits[rule], found.get(quantity, limits[rule]))
+@lru_cache(maxsize=4)
+def tightest(guard: Guard, side: int) -> dict[int, int]:
+    """By quantity: of the limits of a run on one side, the one that is met first."""
+    found: dict[int, int] = guard._tightest(guard.watched[RUN], side)
     return found
 
 

@@ -160,7 +160,7 @@ class StridingBoard(Board):
             said = guard.said[rule] and guard.quantity(rule) in CONSTANT
             if guard.held_ms[rule] >= 0 and not said:
                 return False
-        ceilings = tightest(guard.watched[RUN], guard.limits, ABOVE)
+        ceilings = tightest(guard, ABOVE)
         return not any(keeper.q[quantity] for quantity, limit in ceilings.items() if not limit)
 
     def _to_go_s(self) -> int:

@@ -96,10 +96,10 @@ class WorkingSite:
         Without a transducer nothing tells the board that water came: at each start it waits for
         the whole prime allowance, and the set's minutes count from there.
         """
-        if self.site.board.pressure_fitted or not isfinite(self.prime_s()):
+        if not isfinite(self.prime_s()):
             return self.night_s()
         starts = sum(entry.runs for entry in self.site.sets)
-        return self.night_s() + starts * self.prime_allowance_s()
+        return self.night_s() + starts * self._wait_s()
 
     def _at_work(self, charge: float, hours: float = 0.0) -> AtWork:
         """The operating point after pumping for so many hours down to this charge."""
@@ -156,8 +156,7 @@ class WorkingSite:
         current_a = at_work.point.current_a
         battery = self.battery(charge)
         rest_v = battery.rest_v
-        wait_s = 0.0 if self.site.board.pressure_fitted else self.prime_allowance_s()
-        battery.step(current_a, wait_s + _LEARN_S)
+        battery.step(current_a, self._wait_s() + _LEARN_S)
         return (rest_v - battery.emf_v) / current_a + at_work.ohm
 
     def night_sag_v(self) -> float:
@@ -213,6 +212,10 @@ class WorkingSite:
     def flow_m3_s(self) -> float:
         """Flow with a middling battery [m3/s]."""
         return self.middle.point.flow_m3_s
+
+    def _wait_s(self) -> float:
+        """What each start is waited for where no transducer tells that water came [s]."""
+        return 0.0 if self.site.board.pressure_fitted else self.prime_allowance_s()
 
     def prime_allowance_s(self) -> float:
         """Time that the board gives the pump to prime [s]."""
