@@ -16,6 +16,7 @@ from rillkeeper.inquiry.why.small_tests.expected import (
     Suspect,
     expected,
 )
+from rillkeeper.inquiry.why.small_tests.informed import _unsafe
 from rillkeeper.inquiry.why.small_tests.table import BY_NAME, TESTS
 from rillkeeper.inquiry.why.small_tests.tried import Tried
 from rillkeeper.inquiry.why.small_tests.worth import posteriors, worth_of, worths
@@ -119,6 +120,15 @@ def test_no_test_of_the_sound_site_trips_more_than_the_dead_head() -> None:
     shut = next(run for run in bank.runs if run.trips)
     assert shut.stop is not None
     assert shut.stop.on_s <= 3
+
+
+def test_a_shut_tap_near_the_pumps_rating_is_not_asked_for() -> None:
+    """By the highest pressure of any likely cause; the command itself refuses it as well."""
+    one, other, _ = PAIRS[2]
+    found = pair(one, other)
+    top_pa = float(np.exp(max(row["rise"] for row in found.rows)))
+    for rating_pa, unsafe in ((1.26 * top_pa, set()), (1.24 * top_pa, {"tap"})):
+        assert _unsafe(found, {**settings(), "rating_pa": round(rating_pa)}) == unsafe
 
 
 def test_each_test_has_its_cautions_and_units() -> None:
