@@ -238,7 +238,7 @@ def _say(chosen: SmallTest, made: Made, board: str, archive_file: str | None, si
     if diagnosis.named and not diagnosis.alike:
         click.echo(diagnosis.findings[0].cause.look)
     elif small.best:
-        click.echo(next_text(small.best, diagnosis.first))
+        click.echo(next_text(small.best))
 
 
 def diagnosis_before(small: Informed) -> Ranking:

@@ -44,7 +44,7 @@ def html_of(inquiry: Inquiry) -> str:
         alike=diagnosis.alike,
         tests=table_rows(small) if small else [],
         tests_made=made_text(small, inquiry.shown) if small else [],
-        next_test=next_text(small.best, diagnosis.first) if small and small.best else "",
+        next_test=next_text(small.best) if small and small.best else "",
         others=[_other(inquiry, trouble) for trouble in diagnosis.troubles[1:]],
         notes=inquiry.notes,
     )

@@ -47,7 +47,7 @@ def render(inquiry: Inquiry) -> Group:
     if inquiry.small:
         parts += [Text(f"\n{line}") for line in made_text(inquiry.small, inquiry.shown)]
         if inquiry.small.best:
-            told = next_text(inquiry.small.best, diagnosis.first)
+            told = next_text(inquiry.small.best)
             parts.append(Text(f"\n{told}", style="bold"))
     parts += [Text(f"\n{note}", style="dim") for note in inquiry.notes]
     return Group(*parts)

@@ -1,6 +1,6 @@
 """What small tests have told, and which one to make next, in plain words."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from math import exp
 
 from rillkeeper.display_units import Shown
@@ -17,12 +17,12 @@ from rillkeeper.inquiry.why.small_tests.table import (
 from rillkeeper.inquiry.why.small_tests.worth import Worth
 
 
-def next_text(worth: Worth, names: Sequence[str]) -> str:
-    """The test to make, to tell causes apart."""
+def next_text(worth: Worth) -> str:
+    """The test to make. It may part a cause further down from those named first."""
     test = worth.test
     title = f"{test.title[0].lower()}{test.title[1:]}"
     return (
-        f"To tell {' from '.join(names)}, one small test is best for the walk: rillkeeper test "
+        "To tell the likely causes apart one small test is best for the walk: rillkeeper test "
         f"{test.name} ({title}; about {test.walk_min:.0f} min). Of ten such cases the first cause "
         f"is the right one in {tenths(worth.right_now)} now, the likeliest in "
         f"{tenths(worth.right_after)} after it."
