@@ -11,7 +11,7 @@ from rillsim.faults.catalogue import CATALOGUE
 from . import stage
 from .events import RULE_NAMES
 from .scenario import Scenario, read_scenario, scenario_files
-from .stage import misses, play
+from .stage import Played, misses, play
 
 FILES = scenario_files()
 BACKED_UP = {"swapped": "bad battery", "bad frost": "frost"}
@@ -20,8 +20,18 @@ SAYS_ONLY = {row[NAME] for row in RULES if ACTIONS[row[ACTION]] in ("warn", "by 
 
 
 @cache
+def scenario_of(path: Path) -> Scenario:
+    return read_scenario(path)
+
+
 def scenarios() -> list[Scenario]:
-    return [read_scenario(path) for path in FILES]
+    return [scenario_of(path) for path in FILES]
+
+
+@cache
+def whole(path: Path) -> Played:
+    """Played by the whole board, once for all tests."""
+    return play(scenario_of(path))
 
 
 def trips(scenario: Scenario) -> set[str]:
@@ -31,35 +41,39 @@ def trips(scenario: Scenario) -> set[str]:
     return names | ({"charge reserve"} if "short" in events else set())
 
 
-def with_rule(rule: str) -> Scenario:
+def with_rule(rule: str) -> Path:
     """A scenario whose first event is this rule's, or else one in which it acts at all."""
-    acting = [scenario for scenario in scenarios() if rule in trips(scenario)]
+    acting = [path for path in FILES if rule in trips(scenario_of(path))]
     assert acting, f"no scenario shows what {rule!r} does"
-    first = [s for s in acting if s.expect[0].event in (f"trip {rule}", f"warn {rule}")]
+    its_own = (f"trip {rule}", f"warn {rule}")
+    first = [path for path in acting if scenario_of(path).expect[0].event in its_own]
     return (first or acting)[0]
 
 
+@pytest.mark.xdist_group("scenarios")
 @pytest.mark.parametrize("path", FILES, ids=[path.stem for path in FILES])
 def test_as_expected(path: Path) -> None:
-    scenario = read_scenario(path)
-    found = misses(scenario, play(scenario))
+    scenario = scenario_of(path)
+    found = misses(scenario, whole(path))
     assert not found, f"{path.name}, seed {scenario.seed}: " + "; ".join(found)
 
 
+@pytest.mark.xdist_group("scenarios")
 @pytest.mark.parametrize("rule", RULE_NAMES)
 def test_a_deleted_protection_is_missed(rule: str) -> None:
     """Its trip is missing, and unless it only warns, the board does something else.
 
     Two rules give another one its right name: there the other one acts in their place.
     """
-    scenario = with_rule(rule)
-    whole, lamed = play(scenario), play(scenario, without=rule)
-    assert not misses(scenario, whole)
+    path = with_rule(rule)
+    scenario = scenario_of(path)
+    lamed = play(scenario, without=rule)
+    assert not misses(scenario, whole(path))
     assert misses(scenario, lamed)
     if rule in BACKED_UP:
         assert lamed.set_end == BACKED_UP[rule]
     elif rule not in SAYS_ONLY:
-        assert lamed.states != whole.states
+        assert lamed.states != whole(path).states
 
 
 def test_every_rule_and_every_fault_has_a_scenario() -> None:
@@ -130,7 +144,7 @@ def test_a_misspelt_scenario_is_refused(
 
 def test_the_table_is_whole_after_a_struck_rule() -> None:
     """Striking a rule is undone: the next scenario meets the whole board."""
-    scenario = with_rule("dead head")
+    scenario = scenario_of(with_rule("dead head"))
     play(scenario, without="dead head")
     assert stage.core.Guard is stage.Guard
     assert not misses(scenario, play(scenario))

@@ -125,7 +125,7 @@ def test_the_pumps_own_nights_find_it() -> None:
         sets=(replace(thought().sets[0], unit="minutes", amount=22.0, runs=1, soak_s=0),),
     )
     real = replace(site, battery=replace(site.battery, measured_ah=50.0))
-    done = replay(real, settings_of(site), nights=5, seed=2)
+    done = replay(real, settings_of(site), nights=5, seed=2, fast=True)
     found = from_nights(site, nights_of(read_log(done.log), site.board).runs)
     assert "4 rested voltages on 1 charge" in found.how
     assert abs(found.ah - 50.0) < 2.0 * found.spread_ah

@@ -323,7 +323,9 @@ def test_nights_that_do_not_go_together_teach_nothing(plot: Path) -> None:
     site = thought()
     worn = (FaultSpec("nozzle_worn", 2, 1800.0, 1.0),)
     log = plot.with_name("run.log")
-    log.write_text("\n".join(replay(site, settings_of(site), nights=2, faults=worn).log))
+    log.write_text(
+        "\n".join(replay(site, settings_of(site), nights=2, faults=worn, fast=True).log)
+    )
     result = say("learn", str(plot), "--log", str(log))
     assert result.exit_code == 1
     assert "nothing written: these nights contradict each other" in result.stderr
@@ -354,7 +356,7 @@ def test_a_value_that_no_guess_is_off_by_is_not_learned(plot: Path) -> None:
     """All nights with a clamp of ten times what the file says, and nothing else wrong."""
     real = with_value(thought(), "cable.clamps", 0.040)
     log = plot.with_name("run.log")
-    log.write_text("\n".join(replay(real, settings_of(thought()), nights=2).log))
+    log.write_text("\n".join(replay(real, settings_of(thought()), nights=2, fast=True).log))
     result = say("learn", str(plot), "--log", str(log))
     assert result.exit_code == 1
     assert "the clamps and joints of the cable would be" in result.stderr

@@ -56,7 +56,7 @@ def test_the_plant_agrees_with_the_day() -> None:
 
     def whole(after_night: int) -> list[bool]:
         trip = BatteryTrip(after_night, 8 * 3600, 18 * 3600)
-        done = replay(replace(DRY, battery_trips=(trip,)), settings, nights=place + 1)
+        done = replay(replace(DRY, battery_trips=(trip,)), settings, nights=place + 1, fast=True)
         return [night.whole for night in report_of(done.log, done.site).nights[: place + 1]]
 
     assert whole(place) == [True] * (place + 1)

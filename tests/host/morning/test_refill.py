@@ -116,7 +116,7 @@ def test_count_and_plant_agree() -> None:
     site = replace(
         sourced(stored_m3=1.0, cover_m=1.0, lift_m=0.5), sets=(SetSpec(22 * 3600, amount=12.0),)
     )
-    week = replay(site, settings_of(site), nights=2)
+    week = replay(site, settings_of(site), nights=2, fast=True)
     refill = refill_of(report_of(week.log, site, week.truth, week.trace))
     assert refill
     assert refill.left_m3 == pytest.approx(float(week.trace.source_m3[-1]), abs=0.02)

@@ -77,7 +77,7 @@ def test_sets_that_all_run_are_not_all_that_the_crop_needs(deficit_mm: float, st
     demo = demo_site()
     plot = replace(demo.plot, deficit_mm=deficit_mm)
     site = replace(demo, plot=plot, faults=(), battery_trips=())
-    done = replay(site, settings_of(site), nights=2)
+    done = replay(site, settings_of(site), nights=2, fast=True)
     made = report_of(done.log, done.site, done.truth, done.trace, soil=done.soil)
     water = verdict_of(made)["water"]
     assert water.sentence == "The garden got its full water on all of 2 nights."

@@ -9,6 +9,7 @@ from tempfile import TemporaryDirectory
 import pytest
 
 from rillkeeper.design.limits.derive import settings_of
+from rillkeeper.inquiry.why.cache import FOLDER, key_of, save
 from rillkeeper.inquiry.why.diagnosis import Diagnosis, diagnose
 from rillkeeper.inquiry.why.signatures import Signatures, work_out
 from rillkeeper.runlog.lines import read_log
@@ -40,11 +41,17 @@ class Bench:
     signatures: Signatures
 
     def week(self, seed: int, *faults: FaultSpec, nights: int = NIGHTS) -> Week:
-        return replay(self.site, self.settings, nights=nights, seed=seed, faults=faults)
+        """Replayed fast: it is the answer that is tried here."""
+        return replay(self.site, self.settings, nights=nights, seed=seed, faults=faults, fast=True)
 
     def judge(self, week: Week, troubles: int = 1) -> Diagnosis:
         evidence = nights_of(read_log(week.log), self.site.board, complete=True).acted
         return diagnose(evidence, self.site, self.settings, self.signatures, troubles)
+
+    def known_in(self, data_home: Path) -> None:
+        """What the commands keep of this site, so that they need not try it out again."""
+        folder = data_home / "rillkeeper" / FOLDER
+        save(self.signatures, folder / f"{key_of(self.site, self.settings)}.json")
 
 
 def fault(name: str, severity: float, night: int = ONSET_NIGHT) -> FaultSpec:

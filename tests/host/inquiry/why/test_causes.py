@@ -205,7 +205,8 @@ def test_a_softer_hose_than_the_file_has_is_nothing_wrong(bench: Bench) -> None:
     """A look in the midst of the fall finds far more left, in all nights alike."""
     truth = with_value(bench.site, "line.modulus", 0.55 * value_of(bench.site, "line.modulus"))
     evidence = nights_of(
-        read_log(replay(truth, bench.settings, nights=4, seed=342).log), bench.site.board
+        read_log(replay(truth, bench.settings, nights=4, seed=342, fast=True).log),
+        bench.site.board,
     ).acted
     found = diagnose(evidence, bench.site, bench.settings, bench.signatures)
     decays = [SIGN_PLACE[key] for key in ("decay_500", "decay_1000", "decay_2000")]

@@ -28,7 +28,7 @@ def cistern(bench: Bench, stored_m3: float) -> Site:
 
 
 def lived(bench: Bench, site: Site, nights: int, *faults: FaultSpec) -> tuple[Week, RunLog]:
-    week = replay(site, bench.settings, nights=nights, seed=331, faults=faults)
+    week = replay(site, bench.settings, nights=nights, seed=331, faults=faults, fast=True)
     return week, read_log(week.log)
 
 

@@ -12,7 +12,6 @@ from click.testing import CliRunner, Result
 from rillkeeper.cli import cli
 from rillkeeper.commands import diagnosis
 from rillkeeper.design.limits.derive import settings_of
-from rillkeeper.inquiry.why.cache import FOLDER, key_of, save
 from rillkeeper.runlog.store import Archive
 from rillsim.replay import replay
 from tests.host.board.link.fakeboard import FakeBoard
@@ -28,8 +27,7 @@ Ask = Callable[..., Result]
 def ask(bench: Bench, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Ask:
     """Runs the command on the site, whose signatures are known already."""
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
-    folder = tmp_path / "data" / "rillkeeper" / FOLDER
-    save(bench.signatures, folder / f"{key_of(bench.site, bench.settings)}.json")
+    bench.known_in(tmp_path / "data")
     (tmp_path / "site.toml").write_text(bench.text, encoding="utf-8")
 
     def run(lines: Iterable[str], *options: str) -> Result:
@@ -113,7 +111,7 @@ def test_the_wrong_site_is_told(ask: Ask, bench: Bench) -> None:
         sprinkler=replace(site.sprinkler, nozzle_bore_m=4.4e-3),
         cable=replace(site.cable, length_m=6.0),
     )
-    log = replay(other, settings_of(other), nights=3, seed=332).log
+    log = replay(other, settings_of(other), nights=3, seed=332, fast=True).log
     result = ask(log)
     assert result.exit_code == 1
     assert "is this the site file of that board?" in result.stderr

@@ -31,6 +31,7 @@ def folder(bench: Bench, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A site file, and an archive with a week of a kinked hose."""
     made = tmp_path_factory.mktemp("kept")
     (made / "site.toml").write_text(bench.text, encoding="utf-8")
+    bench.known_in(made / "data")
     with Archive(made / "archive.sqlite") as archive:
         archive.add(BOARD, 0, bench.week(312, fault(*KINK)).log)
     return made
