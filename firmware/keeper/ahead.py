@@ -3,7 +3,7 @@
 The count is the most that can be in a battery. What it gives before it is empty shows in how its
 rest voltage falls: one of three quarters of its charge falls as far for three quarters of the
 use. And the low-charge rule ends a night by the voltage at work, so the room above the cut-out,
-over what a night takes of it, is a bound too. The least of these is told.
+over what a night takes of it, is a bound too, once a run has shown it. The least of these is told.
 """
 
 from .charge import STEP_MV
@@ -16,6 +16,10 @@ from memory), and some are used for longer (common practice, no source)."""
 _NOISE_MV = const(20)
 """Two rest readings may be so far apart by converter, warmth and rest (common practice, no
 source)."""
+
+_TOLD_SHARE = const(16)
+"""By such a part of its charge a sound battery's voltage falls by more than twice the noise; with
+less given and less fallen, the noise over the charge would be the bound."""
 
 _ROOM_MV_MAX = const(1000)
 """Keeps products in 31 bits; a volt above the cut-out is no bound."""
@@ -78,8 +82,11 @@ class Ahead:
         gone_mah = max(facts.begun_mah - volts_mah, 1)
         health = min(max(facts.since_mah * 1000 // gone_mah, _HEALTH_LEAST), 1000)
         by_voltage = volts_mah * health // 1000
-        by_room = facts.room_mv * facts.since_mah // fall_mv
-        return min(by_count, by_voltage, by_room)
+        spare_mah = min(by_count, by_voltage)
+        told = facts.since_mah >= facts.begun_mah // _TOLD_SHARE or fall_mv > 3 * _NOISE_MV
+        if facts.room_mv < 0 or not told:
+            return spare_mah
+        return min(spare_mah, facts.room_mv * facts.since_mah // fall_mv)
 
     def _followed(self) -> bool:
         return 0 < self.facts.begun_mv < self.settings.charged_mv + STEP_MV

@@ -54,7 +54,7 @@ FACTS: tuple = (
     ("begun_mv",         "",      "kept", "kept",   "battery",        0,              "",       "mV"),        # what it read at rest when it began to be followed; 0: not yet
     ("begun_mah",        "",      "kept", "kept",   "battery",        "capacity_mah", "",       "mAh"),       # what was counted in it then
     ("since_mah",        "",      "kept", "kept",   "battery",        0,              "",       "mAh"),       # charge used since then
-    ("room_mv",          "",      "kept", "kept",   "battery",        0,              "",       "mV"),        # how far above the cut-out its last run ended
+    ("room_mv",          "",      "kept", "kept",   "battery",        NEVER,          "",       "mV"),        # how far above the cut-out its last run ended; -1: none has
     ("reads_low_mv",     "",      "kept", "kept",   "",               "battery_error_mv", "",     "mV"),        # the battery channel reads so much too low, at the most
     ("part_ma_ms",       "",      "lost", "kept",   "",               0,              "",       "mA ms"),    # charge used that is not yet a whole mAh
     ("night_use_mah",    "",      "kept", "kept",   "line",           0,              "status", "mAh"),      # what a whole night takes

@@ -5,7 +5,7 @@ import pytest
 from keeper.ahead import Ahead
 from keeper.charge import Charge
 from keeper.checked import Settings
-from keeper.facts import Facts
+from keeper.facts import NEVER, Facts
 from keeper.hand import STOP
 from keeper.records import NIGHT
 
@@ -117,13 +117,43 @@ def test_the_record_of_the_night_tells_it() -> None:
     assert 20 < told["nights_tenths"] < (told["left_mah"] - RESERVE) * 10 // told["used_mah"]
 
 
+def test_until_a_run_has_told_its_room_that_is_no_bound() -> None:
+    """A dry source stops every run of a full battery: it holds what it holds."""
+    made = ahead()
+    made.facts.room_mv = NEVER
+    told_mah = made.spare_mah(12500)
+    assert told_mah == pytest.approx(0.7 * FULL * 25 / 30, abs=FULL // 50)
+    made.stopped(made.settings.cutout_mv)
+    assert made.spare_mah(12500) == 0
+
+
+@pytest.mark.parametrize(("rest_mv", "bounded"), [(12560, False), (12559, True)])
+def test_the_noise_over_little_charge_is_no_bound(rest_mv: int, bounded: bool) -> None:
+    """A minute's run: 0.15 Ah were used, and 40 mV may be two readings apart."""
+    made = ahead()
+    made.facts.since_mah = 150
+    made.facts.left_mah = FULL - 150
+    by_room_mah = 400 * 150 // (12600 - rest_mv + NOISE_MV)
+    assert (made.spare_mah(rest_mv) == by_room_mah) == bounded
+    assert bounded or made.spare_mah(rest_mv) > 0.59 * FULL
+
+
+@pytest.mark.parametrize(("used_mah", "bounded"), [(-1, False), (0, True)])
+def test_from_a_sixteenth_of_its_charge_on_it_is(used_mah: int, bounded: bool) -> None:
+    made = ahead()
+    made.facts.since_mah = FULL // 16 + used_mah
+    made.stopped(made.settings.cutout_mv + 20)
+    by_room_mah = 20 * made.facts.since_mah // (20 + NOISE_MV)
+    assert (made.spare_mah(12580) == by_room_mah) == bounded
+
+
 def test_a_run_that_a_rule_has_stopped_tells_no_room() -> None:
     bench = Bench(**LEAD)
     bench.go("run")
     bench.ticks(8000)
     bench.pressure_pa = 300000
     bench.until("rest")
-    assert bench.keeper.facts.room_mv == 0
+    assert bench.keeper.facts.room_mv == NEVER
     bench.pressure_pa = None
     bench.until("run", 600)
     bench.ticks(8000)

@@ -4,12 +4,14 @@ from dataclasses import replace
 
 import pytest
 
+from keeper.lines import parse_line
+from keeper.records import FIRST, KIND, NIGHT
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.design.size.nights import nights_wanted
 from rillkeeper.site.file import demo_site
 from rillsim.habit import Habit
 from rillsim.replay import Week, replay
-from rillsim.site import BatterySpec, BatteryTrip, HomeSpec, Site
+from rillsim.site import BatterySpec, BatteryTrip, FaultSpec, HomeSpec, Site
 from rillsim.supply.battery import Battery
 from rillsim.supply.charger import charge
 from rillsim.timeline import trips_of
@@ -18,8 +20,8 @@ BASE = demo_site()
 DRY = replace(BASE, weather=replace(BASE.weather, rain_chance=0.0), battery_trips=(), faults=())
 
 
-def week(home: HomeSpec, nights: int) -> Week:
-    site = replace(DRY, home=home)
+def week(home: HomeSpec, nights: int, *faults: FaultSpec) -> Week:
+    site = replace(DRY, home=home, faults=faults)
     return replay(site, settings_of(site), nights=nights)
 
 
@@ -57,6 +59,17 @@ def test_it_goes_home_when_the_board_asks() -> None:
     assert min(dry) < 10.0
     assert sum(watered) > sum(dry) + 300.0
     assert float(asked.trace.charge_ah[-1]) > float(never.trace.charge_ah[-1])
+
+
+def test_a_full_battery_stays_where_the_source_is_dry() -> None:
+    """No run shows how far above the cut-out it ends: the board promises no less for that."""
+    asked = week(HomeSpec(when_asked=True), 4, FaultSpec("source_empty", 1, -8 * 3600.0))
+    assert asked.battery_back_s == ()
+    rows = [parse_line(line) for line in asked.log]
+    told = [row[FIRST + 4] for row in rows if row[KIND] == NIGHT]
+    assert len(told) == 4
+    # Seven tenths of what is counted, over what a whole night takes.
+    assert min(told) >= 15
 
 
 def test_the_log_is_read_once_a_day_and_only_where_one_cares() -> None:
