@@ -14,6 +14,7 @@ import pytest
 
 from keeper.second_relay import RELAY_STUCK
 from rillkeeper.site.file import demo_site
+from rillsim.site import SetSpec
 from tests.interpreters import rigs
 from tests.twin.nights import fault_in_the_first_night, site_for, twins
 
@@ -23,6 +24,9 @@ Need = Callable[[str], Path]
 
 # Ten and three quarter hours after the first noon the first set is under way.
 FIRST_MS = 2**30 - int(10.75 * 3600 * 1000)
+
+SHORT = replace(demo_site(), sets=(SetSpec(amount=30.0, runs=2, soak_s=600),))
+"""`make twin` tries each fault in the whole set of the demonstration."""
 
 
 @pytest.mark.slow
@@ -47,7 +51,7 @@ def test_the_demo_week(need: Need, tmp_path: Path) -> None:
 )
 def test_a_night_with_a_fault(name: str, need: Need, tmp_path: Path) -> None:
     """Trips, retries, lost power and a lost clock go through the same records."""
-    both = twins(need("micropython"), tmp_path, 1, (fault_in_the_first_night(name),))
+    both = twins(need("micropython"), tmp_path, 1, (fault_in_the_first_night(name),), site=SHORT)
     assert both.alone.faults[-1].felt, "the fault had no effect: nothing was tested"
     assert both.difference() == ""
 
@@ -55,7 +59,7 @@ def test_a_night_with_a_fault(name: str, need: Need, tmp_path: Path) -> None:
 def test_a_night_with_two_relays(need: Need, tmp_path: Path) -> None:
     """Both pins of the firmware do what the control package wants; the second relay welds."""
     name = "second_relay_welded"
-    fault, site = fault_in_the_first_night(name), site_for(name, demo_site())
+    fault, site = fault_in_the_first_night(name), site_for(name, SHORT)
     both = twins(need("micropython"), tmp_path, 1, (fault,), site=site)
     assert both.alone.faults[-1].felt
     assert sum(" start " in line for line in both.alone.log) == 1, "no other run of the set"
@@ -65,8 +69,7 @@ def test_a_night_with_two_relays(need: Need, tmp_path: Path) -> None:
 
 def test_a_night_without_a_clock_chip(need: Need, tmp_path: Path) -> None:
     """The board's clock stands still in each nap, as on silicon; the set comes all the same."""
-    site = demo_site()
-    site = replace(site, board=replace(site.board, clock_backed=False))
+    site = replace(SHORT, board=replace(SHORT.board, clock_backed=False))
     both = twins(need("micropython"), tmp_path, 1, site=site)
     given = [set_times(log) for log in (both.alone.log, both.whole.log)]
     assert len(given[0]) == 1
@@ -91,7 +94,7 @@ def test_the_comparison_can_fail(need: Need, tmp_path: Path) -> None:
         text = text.replace('"battery": 26', '"battery": 27')
         text = text.replace('"pressure": 27', '"pressure": 26')
         (firmware / "device" / path.name).write_text(text, encoding="utf-8")
-    both = twins(need("micropython"), tmp_path, 1, firmware=firmware)
+    both = twins(need("micropython"), tmp_path, 1, firmware=firmware, site=SHORT)
     assert both.difference()
     assert any(" start " in line for line in both.alone.log)
     assert not any(" start " in line for line in both.whole.log)
