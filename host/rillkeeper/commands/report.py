@@ -31,6 +31,7 @@ from rillkeeper.commands.options import (
     with_learned,
 )
 from rillkeeper.commands.report_csv import save_csvs
+from rillkeeper.commands.small_tests import tests_of
 from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.inquiry.why.found import Found
 from rillkeeper.morning.coming import Coming, from_report
@@ -120,7 +121,8 @@ def report(
     site = with_learned(load_site(site_file), learned_file) if site_file else None
     number = known.board if known else None
     lines = list(file_lines(Path(logfile)) if logfile else archive_lines(archive_file, number))
-    made = report_of(since_lines(lines, day), site=site)
+    tests = tests_of(archive_file, number) if number else ()
+    made = report_of(since_lines(lines, day), site=site, tests=tests)
     if not made.nights:
         raise RillkeeperError(no_night_text(made.log, since))
     if site is not None and weather_file:

@@ -13,6 +13,7 @@ from rillkeeper.board.proof.record_page import last_of
 from rillkeeper.commands.diagnosis import kept_or_asked
 from rillkeeper.commands.log_source import archive_lines, known_board, no_night_text
 from rillkeeper.commands.options import with_learned
+from rillkeeper.commands.small_tests import tests_of
 from rillkeeper.commands.why import inquiry_of
 from rillkeeper.errors import RillkeeperError
 from rillkeeper.morning.coming import from_report
@@ -33,7 +34,8 @@ def morning(archive: Path, board: str | None) -> str:
 
     known = known_board(str(archive), board)
     site = _site(known)
-    made = report_of(archive_lines(str(archive), known.board), site=site)
+    lines = archive_lines(str(archive), known.board)
+    made = report_of(lines, site=site, tests=tests_of(str(archive), known.board))
     if not made.nights:
         raise RillkeeperError(no_night_text(made.log, None))
     if site and not made.other_site:
@@ -49,7 +51,7 @@ def why(archive: Path, board: str | None) -> str:
     known = known_board(str(archive), board)
     site = _site(known) or demo_site()
     log = read_log(archive_lines(str(archive), known.board))
-    return html_of(inquiry_of(site, log))
+    return html_of(inquiry_of(site, log, made=tests_of(str(archive), known.board)))
 
 
 def proof(archive: Path, board: str | None) -> str:

@@ -196,7 +196,7 @@ def _data_notes(report: Report) -> Iterator[str]:
     if log.duplicates:
         text += f" {counted(log.duplicates, 'line')} came twice and counted once."
     yield text
-    yield from report.sensor_notes
+    yield from report.notes
     yield from report.other_site
     yield from (gap.sentence for gap in log.gaps)
     if log.damages:

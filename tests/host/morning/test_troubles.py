@@ -227,7 +227,7 @@ def test_without_a_pressure_sensor_nobody_says_that_water_came() -> None:
     )
     assert water.state == LOOK
     assert water.detail.startswith("By the clock that should be 320 L in all.")
-    assert any(note.startswith("No pressure sensor: ") for note in report.sensor_notes)
+    assert any(note.startswith("No pressure sensor: ") for note in report.notes)
 
 
 def test_what_why_found_comes_back_from_its_text() -> None:

@@ -62,6 +62,10 @@ def document(report: Report) -> dict[str, Any]:
             }
             for fault in report.faults
         ],
+        "tests_made": [
+            {"test": one.test, "made": one.made, "readings": dict(one.readings)}
+            for one in report.tests
+        ],
         "other_site": list(report.other_site),
         "beside_plant": beside_plant(report),
         "log": {

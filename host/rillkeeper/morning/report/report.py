@@ -8,6 +8,7 @@ from keeper.plan import night_of
 from keeper.rules import NO_CLOCK
 from rillkeeper.display_units import Shown, clock_text, date_of, day_text, duration_text
 from rillkeeper.inquiry.why.found import Found
+from rillkeeper.inquiry.why.small_tests.kept import Made, without_tests
 from rillkeeper.morning.nights_left import NightsLeft, next_day, nights_left, settings_by
 from rillkeeper.morning.report.other_site import other_site
 from rillkeeper.morning.weather import Balance, DayBalance
@@ -81,6 +82,8 @@ class Report:
     """Which sensors the board has, by its settings, its site or the log itself."""
     found: Found | None = None
     """What `why` says of the same log; None where it was not asked."""
+    tests: tuple[Made, ...] = ()
+    """Small tests whose runs are left out."""
 
     @property
     def name(self) -> str:
@@ -88,8 +91,8 @@ class Report:
         return self.site.name if self.site else "Run log"
 
     @property
-    def sensor_notes(self) -> list[str]:
-        """What this board cannot tell, for want of a sensor."""
+    def notes(self) -> list[str]:
+        """What this board cannot tell, for want of a sensor, and what is left out."""
         notes = []
         if not self.fitted.pressure:
             notes.append(
@@ -100,6 +103,12 @@ class Report:
             notes.append(
                 "No battery sensor: the charge is counted, and a weak battery, clamp or cable "
                 "does not show."
+            )
+        if self.tests:
+            made = ", ".join(f"{one.test} of {one.made[:10]}" for one in self.tests)
+            notes.append(
+                f"Left out, as no night's doing: the runs of small tests ({made}). "
+                "`rillkeeper why` counts with what they read."
             )
         return notes
 
@@ -176,6 +185,7 @@ def report_of(
     soil: SoilTruth | None = None,
     settings: dict[str, int] | None = None,
     start_day: int | None = None,
+    tests: Sequence[Made] = (),
 ) -> Report:
     """Read a log and reckon its nights and events.
 
@@ -191,8 +201,12 @@ def report_of(
         The board's settings: sets that were left out, and the limits in the pictures
     start_day : int, optional
         Day number of the noon at which truth and trace begin; the site's where not given
+    tests : sequence of Made
+        Small tests that were made at the board: what it wrote of them is no night's doing
     """
-    log = read_log(log_lines)
+    whole = read_log(log_lines)
+    log = without_tests(whole, tests)
+    there = {(entry.seq, entry.day, entry.second) for entry in whole.entries}
     shown = Shown(site.units if site else "metric")
     if start_day is None and site and (truth or trace is not None):
         start_day = start_day_of(site)
@@ -219,6 +233,7 @@ def report_of(
         soil=soil,
         other_site=other_site(site, log.entries, nights) if site and not truth else (),
         fitted=fitted,
+        tests=tuple(one for one in tests if one.records & there),
     )
 
 

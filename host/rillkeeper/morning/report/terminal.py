@@ -196,7 +196,7 @@ def _notes(report: Report) -> list[Text]:
         notes.append(DRIEST)
     if not report.truth:
         notes += garden_notes(report)
-    notes += report.sensor_notes
+    notes += report.notes
     notes += report.other_site
     notes += [gap.sentence for gap in report.log.gaps]
     if report.log.damages:

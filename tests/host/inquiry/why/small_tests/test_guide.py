@@ -15,6 +15,7 @@ from rillkeeper.inquiry.why.small_tests.informed import inform
 from rillkeeper.inquiry.why.small_tests.kept import KeptTests, Made, without_tests
 from rillkeeper.inquiry.why.small_tests.table import BY_NAME, TESTS, Ask
 from rillkeeper.inquiry.why.small_tests.tried import Tried
+from rillkeeper.morning.report.report import report_of
 from rillkeeper.runlog.lines import read_log
 from rillkeeper.runlog.store import Archive
 from rillsim.faults.catalogue import BY_NAME as FAULTS
@@ -121,10 +122,17 @@ def test_a_shut_tap_is_the_boards_own_stop_and_locks_nothing(
         guided(at_bank, archive, "tap")
         board = at_bank.session(archive).who.board
         (kept,) = KeptTests(archive).of(board)
-        entries = read_log(archive.lines(board)).entries
+        lines = archive.lines(board)
+        entries = read_log(lines).entries
     tested = [entry for entry in entries if (entry.seq, entry.day, entry.second) in kept.records]
     trips = [RULES[entry["rule"]][NAME] for entry in tested if entry.kind == "trip"]
     assert trips == ["dead head"]
+    bare, made = report_of(lines), report_of(lines, tests=[kept])
+    gone = [event.entry for event in bare.events if event.entry not in tested]
+    assert [event.entry for event in made.events] == gone, "nobody looks for a shut tap"
+    assert "line shut" in {event.told.short for event in bare.events if event.entry in tested}
+    assert (bare.notes, made.log.missing) == ([], 0)
+    assert f"(tap of {kept.made[:10]}" in made.notes[-1]
     assert at_bank.pumped_ticks - pumped <= 40
     assert at_bank.plant.handled.tap == 1.0
 

@@ -95,6 +95,11 @@ def test_records_of_a_test_are_no_fault_of_the_night(folder: Path, tmp_path: Pat
         KeptTests(archive).add(BOARD, made, (0, start.seq, entries[-1].seq + 1))
         (kept,) = KeptTests(archive).of(BOARD)
     assert len(kept.records) == entries[-1].seq + 1 - start.seq
+    words = ["report", "--archive", str(tmp_path / "archive.sqlite"), "--json"]
+    told = json.loads(CliRunner().invoke(cli, words, prog_name="rillkeeper").stdout)
+    assert told["tests_made"] == [{"test": "tap", "made": made.made, "readings": {}}]
+    assert told["log"]["missing"] == 0
+    assert told["log"]["records"] == start.seq
     spared = without_tests(read_log(lines), [kept])
     assert [entry.seq for entry in spared.entries] == list(range(start.seq))
     assert spared.missing == read_log(lines).missing == 0
