@@ -13,14 +13,19 @@ replayed to the same nights stepped through, sound ones and those of every fault
 from rillsim.boards.board import TICK_MS
 from rillsim.boards.calm import Readings
 from rillsim.boards.sensors import BATTERY, CURRENT, PRESSURE
-from rillsim.boards.stride import LEAST_TICKS, LOOK_MS, TAIL_TICKS, StridingBoard
+from rillsim.boards.stride import LEAST_TICKS, LOOK_MS, StridingBoard
 from rillsim.plant import Plant
 from rillsim.track import Span
 
+MOST_TICKS = 3000
+"""So long at most a run is passed before plot and garden are looked at."""
 AGAIN_TICKS = 100
 """So long after a refusal it is tried again."""
 NIGHT_TICKS = 12 * 36000
 """A slow fault that comes so soon is judged by the pressure that a run learns now."""
+TAIL_TICKS = 2
+"""The last ticks of what is passed are the board's own: from their end on it may be passed again,
+where a plant of which a tick is asked beyond its step would take one of its own length."""
 WATCHED_TICKS = 9000
 """So long after something has happened to a plant at rest a board looks as often as it does."""
 
@@ -49,6 +54,10 @@ class GlidingPlant(Plant):
         works = self.pump_wired and not self.motor_hot and not self._restless()
         return works and self.sound_at(self._track.end.n)
 
+    def quiet_ticks(self, n: int) -> int:
+        """How long from tick ``n`` on nothing is planned to happen."""
+        return (self._event_n if self._event_n > n else self.timeline.next_n(n)) - n
+
     def sound_at(self, n: int) -> bool:
         """Whether the board's side is whole at tick ``n``, and no fault grows."""
         return self._conditions.board_is_sound and not self.timeline.growing(n)
@@ -65,27 +74,40 @@ class Glide:
 
     def run_on(self, n: int) -> int:
         """The last tick that is passed from ``n`` on, a tick that both have gone; ``n``: none."""
-        plant, board = self._plant, self._board
-        board.learns_itself = plant.timeline.grows_within(n, n + NIGHT_TICKS)
+        plant = self._plant
+        self._board.learns_itself = plant.timeline.grows_within(n, n + NIGHT_TICKS)
         end_n = plant.next_event_tick() - 1
-        ticks = board.stride_ticks() if end_n == n else 0
-        if ticks < LEAST_TICKS + TAIL_TICKS:
-            self.next_n = max(end_n, n + 1) if end_n > n else n + LEAST_TICKS
+        if end_n > n:
+            self.next_n = end_n
             return n
-        self.next_n = n + AGAIN_TICKS
+        last_n = n + MOST_TICKS
+        while passed := self._pass_step(n, last_n - n):
+            n += passed
+            if n < self.next_n:
+                break
+        return n
+
+    def _pass_step(self, n: int, most: int) -> int:
+        """How many ticks are passed with one step of the plant from ``n`` on, at most so many."""
+        plant, board = self._plant, self._board
+        ticks = min(board.stride_ticks(), most, plant.quiet_ticks(n))
+        if ticks < LEAST_TICKS:
+            self.next_n = n + LEAST_TICKS
+            return 0
         span = plant.glide(n, ticks)
         if span is None:
-            return n
-        passed = span[1] - TAIL_TICKS
-        if passed >= LEAST_TICKS:
-            start, end = self._readings(span, n), self._readings(span, n + passed)
-            if not board.stride(passed, lambda t: plant.clock.reading(n + t), start, end):
-                plant.stop_gliding(n)
-                return n
-            self.next_n = n + span[1]
-            return n + passed
+            self.next_n = n + AGAIN_TICKS
+            return 0
         self.next_n = n + span[1]
-        return n
+        if span[1] < LEAST_TICKS:
+            return 0
+        passed = span[1] if span[1] < ticks else ticks - TAIL_TICKS
+        start, end = self._readings(span, n), self._readings(span, n + passed)
+        if board.stride(passed, lambda t: plant.clock.reading(n + t), start, end):
+            return passed
+        plant.stop_gliding(n)
+        self.next_n = n + AGAIN_TICKS
+        return 0
 
     def nap_ticks(self, n: int) -> int:
         """How many ticks the board may be left alone at rest. Before and after anything happens

@@ -3,8 +3,8 @@
 from rillsim.stepper import TICK_S, State, Stepper
 
 STEP_TICKS_MAX = 100
-GLIDE_TICKS = 3000
-"""A step of a run that is calm (glide.py)."""
+GLIDE_TICKS = 1024
+"""A step of a run that is calm (glide.py): a longer one is mostly refused for its error."""
 ERROR_MAX = 4e-3
 """Relative error of a step that is tried again with a shorter one."""
 ERROR_CALM = 5e-4

@@ -41,8 +41,10 @@ _FINE_TICKS = 10
 _FINE_SAMPLES = 30
 _PUMPING_TICKS = 100
 _RESTING_TICKS = 6000
-_GLIDING_TICKS = 18000
+_GLIDING_TICKS = 36000
 """A fast replay looks less often at a plant that rests under a dry sky."""
+_COURSE_S = 6 * 3600.0
+"""So seldom a fast replay notes the soil's course."""
 
 Floats = NDArray[np.float64]
 
@@ -218,13 +220,16 @@ class _Run:
         )
         if hands and isinstance(self.plant, HandledPlant):
             hands.join(self.plant)
-        self.garden = Garden(site, self.weather, NOON_S, self._showers())
+        course_s = _COURSE_S if fast else 0.0
+        self.garden = Garden(site, self.weather, NOON_S, self._showers(), course_s)
         self.board: AnyBoard
         self._glide: Glide | None = None
         self.rows: list[tuple[float, ...]] = []
         self.truth: list[NightTruth] = []
         self._sprinkled_m3 = 0.0
         self._fine = 0
+        self._due_n = 0
+        """Until then a board naps that has no part in what a fast replay samples."""
         self._habit = Habit(site.home, NOON_S)
 
     def glide_on(self, plant: GlidingPlant, board: StridingBoard) -> None:
@@ -259,23 +264,24 @@ class _Run:
         while n < end:
             if act is not None:
                 acts_n = act(n)
-            counts = read(n)
             before = level
-            if plant.board_powered:
-                if not powered:
-                    board.power_back()
-                clock = clock_reading(n)
-                level = step(n, clock, counts)
-                if level != before:
-                    drive(n, level)
-                if board.clock_set is not None:
-                    plant.clock.set_to(n, *board.clock_set)
-                if tap is not None:
-                    tap(n, clock, counts, level)
-                powered = True
-            else:
-                powered = False
-                level = 0
+            if n >= self._due_n:
+                counts = read(n)
+                if plant.board_powered:
+                    if not powered:
+                        board.power_back()
+                    clock = clock_reading(n)
+                    level = step(n, clock, counts)
+                    if level != before:
+                        drive(n, level)
+                    if board.clock_set is not None:
+                        plant.clock.set_to(n, *board.clock_set)
+                    if tap is not None:
+                        tap(n, clock, counts, level)
+                    powered = True
+                else:
+                    powered = False
+                    level = 0
             if n >= sample_n or level != before:
                 sample_n = self._sample(n, level, level != before)
                 if progress is not None:
@@ -285,11 +291,20 @@ class _Run:
                     n = glide.run_on(n)
                 n += 1
                 continue
-            nap_ticks = board.nap_ticks() if glide is None else glide.nap_ticks(n)
-            wake = n + (nap_ticks if powered else board.dark(n))
-            n = max(n + 1, min(wake, plant.next_event_tick(), sample_n, acts_n, end))
+            n = max(n + 1, min(self._rests_until(n, powered), sample_n, acts_n, end))
         if progress is not None:
             progress(1.0)
+
+    def _rests_until(self, n: int, powered: bool) -> int:
+        """When the board looks again, or something happens to the plant."""
+        glide, board = self._glide, self.board
+        if glide is None:
+            naps_n = n + (board.nap_ticks() if powered else board.dark(n))
+            return min(naps_n, self.plant.next_event_tick())
+        if n >= self._due_n:
+            self._due_n = n + (glide.nap_ticks(n) if powered else board.dark(n))
+        self._due_n = min(self._due_n, self.plant.next_event_tick())
+        return self._due_n
 
     def _sample(self, n: int, level: int, switched: bool) -> int:
         """Write the trace, water the garden; returns the tick of the next sample."""
@@ -336,6 +351,7 @@ class _Run:
             self.plant.take_home(n)
         if self._habit.clears and isinstance(self.board, Board) and self.plant.board_powered:
             self.board.clear()
+            self._due_n = min(self._due_n, n + 1)
 
     def _rests(self, second: float) -> int:
         """How long a fast replay need not look at a plant that rests."""

@@ -29,8 +29,6 @@ STEADY_S = 6
 quickest losses of the battery are over."""
 LEARN_S = (30, 60)
 """Of these seconds of a night's first run the pressure is learned (keeper/operating.py)."""
-TAIL_TICKS = 3
-"""The last ticks that the plant has gone are the board's own: its median takes three."""
 MOST_S = 300
 LEAST_TICKS = 20
 """A shorter stride is not worth its checks."""
@@ -56,6 +54,7 @@ CHATTER_MS = 10000
 """The board counts changes of the load side in so long (keeper/relaywatch.py)."""
 FELT_MS = 10000
 """A battery that has felt the pump for so long is read (the same)."""
+MS_PER_H = 3600000
 SINKS_MV = 30
 """A plant's step holds the battery's voltage: it may change by so little in one."""
 
@@ -231,7 +230,7 @@ class StridingBoard(Board):
         mean = _between(first, last, 0.5)
         keeper.judge_clock(ms)
         watering.pump_ma = keeper.q[CURRENT_MA] = last.ma
-        keeper.charge.count(mean.ma, ms)
+        self._count(mean.ma, ms)
         watering._lift_mv = keeper.charge.lift_mv(last.ma)
         keeper.q[HEAT_S] = facts.heat_ms // 1000
         keeper.rain.feel(ms, 0, keeper.journal)
@@ -256,6 +255,15 @@ class StridingBoard(Board):
         tally.flow_sum_ml_min += seconds * flow_ml_min
         if tally.seconds >= MINUTE_S:
             watering._say_minute()
+
+    def _count(self, pump_ma: int, ms: int) -> None:
+        """What Charge.count does with each milliampere-hour by itself."""
+        facts, charge = self.keeper.facts, self.keeper.charge
+        mah, facts.part_ma_ms = divmod(facts.part_ma_ms + pump_ma * ms, MS_PER_H)
+        facts.used_mah += mah
+        facts.since_mah += mah
+        facts.left_mah = max(facts.left_mah - mah, 0)
+        charge.count_board(ms)
 
     def _follow_source(self, seconds: int, first: Units, last: Units) -> None:
         """The slow mean of what the battery gives, second by second as the supply does it."""

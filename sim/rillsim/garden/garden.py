@@ -107,7 +107,8 @@ class _Sums(NamedTuple):
 class Garden:
     """Plot, soil and crop under one weather; seconds are the weather's.
 
-    ``showers`` are spells of rain beyond the weather's own: start, end and rate [s, s, mm/h].
+    ``showers`` are spells of rain beyond the weather's own: start, end and rate [s, s, mm/h];
+    ``course_s`` is the least time between two notes of the soil's course.
     """
 
     def __init__(
@@ -116,6 +117,7 @@ class Garden:
         weather: Weather,
         start_s: float,
         showers: Sequence[tuple[float, float, float]] = (),
+        course_s: float = 0.0,
     ) -> None:
         self.weather = weather
         self.showers = tuple(showers)
@@ -130,6 +132,7 @@ class Garden:
         """Whether water has fallen since the soil's second, or stands."""
         self.course: list[tuple[float, float, float]] = [(start_s, *self.deficits_mm)]
         """Seconds with the plot's mean deficit and that of its driest quarter, step by step."""
+        self._course_s = course_s
         self._night = 1
         self._before = self._sums()
 
@@ -181,7 +184,8 @@ class Garden:
         while self._now_s < until_s:
             self._step(min(until_s, (self._now_s // HOUR_S + 1.0) * HOUR_S))
             self._wet = self.zone.stands
-            self.course.append((self._now_s, *self.deficits_mm))
+            if self._now_s >= self.course[-1][0] + self._course_s:
+                self.course.append((self._now_s, *self.deficits_mm))
 
     def _step(self, until_s: float) -> None:
         landed_mm = self.spray.depth_mm
