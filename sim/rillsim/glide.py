@@ -45,6 +45,9 @@ class GlidingPlant(Plant):
         self.stop_gliding(n)
         return None
 
+    def _span_at(self, n: int) -> Span:
+        return self._track.rest_at(n) if self._track.idle else super()._span_at(n)
+
     def stop_gliding(self, n: int) -> None:
         """Take back the long step from tick ``n``, to go short ones."""
         self._halt(n)
@@ -110,19 +113,19 @@ class Glide:
         return 0
 
     def nap_ticks(self, n: int) -> int:
-        """How many ticks the board may be left alone at rest. Before and after anything happens
-        to the plant it looks when it would by itself."""
+        """How many ticks the board may be left alone at rest. Before and after a fault or a trip
+        of the battery it looks when it would by itself."""
         plant, board = self._plant, self._board
-        event_n = plant.next_event_tick() if plant.idle else n
-        if plant.idle and event_n - n <= LOOK_MS // TICK_MS:
-            self._watched_n = event_n + WATCHED_TICKS
+        stirs_n = plant.timeline.next_stir_n(n)
+        if stirs_n - n < LOOK_MS // TICK_MS:
+            self._watched_n = stirs_n + WATCHED_TICKS
         if plant.sound_at(n) and n >= self._watched_n:
             nap_ms = board.long_nap_ms()
-            if nap_ms > LOOK_MS and n + nap_ms // TICK_MS >= event_n:
-                nap_ms = (event_n - n) * TICK_MS // LOOK_MS * LOOK_MS
+            if nap_ms > LOOK_MS and n + nap_ms // TICK_MS > stirs_n:
+                nap_ms = (stirs_n - n) * TICK_MS // LOOK_MS * LOOK_MS
             if nap_ms:
                 board.nap(nap_ms)
-        return board.nap_ticks()
+        return min(board.nap_ticks(), plant.quiet_ticks(n) + 1)
 
     def _readings(self, span: Span, n: int) -> Readings:
         first, _, pressure_pa, slope_pa, board_v, slope_v, current_a, slope_a = span

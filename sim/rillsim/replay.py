@@ -301,9 +301,10 @@ class _Run:
         if glide is None:
             naps_n = n + (board.nap_ticks() if powered else board.dark(n))
             return min(naps_n, self.plant.next_event_tick())
-        if n >= self._due_n:
-            self._due_n = n + (glide.nap_ticks(n) if powered else board.dark(n))
-        self._due_n = min(self._due_n, self.plant.next_event_tick())
+        if not powered:
+            self._due_n = min(n + board.dark(n), self.plant.next_event_tick())
+        elif n >= self._due_n:
+            self._due_n = n + glide.nap_ticks(n)
         return self._due_n
 
     def _sample(self, n: int, level: int, switched: bool) -> int:
@@ -341,22 +342,24 @@ class _Run:
             return n + _FINE_TICKS
         if level:
             return n + _PUMPING_TICKS
-        rest_ticks = _RESTING_TICKS if self._glide is None else self._rests(t_s + NOON_S)
-        return n - n % rest_ticks + rest_ticks
+        next_n = n - n % _RESTING_TICKS + _RESTING_TICKS
+        if self._glide is None or not self._stays_dry(t_s + NOON_S):
+            return next_n
+        looked_at_n = -(-self._habit.next_n // _RESTING_TICKS) * _RESTING_TICKS
+        return max(next_n, min(n - n % _GLIDING_TICKS + _GLIDING_TICKS, looked_at_n))
 
     def _look(self, n: int) -> None:
         """Somebody looks at the board: takes the battery home, clears what has locked it."""
         away = self.plant.timeline.battery_away(n)
+        self._due_n = min(self._due_n, n + 1)
         if self._habit.goes_home(lambda: self.board.log) and not away:
             self.plant.take_home(n)
         if self._habit.clears and isinstance(self.board, Board) and self.plant.board_powered:
             self.board.clear()
-            self._due_n = min(self._due_n, n + 1)
 
-    def _rests(self, second: float) -> int:
-        """How long a fast replay need not look at a plant that rests."""
-        dry = self.garden.falls_mm(second, second + _GLIDING_TICKS / TICKS_PER_S) <= 0.0
-        return _GLIDING_TICKS if dry else _RESTING_TICKS
+    def _stays_dry(self, second: float) -> bool:
+        """Whether a fast replay need not look soon at a plot that rests."""
+        return self.garden.falls_mm(second, second + _GLIDING_TICKS / TICKS_PER_S) <= 0.0
 
     def _trace(self) -> Trace:
         """What was sampled, and the soil's course between its own steps."""

@@ -8,12 +8,12 @@ from typing import Any
 
 import pytest
 
-from keeper import Settings
+from keeper import Settings, lines
 from keeper.cycle import RUN
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.site.file import demo_site
 from rillsim.boards.calm import Readings
-from rillsim.boards.stride import LONGEST_NAP_MS, STEADY_S, StridingBoard
+from rillsim.boards.stride import LONGEST_NAP_MS, SHORTER_NAP_MS, STEADY_S, StridingBoard
 from rillsim.glide import Glide, GlidingPlant
 from rillsim.plant import Plant
 from rillsim.replay import replay
@@ -174,6 +174,13 @@ def test_a_night_in_one_go_is_the_night(fault: str) -> None:
         assert off[1] == pytest.approx(off[0], abs=0.1)
 
 
+def test_its_lines_bear_the_mark_of_every_board() -> None:
+    site = site_with(amount=2.0)
+    log = replay(site, settings_of(site), nights=1, fast=True).log
+    assert len(log) > 10
+    assert [lines.format_line(lines.parse_line(line)) for line in log] == list(log)
+
+
 @pytest.mark.parametrize("case", ["7170000/nozzle_gone"])
 def test_nights_that_the_campaign_has_found(case: str) -> None:
     """The nozzle that goes slowly: what a night learns of its pressure decides when it trips."""
@@ -212,6 +219,7 @@ def test_a_long_nap_begins_with_a_look_and_ends_at_the_set() -> None:
     while board.keeper.quiet_ms:
         board.step(n, plant.clock.reading(n), plant.read(n))
         n += 1
+    assert board.long_nap_ms() == SHORTER_NAP_MS
     nap_ms = board.long_nap_ms()
     assert nap_ms == LONGEST_NAP_MS
     board.nap(nap_ms)

@@ -9,9 +9,11 @@ The control package itself has no part in this, and a board has no such door.
 ``tests/sim/test_stride.py`` holds each counter to that of the steps.
 """
 
+from binascii import crc_hqx
 from collections.abc import Callable
+from types import FunctionType
 
-from keeper import plan
+from keeper import lines, plan
 from keeper.check import RESTED_MS
 from keeper.checked import OFF, SETS
 from keeper.cycle import DONE, FLAT, IDLE, LOCKOUT, RUN, SOAK
@@ -39,13 +41,19 @@ so great a share of the rest beside."""
 
 LONG_NAP_MS = 600000
 """What a motor cools in one look (keeper/relaywatch.py), and a watched battery is seen in."""
-LONGEST_NAP_MS = 1800000
+LONGEST_NAP_MS = 3600000
+SHORTER_NAP_MS = 1800000
+EVEN_MV = 15
+"""The longest nap is for a battery that has changed by no more since the look before."""
 LOOK_MS = 60000
 SETTLED_MS = 900000
 CALM_MS = 3600000
 """So long after a stop a battery comes up by less in a long nap than the board would take for
 another one; from the first of the two on in a short one."""
 SETTLING_NAP_MS = 300000
+EASED_MS = 540000
+"""From a minute after a stop to here, a minute before the board begins to hold the battery's
+voltage against that of the look before (keeper/waiting.py), it comes up as it likes."""
 DECAYS_MS = (2000, 5000, 15000)
 """Between these records of a stop nothing is written, and a board looks ten times a second."""
 DECAY_NAP_MS = 1000
@@ -64,9 +72,23 @@ QUIET = (IDLE, SOAK, DONE, FLAT, LOCKOUT)
 Clock = Callable[[int], tuple[int, int, bool]]
 
 
+def sealed(text: str) -> str:
+    """What keeper.crc makes of a line, by the standard library: that was the most of its time.
+
+    >>> sealed("ok")
+    'ok ~DBD6'
+    """
+    return f"{text} ~{crc_hqx(text.encode(), 0xFFFF):04X}"
+
+
+_format_line = FunctionType(lines.format_line.__code__, {**vars(lines), "sealed": sealed})
+"""The control package's words, with that mark."""
+
+
 class StridingBoard(Board):
     """A board whose steady minutes may be passed."""
 
+    _seen_mv = 0
     learns_itself = False
     """Whether it steps until a night's pressure is learned: the mean of so few seconds has the
     noise of the readings, by which a slow fault is felt sooner or later."""
@@ -114,6 +136,7 @@ class StridingBoard(Board):
         if keeper.quiet_ms:
             return 0
         facts, off_ms = keeper.facts, keeper.facts.off_ms
+        before_mv, self._seen_mv = self._seen_mv, keeper.q[BATTERY_MV]
         watched = keeper.standstill.works or keeper.guard._any_held or keeper.relay.alone
         waking = keeper.contacts or facts.wet_ms or facts.clock_bad or not keeper.clock.known
         if watched or waking or keeper.state not in QUIET or facts.held_off_ms:
@@ -121,12 +144,20 @@ class StridingBoard(Board):
         if DECAYS_MS[0] < off_ms < DECAYS_MS[-1]:
             next_ms = next(after_ms for after_ms in DECAYS_MS if after_ms > off_ms)
             return int(min(DECAY_NAP_MS, next_ms - off_ms))
-        if keeper.nap_ms <= 0 or off_ms < SETTLED_MS or self._may_be_charging():
+        eases = LOOK_MS <= off_ms < EASED_MS
+        if keeper.nap_ms <= 0 or self._may_be_charging():
             return 0
-        if off_ms < CALM_MS:
+        if off_ms < SETTLED_MS and not eases:
+            return 0
+        if eases:
+            nap_ms = min(SETTLING_NAP_MS, EASED_MS - off_ms)
+        elif off_ms < CALM_MS:
             nap_ms = SETTLING_NAP_MS
+        elif facts.heat_ms:
+            nap_ms = LONG_NAP_MS
         else:
-            nap_ms = LONG_NAP_MS if facts.heat_ms else LONGEST_NAP_MS
+            even = abs(keeper.q[BATTERY_MV] - before_mv) <= EVEN_MV
+            nap_ms = LONGEST_NAP_MS if even else SHORTER_NAP_MS
         if off_ms < RESTED_MS:
             nap_ms = min(nap_ms, -(-(RESTED_MS - off_ms) // LOOK_MS) * LOOK_MS)
         if keeper.waiting.pause_ms:
@@ -279,6 +310,12 @@ class StridingBoard(Board):
             kept += given_mv + rise_mv * second // seconds - kept // 16
         supply._source_sum = kept
         supply.source_mv = kept // 16
+
+    def _write(self) -> None:
+        journal = self.keeper.journal
+        while journal.waiting:
+            self.log.append(_format_line(journal.take()))
+        self.dropped = journal.dropped
 
     def _feel(self, counts: Readings, pressure_pa: int) -> None:
         """The channels as they would have been read last."""
