@@ -33,6 +33,10 @@ WATCHED_TICKS = 9000
 class GlidingPlant(Plant):
     """A plant that takes a long step where it is calm."""
 
+    def ease(self) -> None:
+        """Go over the hose's coming to rest in few steps."""
+        self._track.pace.eases = True
+
     def glide(self, n: int, ticks: int) -> Span | None:
         """One long step from tick ``n``, where the present one ends; None where it is not calm."""
         track, sunk_m = self._track, self.rig.fallen_m
@@ -74,6 +78,7 @@ class Glide:
         self._board = board
         self.next_n = 0
         self._watched_n = 0
+        plant.ease()
 
     def run_on(self, n: int) -> int:
         """The last tick that is passed from ``n`` on, a tick that both have gone; ``n``: none."""

@@ -273,9 +273,12 @@ class Plant:
 
     def _coil_in_doubt(self) -> bool:
         """True where the relay may change without the pin."""
-        weak = bool(self._pin) and self._track.end.board_v < PULL_IN_V
-        relays = (self.contact,) if self.second is None else (self.contact, self.second)
-        return weak or any(relay.restless or relay.waiting for relay in relays)
+        first, second = self.contact, self.second
+        if self._pin and self._track.end.board_v < PULL_IN_V:
+            return True
+        if first.restless or first.waiting:
+            return True
+        return second is not None and (second.restless or second.waiting)
 
     def _judge_supply(self, n: int) -> None:
         """Fuse, brown-out, coil, the motor's cut-out and its pressure switch, each by the state

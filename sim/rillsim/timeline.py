@@ -178,7 +178,10 @@ class Timeline:
 
     def growing(self, n: int) -> bool:
         """True while a fault gets worse from tick to tick."""
-        return any(course.growing(n) for course in self.courses)
+        for course in self.courses:  # Asked in each step: a generator takes as long again.
+            if course.growing(n):
+                return True
+        return False
 
     def grows_within(self, from_n: int, to_n: int) -> bool:
         """True where a fault grows slowly at some time between two ticks."""
