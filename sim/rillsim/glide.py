@@ -17,7 +17,7 @@ from rillsim.boards.stride import LEAST_TICKS, LOOK_MS, StridingBoard
 from rillsim.plant import Plant
 from rillsim.track import Span
 
-MOST_TICKS = 3000
+MOST_TICKS = 6000
 """So long at most a run is passed before plot and garden are looked at."""
 AGAIN_TICKS = 100
 """So long after a refusal it is tried again."""
@@ -124,13 +124,15 @@ class Glide:
         stirs_n = plant.timeline.next_stir_n(n)
         if stirs_n - n < LOOK_MS // TICK_MS:
             self._watched_n = stirs_n + WATCHED_TICKS
-        if plant.sound_at(n) and n >= self._watched_n:
+        sound = plant.sound_at(n) and not plant.pump_wired
+        if sound and n >= self._watched_n:
             nap_ms = board.long_nap_ms()
             if nap_ms > LOOK_MS and n + nap_ms // TICK_MS > stirs_n:
                 nap_ms = (stirs_n - n) * TICK_MS // LOOK_MS * LOOK_MS
             if nap_ms:
                 board.nap(nap_ms)
-        return min(board.nap_ticks(), plant.quiet_ticks(n) + 1)
+        happens_n = n + plant.quiet_ticks(n) + 1 if sound else plant.next_event_tick()
+        return min(board.nap_ticks(), happens_n - n)
 
     def _readings(self, span: Span, n: int) -> Readings:
         first, _, pressure_pa, slope_pa, board_v, slope_v, current_a, slope_a = span

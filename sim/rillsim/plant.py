@@ -274,9 +274,8 @@ class Plant:
     def _coil_in_doubt(self) -> bool:
         """True where the relay may change without the pin."""
         first, second = self.contact, self.second
-        if self._pin and self._track.end.board_v < PULL_IN_V:
-            return True
-        if first.restless or first.waiting:
+        weak = self._pin and self._track.end.board_v < PULL_IN_V
+        if weak or first.restless or first.waiting:
             return True
         return second is not None and (second.restless or second.waiting)
 

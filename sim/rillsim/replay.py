@@ -41,11 +41,8 @@ _FINE_TICKS = 10
 _FINE_SAMPLES = 30
 _PUMPING_TICKS = 100
 _RESTING_TICKS = 6000
-_GLIDING_TICKS = 36000
+_DRY_TICKS = (108000, 36000)
 """A fast replay looks less often at a plant that rests under a dry sky."""
-_COURSE_S = 6 * 3600.0
-"""So seldom a fast replay notes the soil's course."""
-
 Floats = NDArray[np.float64]
 
 
@@ -220,8 +217,7 @@ class _Run:
         )
         if hands and isinstance(self.plant, HandledPlant):
             hands.join(self.plant)
-        course_s = _COURSE_S if fast else 0.0
-        self.garden = Garden(site, self.weather, NOON_S, self._showers(), course_s)
+        self.garden = Garden(site, self.weather, NOON_S, self._showers(), coarse=fast)
         self.board: AnyBoard
         self._glide: Glide | None = None
         self.rows: list[tuple[float, ...]] = []
@@ -229,7 +225,7 @@ class _Run:
         self._sprinkled_m3 = 0.0
         self._fine = 0
         self._due_n = 0
-        """Until then a board naps that has no part in what a fast replay samples."""
+        """Until then a board naps, which has no part in what a fast replay samples."""
         self._habit = Habit(site.home, NOON_S)
 
     def glide_on(self, plant: GlidingPlant, board: StridingBoard) -> None:
@@ -280,8 +276,7 @@ class _Run:
                         tap(n, clock, counts, level)
                     powered = True
                 else:
-                    powered = False
-                    level = 0
+                    powered, level = False, 0
             if n >= sample_n or level != before:
                 sample_n = self._sample(n, level, level != before)
                 if progress is not None:
@@ -299,8 +294,8 @@ class _Run:
         """When the board looks again, or something happens to the plant."""
         glide, board = self._glide, self.board
         if glide is None:
-            naps_n = n + (board.nap_ticks() if powered else board.dark(n))
-            return min(naps_n, self.plant.next_event_tick())
+            naps = board.nap_ticks() if powered else board.dark(n)
+            return min(n + naps, self.plant.next_event_tick())
         if not powered:
             self._due_n = min(n + board.dark(n), self.plant.next_event_tick())
         elif n >= self._due_n:
@@ -315,9 +310,11 @@ class _Run:
         t_s = n / TICKS_PER_S
         litres = (truth.sprinkled_m3 - self._sprinkled_m3) * 1000.0
         self._sprinkled_m3 = truth.sprinkled_m3
-        # In a long step the wind of its middle counts.
-        over_s = t_s - self.rows[-1][0] if self._glide is not None and self.rows else 0.0
-        self.garden.water(litres, truth.throw_m, truth.nozzle_pa, over_s)
+        if self._glide is None:
+            self.garden.water(litres, truth.throw_m, truth.nozzle_pa)
+        else:
+            over_s = t_s - self.rows[-1][0] if self.rows else 0.0
+            self.garden.water_long(litres, truth.throw_m, truth.nozzle_pa, over_s)
         self.garden.live(t_s + NOON_S)
         self.rows.append(
             (
@@ -343,10 +340,20 @@ class _Run:
         if level:
             return n + _PUMPING_TICKS
         next_n = n - n % _RESTING_TICKS + _RESTING_TICKS
-        if self._glide is None or not self._stays_dry(t_s + NOON_S):
-            return next_n
-        looked_at_n = -(-self._habit.next_n // _RESTING_TICKS) * _RESTING_TICKS
-        return max(next_n, min(n - n % _GLIDING_TICKS + _GLIDING_TICKS, looked_at_n))
+        return next_n if self._glide is None else max(next_n, self._dry_until(n))
+
+    def _dry_until(self, n: int) -> int:
+        """Until when a plot at rest stays dry, nobody comes and nothing happens to the site."""
+        if not self.plant.idle:
+            return n
+        t_s, come_n = n / TICKS_PER_S + NOON_S, self._habit.next_n
+        come_n = min(come_n + -come_n % _RESTING_TICKS, self.plant.timeline.next_stir_n(n))
+        for ticks in _DRY_TICKS:
+            until_n = n - n % ticks + ticks
+            until_s = until_n / TICKS_PER_S + NOON_S
+            if until_n <= come_n and self.garden.falls_mm(t_s, until_s) <= 0.0:
+                return until_n
+        return n
 
     def _look(self, n: int) -> None:
         """Somebody looks at the board: takes the battery home, clears what has locked it."""
@@ -356,10 +363,6 @@ class _Run:
             self.plant.take_home(n)
         if self._habit.clears and isinstance(self.board, Board) and self.plant.board_powered:
             self.board.clear()
-
-    def _stays_dry(self, second: float) -> bool:
-        """Whether a fast replay need not look soon at a plot that rests."""
-        return self.garden.falls_mm(second, second + _GLIDING_TICKS / TICKS_PER_S) <= 0.0
 
     def _trace(self) -> Trace:
         """What was sampled, and the soil's course between its own steps."""

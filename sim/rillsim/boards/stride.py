@@ -31,7 +31,7 @@ STEADY_S = 5
 quickest losses of the battery are over."""
 LEARN_S = (30, 60)
 """Of these seconds of a night's first run the pressure is learned (keeper/operating.py)."""
-MOST_S = 300
+MOST_S = 600
 LEAST_TICKS = 20
 """A shorter stride is not worth its checks."""
 END_S = 1
