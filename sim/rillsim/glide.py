@@ -65,6 +65,11 @@ class GlidingPlant(Plant):
         """How long from tick ``n`` on nothing is planned to happen."""
         return (self._event_n if self._event_n > n else self.timeline.next_n(n)) - n
 
+    def wakes_n(self, rests: bool) -> int:
+        """First tick that may differ by more than a slow drift from the one before it, as ever,
+        or where the board ``rests`` the one after the next planned event."""
+        return self._event_n + 1 if rests else self.next_event_tick()
+
     def sound_at(self, n: int) -> bool:
         """Whether the board's side is whole at tick ``n``, and no fault grows."""
         return self._conditions.board_is_sound and not self.timeline.growing(n)
@@ -121,7 +126,7 @@ class Glide:
         """How many ticks the board may be left alone at rest. Before and after a fault or a trip
         of the battery it looks when it would by itself."""
         plant, board = self._plant, self._board
-        stirs_n = plant.timeline.next_stir_n(n)
+        stirs_n = plant.timeline.next_stir_n(n - 1)
         if stirs_n - n < LOOK_MS // TICK_MS:
             self._watched_n = stirs_n + WATCHED_TICKS
         sound = plant.sound_at(n) and not plant.pump_wired
@@ -131,8 +136,7 @@ class Glide:
                 nap_ms = (stirs_n - n) * TICK_MS // LOOK_MS * LOOK_MS
             if nap_ms:
                 board.nap(nap_ms)
-        happens_n = n + plant.quiet_ticks(n) + 1 if sound else plant.next_event_tick()
-        return min(board.nap_ticks(), happens_n - n)
+        return min(board.nap_ticks(), plant.wakes_n(sound) - n)
 
     def _readings(self, span: Span, n: int) -> Readings:
         first, _, pressure_pa, slope_pa, board_v, slope_v, current_a, slope_a = span

@@ -181,9 +181,12 @@ def test_its_lines_bear_the_mark_of_every_board() -> None:
     assert [lines.format_line(lines.parse_line(line)) for line in log] == list(log)
 
 
-@pytest.mark.parametrize("case", ["7170000/nozzle_gone"])
+@pytest.mark.parametrize(
+    "case", ["7170000/nozzle_gone", "930000/clock_back", "930001/battery_offset"]
+)
 def test_nights_that_the_campaign_has_found(case: str) -> None:
-    """The nozzle that goes slowly: what a night learns of its pressure decides when it trips."""
+    """The nozzle that goes slowly: what a night learns of its pressure decides when it trips. What
+    happens on the very tick on which a board looks is looked at a minute later, not an hour."""
     assert attempt(case)["failures"] == []
 
 
