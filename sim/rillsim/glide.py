@@ -2,8 +2,9 @@
 
 Plant and board must both agree. The plant takes one long step and is still calm at its end: no
 fault begins, grows or makes a contact restless, and source, fuse and motor are far from giving
-up. The board's quantities are far from every limit at both ends (boards/stride.py). Otherwise
-the plant goes back and the run is stepped ten times a second, as without.
+up. The board's quantities are far from every limit at both ends (boards/stride.py): then
+the next step follows at once. Otherwise the plant goes back and the run is stepped ten times a
+second, as without. At rest the board is left alone for as long as nothing can come of a look.
 
 What is passed is gone in closed form, noise apart; every start and stop, the learning and each
 minute's record are the board's own steps. ``make campaign``'s part "glides" holds nights so

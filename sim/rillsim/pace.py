@@ -16,9 +16,9 @@ ERROR_SPLIT = 3e-2
 """Above this even one tick is taken in parts. The estimate is that of a first-order method;
 the second-order step itself is better by far."""
 SPLIT = 8
-EASE = 10.0
+EASE = 2.0
 """So much more error is borne by a fast replay where the hose comes to rest behind a stopped pump:
-its pressure is then still right to less than the converter's step."""
+its pressure is then still right to less than the converter's step, some 300 Pa (nine sites)."""
 
 
 class Pace:

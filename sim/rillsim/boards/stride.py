@@ -32,6 +32,7 @@ quickest losses of the battery are over."""
 LEARN_S = (30, 60)
 """Of these seconds of a night's first run the pressure is learned (keeper/operating.py)."""
 MOST_S = 600
+"""As long as the plant goes before plot and garden are looked at (rillsim/glide.py)."""
 LEAST_TICKS = 20
 """A shorter stride is not worth its checks."""
 END_S = 1
@@ -57,6 +58,8 @@ voltage against that of the look before (keeper/waiting.py), it comes up as it l
 DECAYS_MS = (2000, 5000, 15000)
 """Between these records of a stop nothing is written, and a board looks ten times a second."""
 DECAY_NAP_MS = 1000
+MEDIAN_MS = 300
+"""So long before such a record it looks as often as it does: three readings make one."""
 
 CHATTER_MS = 10000
 """The board counts changes of the load side in so long (keeper/relaywatch.py)."""
@@ -73,7 +76,7 @@ Clock = Callable[[int], tuple[int, int, bool]]
 
 
 def sealed(text: str) -> str:
-    """What keeper.crc makes of a line, by the standard library: that was the most of its time.
+    """What keeper.crc makes of a line, by the standard library: a season writes thousands.
 
     >>> sealed("ok")
     'ok ~DBD6'
@@ -89,6 +92,7 @@ class StridingBoard(Board):
     """A board whose steady minutes may be passed."""
 
     _seen_mv = 0
+    """What the battery read at the look before."""
     _far_at: tuple[int, Readings] | None = None
     """The step after which, and the readings at which all was seen to be far from its limit."""
     learns_itself = False
@@ -146,11 +150,9 @@ class StridingBoard(Board):
             return 0
         if DECAYS_MS[0] < off_ms < DECAYS_MS[-1]:
             next_ms = next(after_ms for after_ms in DECAYS_MS if after_ms > off_ms)
-            return int(min(DECAY_NAP_MS, next_ms - off_ms))
+            return int(max(min(DECAY_NAP_MS, next_ms - off_ms - MEDIAN_MS), 0))
         eases = LOOK_MS <= off_ms < EASED_MS
-        if keeper.nap_ms <= 0 or self._may_be_charging():
-            return 0
-        if off_ms < SETTLED_MS and not eases:
+        if keeper.nap_ms <= 0 or self._may_be_charging() or not (eases or off_ms >= SETTLED_MS):
             return 0
         if eases:
             nap_ms = min(SETTLING_NAP_MS, EASED_MS - off_ms)
