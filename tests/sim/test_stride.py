@@ -10,6 +10,7 @@ import pytest
 
 from keeper import Settings, lines
 from keeper.cycle import RUN
+from keeper.records import DECAY, FIRST, KIND
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.site.file import demo_site
 from rillsim.boards.calm import Readings
@@ -29,6 +30,8 @@ NOT_COUNTED = (".still_ms", ".steps", ".kept", ".settings", ".line._sum_pa")
 """A channel that moves, as all do in a plant, stands still for no time. The pressure without its
 ripple keeps what a division by eight leaves over."""
 MEDIAN_TICKS = 3
+STEP_PA = 305
+"""A step of the converter."""
 START_S = 22 * 3600
 
 
@@ -172,6 +175,22 @@ def test_a_night_in_one_go_is_the_night(fault: str) -> None:
     for name in ("energy", "charge", "water"):
         off = [getattr(week.accounts, name).off_percent for week in (stepped, glided)]
         assert off[1] == pytest.approx(off[0], abs=0.1)
+
+
+def test_a_stop_records_what_it_does_tick_by_tick() -> None:
+    """Pressure and battery to a step of the converter and its noise; `why` reads the records."""
+    site = site_with(amount=15.0)
+    stepped, glided = (
+        [row[FIRST : FIRST + 3] for row in map(lines.parse_line, log) if row[KIND] == DECAY]
+        for log in (
+            replay(site, settings_of(site), nights=1, fast=fast).log for fast in (False, True)
+        )
+    )
+    assert [row[0] for row in stepped] == [500, 1000, 2000, 5000, 15000, 60000, 600000]
+    for was, now in zip(stepped, glided, strict=True):
+        assert now[0] == was[0]
+        assert now[1] == pytest.approx(was[1], abs=2 * STEP_PA)
+        assert now[2] == pytest.approx(was[2], abs=15)
 
 
 def test_its_lines_bear_the_mark_of_every_board() -> None:
