@@ -104,13 +104,16 @@ class PumpCircuit:
         posts_v = emf_v + self.panel_a * self.battery_ohm
         return posts_v - (current_a + self.board_a) * (self.battery_ohm + self.wiring_ohm)
 
-    def point(self, emf_v: float, pressure_pa: float, near: PumpPoint) -> PumpPoint:
+    def point(
+        self, emf_v: float, pressure_pa: float, near: PumpPoint, sloped: bool = False
+    ) -> PumpPoint:
         r"""Flow, current and speed against an outlet pressure.
 
         .. math:: Q = \phi \, Q_p(U, R, \phi \, (p - p_{in}(Q)))
 
         ``near`` is a point not far from it, from which the fixed-point search starts; the
         suction loss and the fill change the flow by little, so that it closes in two rounds.
+        ``sloped`` asks for the slope of the flow, by a small probe.
         """
         supply = self.battery_ohm + self.wiring_ohm
         volts = emf_v + self.panel_a * self.battery_ohm - self.board_a * supply
@@ -132,6 +135,7 @@ class PumpCircuit:
         for _ in range(_ROUNDS_MAX):
             inlet = -self.lift_pa - loss(flow, block)
             rise = pressure_pa - inlet
+            filled = fill
             speed, current, displaced = operate(volts, series, fill * rise)
             fill = 1.0 if displaced < full else fill_ratio(displaced, self._limit_m3_s)
             if self.air_hole_m2:
@@ -140,7 +144,15 @@ class PumpCircuit:
             if abs(closer - flow) < _FLOW_TOLERANCE_M3_S:
                 break
             flow = closer
-        return PumpPoint(closer, 0.0, current, speed, inlet, rise, fill)
+        slope = 0.0
+        if sloped and speed > 0.0:
+            pressed = fill * rise
+            here = displaced if fill == filled else operate(volts, series, pressed)[2]
+            there = operate(volts, series, pressed + _PROBE_PA)[2]
+            slope = fill * fill * (there - here) / _PROBE_PA
+            if rise + inlet > self.relief_pa:
+                slope -= self._relief_m3_s_pa
+        return PumpPoint(closer, slope, current, speed, inlet, rise, fill)
 
     def _held(self, pressure_pa: float) -> PumpPoint:
         """The pump at rest: its valves leak backwards a little, and open forwards."""
@@ -157,20 +169,6 @@ class PumpCircuit:
     def rest_pa(self) -> float:
         """Outlet pressure below which nothing goes back through the valves of a resting pump."""
         return max(self.held_pa, -self.lift_pa)
-
-    def with_slope(self, emf_v: float, point: PumpPoint) -> PumpPoint:
-        """The same point with the slope of its flow, by a small probe."""
-        if point.speed_rad_s <= 0.0 or self.dry:
-            return point
-        volts = emf_v + self.panel_a * self.battery_ohm - self.board_a * self.supply_ohm()
-        series = self.supply_ohm() + self.contact_ohm
-        pressed = point.fill * point.rise_pa
-        here = self.pump.operate(volts, series, pressed)[2]
-        there = self.pump.operate(volts, series, pressed + _PROBE_PA)[2]
-        slope = point.fill * point.fill * (there - here) / _PROBE_PA
-        if point.rise_pa + point.inlet_pa > self.relief_pa:
-            slope -= self._relief_m3_s_pa
-        return point._replace(slope_m3_s_pa=slope)
 
     def relief_m3_s(self, pressure_pa: float) -> float:
         """Water that goes round through the pump's bypass."""

@@ -12,7 +12,7 @@ from keeper.lines import BadLine, parse_line
 from keeper.records import FIRST, KIND, KINDS, NIGHT, TRIP
 from keeper.rules import ACTION, FLAT, RULES
 from rillsim.site import HomeSpec
-from rillsim.timeline import DAY_S, TICKS_PER_S
+from rillsim.timeline import DAY_S, NEVER, TICKS_PER_S
 
 ONE_NIGHT_TENTHS = 10
 _NIGHTS_TENTHS = FIRST + 4
@@ -24,18 +24,21 @@ class Habit:
     """Reads the log once a day, or every so many."""
 
     def __init__(self, home: HomeSpec, start_s: int) -> None:
-        self._next_n = ((home.away_from_s - start_s) % DAY_S) * TICKS_PER_S
+        self.next_n = ((home.away_from_s - start_s) % DAY_S) * TICKS_PER_S
+        """From when on somebody looks at the next chance."""
         self._read = 0
         self._asks = home.when_asked
         self.clears = home.looks_every > 0
         """Whether who looks clears what has locked the board."""
+        if not (self._asks or self.clears):
+            self.next_n = NEVER
         self._every_n = max(home.looks_every, 1) * DAY_S * TICKS_PER_S
 
     def looks(self, n: int) -> bool:
         """Whether somebody looks now."""
-        if n < self._next_n or not (self._asks or self.clears):
+        if n < self.next_n:
             return False
-        self._next_n += self._every_n
+        self.next_n += self._every_n
         return True
 
     def goes_home(self, read_log: Callable[[], Sequence[str]]) -> bool:

@@ -9,6 +9,9 @@ import numpy as np
 CHUNK_BITS = 8
 CHUNK_TICKS = 1 << CHUNK_BITS
 CHUNK_MASK = CHUNK_TICKS - 1
+PIECE_BITS = 4
+PIECE_MASK = (1 << PIECE_BITS) - 1
+"""A chunk is drawn whole, and made numbers of piece by piece: a board that naps looks once."""
 
 SENSORS, CONTACT, WIRES, TOLERANCES, CLOCK, SECOND_CONTACT = range(6)
 """The streams of one plant."""
@@ -50,20 +53,27 @@ class _Chunks:
 class NormalStream:
     """Standard normal draws for several channels, one a tick each.
 
-    ``rows`` holds the channels of the chunk that ``load`` made current; a hot loop indexes
-    it with ``n & CHUNK_MASK`` and calls ``load`` only when ``n >> CHUNK_BITS`` changes.
+    ``rows`` holds the channels of the piece of a chunk that ``load`` made current; a hot loop
+    indexes it with ``n & PIECE_MASK`` and calls ``load`` only when ``n >> PIECE_BITS`` changes.
     """
 
     def __init__(self, seed: int, stream: int, channels: int) -> None:
         self._chunks = _Chunks(seed, stream)
         self._shape = (channels, CHUNK_TICKS)
-        self.chunk = -1
+        self._chunk = -1
+        self._drawn = np.zeros(self._shape)
+        self.piece = -1
         self.rows: list[list[float]] = []
 
-    def load(self, chunk: int) -> None:
-        """Make ``chunk`` current."""
-        self.rows = self._chunks.turn_to(chunk).standard_normal(self._shape).tolist()
-        self.chunk = chunk
+    def load(self, piece: int) -> None:
+        """Make ``piece`` current."""
+        chunk = piece >> CHUNK_BITS - PIECE_BITS
+        if chunk != self._chunk:
+            self._drawn = self._chunks.turn_to(chunk).standard_normal(self._shape)
+            self._chunk = chunk
+        first = (piece << PIECE_BITS) & CHUNK_MASK
+        self.rows = self._drawn[:, first : first + PIECE_MASK + 1].tolist()
+        self.piece = piece
 
 
 class UniformStream:

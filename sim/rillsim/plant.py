@@ -34,7 +34,7 @@ from rillsim.stepper import TICK_S, State
 from rillsim.supply.panel import SunMj
 from rillsim.surroundings import Surroundings
 from rillsim.timeline import NEVER, Timeline
-from rillsim.track import NO_SPAN, Track
+from rillsim.track import NO_SPAN, Span, Track
 from rillsim.truth import Truth, truth_at
 from rillsim.water.air import AirC
 from rillsim.water.hammer import Wave
@@ -117,7 +117,7 @@ class Plant:
         after = n - first
         if not 0 <= after <= length:
             self._advance(n)
-            self._span = self._track.span_at(n)
+            self._span = self._span_at(n)
             first, length, pressure, slope_pa, volts, slope_v, current, slope_a = self._span
             after = n - first
         pressure += after * slope_pa
@@ -217,6 +217,10 @@ class Plant:
         while self._track.end.n < n:
             self._segment()
 
+    def _span_at(self, n: int) -> Span:
+        """The ticks around ``n`` between which readings are straight lines."""
+        return self._track.span_at(n)
+
     def _halt(self, n: int) -> None:
         """End the present step at tick ``n``: what comes now changes what follows."""
         self._advance(n)
@@ -269,9 +273,11 @@ class Plant:
 
     def _coil_in_doubt(self) -> bool:
         """True where the relay may change without the pin."""
-        weak = bool(self._pin) and self._track.end.board_v < PULL_IN_V
-        relays = (self.contact,) if self.second is None else (self.contact, self.second)
-        return weak or any(relay.restless or relay.waiting for relay in relays)
+        first, second = self.contact, self.second
+        weak = self._pin and self._track.end.board_v < PULL_IN_V
+        if weak or first.restless or first.waiting:
+            return True
+        return second is not None and (second.restless or second.waiting)
 
     def _judge_supply(self, n: int) -> None:
         """Fuse, brown-out, coil, the motor's cut-out and its pressure switch, each by the state

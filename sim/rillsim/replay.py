@@ -41,9 +41,8 @@ _FINE_TICKS = 10
 _FINE_SAMPLES = 30
 _PUMPING_TICKS = 100
 _RESTING_TICKS = 6000
-_GLIDING_TICKS = 18000
+_DRY_TICKS = (108000, 36000)
 """A fast replay looks less often at a plant that rests under a dry sky."""
-
 Floats = NDArray[np.float64]
 
 
@@ -218,13 +217,15 @@ class _Run:
         )
         if hands and isinstance(self.plant, HandledPlant):
             hands.join(self.plant)
-        self.garden = Garden(site, self.weather, NOON_S, self._showers())
+        self.garden = Garden(site, self.weather, NOON_S, self._showers(), coarse=fast)
         self.board: AnyBoard
         self._glide: Glide | None = None
         self.rows: list[tuple[float, ...]] = []
         self.truth: list[NightTruth] = []
         self._sprinkled_m3 = 0.0
         self._fine = 0
+        self._due_n = 0
+        """Until then a board naps, which has no part in what a fast replay samples."""
         self._habit = Habit(site.home, NOON_S)
 
     def glide_on(self, plant: GlidingPlant, board: StridingBoard) -> None:
@@ -259,23 +260,23 @@ class _Run:
         while n < end:
             if act is not None:
                 acts_n = act(n)
-            counts = read(n)
             before = level
-            if plant.board_powered:
-                if not powered:
-                    board.power_back()
-                clock = clock_reading(n)
-                level = step(n, clock, counts)
-                if level != before:
-                    drive(n, level)
-                if board.clock_set is not None:
-                    plant.clock.set_to(n, *board.clock_set)
-                if tap is not None:
-                    tap(n, clock, counts, level)
-                powered = True
-            else:
-                powered = False
-                level = 0
+            if n >= self._due_n:
+                counts = read(n)
+                if plant.board_powered:
+                    if not powered:
+                        board.power_back()
+                    clock = clock_reading(n)
+                    level = step(n, clock, counts)
+                    if level != before:
+                        drive(n, level)
+                    if board.clock_set is not None:
+                        plant.clock.set_to(n, *board.clock_set)
+                    if tap is not None:
+                        tap(n, clock, counts, level)
+                    powered = True
+                else:
+                    powered, level = False, 0
             if n >= sample_n or level != before:
                 sample_n = self._sample(n, level, level != before)
                 if progress is not None:
@@ -285,11 +286,21 @@ class _Run:
                     n = glide.run_on(n)
                 n += 1
                 continue
-            nap_ticks = board.nap_ticks() if glide is None else glide.nap_ticks(n)
-            wake = n + (nap_ticks if powered else board.dark(n))
-            n = max(n + 1, min(wake, plant.next_event_tick(), sample_n, acts_n, end))
+            n = max(n + 1, min(self._rests_until(n, powered), sample_n, acts_n, end))
         if progress is not None:
             progress(1.0)
+
+    def _rests_until(self, n: int, powered: bool) -> int:
+        """When the board looks again, or something happens to the plant."""
+        glide, board = self._glide, self.board
+        if glide is None:
+            naps = board.nap_ticks() if powered else board.dark(n)
+            return min(n + naps, self.plant.next_event_tick())
+        if not powered:
+            self._due_n = min(n + board.dark(n), self.plant.next_event_tick())
+        elif n >= self._due_n:
+            self._due_n = n + glide.nap_ticks(n)
+        return self._due_n
 
     def _sample(self, n: int, level: int, switched: bool) -> int:
         """Write the trace, water the garden; returns the tick of the next sample."""
@@ -299,9 +310,11 @@ class _Run:
         t_s = n / TICKS_PER_S
         litres = (truth.sprinkled_m3 - self._sprinkled_m3) * 1000.0
         self._sprinkled_m3 = truth.sprinkled_m3
-        # In a long step the wind of its middle counts.
-        over_s = t_s - self.rows[-1][0] if self._glide is not None and self.rows else 0.0
-        self.garden.water(litres, truth.throw_m, truth.nozzle_pa, over_s)
+        if self._glide is None:
+            self.garden.water(litres, truth.throw_m, truth.nozzle_pa)
+        else:
+            over_s = t_s - self.rows[-1][0] if self.rows else 0.0
+            self.garden.water_long(litres, truth.throw_m, truth.nozzle_pa, over_s)
         self.garden.live(t_s + NOON_S)
         self.rows.append(
             (
@@ -326,21 +339,30 @@ class _Run:
             return n + _FINE_TICKS
         if level:
             return n + _PUMPING_TICKS
-        rest_ticks = _RESTING_TICKS if self._glide is None else self._rests(t_s + NOON_S)
-        return n - n % rest_ticks + rest_ticks
+        next_n = n - n % _RESTING_TICKS + _RESTING_TICKS
+        return next_n if self._glide is None else max(next_n, self._dry_until(n))
+
+    def _dry_until(self, n: int) -> int:
+        """Until when a plot at rest stays dry, nobody comes and nothing happens to the site."""
+        if not self.plant.idle:
+            return n
+        t_s, come_n = n / TICKS_PER_S + NOON_S, self._habit.next_n
+        come_n = min(come_n + -come_n % _RESTING_TICKS, self.plant.timeline.next_stir_n(n))
+        for ticks in _DRY_TICKS:
+            until_n = n - n % ticks + ticks
+            until_s = until_n / TICKS_PER_S + NOON_S
+            if until_n <= come_n and self.garden.falls_mm(t_s, until_s) <= 0.0:
+                return until_n
+        return n
 
     def _look(self, n: int) -> None:
         """Somebody looks at the board: takes the battery home, clears what has locked it."""
         away = self.plant.timeline.battery_away(n)
+        self._due_n = min(self._due_n, n + 1)
         if self._habit.goes_home(lambda: self.board.log) and not away:
             self.plant.take_home(n)
         if self._habit.clears and isinstance(self.board, Board) and self.plant.board_powered:
             self.board.clear()
-
-    def _rests(self, second: float) -> int:
-        """How long a fast replay need not look at a plant that rests."""
-        dry = self.garden.falls_mm(second, second + _GLIDING_TICKS / TICKS_PER_S) <= 0.0
-        return _GLIDING_TICKS if dry else _RESTING_TICKS
 
     def _trace(self) -> Trace:
         """What was sampled, and the soil's course between its own steps."""

@@ -39,6 +39,7 @@ class State:
         "motor",
         "n",
         "ohm",
+        "open_v",
         "point",
         "pressure_pa",
         "totals",
@@ -63,6 +64,7 @@ class State:
         self.totals = totals
         self.fuse = fuse
         self.motor = motor
+        self.open_v = 0.0
         self.emf_v = 0.0
         self.ohm = 0.0
         self.board_v = 0.0
@@ -116,11 +118,11 @@ class Stepper:
             return state
         battery = self.battery
         battery.restore(state.battery)
-        state.emf_v = emf = battery.emf_v + self.added_v + self.held_v
+        state.open_v = open_v = battery.open_v
+        state.emf_v = emf = open_v - battery.polarisation_v + self.added_v + self.held_v
         state.ohm = circuit.battery_ohm = battery.resistance_ohm
         self._judge_dry(state.filled_m3)
-        point = circuit.point(emf, state.pressure_pa, near)
-        state.point = circuit.with_slope(emf, point)
+        state.point = point = circuit.point(emf, state.pressure_pa, near, sloped=True)
         state.board_v = circuit.board_v(emf, point.current_a)
         return state
 
@@ -229,8 +231,8 @@ class Stepper:
     def _judge_dry(self, filled_m3: float) -> None:
         """Is there air at the pump's inlet, and at what pressure? A column hangs below it."""
         circuit = self.circuit
-        circuit.dry = self.suction.is_dry(filled_m3)
-        if circuit.dry:
+        circuit.dry = dry = self.suction.is_dry(filled_m3)
+        if dry:
             circuit.dry_inlet_pa = -circuit.lift_pa * filled_m3 / self.suction.volume_m3
 
     def _suction(
@@ -276,7 +278,7 @@ class Stepper:
         panel_a = self.circuit.panel_a
         current = pump_a + extra_a + self.circuit.board_a - panel_a
         drawn_as = current * dt_s
-        totals[ledger.CHEMICAL] += (battery.open_v + self.added_v + self.held_v) * drawn_as
+        totals[ledger.CHEMICAL] += (state.open_v + self.added_v + self.held_v) * drawn_as
         posts_v = state.emf_v - (current - extra_a) * state.ohm
         totals[ledger.PANEL] += posts_v * panel_a * dt_s
         totals[ledger.PANEL_AS] += panel_a * dt_s

@@ -97,7 +97,8 @@ class Timeline:
             spell.end_n: trip.charged for spell, trip in zip(self.trips, planned, strict=True)
         }
         self.rain = [Spell(round(a * TICKS_PER_S), round(b * TICKS_PER_S)) for a, b in rain_s]
-        self._events = sorted(set(self._event_ticks()))
+        self._stirs = sorted(set(self._stir_ticks()))
+        self._events = sorted({*self._stirs, *_edges(self.rain)})
 
     def night_n(self, night: int) -> int:
         """Tick at which the first set of a night is due."""
@@ -107,6 +108,11 @@ class Timeline:
         """First event after tick ``n``."""
         place = bisect_right(self._events, n)
         return self._events[place] if place < len(self._events) else NEVER
+
+    def next_stir_n(self, n: int) -> int:
+        """The same, rain left out: a fault or a trip of the battery."""
+        place = bisect_right(self._stirs, n)
+        return self._stirs[place] if place < len(self._stirs) else NEVER
 
     def is_event(self, n: int) -> bool:
         """True where something starts or ends at this very tick."""
@@ -135,6 +141,7 @@ class Timeline:
         self.trips.append(spell)
         self._charged[spell.end_n] = 1.0
         self._events = sorted({*self._events, spell.start_n, spell.end_n})
+        self._stirs = sorted({*self._stirs, spell.start_n, spell.end_n})
 
     def conditions_at(self, n: int) -> Conditions:
         """What all faults together make of the site at a tick."""
@@ -171,7 +178,10 @@ class Timeline:
 
     def growing(self, n: int) -> bool:
         """True while a fault gets worse from tick to tick."""
-        return any(course.growing(n) for course in self.courses)
+        for course in self.courses:  # Asked in each step: a generator takes as long again.
+            if course.growing(n):
+                return True
+        return False
 
     def grows_within(self, from_n: int, to_n: int) -> bool:
         """True where a fault grows slowly at some time between two ticks."""
@@ -193,13 +203,16 @@ class Timeline:
         start_n = self.night_n(trip.after_night) + leaves_s * TICKS_PER_S
         return Spell(start_n, start_n + away_s * TICKS_PER_S)
 
-    def _event_ticks(self) -> list[int]:
+    def _stir_ticks(self) -> list[int]:
         ticks: list[int] = []
         for course in self.courses:
             ticks.append(course.start_n)
             ticks.append(course.start_n + round(course.grows_s * TICKS_PER_S))
             if course.end_n is not None:
                 ticks.append(course.end_n)
-        for spell in (*self.trips, *self.rain):
-            ticks += (spell.start_n, spell.end_n)
-        return ticks
+        return ticks + _edges(self.trips)
+
+
+def _edges(spells: Sequence[Spell]) -> list[int]:
+    """The ticks at which spells begin and end."""
+    return [n for spell in spells for n in (spell.start_n, spell.end_n)]

@@ -60,6 +60,15 @@ class Track:
         self.idle = False
         self.pace.begin()
 
+    def rest_at(self, n: int) -> Span:
+        """A second at rest from ``n`` on, in which what is read stays as it is."""
+        start = self.start
+        if n > start.n:
+            start = self._rig.stepper.rest(start, n - start.n)
+        length = min(REST_SPAN_TICKS, self.end.n - n)
+        current_a = start.point.current_a
+        return n, length, start.pressure_pa, 0.0, start.board_v, 0.0, current_a, 0.0
+
     def span_at(self, n: int) -> Span:
         """The ticks around ``n`` between which readings are straight lines.
 

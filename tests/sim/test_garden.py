@@ -142,6 +142,39 @@ def test_rain_falls_in_its_own_time() -> None:
     assert ran_off == pytest.approx([6.5, 6.5], abs=1e-9)
 
 
+def test_a_coarse_garden_dries_as_one_that_goes_by_the_hour() -> None:
+    """Ten days without water, over which the surface and then the roots run short."""
+    site = replace(SITE, plot=replace(SITE.plot, deficit_mm=0.0))
+    fine, coarse = (Garden(site, weather(days=11), NOON_S, coarse=each) for each in (False, True))
+    for night in range(1, 11):
+        for garden in (fine, coarse):
+            garden.live(NOON_S + night * DAY_S)
+        was, now = (garden.end_night() for garden in (fine, coarse))
+        assert now.deficit_mm == pytest.approx(was.deficit_mm, abs=0.01)
+        assert now.et_mm == pytest.approx(was.et_mm, abs=0.01)
+    assert was.stress_low < 1.0
+    assert len(coarse.course) < len(fine.course) / 5
+
+
+def test_a_long_step_sprinkles_as_its_parts() -> None:
+    """Ten minutes in which the throw falls evenly: the parts are of three minutes at most."""
+    calm = replace(DRY, wind_m_s=0.0)
+    fine, coarse = (Garden(SITE, Weather([calm, calm], 46.0), NOON_S) for _ in range(2))
+    fine.live(NOON_S + 14 * HOUR_S)
+    coarse.live(NOON_S + 14 * HOUR_S)
+    coarse.water_long(0.0, 4.0, 250e3, 0.0)
+    for part in range(60):
+        fine.water(NIGHT_L / 60.0, 4.0 - 0.3 * (part + 0.5) / 60.0, 250e3, 10.0 * part)
+    coarse.water_long(NIGHT_L, 3.7, 250e3, 600.0)
+    was, now = fine.spray.depth_mm, coarse.spray.depth_mm
+    assert now.mean() == pytest.approx(was.mean(), rel=1e-3)
+    assert np.abs(now - was).max() < 0.03 * was.max()
+    at_once = Garden(SITE, Weather([calm, calm], 46.0), NOON_S)
+    at_once.live(NOON_S + 14 * HOUR_S)
+    at_once.water(NIGHT_L, 3.7, 250e3)
+    assert np.abs(at_once.spray.depth_mm - was).max() > 0.05 * was.max()
+
+
 def off(account: Account) -> float:
     return abs(account.off_percent)
 

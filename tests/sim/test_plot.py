@@ -186,6 +186,21 @@ def test_a_map_is_worked_out_once(throw_m: float, arc: float) -> None:
     spray = over(PlotSpec(), x_m=5.35, y_m=6.1, arc_deg=arc)
     key = bin_of(throw_m, 1.0, 90.0, 1e5)
     assert spray.depth_per_litre_mm(key) is spray.depth_per_litre_mm(key)
+    again = over(PlotSpec(), x_m=5.35, y_m=6.1, arc_deg=arc)
+    assert again.depth_per_litre_mm(key) is spray.depth_per_litre_mm(key)
+    beside = over(PlotSpec(), x_m=5.0, y_m=6.1, arc_deg=arc)
+    assert (beside.depth_per_litre_mm(key) != spray.depth_per_litre_mm(key)).any()
+
+
+def test_no_more_maps_are_kept_than_there_is_room_for(monkeypatch: pytest.MonkeyPatch) -> None:
+    spray = over(PlotSpec(), x_m=5.35, y_m=6.2)
+    keys = [bin_of(throw_m, 0.0, 0.0, 2e5) for throw_m in (4.0, 5.0, 6.0, 7.0)]
+    first = spray.depth_per_litre_mm(keys[0])
+    monkeypatch.setattr("rillsim.garden.plot.KEPT_CELLS", 2 * first.size)
+    for key in keys[1:]:
+        spray.depth_per_litre_mm(key)
+    assert spray.depth_per_litre_mm(keys[0]) is not first
+    assert (spray.depth_per_litre_mm(keys[0]) == first).all()
 
 
 @pytest.mark.parametrize(

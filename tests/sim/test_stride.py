@@ -8,12 +8,13 @@ from typing import Any
 
 import pytest
 
-from keeper import Settings
+from keeper import Settings, lines
 from keeper.cycle import RUN
+from keeper.records import DECAY, FIRST, KIND
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.site.file import demo_site
 from rillsim.boards.calm import Readings
-from rillsim.boards.stride import LONGEST_NAP_MS, STEADY_S, TAIL_TICKS, StridingBoard
+from rillsim.boards.stride import LONGEST_NAP_MS, SHORTER_NAP_MS, STEADY_S, StridingBoard
 from rillsim.glide import Glide, GlidingPlant
 from rillsim.plant import Plant
 from rillsim.replay import replay
@@ -28,6 +29,9 @@ FITTED = {
 NOT_COUNTED = (".still_ms", ".steps", ".kept", ".settings", ".line._sum_pa")
 """A channel that moves, as all do in a plant, stands still for no time. The pressure without its
 ripple keeps what a division by eight leaves over."""
+MEDIAN_TICKS = 3
+STEP_PA = 305
+"""A step of the converter."""
 START_S = 22 * 3600
 
 
@@ -103,7 +107,7 @@ def test_every_counter_is_that_of_the_steps(kind: str, run_s: int, ticks: int) -
     assert strode.stride(ticks)
     assert strode.board.steps < stepped.board.steps
     for one in (stepped, strode):
-        one.go(TAIL_TICKS)
+        one.go(MEDIAN_TICKS)
     was, now = (dict(numbers_of(one.board, "board", set())) for one in (stepped, strode))
     assert len(was) > 500
     assert {key: (was[key], now.get(key)) for key in was if was[key] != now.get(key)} == {}
@@ -173,9 +177,35 @@ def test_a_night_in_one_go_is_the_night(fault: str) -> None:
         assert off[1] == pytest.approx(off[0], abs=0.1)
 
 
-@pytest.mark.parametrize("case", ["7170000/nozzle_gone"])
+def test_a_stop_records_what_it_does_tick_by_tick() -> None:
+    """Pressure and battery to a step of the converter and its noise; `why` reads the records."""
+    site = site_with(amount=15.0)
+    stepped, glided = (
+        [row[FIRST : FIRST + 3] for row in map(lines.parse_line, log) if row[KIND] == DECAY]
+        for log in (
+            replay(site, settings_of(site), nights=1, fast=fast).log for fast in (False, True)
+        )
+    )
+    assert [row[0] for row in stepped] == [500, 1000, 2000, 5000, 15000, 60000, 600000]
+    for was, now in zip(stepped, glided, strict=True):
+        assert now[0] == was[0]
+        assert now[1] == pytest.approx(was[1], abs=2 * STEP_PA)
+        assert now[2] == pytest.approx(was[2], abs=15)
+
+
+def test_its_lines_bear_the_mark_of_every_board() -> None:
+    site = site_with(amount=2.0)
+    log = replay(site, settings_of(site), nights=1, fast=True).log
+    assert len(log) > 10
+    assert [lines.format_line(lines.parse_line(line)) for line in log] == list(log)
+
+
+@pytest.mark.parametrize(
+    "case", ["7170000/nozzle_gone", "930000/clock_back", "930001/battery_offset"]
+)
 def test_nights_that_the_campaign_has_found(case: str) -> None:
-    """The nozzle that goes slowly: what a night learns of its pressure decides when it trips."""
+    """The nozzle that goes slowly: what a night learns of its pressure decides when it trips. What
+    happens on the very tick on which a board looks is looked at a minute later, not an hour."""
     assert attempt(case)["failures"] == []
 
 
@@ -211,6 +241,7 @@ def test_a_long_nap_begins_with_a_look_and_ends_at_the_set() -> None:
     while board.keeper.quiet_ms:
         board.step(n, plant.clock.reading(n), plant.read(n))
         n += 1
+    assert board.long_nap_ms() == SHORTER_NAP_MS
     nap_ms = board.long_nap_ms()
     assert nap_ms == LONGEST_NAP_MS
     board.nap(nap_ms)

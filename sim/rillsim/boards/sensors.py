@@ -7,8 +7,8 @@ the seed; noise is a function of the tick.
 
 from rillsim.boards import converter
 from rillsim.noise import (
-    CHUNK_BITS,
-    CHUNK_MASK,
+    PIECE_BITS,
+    PIECE_MASK,
     SENSORS,
     TOLERANCES,
     WIRES,
@@ -138,9 +138,9 @@ class Sensors:
         ``current_a`` is the pump's; where it flows, brushes and ripple add to the noise.
         """
         noise = self._noise
-        if n >> CHUNK_BITS != noise.chunk:
-            noise.load(n >> CHUNK_BITS)
-        at = n & CHUNK_MASK
+        if n >> PIECE_BITS != noise.piece:
+            noise.load(n >> PIECE_BITS)
+        at = n & PIECE_MASK
         rows = noise.rows
         gain = self.gain
         offset = self.offset

@@ -9,9 +9,11 @@ The control package itself has no part in this, and a board has no such door.
 ``tests/sim/test_stride.py`` holds each counter to that of the steps.
 """
 
+from binascii import crc_hqx
 from collections.abc import Callable
+from types import FunctionType
 
-from keeper import plan
+from keeper import lines, plan
 from keeper.check import RESTED_MS
 from keeper.checked import OFF, SETS
 from keeper.cycle import DONE, FLAT, IDLE, LOCKOUT, RUN, SOAK
@@ -24,14 +26,13 @@ from keeper.ticks import MASK
 from rillsim.boards.board import TICK_MS, Board
 from rillsim.boards.calm import CONSTANT, FAR_MV, Readings, Units, is_far, tightest, units_of
 
-STEADY_S = 6
+STEADY_S = 5
 """Seconds of a run before the first stride: the supply's resistance is learned by then, and the
 quickest losses of the battery are over."""
 LEARN_S = (30, 60)
 """Of these seconds of a night's first run the pressure is learned (keeper/operating.py)."""
-TAIL_TICKS = 3
-"""The last ticks that the plant has gone are the board's own: its median takes three."""
-MOST_S = 300
+MOST_S = 600
+"""As long as the plant goes before plot and garden are looked at (rillsim/glide.py)."""
 LEAST_TICKS = 20
 """A shorter stride is not worth its checks."""
 END_S = 1
@@ -41,21 +42,30 @@ so great a share of the rest beside."""
 
 LONG_NAP_MS = 600000
 """What a motor cools in one look (keeper/relaywatch.py), and a watched battery is seen in."""
-LONGEST_NAP_MS = 1800000
+LONGEST_NAP_MS = 3600000
+SHORTER_NAP_MS = 1800000
+EVEN_MV = 15
+"""The longest nap is for a battery that has changed by no more since the look before."""
 LOOK_MS = 60000
 SETTLED_MS = 900000
 CALM_MS = 3600000
 """So long after a stop a battery comes up by less in a long nap than the board would take for
 another one; from the first of the two on in a short one."""
 SETTLING_NAP_MS = 300000
+EASED_MS = 540000
+"""From a minute after a stop to here, a minute before the board begins to hold the battery's
+voltage against that of the look before (keeper/waiting.py), it comes up as it likes."""
 DECAYS_MS = (2000, 5000, 15000)
 """Between these records of a stop nothing is written, and a board looks ten times a second."""
 DECAY_NAP_MS = 1000
+MEDIAN_MS = 300
+"""So long before such a record it looks as often as it does: three readings make one."""
 
 CHATTER_MS = 10000
 """The board counts changes of the load side in so long (keeper/relaywatch.py)."""
 FELT_MS = 10000
 """A battery that has felt the pump for so long is read (the same)."""
+MS_PER_H = 3600000
 SINKS_MV = 30
 """A plant's step holds the battery's voltage: it may change by so little in one."""
 
@@ -65,9 +75,26 @@ QUIET = (IDLE, SOAK, DONE, FLAT, LOCKOUT)
 Clock = Callable[[int], tuple[int, int, bool]]
 
 
+def sealed(text: str) -> str:
+    """What keeper.crc makes of a line, by the standard library: a season writes thousands.
+
+    >>> sealed("ok")
+    'ok ~DBD6'
+    """
+    return f"{text} ~{crc_hqx(text.encode(), 0xFFFF):04X}"
+
+
+_format_line = FunctionType(lines.format_line.__code__, {**vars(lines), "sealed": sealed})
+"""The control package's words, with that mark."""
+
+
 class StridingBoard(Board):
     """A board whose steady minutes may be passed."""
 
+    _seen_mv = 0
+    """What the battery read at the look before."""
+    _far_at: tuple[int, Readings] | None = None
+    """The step after which, and the readings at which all was seen to be far from its limit."""
     learns_itself = False
     """Whether it steps until a night's pressure is learned: the mean of so few seconds has the
     noise of the readings, by which a slow fault is felt sooner or later."""
@@ -98,12 +125,13 @@ class StridingBoard(Board):
         first, last = units_of(keeper, start), units_of(keeper, end)
         if abs(last.mv - first.mv) > SINKS_MV:
             return False
-        if not is_far(keeper, first, 0, start):
+        if (self.steps, start) != self._far_at and not is_far(keeper, first, 0, start):
             return False
         if not is_far(keeper, last, ticks * TICK_MS, end):
             return False
         self._pass(ticks, clock, first, last)
         self._feel(end, last.pa)
+        self._far_at = self.steps, end
         if keeper.journal.waiting:
             self._write()
         return True
@@ -115,19 +143,26 @@ class StridingBoard(Board):
         if keeper.quiet_ms:
             return 0
         facts, off_ms = keeper.facts, keeper.facts.off_ms
+        before_mv, self._seen_mv = self._seen_mv, keeper.q[BATTERY_MV]
         watched = keeper.standstill.works or keeper.guard._any_held or keeper.relay.alone
         waking = keeper.contacts or facts.wet_ms or facts.clock_bad or not keeper.clock.known
         if watched or waking or keeper.state not in QUIET or facts.held_off_ms:
             return 0
         if DECAYS_MS[0] < off_ms < DECAYS_MS[-1]:
             next_ms = next(after_ms for after_ms in DECAYS_MS if after_ms > off_ms)
-            return int(min(DECAY_NAP_MS, next_ms - off_ms))
-        if keeper.nap_ms <= 0 or off_ms < SETTLED_MS or self._may_be_charging():
+            return int(max(min(DECAY_NAP_MS, next_ms - off_ms - MEDIAN_MS), 0))
+        eases = LOOK_MS <= off_ms < EASED_MS
+        if keeper.nap_ms <= 0 or self._may_be_charging() or not (eases or off_ms >= SETTLED_MS):
             return 0
-        if off_ms < CALM_MS:
+        if eases:
+            nap_ms = min(SETTLING_NAP_MS, EASED_MS - off_ms)
+        elif off_ms < CALM_MS:
             nap_ms = SETTLING_NAP_MS
+        elif facts.heat_ms:
+            nap_ms = LONG_NAP_MS
         else:
-            nap_ms = LONG_NAP_MS if facts.heat_ms else LONGEST_NAP_MS
+            even = abs(keeper.q[BATTERY_MV] - before_mv) <= EVEN_MV
+            nap_ms = LONGEST_NAP_MS if even else SHORTER_NAP_MS
         if off_ms < RESTED_MS:
             nap_ms = min(nap_ms, -(-(RESTED_MS - off_ms) // LOOK_MS) * LOOK_MS)
         if keeper.waiting.pause_ms:
@@ -231,7 +266,7 @@ class StridingBoard(Board):
         mean = _between(first, last, 0.5)
         keeper.judge_clock(ms)
         watering.pump_ma = keeper.q[CURRENT_MA] = last.ma
-        keeper.charge.count(mean.ma, ms)
+        self._count(mean.ma, ms)
         watering._lift_mv = keeper.charge.lift_mv(last.ma)
         keeper.q[HEAT_S] = facts.heat_ms // 1000
         keeper.rain.feel(ms, 0, keeper.journal)
@@ -257,6 +292,15 @@ class StridingBoard(Board):
         if tally.seconds >= MINUTE_S:
             watering._say_minute()
 
+    def _count(self, pump_ma: int, ms: int) -> None:
+        """What Charge.count does with each milliampere-hour by itself."""
+        facts, charge = self.keeper.facts, self.keeper.charge
+        mah, facts.part_ma_ms = divmod(facts.part_ma_ms + pump_ma * ms, MS_PER_H)
+        facts.used_mah += mah
+        facts.since_mah += mah
+        facts.left_mah = max(facts.left_mah - mah, 0)
+        charge.count_board(ms)
+
     def _follow_source(self, seconds: int, first: Units, last: Units) -> None:
         """The slow mean of what the battery gives, second by second as the supply does it."""
         keeper = self.keeper
@@ -271,6 +315,12 @@ class StridingBoard(Board):
             kept += given_mv + rise_mv * second // seconds - kept // 16
         supply._source_sum = kept
         supply.source_mv = kept // 16
+
+    def _write(self) -> None:
+        journal = self.keeper.journal
+        while journal.waiting:
+            self.log.append(_format_line(journal.take()))
+        self.dropped = journal.dropped
 
     def _feel(self, counts: Readings, pressure_pa: int) -> None:
         """The channels as they would have been read last."""
@@ -288,4 +338,9 @@ class StridingBoard(Board):
 
 def _between(first: Units, last: Units, share: float) -> Units:
     """What is read at a share of the way."""
-    return Units(*(int(a + share * (b - a)) for a, b in zip(first, last, strict=True)))
+    mv, pa, ma = first
+    return Units(
+        int(mv + share * (last.mv - mv)),
+        int(pa + share * (last.pa - pa)),
+        int(ma + share * (last.ma - ma)),
+    )

@@ -23,6 +23,14 @@ Floats = NDArray[np.float64]
 
 STEP_S = 60.0
 """While water falls the soil is looked at once a minute at most; within it that falls evenly."""
+PIECE_S = 180.0
+"""So long at most all that falls is taken to fly equally far."""
+STEADY = 0.1
+"""A throw that has changed by less than this share of it has changed evenly."""
+DRY_STEP_S = 3 * 3600
+COURSE_S = 6 * 3600
+"""Of a fast replay: where nothing falls, its hours in one step come to the same to a hundredth of
+a millimetre."""
 
 
 @dataclass(frozen=True)
@@ -107,7 +115,8 @@ class _Sums(NamedTuple):
 class Garden:
     """Plot, soil and crop under one weather; seconds are the weather's.
 
-    ``showers`` are spells of rain beyond the weather's own: start, end and rate [s, s, mm/h].
+    ``showers`` are spells of rain beyond the weather's own: start, end and rate [s, s, mm/h];
+    a ``coarse`` one notes the soil's course less often, and goes over dry hours by threes.
     """
 
     def __init__(
@@ -116,6 +125,7 @@ class Garden:
         weather: Weather,
         start_s: float,
         showers: Sequence[tuple[float, float, float]] = (),
+        coarse: bool = False,
     ) -> None:
         self.weather = weather
         self.showers = tuple(showers)
@@ -126,15 +136,19 @@ class Garden:
         self._seen_s = self._now_s = start_s
         self._landed_mm = self.spray.depth_mm
         self._litres = self._air_l = self._pumped_l = self._back_l = 0.0
+        self._throw_m = 0.0
         self._wet = False
         """Whether water has fallen since the soil's second, or stands."""
         self.course: list[tuple[float, float, float]] = [(start_s, *self.deficits_mm)]
         """Seconds with the plot's mean deficit and that of its driest quarter, step by step."""
+        self._course_s = COURSE_S if coarse else 0.0
+        self._dry_step_s = DRY_STEP_S if coarse else HOUR_S
         self._night = 1
         self._before = self._sums()
 
-    def water(self, litres: float, throw_m: float, nozzle_pa: float, over_s: float = 0.0) -> None:
-        """The sprinkler has just given this much at this throw, ``over_s`` long."""
+    def water(self, litres: float, throw_m: float, nozzle_pa: float, after_s: float = 0.0) -> None:
+        """The sprinkler has given this much at this throw, in the wind of ``after_s`` from the
+        second up to which the garden has lived."""
         if litres <= 0.0:
             self._back_l -= litres
             return
@@ -143,7 +157,7 @@ class Garden:
             self._advance(now_s)
             self._wet = True
         weather = self.weather
-        now_s += 0.5 * over_s
+        now_s += after_s
         self._litres += litres
         self.spray.add_in_air(
             litres,
@@ -153,6 +167,16 @@ class Garden:
             weather.humidity(now_s),
             nozzle_pa,
         )
+
+    def water_long(self, litres: float, throw_m: float, nozzle_pa: float, over_s: float) -> None:
+        """The same for so long a time, in which the throw has come evenly to what it is now."""
+        before_m, self._throw_m = self._throw_m, throw_m
+        gone_m = before_m - throw_m if abs(before_m - throw_m) < STEADY * before_m else 0.0
+        pieces = 1 + int(over_s / PIECE_S)
+        for piece in range(pieces):
+            share = (piece + 0.5) / pieces
+            still_m = throw_m + (1.0 - share) * gone_m
+            self.water(litres / pieces, still_m, nozzle_pa, share * over_s)
 
     def live(self, until_s: float) -> None:
         """Let rain, spray and sun work up to a second.
@@ -164,11 +188,11 @@ class Garden:
         if not self._wet and self.falls_mm(seen_s, until_s) > 0.0:
             self._advance(seen_s)
             self._wet = True
-        hour_s = until_s // HOUR_S * HOUR_S
+        whole_s = until_s // self._dry_step_s * self._dry_step_s
         if self._wet and until_s >= self._now_s + STEP_S:
             self._advance(until_s)
-        elif hour_s > self._now_s:
-            self._advance(hour_s)
+        elif whole_s > self._now_s:
+            self._advance(whole_s)
 
     @property
     def deficits_mm(self) -> tuple[float, float]:
@@ -179,9 +203,11 @@ class Garden:
     def _advance(self, until_s: float) -> None:
         """Take the soil up to a second, within each hour by itself."""
         while self._now_s < until_s:
-            self._step(min(until_s, (self._now_s // HOUR_S + 1.0) * HOUR_S))
+            step_s = HOUR_S if self._wet else self._dry_step_s
+            self._step(min(until_s, (self._now_s // step_s + 1.0) * step_s))
             self._wet = self.zone.stands
-            self.course.append((self._now_s, *self.deficits_mm))
+            if self._now_s >= self.course[-1][0] + self._course_s:
+                self.course.append((self._now_s, *self.deficits_mm))
 
     def _step(self, until_s: float) -> None:
         landed_mm = self.spray.depth_mm

@@ -5,6 +5,7 @@ pressure as it happens, which costs a dictionary entry; the map of a bin is draw
 depths are first asked for, and what is in a bin is added to the depths whenever they are.
 """
 
+from functools import lru_cache
 from math import ceil, floor
 from typing import NamedTuple
 
@@ -26,6 +27,8 @@ THROW_BIN_M = 0.1
 WIND_BIN_M_S = 0.25
 DIRECTION_BIN_DEG = 15.0
 RING_BINS = 10
+KEPT_CELLS = 4_000_000
+"""Maps are kept up to so many cells in all, 32 MB."""
 SIDE_MAX_M = 200.0
 """Longest side of a plot that one sprinkler is drawn on."""
 
@@ -74,11 +77,11 @@ class SprayPlot:
         self.rows = max(1, ceil(plot.depth_m / cell_m))
         self.cell_x_m = plot.width_m / self.columns
         self.cell_y_m = plot.depth_m / self.rows
-        self._maps: dict[Bin, Floats] = {}
+        self._maps = _maps_of(plot, sprinkler, cell_m)
         self.clear()
 
     def clear(self) -> None:
-        """Forget the water, keep the maps."""
+        """Forget the water."""
         self._fresh: dict[Bin, float] = {}
         self._depth_mm: Floats = np.zeros((self.rows, self.columns))
         self._depth_mm.setflags(write=False)
@@ -123,6 +126,8 @@ class SprayPlot:
         """Map of a bin: depth in each cell for a litre that lands [mm], rows from the south."""
         found = self._maps.get(key)
         if found is None:
+            if len(self._maps) * self.rows * self.columns > KEPT_CELLS:
+                self._maps.clear()
             found = self._maps[key] = self._draw(key)
             found.setflags(write=False)
         return found
@@ -202,6 +207,12 @@ class SprayPlot:
             off = (bearing - self.sprinkler.facing_deg + 180.0) % 360.0 - 180.0
             share[np.abs(off) > self.sprinkler.arc_deg / 2.0] = 0.0
         return share
+
+
+@lru_cache(maxsize=4)
+def _maps_of(plot: PlotSpec, sprinkler: SprinklerSpec, cell_m: float) -> dict[Bin, Floats]:
+    """The maps of one sprinkler on one plot: all seasons of a site draw the same."""
+    return {}
 
 
 def bin_of(throw_m: float, wind_m_s: float, wind_from_deg: float, pressure_pa: float) -> Bin:

@@ -9,6 +9,7 @@ Allen, Pereira, Raes and Smith (1998), Crop evapotranspiration, FAO Irrigation a
 Paper 56. Inputs of its examples other than 17, 18 and 20 are quoted from memory.
 """
 
+from functools import lru_cache
 from math import acos, cos, pi, radians, sin, sqrt, tan
 
 SOLAR_CONSTANT_MJ_M2_MIN = 0.0820
@@ -88,6 +89,7 @@ def extraterrestrial_between_mj_m2(
     return flux * (level + swing)
 
 
+@lru_cache(maxsize=16)
 def extraterrestrial_mj_m2(latitude_deg: float, day_of_year: int) -> float:
     """Radiation outside the atmosphere over a day, Ra [MJ/m2] (FAO-56 eq. 21).
 

@@ -4,7 +4,7 @@ Seconds count from midnight at the start of the first day; the clock is solar (n
 Where the days come from does not matter here; `weatherdraw` draws them.
 """
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -143,10 +143,13 @@ class Weather:
 
     def rain_mm(self, start_s: float, end_s: float) -> float:
         """Rain between two seconds [mm]."""
+        begins, longest_s = self._begins
+        first = bisect_left(begins, start_s - longest_s)
+        last = bisect_left(begins, end_s)
         return sum(
             spell.depth_mm * _overlap(start_s, end_s, begin, begin + spell.duration_s)
-            for begin, spell in self._spells
-            if begin < end_s and begin + spell.duration_s > start_s
+            for begin, spell in self._spells[first:last]
+            if begin + spell.duration_s > start_s
         )
 
     def rain_edges_s(self) -> list[int]:
@@ -160,8 +163,14 @@ class Weather:
         return tuple(
             (number * DAY_S + spell.start_s, spell)
             for number, day in enumerate(self.days)
-            for spell in day.rain
+            for spell in sorted(day.rain, key=lambda each: each.start_s)
         )
+
+    @cached_property
+    def _begins(self) -> tuple[list[int], int]:
+        """When each spell begins, and how long the longest is [s]."""
+        longest_s = max((spell.duration_s for _, spell in self._spells), default=0)
+        return [begin for begin, _ in self._spells], longest_s
 
     def evaporation_mm(self, start_s: float, end_s: float) -> float:
         """Reference evapotranspiration between two seconds [mm].
