@@ -43,6 +43,7 @@ _BROKEN_RUNS = const(13)
 _CLOSED_OFF = const(15)
 _BATTERY_BAD = const(19)
 _CURRENT_BAD = const(22)
+_SWAPPED = const(24)
 _CLOCK_BAD = const(25)
 
 _MASK = const((1 << 30) - 1)  # As in ticks.py.
@@ -95,6 +96,7 @@ class Keeper:
             self.normal_ma = self.charge.pump_ma(settings.normal_pa)
             self.check = Check(self)
             self.watering = Watering(self)
+            self.senses.join(self)
             self.waiting = Waiting(self)
 
     def step(
@@ -127,9 +129,7 @@ class Keeper:
             dt_ms = _GAP_MS_MAX
         relay = self.relay
         pumping = state == _RUN or state == _PRIME
-        if pumping:
-            relay.pass_time(dt_ms)
-        elif state != _CHECK:
+        if not pumping and state != _CHECK:
             self.quiet_ms += dt_ms
             self.nap_ms -= dt_ms
             if self.nap_ms > 0 and load_on == self._load_on and contacts == self.contacts:
@@ -139,19 +139,20 @@ class Keeper:
             if dt_ms > _FRESH_MS:
                 self.senses.forget()
         journal = self.journal
-        journal.day = day
-        journal.second = second
+        journal.day, journal.second = day, second
         journal.trust = 0 if self.facts.clock_bad else 1
         self._clock_ok = clock_ok
-        self.senses.feel(self, pumping, dt_ms, battery_n, pressure_n, frost_n, current_n)
+        senses = self.senses
+        senses.feel(pumping, dt_ms, battery_n, pressure_n)
+        if not pumping or senses.wants_more or self.q[_BATTERY_BAD] or self.q[_SWAPPED]:
+            senses.feel_more(pumping, dt_ms, battery_n, pressure_n, frost_n, current_n)
         if pumping:
             self.watering.tick(dt_ms, load_on, contacts)
         elif state == _CHECK:
             self.check.tick(dt_ms, load_on, contacts)
         else:
             self._look(dt_ms, load_on, contacts)
-        self._load_on = load_on
-        self.contacts = contacts
+        self._load_on, self.contacts = load_on, contacts
         state = self.state
         if state == _RUN or state == _PRIME:
             if relay.level != relay.closed:
@@ -354,8 +355,7 @@ class Keeper:
             self.facts.worked = 1
             self.watering.stopped(cause)
         self.state = after
-        self.in_state_ms = 0
-        self.nap_ms = 0
+        self.in_state_ms = self.nap_ms = 0
         self.guard.enter(after, pumps_on)
         if after == _CHECK:
             self.check.begin()

@@ -58,30 +58,30 @@ _WATER_PA = const(27)
 _DRY_S = const(28)
 _SHUT_PA = const(29)
 
-_CEILINGS = (
+_ASKED = (
     _PRESSURE_PA,
+    _PERMILLE,
     _DRIFT,
     _BATTERY_MV,
+    _RESTED_MV,
     _SAG_MV,
     _RESISTANCE,
     _ON_S,
+    _FUSE_BLOWN,
     _HEAT_S,
+    _OPEN_ON,
     _CHATTER,
     _GAP_MS,
-    _DRY_S,
-    _SHUT_PA,
-)
-_FLOORS = (_PERMILLE, _BATTERY_MV, _RESTED_MV, _WATER_PA)
-_VERDICTS = (
-    _OPEN_ON,
     _BATTERY_BAD,
     _PRESSURE_BAD,
     _CURRENT_BAD,
     _NO_SAG,
     _SWAPPED,
-    _FUSE_BLOWN,
+    _WATER_PA,
+    _DRY_S,
+    _SHUT_PA,
 )
-"""What ``look`` asks by name, limits in this order. What is in none of these it walks through."""
+"""What ``is_calm`` asks by name. What else a rule judges it walks through."""
 
 _CLEAR = const(-1)
 _HELD_MS_MAX = const(1 << 28)
@@ -124,9 +124,17 @@ class Guard:
         self.watched = [tuple(rules) for rules in watched]
         # Of the states in which the pump runs: what a quantity may reach before any rule is past
         # its limit. In the others a look is seldom, and walks.
-        self._bounds: list = [None] * len(STATES)
+        self._most: list = [None] * len(STATES)
+        self._least: list = [None] * len(STATES)
+        self._others: list = [None] * len(STATES)
         for state in (PRIME, RUN):
-            self._bounds[state] = self._bounds_of(watched[state])
+            most = self._tightest(watched[state], ABOVE)
+            least = self._tightest(watched[state], BELOW)
+            numbers = range(len(QUANTITIES))
+            self._most[state] = tuple([most.get(number, _FAR) for number in numbers])
+            self._least[state] = tuple([least.get(number, -_FAR) for number in numbers])
+            judged = sorted(set(most) | set(least))
+            self._others[state] = tuple([number for number in judged if number not in _ASKED])
         pumping = self.watched[PRIME] + self.watched[RUN]
         self.judges_frost = any(self.quantity(rule) in (_FROST_DC, _FROST_BAD) for rule in pumping)
         """Whether a rule wants the frost sensor while the pump runs."""
@@ -146,18 +154,6 @@ class Guard:
                 limits[quantity] = first(limit, limits.get(quantity, limit))
         return limits
 
-    def _bounds_of(self, rules) -> tuple:
-        """What these rules let pass: the limits of _CEILINGS and _FLOORS, then (quantity, low,
-        high) of what is neither of these nor a verdict."""
-        ceilings, floors = self._tightest(rules, ABOVE), self._tightest(rules, BELOW)
-        for quantity in _VERDICTS:
-            ceilings.pop(quantity, 0)
-        bounds = [ceilings.pop(quantity, _FAR) for quantity in _CEILINGS]
-        bounds += [floors.pop(quantity, -_FAR) for quantity in _FLOORS]
-        others = [(quantity, -_FAR, ceilings[quantity]) for quantity in sorted(ceilings)]
-        others += [(quantity, floors[quantity], _FAR) for quantity in sorted(floors)]
-        return tuple(bounds + [tuple(others)])
-
     def quantity(self, rule: int) -> int:
         """The number of the quantity that a rule judges."""
         return self._rows[rule][0]
@@ -174,66 +170,56 @@ class Guard:
                 self.held_ms[rule] = _CLEAR
             rule += 1
 
-    def look(self, state: int, in_state_ms: int, dt_ms: int, q: list) -> int:
-        """The most severe rule that trips now, or -1.
+    def is_calm(self, state: int, q: list) -> bool:
+        """While the pump runs: whether ``look`` has nothing to do, as nearly always.
 
-        A rule that was said once (``said``) is not returned again before noon or a clear.
+        No rule was past its limit on the tick before, and no quantity is now. Each that a rule
+        judges is asked by its name: a walk takes three times as long, and so few names take no
+        heap. A verdict that no rule of this state wants only costs the walk.
         """
-        bounds = self._bounds[state]
-        if bounds and not self._any_held:
-            # Nearly always no quantity is past any limit, and there is no more to do. Each that a
-            # rule judges while the pump runs is asked by its name: a walk takes three times as
-            # long. A verdict that no rule of this state wants only costs the walk below.
-            (
-                pressure_pa_max,
-                drift_max,
-                battery_mv_max,
-                sag_mv_max,
-                resistance_max,
-                on_s_max,
-                heat_s_max,
-                chatter_max,
-                gap_ms_max,
-                dry_s_max,
-                shut_pa_max,
-                permille_min,
-                battery_mv_min,
-                rested_mv_min,
-                water_pa_min,
-                others,
-            ) = bounds
-            if (
-                not q[_OPEN_ON]
-                and not q[_BATTERY_BAD]
-                and not q[_PRESSURE_BAD]
-                and not q[_CURRENT_BAD]
-                and not q[_NO_SAG]
-                and not q[_SWAPPED]
-                and not q[_FUSE_BLOWN]
-                and q[_PRESSURE_PA] <= pressure_pa_max
-                and q[_DRIFT] <= drift_max
-                and battery_mv_min <= q[_BATTERY_MV] <= battery_mv_max
-                and q[_SAG_MV] <= sag_mv_max
-                and q[_RESISTANCE] <= resistance_max
-                and q[_ON_S] <= on_s_max
-                and q[_HEAT_S] <= heat_s_max
-                and q[_CHATTER] <= chatter_max
-                and q[_GAP_MS] <= gap_ms_max
-                and q[_DRY_S] <= dry_s_max
-                and q[_SHUT_PA] <= shut_pa_max
-                and q[_PERMILLE] >= permille_min
-                and q[_RESTED_MV] >= rested_mv_min
-                and q[_WATER_PA] >= water_pa_min
-            ):
-                for quantity, low, high in others:
-                    if not low <= q[quantity] <= high:
-                        break
-                else:
-                    return -1
-        return self._walk(state, in_state_ms, dt_ms, q)
+        if self._any_held:
+            return False
+        most = self._most[state]
+        least = self._least[state]
+        return (
+            not q[_OPEN_ON]
+            and not q[_BATTERY_BAD]
+            and not q[_PRESSURE_BAD]
+            and not q[_CURRENT_BAD]
+            and not q[_NO_SAG]
+            and not q[_SWAPPED]
+            and not q[_FUSE_BLOWN]
+            and q[_PRESSURE_PA] <= most[_PRESSURE_PA]
+            and q[_DRIFT] <= most[_DRIFT]
+            and least[_BATTERY_MV] <= q[_BATTERY_MV] <= most[_BATTERY_MV]
+            and q[_SAG_MV] <= most[_SAG_MV]
+            and q[_RESISTANCE] <= most[_RESISTANCE]
+            and q[_ON_S] <= most[_ON_S]
+            and q[_HEAT_S] <= most[_HEAT_S]
+            and q[_CHATTER] <= most[_CHATTER]
+            and q[_GAP_MS] <= most[_GAP_MS]
+            and q[_DRY_S] <= most[_DRY_S]
+            and q[_SHUT_PA] <= most[_SHUT_PA]
+            and q[_PERMILLE] >= least[_PERMILLE]
+            and q[_RESTED_MV] >= least[_RESTED_MV]
+            and q[_WATER_PA] >= least[_WATER_PA]
+            and (not self._others[state] or self._are_calm(self._others[state], state, q))
+        )
 
-    def _walk(self, state: int, in_state_ms: int, dt_ms: int, quantities: list) -> int:
-        """Hold each rule that is watched against its limit, and count its time."""
+    def _are_calm(self, others, state: int, q: list) -> bool:
+        most = self._most[state]
+        least = self._least[state]
+        for quantity in others:
+            if not least[quantity] <= q[quantity] <= most[quantity]:
+                return False
+        return True
+
+    def look(self, state: int, in_state_ms: int, dt_ms: int, quantities: list) -> int:
+        """Hold each rule that is watched against its limit, and count its time.
+
+        The most severe rule that trips now, or -1. One that was said once (``said``) is not
+        returned again before noon or a clear.
+        """
         tripped = False
         any_held = False
         rows = self._rows

@@ -7,11 +7,13 @@ Where a second relay is fitted, in series, the pump works while both are closed.
 closed alone, and when: second_relay.py.
 """
 
+from .ticks import const
+
 FIRST, SECOND = 1, 2
 """Bits of a level. The first relay makes and breaks the pump's current."""
 BOTH = FIRST | SECOND
 
-RENEW_MS = 500
+RENEW_MS = const(500)
 """An energised relay that is not renewed within this time drops (common practice, no source)."""
 
 
@@ -30,16 +32,18 @@ class Relay:
         self.on_ms = 0
         self._spent = False
 
-    def pass_time(self, dt_ms: int) -> None:
-        """Time has passed since the last tick; drop what was held too long.
+    def pass_time(self, dt_ms: int) -> int:
+        """Time has passed since the last tick; drop what was held too long. Returns ``on_ms``.
 
         ``on_ms`` takes what led to the drop, so that the rules see why the relay opened.
         """
+        on_ms = self.on_ms
         if self.level:
-            self.on_ms += dt_ms if dt_ms < RENEW_MS else RENEW_MS
-            if dt_ms > RENEW_MS or self.on_ms > self.on_ms_max:
+            self.on_ms = on_ms = on_ms + (dt_ms if dt_ms < RENEW_MS else RENEW_MS)
+            if dt_ms > RENEW_MS or on_ms > self.on_ms_max:
                 self.level = 0
                 self._spent = True
+        return on_ms
 
     def renew(self) -> None:
         """Close, or stay closed for another RENEW_MS. In vain once dropped: release first."""

@@ -38,6 +38,9 @@ class RelayWatch:
         self._load_on = 0
         self._chatter_ms = 0
         self._felt_ms = 0
+        self._felt_on = 0
+        self.feels = True
+        """Until the battery has felt the pump; where the contact is not sensed, always."""
 
     def remember(self) -> None:
         """Power came back: take the starts before it for recent ones."""
@@ -59,34 +62,41 @@ class RelayWatch:
         self._chatter_ms = 0
         self._load_on = 0
         self._felt_ms = 0
+        self._felt_on = 0
+        self.feels = True
 
-    def pump_on(
-        self, dt_ms: int, on_ms: int, load_on: int, sag_mv: int, ma: int, at_work: bool
-    ) -> None:
-        """One tick with the relay commanded closed; ``at_work``: the pump is seen to be."""
+    def feel(self, dt_ms: int, on_ms: int, sag_mv: int, ma: int, at_work: bool) -> None:
+        """Before ``pump_on``, while ``feels``: what the battery feels of the pump.
+
+        ``at_work``: the pump is seen to be.
+        """
+        quarter_mv = ma * self.expected_mohm // 4000
+        unfelt = -quarter_mv < sag_mv < quarter_mv
+        if sag_mv >= quarter_mv and self._felt_ms < _FELT_MS:
+            self._felt_ms += dt_ms
+        # A battery that has felt the pump is read; a charger or a drift may hide the sag later.
+        read = self._felt_ms >= _FELT_MS
+        self.feels = self.inferred or not read
+        missed = unfelt and on_ms >= _INFER_ON_MS
+        self.no_sag = 1 if missed and not read else 0
+        if self.inferred:
+            self.open_on = 1 if missed and not at_work else 0
+            # Half of the sag makes it felt and less than a quarter unfelt: noise is no chatter.
+            if unfelt:
+                self._felt_on = 0
+            elif sag_mv >= 2 * quarter_mv:
+                self._felt_on = 1
+
+    def pump_on(self, dt_ms: int, load_on: int, ma: int) -> None:
+        """One tick with the relay commanded closed."""
         facts = self.facts
         heat_ms = facts.heat_ms + dt_ms
         facts.heat_ms = heat_ms if heat_ms < _GAP_MS_MAX else _GAP_MS_MAX
-        self.quarter_mv = quarter_mv = ma * self.expected_mohm // 4000
-        felt_ms = self._felt_ms
-        # A battery that has felt the pump is read; a charger or a drift may hide the sag later.
-        if felt_ms >= _FELT_MS:
-            self.no_sag = 0
-        else:
-            if sag_mv >= quarter_mv:
-                self._felt_ms = felt_ms = felt_ms + dt_ms
-            unread = felt_ms < _FELT_MS and -quarter_mv < sag_mv < quarter_mv
-            self.no_sag = 1 if unread and on_ms >= _INFER_ON_MS else 0
+        self.quarter_mv = ma * self.expected_mohm // 4000
         if self.sensed:
             self.open_on = 0 if load_on else 1
         elif self.inferred:
-            unfelt = -quarter_mv < sag_mv < quarter_mv and on_ms >= _INFER_ON_MS
-            self.open_on = 1 if unfelt and not at_work else 0
-            # Half of the sag makes it felt and less than a quarter unfelt: noise is no chatter.
-            if -quarter_mv < sag_mv < quarter_mv:
-                load_on = 0
-            else:
-                load_on = 1 if sag_mv >= 2 * quarter_mv else self._load_on
+            load_on = self._felt_on
         else:
             return
         if load_on != self._load_on:

@@ -30,10 +30,10 @@ class Channel:
 
     The median takes out a single wild sample and costs one tick of delay. ``stuck_ms`` 0
     leaves the stuck check out (a quiet channel may honestly stand still). ``scale`` is (zero,
-    gain, share, step, offset) of ``units``; ``value`` is the last reading, which stays where the
-    next is none. ``read`` is done on every tick: a call takes as long as ten additions, and five
-    more if it has so many names that they find no room on the stack; so it works the unit out in
-    place, with few.
+    gain, share, step, offset): a step other than 1 goes with no offset. ``value`` is the last
+    reading, which stays where the next is none. ``read`` is done on every tick: a call takes as
+    long as ten additions, and five more if it has so many names that they find no room on the
+    stack; so it works the unit out in place, with few.
     """
 
     def __init__(
@@ -43,12 +43,12 @@ class Channel:
         self.high_count = high_count
         self.jump_count = jump_count
         self.stuck_ms = stuck_ms
-        self._zero, self._gain, self._share, self._step, self._offset = scale
+        zero, self._gain, self._share, self._step, offset = scale
+        self._bias = offset * self._share - zero * self._gain
         self.value = value
         self.still_ms = 0
         self.last = -1
         self.last_but_one = -1
-        self.raw = 0
         self.quality = STALE
 
     def forget(self) -> None:
@@ -59,7 +59,6 @@ class Channel:
 
     def read(self, count: int, dt_ms: int, watch_stuck: bool) -> int:
         """Take one sample; returns the quality. ``count`` below 0: could not be read."""
-        self.raw = count
         if count < self.low_count or count > self.high_count:
             # The last plausible value stays; the quality is what the rules act on.
             self.quality = self._beside_band(count)
@@ -72,7 +71,8 @@ class Channel:
                 quality = STUCK
         else:
             self.still_ms = 0
-            if (count - last > self.jump_count or last - count > self.jump_count) and last >= 0:
+            moved = count - last if count > last else last - count
+            if moved > self.jump_count and last >= 0:
                 quality = JUMP
         self.quality = quality
         before = self.last_but_one
@@ -83,12 +83,12 @@ class Channel:
                 count = last if last > before else (before if before < count else count)
             else:
                 count = last if last < before else (before if before > count else count)
-        self.value = (count - self._zero) * self._gain // self._share * self._step + self._offset
+        self.value = (count * self._gain + self._bias) // self._share * self._step
         return quality
 
     def units(self, count: int) -> int:
         """What a count stands for."""
-        return (count - self._zero) * self._gain // self._share * self._step + self._offset
+        return (count * self._gain + self._bias) // self._share * self._step
 
     def _beside_band(self, count: int) -> int:
         if count < 0:
@@ -155,52 +155,76 @@ class Senses:
         self._turning_count = zero_count + (share_ma << 12) // full_ma
         self.stall_count = zero_count + (settings.stall_ma << 12) // full_ma
 
-    def feel(self, keeper, pumping, dt_ms, battery_n, pressure_n, frost_n, current_n) -> None:
-        """Read the fitted channels into the quantities that the rules judge."""
-        q = keeper.q
-        battery = self.battery
-        pressure = self.pressure
-        watering = keeper.watering
-        if pumping:
-            supply = watering.supply
-            # Nearly always the sag is less even with what the pump itself takes, and "look" has
-            # no more to judge.
-            read_mv = (battery_n * self._full_mv >> 12) + self._offset_mv
-            if supply.source_mv - read_mv > supply.least_mv:
-                supply.look(battery_n, current_n)
-            else:
-                supply.strained = False
+    def join(self, keeper) -> None:
+        """What reads them is made: where the quantities are, and who else is asked."""
+        self.keeper = keeper
+        self.supply = keeper.watering.supply
+        self._q = keeper.q
+        self.wants_more = self._current_fitted or keeper.guard.judges_frost
+
+    def feel(self, pumping: bool, dt_ms: int, battery_n: int, pressure_n: int) -> None:
+        """Read battery and pressure into the quantities that the rules judge.
+
+        So few names that they take no heap; the other channels: ``feel_more``.
+        """
+        channel = self.battery
         if self._battery_fitted:
-            q[_BATTERY_BAD] = quality = battery.read(battery_n, dt_ms, pumping)
-            if quality == ABOVE_BAND and battery_n < _TOP_COUNT:
-                # No battery gives it, and the converter still measures it: over-voltage, no short.
-                battery.value = battery.units(battery_n)
-        q[_BATTERY_MV] = battery.value
+            if pumping:
+                # Nearly always the sag is less even with what the pump itself takes, and "look"
+                # has no more to judge.
+                if (
+                    self.supply.source_mv - (battery_n * self._full_mv >> 12) - self._offset_mv
+                    > self.supply.least_mv
+                ):
+                    self.supply.look(battery_n)
+                else:
+                    self.supply.strained = False
+            self._q[_BATTERY_BAD] = channel.read(battery_n, dt_ms, pumping)
+        self._q[_BATTERY_MV] = channel.value
+        channel = self.pressure
+        if self._pressure_fitted:
+            # Before water comes a sound transducer may well stand still, on a quiet line.
+            pumping = pumping and (
+                self.keeper.state == _RUN or channel.value > self._primed_pa or self._feels_water()
+            )
+            self._q[_PRESSURE_BAD] = channel.read(pressure_n, dt_ms, pumping)
+        self._q[_PRESSURE_PA] = channel.value
+
+    def _feels_water(self) -> bool:
+        return self.keeper.watering.line.loaded
+
+    def feel_more(self, pumping, dt_ms, battery_n, pressure_n, frost_n, current_n) -> None:
+        """Read the others, and hold the two against each other.
+
+        While the pump runs it is asked for only where another sensor is wanted (``wants_more``)
+        or the battery's channel has left its band: a pump at work leaves it there.
+        """
+        keeper = self.keeper
+        q = self._q
+        battery = self.battery
+        if battery.quality == ABOVE_BAND and battery_n < _TOP_COUNT:
+            # No battery gives it, and the converter still measures it: over-voltage, no short.
+            q[_BATTERY_MV] = battery.value = battery.units(battery_n)
         if not pumping:
             # Without a load there is nothing to make good; what cannot be read is not flat.
             rest_mv = battery.value + keeper.facts.reads_low_mv
             q[_RESTED_MV] = self.settings.charged_mv if q[_BATTERY_BAD] else rest_mv
-        if self._pressure_fitted:
-            # Before water comes a sound transducer may well stand still, on a quiet line.
-            water = pumping and (
-                pressure.value > self._primed_pa or keeper.state == _RUN or watering.line.loaded
-            )
-            q[_PRESSURE_BAD] = pressure.read(pressure_n, dt_ms, water)
-        q[_PRESSURE_PA] = pressure.value
-        # A pump at work leaves the battery's channel in its band: nearly always.
         if pumping and battery_n >= battery.low_count:
             q[_SWAPPED] = 0
         else:
-            q[_SWAPPED] = 1 if self.are_swapped(pumping) else 0
+            q[_SWAPPED] = 1 if self.are_swapped(pumping, battery_n, pressure_n) else 0
         if not pumping or keeper.guard.judges_frost:
             self._feel_frost(q, dt_ms, frost_n)
         if self._current_fitted:
-            turning = pumping and watering.supply.must_draw()
-            strained = pumping and watering.supply.strained
+            supply = self.supply
+            if pumping and not self._battery_fitted:
+                supply.look_at_current(current_n)
+            turning = pumping and supply.must_draw()
+            strained = pumping and supply.strained
             q[_CURRENT_BAD] = self.read_current(current_n, dt_ms, turning, strained)
             q[_CURRENT_MA] = self.current.value
 
-    def are_swapped(self, pumping: bool) -> bool:
+    def are_swapped(self, pumping: bool, battery_n: int, pressure_n: int) -> bool:
         """Whether the pressure channel reads like a battery, and the battery like a transducer.
 
         A transducer's counts are less than those of any battery; without the pump they are those
@@ -209,15 +233,15 @@ class Senses:
         settings = self.settings
         if not settings.battery_fitted or not settings.pressure_fitted:
             return False
-        raw = self.battery.raw
-        above_zero = raw - settings.pressure_zero_count
+        above_zero = battery_n - settings.pressure_zero_count
         if pumping:
-            like_transducer = above_zero > -_NEAR_ZERO_COUNTS and raw < self.battery.low_count
+            below_band = battery_n < self.battery.low_count
+            like_transducer = above_zero > -_NEAR_ZERO_COUNTS and below_band
         else:
             like_transducer = abs(above_zero) < _NEAR_ZERO_COUNTS
         if not like_transducer:
             return False  # Nearly always, and there is no more to judge.
-        as_battery_mv = self.pressure.raw * settings.battery_full_mv >> 12
+        as_battery_mv = pressure_n * settings.battery_full_mv >> 12
         like_battery = _BATTERY_LIKE_MV[0] < as_battery_mv < _BATTERY_LIKE_MV[1]
         return like_battery or (not pumping and self.pressure.quality > _GOOD)
 

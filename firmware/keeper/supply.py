@@ -25,6 +25,7 @@ _BATTERY_MV = const(3)
 _SAG_MV = const(5)
 _RESISTANCE = const(6)
 _CURRENT_MA = const(7)
+_ON_S = const(10)
 _FUSE_BLOWN = const(12)
 
 # The numbers of sense.py.
@@ -33,7 +34,6 @@ _BELOW_BAND = const(1)
 _STRAIN_MS = const(3000)
 """Load that is gone so soon after the current of a standing pump was not switched off: its fuse
 has blown. Blades melt at once or within seconds (ISO 8820-3, from memory)."""
-_LONG_AGO_MS = const(1 << 28)
 
 _NO_PRESSURE_PA = const(1 << 29)
 """No reading comes up to it: without a transducer, no pressure shows that the pump turns."""
@@ -42,7 +42,7 @@ _TURNS_PA = const(15000)
 _TURNS_PERMILLE = const(500)
 """One that has stopped leaves the hose its pressure for a second or two; what turns at less
 voltage keeps to the pressure that belongs to it."""
-_SPUN_UP_MS = const(1000)
+_SPUN_UP_S = const(1)
 _SOURCE_S = const(16)
 """Seconds in which the slow mean forgets: at its knee a battery falls some 5 mV a second, a tenth
 of a volt behind; joints jump by more (common practice, no source)."""
@@ -73,6 +73,8 @@ class Supply:
         self._expected_mohm = settings.resistance_mohm
         self._refuse_mohm = settings.resistance_refuse_mohm
         self.strained = False
+        self.was_strained = False
+        """On this tick, or so shortly ago that load which is gone tells of a fuse."""
         self.source_mv = 0
         self.pump_ma = 0
         """Pump current that belongs to the last pressure: reckoned once a tick."""
@@ -81,7 +83,7 @@ class Supply:
         stands): nearly always, and ``look`` is not asked. Without a battery it always is."""
         self.turns_pa = _NO_PRESSURE_PA
         self._source_sum = 0
-        self._since_strain_ms = _LONG_AGO_MS
+        self._since_strain_ms = 0
         self._charged = False
         self._learned = False
         self._start_mohm = 0
@@ -97,7 +99,7 @@ class Supply:
             still_pa = max(keeper.rest_pa, settings.static_pa)
             self.turns_pa = min(still_pa + _TURNS_PA, settings.primed_pa)
         self.strained = False
-        self._since_strain_ms = _LONG_AGO_MS
+        self.was_strained = False
         self.source_mv = rest_mv
         self.pump_ma = keeper.charge.pump_ma(keeper.senses.pressure.value)
         if self._battery_fitted:
@@ -125,62 +127,74 @@ class Supply:
         keeper.q[_RESISTANCE] = mohm
         return mohm
 
-    def look(self, battery_n: int, current_n: int) -> None:
+    def look(self, battery_n: int) -> None:
         """Is there, on this very tick, the current of a pump that stands?
 
         More sag than ``least_mv``, what the pump itself takes left out. By the counts themselves:
-        fuses melt within two or three ticks, and the median of three is a tick late. Without a
-        battery reading the current must tell.
+        fuses melt within two or three ticks, and the median of three is a tick late.
         """
-        keeper = self.keeper
-        if self._battery_fitted:
-            sag_mv = self.source_mv - self._battery.units(battery_n)
-            taken_mv = keeper.charge.lift_mv(self.pump_ma)
-            in_band = battery_n >= self._battery.low_count
-            self.strained = in_band and sag_mv - taken_mv > max(self.least_mv, 0)
-        else:
-            self.strained = self._current_fitted and current_n > keeper.senses.stall_count
+        sag_mv = self.source_mv - self._battery.units(battery_n)
+        taken_mv = self.keeper.charge.lift_mv(self.pump_ma)
+        in_band = battery_n >= self._battery.low_count
+        self._strain(in_band and sag_mv - taken_mv > max(self.least_mv, 0))
 
-    def tick(self, dt_ms: int, on_ms: int, load_on: int, sag_mv: int, at_work: bool) -> None:
-        """One tick with the relay commanded closed; ``at_work``: the pump is seen to be."""
+    def look_at_current(self, current_n: int) -> None:
+        """The same without a battery reading: the current must tell."""
+        self._strain(current_n > self.keeper.senses.stall_count)
+
+    def _strain(self, strained: bool) -> None:
+        self.strained = strained
+        if strained:
+            self.was_strained = True
+
+    def tick(self, sag_mv: int, ma: int, turns: bool) -> None:
+        """One tick with the relay commanded closed.
+
+        ``ma`` belongs to the pressure, ``turns``: the pump is seen to be at work.
+
+        So few names that they take no heap: six such frames were a twelfth of a step.
+        """
         q = self._q
-        ma = self.pump_ma
         # Whether it does not stand stuck either.
-        turns = at_work and (
+        turns = turns and (
             not self._current_fitted
             or q[_CURRENT_MA] < self._stall_ma
             or q[_PRESSURE_PA] > self.turns_pa
         )
-        unfed = False
-        if self._battery_fitted:
-            unfed = self._battery.quality == _BELOW_BAND
-            self.least_mv = (self._stall_ma - ma) * self._expected_mohm // 2000
-            mohm = _UNKNOWN
-            if self._charged and on_ms >= _SPUN_UP_MS and not unfed:
-                # Only a battery that has charge left goes down so slowly that the rest is the
-                # joints'. Its current is known while the pump turns: nearly always at once.
-                if not turns or self._asks_current or q[_PERMILLE] < _TURNS_PERMILLE:
-                    ma = self._turning_ma(turns)
-                if ma > 0:
-                    mohm = sag_mv * 1000 // ma if sag_mv > 0 else 0
-            self._mohm = mohm = mohm if mohm < _MOHM_MAX else _MOHM_MAX
-            learned_mohm = self._facts.resistance_mohm
-            known_mohm = learned_mohm or self._expected_mohm
-            least_mohm = known_mohm + (known_mohm >> 2) + _JUMP_MOHM
-            if not self._learned and least_mohm < self._refuse_mohm:
-                least_mohm = self._refuse_mohm
-            q[_RESISTANCE] = mohm if mohm > least_mohm else learned_mohm
         # While the pump turns, however deep the sag, it is the supply.
-        q[_SAG_MV] = 0 if turns or unfed else sag_mv
-        since_ms = 0 if self.strained else self._since_strain_ms + dt_ms
-        if since_ms > _LONG_AGO_MS:
-            since_ms = _LONG_AGO_MS
-        self._since_strain_ms = since_ms
-        if since_ms > _STRAIN_MS:
-            q[_FUSE_BLOWN] = 0  # Nearly always, and there is no more to judge.
+        q[_SAG_MV] = 0 if turns or self._battery.quality == _BELOW_BAND else sag_mv
+        if not self._battery_fitted:
+            return
+        self.least_mv = (self._stall_ma - ma) * self._expected_mohm // 2000
+        mohm = _UNKNOWN
+        if self._charged and q[_ON_S] >= _SPUN_UP_S and self._battery.quality != _BELOW_BAND:
+            # Only a battery that has charge left goes down so slowly that the rest is the
+            # joints'. Its current is known while the pump turns: nearly always at once.
+            if not turns or self._asks_current or q[_PERMILLE] < _TURNS_PERMILLE:
+                ma = self._turning_ma(turns)
+            if ma > 0:
+                mohm = sag_mv * 1000 // ma if sag_mv > 0 else 0
+        self._mohm = mohm = mohm if mohm < _MOHM_MAX else _MOHM_MAX
+        learned_mohm = self._facts.resistance_mohm
+        least_mohm = learned_mohm or self._expected_mohm
+        least_mohm += (least_mohm >> 2) + _JUMP_MOHM
+        if not self._learned and least_mohm < self._refuse_mohm:
+            least_mohm = self._refuse_mohm
+        q[_RESISTANCE] = mohm if mohm > least_mohm else learned_mohm
+
+    def look_for_fuse(self, dt_ms: int, load_on: int, sag_mv: int) -> None:
+        """The same tick, while ``was_strained``: has the fuse blown?"""
+        if self.strained:
+            self._since_strain_ms = 0
+        else:
+            self._since_strain_ms += dt_ms
+        blown = False
+        if self._since_strain_ms > _STRAIN_MS:
+            self.was_strained = False
         else:
             dead = self.keeper.settings.load_sense_fitted and not load_on
-            q[_FUSE_BLOWN] = 1 if dead or unfed or self._idle(sag_mv) else 0
+            blown = dead or self._battery.quality == _BELOW_BAND or self._idle(sag_mv)
+        self._q[_FUSE_BLOWN] = 1 if blown else 0
 
     def second(self, ma: int) -> None:
         """Once a second of a run: go with the battery, and see whether a joint has changed."""

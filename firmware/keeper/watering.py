@@ -101,7 +101,8 @@ class Watering:
         state = keeper.state
         watch = self._relaywatch
         supply = self.supply
-        on_ms = self._relay.on_ms
+        on_ms = self._relay.pass_time(dt_ms)
+        q[_ON_S] = on_ms // 1000
         lift_mv = self._lift_mv
         keeper.in_state_ms = in_state_ms = keeper.in_state_ms + dt_ms
         pressure_pa = q[_PRESSURE_PA]
@@ -116,15 +117,18 @@ class Watering:
         supply.pump_ma = ma
         at_work = pressure_pa > supply.turns_pa or supply.draws()
         pumped_ms = dt_ms if dt_ms < _RENEW_MS else _RENEW_MS
-        watch.pump_on(pumped_ms, on_ms, load_on, felt_mv, ma, at_work)
-        supply.tick(dt_ms, on_ms, load_on, sag_mv, at_work)
+        if watch.feels:
+            watch.feel(pumped_ms, on_ms, felt_mv, ma, at_work)
+            q[_NO_SAG] = watch.no_sag
+        watch.pump_on(pumped_ms, load_on, ma)
+        supply.tick(sag_mv, ma, at_work)
+        if supply.was_strained:
+            supply.look_for_fuse(dt_ms, load_on, sag_mv)
         if felt_mv < 0 or q[_CLOSED_OFF]:
             q[_CLOSED_OFF] = self._standstill.pump_on(on_ms, felt_mv, lift_mv)
         q[_RESTED_MV] = battery_mv + lift_mv + self._facts.reads_low_mv
         q[_GAP_MS] = dt_ms
-        q[_ON_S] = on_ms // 1000
         q[_OPEN_ON] = watch.open_on
-        q[_NO_SAG] = watch.no_sag
         q[_CHATTER] = watch.chatter
         if state == _PRIME:
             q[_PRIME_MS] = in_state_ms
@@ -136,7 +140,8 @@ class Watering:
             self._each_second(contacts)
             if keeper.state != state:
                 return
-        rule = self._guard.look(state, in_state_ms, dt_ms, q)
+        guard = self._guard
+        rule = -1 if guard.is_calm(state, q) else guard.look(state, in_state_ms, dt_ms, q)
         if rule >= 0:
             keeper.act(rule)
         elif state == _PRIME:

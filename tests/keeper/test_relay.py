@@ -118,9 +118,9 @@ def test_over_run_is_named_whatever_the_tick(tick_ms: int) -> None:
 def test_an_open_relay_is_inferred_from_a_sag_that_is_missing(sag_mv: int, open_on: int) -> None:
     """A quarter of what 12 A over the expected 50 mohm take, two seconds after closing."""
     watch = part(RelayWatch, load_sense_fitted=0)
-    watch.pump_on(100, 1900, 0, sag_mv, 12000, False)
+    watch.feel(100, 1900, sag_mv, 12000, False)
     assert watch.open_on == 0
-    watch.pump_on(100, 2000, 0, sag_mv, 12000, False)
+    watch.feel(100, 2000, sag_mv, 12000, False)
     assert watch.open_on == open_on
 
 
@@ -141,7 +141,7 @@ def test_motor_cools_at_the_rate_of_its_duty(duty: int, rest_ms: int) -> None:
     """At the duty it can run for ever, what a minute heats the rest cools."""
     watch = part(RelayWatch, duty_permille=duty)
     for _ in range(600):
-        watch.pump_on(100, 5000, 1, 600, 12000, False)
+        watch.pump_on(100, 1, 12000)
     watch.rest(rest_ms)
     assert watch.facts.heat_ms <= 60
 

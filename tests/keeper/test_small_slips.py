@@ -260,9 +260,7 @@ def test_a_rest_reading_that_stands_still_is_itself() -> None:
 def swapped(raw_pressure: int, **settings: int) -> int:
     """What the check makes of a battery reading like a transducer's, and this pressure count."""
     bench = Bench(without=("swapped", "bad battery"), **settings)
-    bench.keeper.senses.pressure.raw = raw_pressure
-    bench.keeper.senses.battery.raw = 410
-    return int(bench.keeper.senses.are_swapped(False))
+    return int(bench.keeper.senses.are_swapped(False, 410, raw_pressure))
 
 
 @pytest.mark.parametrize(

@@ -171,8 +171,8 @@ def _within(channel: Channel, count: float) -> bool:
 
 def _in_units(channel: Channel, count: float) -> int:
     """What the board would make of a count that lies between two."""
-    steps = int((count - channel._zero) * channel._gain / channel._share)
-    return int(steps * channel._step + channel._offset)
+    steps = int((count * channel._gain + channel._bias) / channel._share)
+    return int(steps * channel._step)
 
 
 def _far_pa(pressure_pa: int) -> float:

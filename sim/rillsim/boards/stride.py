@@ -189,7 +189,7 @@ class StridingBoard(Board):
             return False
         if facts.clock_bad or clock.doubt or not clock.known:
             return False
-        if keeper.relay.level != keeper.relay.closed or keeper.watering.supply.strained:
+        if keeper.relay.level != keeper.relay.closed or keeper.watering.supply.was_strained:
             return False
         for rule in guard.watched[RUN]:
             said = guard.said[rule] and guard.quantity(rule) in CONSTANT
@@ -227,13 +227,12 @@ class StridingBoard(Board):
     def _pass(self, ticks: int, clock: Clock, first: Units, last: Units) -> None:
         """Take every counter of a run on by so much time."""
         keeper = self.keeper
-        facts, watering, supply = keeper.facts, keeper.watering, keeper.watering.supply
+        facts, watering = keeper.facts, keeper.watering
         ms = ticks * TICK_MS
         keeper._last_ms = (keeper._last_ms + ms) & MASK
         keeper.in_state_ms += ms
         keeper.relay.on_ms += ms
         heat_ms = min(facts.heat_ms + ms, GAP_MS_MAX)
-        supply._since_strain_ms = min(supply._since_strain_ms + ms, GAP_MS_MAX)
         watch = keeper.relaywatch
         if keeper.settings.battery_fitted:
             watch._felt_ms = min(watch._felt_ms + ms, FELT_MS)
