@@ -1,5 +1,6 @@
 """Every hypothesis of one log: a cause, a failure mode of it, an onset, a worst severity."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import log
 
@@ -17,7 +18,6 @@ from rillkeeper.inquiry.why.onset import (
     Onset,
     for_one_battery,
     of_wear,
-    onsets_of,
     quiet_log_chance,
 )
 from rillkeeper.inquiry.why.signatures import RESTED, SOAKED, SOURCE, Signatures
@@ -141,17 +141,17 @@ def hypotheses_of(
     effect: ModeEffect,
     attempts: Attempts,
     nights: int,
+    onsets: Sequence[Onset],
     bare_half: int | None = None,
     raised_half: int | None = None,
 ) -> Hypotheses:
-    """The hypotheses of one mode.
+    """The hypotheses of one mode, with all onsets of these attempts.
 
     ``bare_half`` is the half of a run, counted over all, at which the strainer is bare by the
     litres that were counted, where it is. ``raised_half`` is that at which a battery without a
     panel first has more in it than before although it was never off the board: either it was
     charged there, or its reading went up.
     """
-    onsets = onsets_of(attempts)
     if effect.cause.name in WEAR:
         onsets = of_wear(onsets)
     if effect.cause.kind == BATTERY:

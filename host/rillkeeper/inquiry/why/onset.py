@@ -4,6 +4,7 @@ An onset gives the severity at each half of each run, as a share of its worst. T
 onset is that of its shape, times that of a beginning just there.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import log
 
@@ -104,7 +105,7 @@ def _ramps(days: NDArray[np.int_], half: int, night: int) -> list[Onset]:
     ]
 
 
-def of_wear(onsets: list[Onset]) -> list[Onset]:
+def of_wear(onsets: Sequence[Onset]) -> list[Onset]:
     """The same for a trouble that does not mend itself."""
     return [
         replace(onset, log_chance=onset.log_chance + log(OF_WEAR))
@@ -114,7 +115,7 @@ def of_wear(onsets: list[Onset]) -> list[Onset]:
     ]
 
 
-def for_one_battery(onsets: list[Onset], batteries: NDArray[np.int_]) -> list[Onset]:
+def for_one_battery(onsets: Sequence[Onset], batteries: NDArray[np.int_]) -> Sequence[Onset]:
     """The same for a trouble of a battery: it may go away with the battery that has it."""
     on = np.repeat(batteries, 2)
     if len(np.unique(on)) < 2:

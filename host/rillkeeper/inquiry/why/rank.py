@@ -113,7 +113,12 @@ def _weigh(hypotheses: Hypotheses, comparison: Comparison, screen: Screen | None
     scores = screen.scores(data, hypotheses.by_part(data, sign), hypotheses.parts)
     best = np.unique([np.argsort(known + score)[-_LOOKED_AT:] for score in scores])
     log_joint = np.full(len(known), -np.inf)
-    log_joint[best] = known[best] + robust_log_evidence(data, hypotheses.added(data, sign, best))
+    # Several onsets may come to the same in these very runs.
+    _, first, same = np.unique(
+        hypotheses.parts[best], axis=0, return_index=True, return_inverse=True
+    )
+    evidence = robust_log_evidence(data, hypotheses.added(data, sign, best[first]))
+    log_joint[best] = known[best] + evidence[same]
     return _Weighed(hypotheses, log_joint)
 
 
