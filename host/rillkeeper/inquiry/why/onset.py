@@ -32,8 +32,9 @@ FROM_FIRST = 0.01
 keep one has just looked the site over (common practice, no source)."""
 OF_WEAR = 0.05
 """Of the chance to go away again, for what is worn: somebody would have to put a new part in."""
-GROWTHS = (2.0, 4.0, 7.0, 14.0)
-"""Nights from nothing to the worst."""
+GROWTHS = (2.0, 2.8, 4.0, 5.7, 8.0, 11.3, 16.0)
+"""Nights from nothing to the worst, each 1.4 times the one before: what lies between is within the
+parts of a severity."""
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,6 @@ from rillkeeper.inquiry.why.failure_modes import FailureMode
 from rillkeeper.inquiry.why.hypotheses import Hypotheses
 from rillkeeper.inquiry.why.likelihood import Added, Screen, robust_log_evidence
 from rillkeeper.inquiry.why.onset import Onset, quiet_log_chance
-from rillkeeper.inquiry.why.signs import SIGN_HALF
 
 Floats = NDArray[np.float64]
 
@@ -115,7 +114,7 @@ def _weigh(hypotheses: Hypotheses, comparison: Comparison, screen: Screen | None
     log_joint = np.full(len(known), -np.inf)
     # Several onsets may come to the same in these very runs.
     _, first, same = np.unique(
-        hypotheses.parts[best], axis=0, return_index=True, return_inverse=True
+        hypotheses.places[best], axis=0, return_index=True, return_inverse=True
     )
     evidence = robust_log_evidence(data, hypotheses.added(data, sign, best[first]))
     log_joint[best] = known[best] + evidence[same]
@@ -133,13 +132,7 @@ def _finding(
     onset = hypotheses.onsets[int(hypotheses.onset[row])]
     places = np.arange(len(attempts.runs))
     head, tail = hypotheses.parts[row, 0::2], hypotheses.parts[row, 1::2]
-    is_head = SIGN_HALF[None, :] == 0
-    added = np.where(is_head, effect.signs[head, places], effect.signs[tail, places])
-    lower = np.where(
-        is_head,
-        effect.signs[np.maximum(head - 1, 0), places],
-        effect.signs[np.maximum(tail - 1, 0), places],
-    )
+    added = hypotheses.signs_of(row)
     log_chances = effect.log_chances[np.maximum(head, tail), places]
     return Finding(
         cause=cause,
@@ -149,7 +142,7 @@ def _finding(
         severity=float(np.sum(share * hypotheses.reached)),
         since=int(attempts.days[onset.half // 2]),
         added=added,
-        step=added - lower,
+        step=added - hypotheses.signs_of(row, milder=1.0),
         log_chances=log_chances,
         explains=log_chances > base + _MUCH,
     )
