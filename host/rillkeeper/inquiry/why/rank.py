@@ -22,7 +22,7 @@ SURE_FROM = 0.8
 the answer says which others are not ruled out."""
 NAMED_MOST = 2
 """Whoever is told more to look at knows no better where to begin."""
-_LOOKED_AT = 16
+_LOOKED_AT = 10
 """So many hypotheses of each mode are looked at closely by each quick score."""
 _MUCH = log(20.0)
 
