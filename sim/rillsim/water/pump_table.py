@@ -31,7 +31,6 @@ from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import least_squares
 
 from rillsim.site import PumpSheet
 from rillsim.water.diaphragm import Pump
@@ -55,6 +54,8 @@ def stretched(sheet: PumpSheet) -> Rows:
 
 def fit_table(start: Pump, sheet: PumpSheet) -> tuple[Pump, float, int]:
     """The pump of the table; the worst row's distance from it [-] and that row's place."""
+    from scipy.optimize import least_squares  # Heavy: only where a sheet has a table.
+
     rows = stretched(sheet)
     low = np.array([0.2, 0.0, 0.5, 0.0, 0.0])
     high = np.array([3.0, 6.0, 1.5, GIVE_MOST, 0.5])

@@ -19,7 +19,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import approx_fprime, least_squares
 
 Floats = NDArray[np.float64]
 Residuals = Callable[[Floats], Floats]
@@ -67,6 +66,8 @@ def fit(residuals: Residuals, low: Floats, high: Floats) -> Fit:
     >>> round(float(found.z[0]), 4), round(float(found.spread[0]), 4)
     (1.0, 0.7071)
     """
+    # Heavy: `why` reads this package's inputs, and fits nothing.
+    from scipy.optimize import approx_fprime, least_squares
 
     def off(z: Floats) -> Floats:
         return np.concatenate([residuals(z), z])

@@ -26,8 +26,9 @@ Floats = NDArray[np.float64]
 
 SpecChange = Callable[[BatterySpec], BatterySpec]
 
+CAPACITY_SPREAD = 0.12
 SPREADS: tuple[tuple[str, SpecChange, float], ...] = (
-    ("capacity, 12 %", lambda spec: spec.rated(0.88 * spec.capacity_ah), 0.0),
+    ("capacity", lambda spec: spec.rated((1.0 - CAPACITY_SPREAD) * spec.capacity_ah), 0.0),
     ("age, a sixth", lambda spec: spec.at_age(min(1.0, spec.lived + 0.16)), 0.0),
     (
         "warmth, 4 C",
@@ -56,6 +57,24 @@ def battery_effects(
         course = SupplyCourse(site, settings, _spoiled(rig, fault, severity)).along(runs)
         rows.append(_difference(sound, course))
     return np.array(rows)
+
+
+def battery_bend(site: Site, settings: dict[str, int], runs: Sequence[Run]) -> Floats:
+    """How far the tolerances, which go straight, miss a battery of another capacity; run by sign.
+
+    Its voltage over its charge has steps (a lithium cell's more than a lead one's), and a battery
+    of less capacity comes to them sooner. One deviation of :math:`H x^2 / 2` with a standard
+    normal x, and H by the second difference.
+    """
+    sound = SupplyCourse(site, settings).along(runs)
+
+    def with_less(missing: float) -> Floats:
+        spec = site.battery.rated((1.0 - missing) * site.battery.capacity_ah)
+        course = SupplyCourse(site, settings, _other(site, lambda _: spec, 0.0)).along(runs)
+        return _difference(sound, course)
+
+    once, twice = with_less(CAPACITY_SPREAD), with_less(2.0 * CAPACITY_SPREAD)
+    return np.asarray(np.abs(twice - 2.0 * once) / 2.0**0.5)
 
 
 def battery_tolerances(site: Site, settings: dict[str, int], runs: Sequence[Run]) -> Floats:

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rillkeeper.inquiry.why.attempts import BY_PRESSURE, Attempts
-from rillkeeper.inquiry.why.batteries import battery_tolerances
+from rillkeeper.inquiry.why.batteries import battery_bend, battery_tolerances
 from rillkeeper.inquiry.why.likelihood import Data
 from rillkeeper.inquiry.why.signatures import RESTED, SOAKED, Signatures
 from rillkeeper.inquiry.why.signs import (
@@ -31,12 +31,15 @@ _OFFSET = 2.5
 """Floors of noise by which each sign may be off on a site, by itself and in all its nights: what
 no input of the model explains (common practice, no source)."""
 _DECAYS = np.array([sign.key.startswith("decay") for sign in SIGNS])
-_SHARE = np.where(_DECAYS, 0.25, 0.05)
-_ROUGH = np.where(_DECAYS, 1.5, 0.5)
+_PRIME = np.array([sign.key == "prime" for sign in SIGNS])
+_SHARE = np.select([_DECAYS, _PRIME], [0.25, 0.3], 0.05)
+_ROUGH = np.select([_DECAYS, _PRIME], [1.5, 1.0], 0.5)
 """So far a trouble shows otherwise on a site than on the model of its file: in parts of what it
 does there, and of the noise of a run. Moderate faults on eight sites that differed from their
 files as an owner's do, against the trials of the files: pressures 1 to 5 % and under half the
-noise, decays 4 to 10 % and once to twice the noise, with long tails."""
+noise, decays 4 to 10 % and once to twice the noise, with long tails. The time to
+prime, on ten such sites: 15 to 50 % and up to the noise, since it hangs on how the run before left
+the suction hose."""
 _ZERO_PA = 1300.0
 """Deviation of the transducer's zero, as `learn` takes it."""
 _CUT = 0.1
@@ -106,6 +109,7 @@ def comparison_of(
     off[with_run] = signs.values - signatures.healthy_at(signs.charge, state) - sinking
     sd[with_run] = np.hypot(signs.floors, signatures.noise[None, :])
     sd[with_run] = np.hypot(sd[with_run], _decay_unsure(evidence, settings))
+    sd[with_run] = np.hypot(sd[with_run], battery_bend(site, settings, evidence.runs))
     if not all(sunk[run.place].known for run in evidence.runs):
         sd[with_run] = np.hypot(sd[with_run], sinking)
     here = signatures.tolerances[:, state]

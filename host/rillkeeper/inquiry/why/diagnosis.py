@@ -21,8 +21,9 @@ from rillkeeper.inquiry.why.comparison import (
     fallen_of,
     felt_columns,
 )
-from rillkeeper.inquiry.why.hypotheses import ModeEffect, effects_of, hypotheses_of
+from rillkeeper.inquiry.why.hypotheses import Hypotheses, effects_of, hypotheses_of
 from rillkeeper.inquiry.why.likelihood import BELIEVED
+from rillkeeper.inquiry.why.onset import onsets_of
 from rillkeeper.inquiry.why.rank import Finding, Ranking, rank
 from rillkeeper.inquiry.why.signatures import Signatures
 from rillkeeper.inquiry.why.signs import SIGNS
@@ -138,24 +139,25 @@ def diagnose(
     nights = len(evidence.nights)
     bare_half = _bare_half(attempts, site, sunk)
     raised_half = _raised_half(attempts, site)
-    effects = effects_of(evidence, attempts, site, settings, signatures)
+    onsets = onsets_of(attempts)
+    by_mode = [
+        hypotheses_of(effect, attempts, nights, onsets, bare_half, raised_half)
+        for effect in effects_of(evidence, attempts, site, settings, signatures)
+    ]
     base = attempts.healthy_log_chances()
     left = comparison
     found: list[Ranking] = []
     while len(found) < troubles_max:
-        by_mode = [
-            hypotheses_of(_beside(effect, base), attempts, nights, bare_half, raised_half)
-            for effect in effects
-        ]
         share = partial(_share, progress, len(found), troubles_max)
-        ranking = rank(left, attempts, by_mode, base, nights, share)
+        beside = [_beside(hypotheses, base) for hypotheses in by_mode]
+        ranking = rank(left, attempts, beside, base, nights, share)
         if found and ranking.nothing > MORE_FROM:
             break
         found.append(ranking)
         if ranking.nothing >= NAMED_FROM:
             break
         named = {one.findings[0].cause.name for one in found}
-        effects = [effect for effect in effects if effect.cause.name not in named]
+        by_mode = [one for one in by_mode if one.effect.cause.name not in named]
         left = _without(left, ranking.findings[0])
         # What ended well although the trouble is there leaves nothing to be explained.
         base = np.maximum(base, ranking.findings[0].log_chances)
@@ -228,11 +230,11 @@ def _last(evidence: NightLog) -> NightLog:
     return NightLog(nights, tuple(run for run in evidence.runs if run.night in days))
 
 
-def _beside(effect: ModeEffect, base: Floats) -> ModeEffect:
+def _beside(hypotheses: Hypotheses, base: Floats) -> Hypotheses:
     """The same trouble beside what is known already: an end may come from either."""
-    log_chances = np.maximum(effect.log_chances, base[None, :])
+    log_chances = np.maximum(hypotheses.effect.log_chances, base[None, :])
     log_chances[0] = base
-    return replace(effect, log_chances=log_chances)
+    return replace(hypotheses, effect=replace(hypotheses.effect, log_chances=log_chances))
 
 
 def _without(comparison: Comparison, finding: Finding) -> Comparison:

@@ -1,6 +1,8 @@
 """Every hypothesis of one log: a cause, a failure mode of it, an onset, a worst severity."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from math import log
 
 import numpy as np
@@ -17,11 +19,10 @@ from rillkeeper.inquiry.why.onset import (
     Onset,
     for_one_battery,
     of_wear,
-    onsets_of,
     quiet_log_chance,
 )
 from rillkeeper.inquiry.why.signatures import RESTED, SOAKED, SOURCE, Signatures
-from rillkeeper.inquiry.why.signs import SIGN_COUNT
+from rillkeeper.inquiry.why.signs import SIGN_COUNT, SIGN_HALF
 from rillkeeper.runlog.nights import NightLog
 from rillsim.site import Site
 
@@ -74,8 +75,14 @@ class Hypotheses:
     worst: Floats
     """Severity where the onset is at its worst, by hypothesis."""
     log_prior: Floats
-    parts: Ints
-    """Hypothesis by half of an attempt: place among the severities."""
+    places: Floats
+    """Hypothesis by half of an attempt: place among the severities, between two of them where a
+    trouble grows."""
+
+    @cached_property
+    def parts(self) -> Ints:
+        """The nearest of the severities."""
+        return np.rint(self.places).astype(int)
 
     @property
     def reached(self) -> Floats:
@@ -92,11 +99,16 @@ class Hypotheses:
     def added(self, data: Data, sign: Ints, rows: Ints) -> Added:
         """What each of these hypotheses adds to each sign that was read."""
         by_part = self.by_part(data, sign)
-        parts = self.parts[rows][:, data.block]
+        places = self.places[rows][:, data.block]
         column = np.arange(len(sign))[None, :]
-        return Added(
-            by_part.mean[parts, column], by_part.step[parts, column], (parts > 0).astype(float)
-        )
+        mean, step = (_at(table, places, column) for table in (by_part.mean, by_part.step))
+        return Added(mean, step, (places > 0.0).astype(float))
+
+    def signs_of(self, row: int, milder: float = 0.0) -> Floats:
+        """What one of them adds, attempt by sign; or that by so many severities milder."""
+        attempts = np.arange(self.effect.signs.shape[1])[:, None]
+        places = np.maximum(self.places[row].reshape(-1, 2)[:, SIGN_HALF] - milder, 0.0)
+        return _at(self.effect.signs, places, attempts, np.arange(SIGN_COUNT)[None, :])
 
     def outcome_log_chance(self) -> Floats:
         """Logarithm of the chance of all ends together, by hypothesis."""
@@ -104,6 +116,14 @@ class Hypotheses:
         table = self.effect.log_chances
         found: Floats = table[worst, np.arange(table.shape[1])[None, :]].sum(axis=1)
         return found
+
+
+def _at(table: Floats, places: Floats, *columns: Ints) -> Floats:
+    """Straight between two rows of a table."""
+    low = np.minimum(places.astype(int), len(table) - 2)
+    share = places - low
+    found = (1.0 - share) * table[(low, *columns)] + share * table[(low + 1, *columns)]
+    return np.asarray(found)
 
 
 def effects_of(
@@ -141,17 +161,17 @@ def hypotheses_of(
     effect: ModeEffect,
     attempts: Attempts,
     nights: int,
+    onsets: Sequence[Onset],
     bare_half: int | None = None,
     raised_half: int | None = None,
 ) -> Hypotheses:
-    """The hypotheses of one mode.
+    """The hypotheses of one mode, with all onsets of these attempts.
 
     ``bare_half`` is the half of a run, counted over all, at which the strainer is bare by the
     litres that were counted, where it is. ``raised_half`` is that at which a battery without a
     panel first has more in it than before although it was never off the board: either it was
     charged there, or its reading went up.
     """
-    onsets = onsets_of(attempts)
     if effect.cause.name in WEAR:
         onsets = of_wear(onsets)
     if effect.cause.kind == BATTERY:
@@ -160,9 +180,7 @@ def hypotheses_of(
     profiles = np.array([onset.profile for onset in onsets])
     halves = 2 * len(attempts.runs)
     wanted = profiles[:, None, :] * worst[None, :, None]
-    parts = np.rint(
-        np.interp(wanted, effect.severities, np.arange(len(effect.severities)))
-    ).astype(int)
+    places = np.interp(wanted, effect.severities, np.arange(len(effect.severities)))
     share = effect.cause.share_of(effect.mode) / len(worst)
     others = quiet_log_chance(nights) - log(1.0 - PER_NIGHT)
     log_prior = np.array([onset.log_chance for onset in onsets]) + log(share) + others
@@ -179,7 +197,7 @@ def hypotheses_of(
         onset=np.repeat(np.arange(len(onsets)), len(worst)),
         worst=np.tile(worst, len(onsets)),
         log_prior=np.repeat(log_prior, len(worst)),
-        parts=parts.reshape(-1, halves),
+        places=places.reshape(-1, halves),
     )
 
 

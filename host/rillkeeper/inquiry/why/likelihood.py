@@ -119,10 +119,15 @@ class _Fit(NamedTuple):
 
     theta: Floats
     tau: Floats
-    log_det: Floats
-    """ln|A|"""
     explained: Floats
     """u^T A^-1 u"""
+    matrix: Floats
+    schur: Floats
+
+    @property
+    def log_det(self) -> Floats:
+        """ln|A|"""
+        return np.asarray(np.linalg.slogdet(self.matrix)[1] + np.linalg.slogdet(self.schur)[1])
 
 
 def _fit(data: Data, free: Floats, weight: Floats, rest: Floats) -> _Fit:
@@ -140,8 +145,9 @@ def _fit(data: Data, free: Floats, weight: Floats, rest: Floats) -> _Fit:
     return _Fit(
         theta=by_u - np.sum(by_cross * tau[:, None, :], axis=2),
         tau=tau,
-        log_det=np.asarray(np.linalg.slogdet(matrix)[1] + np.linalg.slogdet(schur)[1]),
         explained=np.asarray(np.sum(u * by_u, axis=1) + np.sum(left * tau, axis=1)),
+        matrix=matrix,
+        schur=schur,
     )
 
 

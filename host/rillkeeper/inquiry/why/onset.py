@@ -4,6 +4,7 @@ An onset gives the severity at each half of each run, as a share of its worst. T
 onset is that of its shape, times that of a beginning just there.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import log
 
@@ -31,8 +32,9 @@ FROM_FIRST = 0.01
 keep one has just looked the site over (common practice, no source)."""
 OF_WEAR = 0.05
 """Of the chance to go away again, for what is worn: somebody would have to put a new part in."""
-GROWTHS = (2.0, 4.0, 7.0, 14.0)
-"""Nights from nothing to the worst."""
+GROWTHS = (2.0, 2.8, 4.0, 5.7, 8.0, 11.3, 16.0)
+"""Nights from nothing to the worst, each 1.4 times the one before: what lies between is within the
+parts of a severity."""
 
 
 @dataclass(frozen=True)
@@ -104,7 +106,7 @@ def _ramps(days: NDArray[np.int_], half: int, night: int) -> list[Onset]:
     ]
 
 
-def of_wear(onsets: list[Onset]) -> list[Onset]:
+def of_wear(onsets: Sequence[Onset]) -> list[Onset]:
     """The same for a trouble that does not mend itself."""
     return [
         replace(onset, log_chance=onset.log_chance + log(OF_WEAR))
@@ -114,7 +116,7 @@ def of_wear(onsets: list[Onset]) -> list[Onset]:
     ]
 
 
-def for_one_battery(onsets: list[Onset], batteries: NDArray[np.int_]) -> list[Onset]:
+def for_one_battery(onsets: Sequence[Onset], batteries: NDArray[np.int_]) -> Sequence[Onset]:
     """The same for a trouble of a battery: it may go away with the battery that has it."""
     on = np.repeat(batteries, 2)
     if len(np.unique(on)) < 2:

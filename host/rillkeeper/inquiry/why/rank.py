@@ -14,7 +14,6 @@ from rillkeeper.inquiry.why.failure_modes import FailureMode
 from rillkeeper.inquiry.why.hypotheses import Hypotheses
 from rillkeeper.inquiry.why.likelihood import Added, Screen, robust_log_evidence
 from rillkeeper.inquiry.why.onset import Onset, quiet_log_chance
-from rillkeeper.inquiry.why.signs import SIGN_HALF
 
 Floats = NDArray[np.float64]
 
@@ -23,7 +22,7 @@ SURE_FROM = 0.8
 the answer says which others are not ruled out."""
 NAMED_MOST = 2
 """Whoever is told more to look at knows no better where to begin."""
-_LOOKED_AT = 16
+_LOOKED_AT = 10
 """So many hypotheses of each mode are looked at closely by each quick score."""
 _MUCH = log(20.0)
 
@@ -113,7 +112,12 @@ def _weigh(hypotheses: Hypotheses, comparison: Comparison, screen: Screen | None
     scores = screen.scores(data, hypotheses.by_part(data, sign), hypotheses.parts)
     best = np.unique([np.argsort(known + score)[-_LOOKED_AT:] for score in scores])
     log_joint = np.full(len(known), -np.inf)
-    log_joint[best] = known[best] + robust_log_evidence(data, hypotheses.added(data, sign, best))
+    # Several onsets may come to the same in these very runs.
+    _, first, same = np.unique(
+        hypotheses.places[best], axis=0, return_index=True, return_inverse=True
+    )
+    evidence = robust_log_evidence(data, hypotheses.added(data, sign, best[first]))
+    log_joint[best] = known[best] + evidence[same]
     return _Weighed(hypotheses, log_joint)
 
 
@@ -128,13 +132,7 @@ def _finding(
     onset = hypotheses.onsets[int(hypotheses.onset[row])]
     places = np.arange(len(attempts.runs))
     head, tail = hypotheses.parts[row, 0::2], hypotheses.parts[row, 1::2]
-    is_head = SIGN_HALF[None, :] == 0
-    added = np.where(is_head, effect.signs[head, places], effect.signs[tail, places])
-    lower = np.where(
-        is_head,
-        effect.signs[np.maximum(head - 1, 0), places],
-        effect.signs[np.maximum(tail - 1, 0), places],
-    )
+    added = hypotheses.signs_of(row)
     log_chances = effect.log_chances[np.maximum(head, tail), places]
     return Finding(
         cause=cause,
@@ -144,7 +142,7 @@ def _finding(
         severity=float(np.sum(share * hypotheses.reached)),
         since=int(attempts.days[onset.half // 2]),
         added=added,
-        step=added - lower,
+        step=added - hypotheses.signs_of(row, milder=1.0),
         log_chances=log_chances,
         explains=log_chances > base + _MUCH,
     )

@@ -10,7 +10,7 @@ from rillkeeper.inquiry.why.answer import Inquiry
 from rillkeeper.inquiry.why.attempts import attempts_of
 from rillkeeper.inquiry.why.diagnosis import Diagnosis, diagnose
 from rillkeeper.inquiry.why.hypotheses import effects_of, hypotheses_of
-from rillkeeper.inquiry.why.onset import STEP
+from rillkeeper.inquiry.why.onset import STEP, onsets_of
 from rillkeeper.inquiry.why.signatures import SOURCE
 from rillkeeper.inquiry.why.signs import SIGN_PLACE
 from rillkeeper.runlog.lines import RunLog, read_log
@@ -67,8 +67,9 @@ def test_what_the_count_foretells_is_likelier_from_there_on(bench: Bench) -> Non
     _, log = lived(bench, site, 3)
     evidence = nights_of(log, site.board).acted
     attempts = attempts_of(evidence)
+    every = onsets_of(attempts)
     for effect in effects_of(evidence, attempts, site, bench.settings, bench.signatures):
-        plain, foretold = (hypotheses_of(effect, attempts, 3, half) for half in (None, 5))
+        plain, foretold = (hypotheses_of(effect, attempts, 3, every, half) for half in (None, 5))
         likelier = foretold.log_prior > plain.log_prior + 1.0
         onsets = [plain.onsets[place] for place in plain.onset[likelier]]
         assert bool(onsets) == (effect.mode.key == SOURCE)

@@ -1,0 +1,59 @@
+"""Between what was tried: severities, a softer hose, a battery of less capacity."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from rillkeeper.inquiry.why.attempts import attempts_of
+from rillkeeper.inquiry.why.batteries import battery_bend
+from rillkeeper.inquiry.why.hypotheses import effects_of, hypotheses_of
+from rillkeeper.inquiry.why.onset import RAMP, onsets_of
+from rillkeeper.inquiry.why.signs import SIGN_HALF, SIGN_PLACE, SIGNS
+from rillkeeper.inquiry.why.trials import TOLERANCES
+from rillkeeper.runlog.lines import read_log
+from rillkeeper.runlog.nights import nights_of
+from tests.host.inquiry.why.conftest import Bench
+
+
+def test_what_grows_shows_what_lies_between_the_severities(bench: Bench) -> None:
+    """Night by night, not the nearest that was tried."""
+    evidence = nights_of(read_log(bench.week(341).log), bench.site.board).acted
+    attempts = attempts_of(evidence)
+    effects = effects_of(evidence, attempts, bench.site, bench.settings, bench.signatures)
+    effect = next(one for one in effects if one.mode.key == "corroded_clamp")
+    found = hypotheses_of(effect, attempts, 4, onsets_of(attempts))
+    growing = [place for place, one in enumerate(found.onsets) if one.shape == RAMP]
+    row = next(int(row) for row in np.flatnonzero(found.onset == growing[-1]) if row % 5 == 0)
+    severity = found.worst[row] * found.onsets[growing[-1]].profile
+    sign = SIGN_PLACE["resistance"]
+    added = found.signs_of(row)[:, sign]
+    for attempt, more in enumerate(added):
+        here = severity[2 * attempt + SIGN_HALF[sign]]
+        table = effect.signs[:, attempt, sign]
+        assert more == pytest.approx(np.interp(here, effect.severities, table))
+    assert len(set(np.round(added[added > 0.0], 6))) > 1
+
+
+def test_a_softer_hose_is_tried_as_well_as_a_stiffer_one(bench: Bench) -> None:
+    """A look that finds the stiffer one empty tells nothing; the sound site may be the softer."""
+    names = [one.name for one in TOLERANCES]
+    stiffer, softer = (
+        bench.signatures.tolerances[names.index(name), 0, SIGN_PLACE["decay_500"]]
+        for name in ("stiffness of the hose, 30 %", "softness of the hose, 30 %")
+    )
+    assert stiffer < 0.0 < softer
+
+
+def test_a_lithium_battery_bends_where_a_lead_one_hardly_does(bench: Bench) -> None:
+    """Where its voltage has a step, less capacity is not twice as much as half of it."""
+    evidence = nights_of(read_log(bench.week(342, nights=7).log), bench.site.board).acted
+    rest = SIGN_PLACE["rest_voltage"]
+    bends = {}
+    for chemistry in ("flooded", "lfp"):
+        battery = replace(bench.site.battery, chemistry=chemistry).rated(25.0)
+        site = replace(bench.site, battery=battery)
+        bends[chemistry] = battery_bend(site, bench.settings, evidence.runs)
+    lead_v, lithium_v = (one[:, rest].max() for one in bends.values())
+    assert lithium_v > 2.0 * max(lead_v, SIGNS[rest].floor)
+    assert not bends["lfp"][:, SIGN_PLACE["early_pressure"]].any()
