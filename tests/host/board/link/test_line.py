@@ -54,6 +54,7 @@ def cable(request: pytest.FixtureRequest) -> Cable:
 
 
 def talk_to(port: Port) -> Talk:
+    """With little patience, where a cable loses answers: each costs it."""
     return Talk(port, patience_s=0.3)
 
 
@@ -103,7 +104,7 @@ def test_a_change_is_refused_with_the_boards_reason() -> None:
 
 def test_what_the_board_says_is_understood() -> None:
     with FakeBoard(records=3) as board, Port(board.path) as port:
-        talk = talk_to(port)
+        talk = Talk(port)
         assert state.identity(talk).board == "01ab"
         now = state.status(talk)
         assert (now.state, now.relay, now.trouble, now.next) == ("idle", 0, "", 3)
@@ -115,7 +116,7 @@ def test_a_half_line_left_in_the_board_does_no_harm() -> None:
     """A modem program has probed the port, and a terminal left a word without its end."""
     with FakeBoard() as board, Port(board.path) as port:
         port.write(b"AT\rstat")
-        assert state.identity(talk_to(port)).board == "01ab"
+        assert state.identity(Talk(port)).board == "01ab"
 
 
 def test_a_late_refusal_of_what_was_left_there_is_none_of_a_question() -> None:
@@ -124,7 +125,7 @@ def test_a_late_refusal_of_what_was_left_there_is_none_of_a_question() -> None:
     cable.count = 2
     with FakeBoard(cable) as board, Port(board.path) as port:
         port.write(b"AT\r")
-        assert state.identity(talk_to(port)).board == "01ab"
+        assert state.identity(Talk(port)).board == "01ab"
         assert board.answers == 3
 
 
@@ -132,7 +133,7 @@ def test_a_later_version_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
     with FakeBoard() as board, Port(board.path) as port:
         monkeypatch.setattr(state, "LOG_VERSION", 7)
         with pytest.raises(Exception, match="update the older"):
-            state.identity(talk_to(port))
+            state.identity(Talk(port))
 
 
 def test_a_port_is_opened_once_at_a_time() -> None:
