@@ -10,6 +10,7 @@ from click.testing import CliRunner
 from rillkeeper.cli import cli
 from rillkeeper.commands import test as command
 from rillkeeper.commands.test import _refuse, _say
+from rillkeeper.desk import pages
 from rillkeeper.errors import RillkeeperError
 from rillkeeper.inquiry.why.small_tests.bank import Bank, read_all
 from rillkeeper.inquiry.why.small_tests.kept import KeptTests, Made, without_tests
@@ -82,7 +83,9 @@ def test_the_answer_names_a_test_and_the_next_one_counts_with_it(
     assert "(sound: " in said
 
 
-def test_records_of_a_test_are_no_fault_of_the_night(folder: Path, tmp_path: Path) -> None:
+def test_records_of_a_test_are_no_fault_of_the_night(
+    folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """The last run of the log marked as a test: its records are gone from the answer, its number
     of missing records is not."""
     with Archive(folder / "archive.sqlite") as archive:
@@ -100,6 +103,14 @@ def test_records_of_a_test_are_no_fault_of_the_night(folder: Path, tmp_path: Pat
     assert told["tests_made"] == [{"test": "tap", "made": made.made, "readings": {}}]
     assert told["log"]["missing"] == 0
     assert told["log"]["records"] == start.seq
+    assert "the runs of small tests (tap of 2026-07-14)" in pages.morning(
+        tmp_path / "archive.sqlite", BOARD
+    )
+    given: list[tuple[Made, ...]] = []
+    monkeypatch.setattr(pages, "inquiry_of", lambda _site, _log, made: given.append(made))
+    monkeypatch.setattr("rillkeeper.pages.why.html_of", lambda _inquiry: "")
+    pages.why(tmp_path / "archive.sqlite", BOARD)
+    assert [one.test for one in given[0]] == ["tap"]
     spared = without_tests(read_log(lines), [kept])
     assert [entry.seq for entry in spared.entries] == list(range(start.seq))
     assert spared.missing == read_log(lines).missing == 0
