@@ -201,7 +201,13 @@ def test_its_lines_bear_the_mark_of_every_board() -> None:
 
 
 @pytest.mark.parametrize(
-    "case", ["7170000/nozzle_gone", "930000/clock_back", "930001/battery_offset"]
+    "case",
+    [
+        "7170000/nozzle_gone",
+        "930000/clock_back",
+        "930001/battery_offset",
+        "970183/relay_chatter",
+    ],
 )
 def test_nights_that_the_campaign_has_found(case: str) -> None:
     """The nozzle that goes slowly: what a night learns of its pressure decides when it trips. What

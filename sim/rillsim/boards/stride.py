@@ -237,6 +237,8 @@ class StridingBoard(Board):
         if keeper.settings.battery_fitted:
             watch._felt_ms = min(watch._felt_ms + ms, FELT_MS)
         if watch.sensed or watch.inferred:
+            if watch._chatter_ms + ms >= CHATTER_MS:
+                watch.chatter = 0
             watch._chatter_ms = (watch._chatter_ms + ms) % CHATTER_MS
         for rule, held_ms in enumerate(keeper.guard.held_ms):
             if held_ms >= 0:
