@@ -8,7 +8,7 @@ from keeper.plan import night_of
 from keeper.rules import NO_CLOCK
 from rillkeeper.display_units import Shown, clock_text, date_of, day_text, duration_text
 from rillkeeper.inquiry.why.found import Found
-from rillkeeper.inquiry.why.small_tests.kept import Made, without_tests
+from rillkeeper.inquiry.why.small_tests.kept import Made, record_key, without_tests
 from rillkeeper.morning.nights_left import NightsLeft, next_day, nights_left, settings_by
 from rillkeeper.morning.report.other_site import other_site
 from rillkeeper.morning.weather import Balance, DayBalance
@@ -206,7 +206,7 @@ def report_of(
     """
     whole = read_log(log_lines)
     log = without_tests(whole, tests)
-    there = {(entry.seq, entry.day, entry.second) for entry in whole.entries}
+    there = set(map(record_key, whole.entries))
     shown = Shown(site.units if site else "metric")
     if start_day is None and site and (truth or trace is not None):
         start_day = start_day_of(site)

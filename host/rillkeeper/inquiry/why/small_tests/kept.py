@@ -8,7 +8,7 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from rillkeeper.runlog.lines import RunLog, read_log
+from rillkeeper.runlog.lines import Entry, RunLog, read_log
 from rillkeeper.runlog.store import Archive
 
 _SCHEMA = """
@@ -74,7 +74,12 @@ class KeptTests:
             after,
         )
         entries = read_log([row[0] for row in rows]).entries
-        return frozenset((entry.seq, entry.day, entry.second) for entry in entries)
+        return frozenset(map(record_key, entries))
+
+
+def record_key(entry: Entry) -> Key:
+    """What tells a record from all others of its board."""
+    return entry.seq, entry.day, entry.second
 
 
 def without_tests(log: RunLog, made: Sequence[Made]) -> RunLog:
@@ -82,5 +87,5 @@ def without_tests(log: RunLog, made: Sequence[Made]) -> RunLog:
     tested = frozenset().union(*(one.records for one in made))
     if not tested:
         return log
-    kept = [one for one in log.entries if (one.seq, one.day, one.second) not in tested]
+    kept = [one for one in log.entries if record_key(one) not in tested]
     return replace(log, entries=tuple(kept))
