@@ -29,9 +29,6 @@ ACTIONS = (
 )
 WARN, BY_HAND, SHORTEN, REFUSE, RETRY, NIGHT, FLAT, LOCK, END_RUN = range(len(ACTIONS))
 
-# The columns of a row, by name.
-NAME, QUANTITY, SIDE, LIMIT, HOLD, WATCHED_IN, AFTER = range(7)
-ACTION, TRIES, THEN, CLEARED_BY, NEEDS, GIVES_WAY_TO = range(7, 13)
 
 # fmt: off
 RULES: tuple = (
