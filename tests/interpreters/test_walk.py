@@ -16,6 +16,7 @@ from keeper.relay import FIRST, SECOND
 from keeper.rules import RULES
 from keeper.second_relay import RELAY_STUCK
 from tests.interpreters import rigs
+from tests.interpreters.flashed import as_flashed
 from tests.interpreters.walks import Walks, pairs, walked, wrong
 
 pytestmark = [
@@ -64,7 +65,10 @@ def unix(tmp_path_factory: pytest.TempPathFactory) -> Walks:
 
 @pytest.fixture(scope="module")
 def wasm(tmp_path_factory: pytest.TempPathFactory) -> Walks:
-    return walked("wasm", tmp_path_factory.mktemp("walk"), WALKS)
+    """The 32 bits of a board, and its bytecode as `rillkeeper flash` makes it."""
+    library = tmp_path_factory.mktemp("library")
+    as_flashed(library, [rigs.SCRIPTS / "walk.py"], ["keeper"])
+    return walked("wasm", tmp_path_factory.mktemp("walk"), WALKS, library)
 
 
 @pytest.mark.parametrize("name", ["unix", "wasm"])

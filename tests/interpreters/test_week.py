@@ -20,6 +20,7 @@ from rillsim.boards import board
 from rillsim.replay import TICKS_PER_S
 from rillsim.site import FaultSpec
 from tests.interpreters import rigs
+from tests.interpreters.flashed import as_flashed
 from tests.interpreters.week import ROW, record
 
 pytestmark = [
@@ -81,8 +82,14 @@ def test_recording_replays_to_the_same_log(recorded: Recorded, in_cpython: list[
 
 
 @pytest.mark.parametrize("name", ["unix", "wasm"])
-def test_same_bytes(name: str, recorded: Recorded, in_cpython: list[str]) -> None:
-    there = rigs.interpreter(name).run("replay_week.py", recorded.folder).splitlines()
+def test_same_bytes(name: str, recorded: Recorded, in_cpython: list[str], tmp_path: Path) -> None:
+    """With 32 bits from bytecode as `rillkeeper flash` makes it, else from the sources."""
+    library = rigs.FIRMWARE
+    if name == "wasm":
+        library = tmp_path
+        as_flashed(library, [Path(board.__file__)], ["keeper"])
+    interpreter = rigs.interpreter(name, library)
+    there = interpreter.run("replay_week.py", recorded.folder).splitlines()
     for here_line, there_line in zip(in_cpython, there, strict=False):
         assert there_line == here_line, f"{name} differs before step {here_line.split()[0]}"
     assert there == in_cpython

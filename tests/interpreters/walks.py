@@ -11,11 +11,11 @@ from tests.interpreters.board import BOARD
 Walks = list[dict[str, Any]]
 
 
-def walked(name: str, folder: Path, cases: Walks) -> Walks:
+def walked(name: str, folder: Path, cases: Walks, library: Path = rigs.FIRMWARE) -> Walks:
     """What came of all walks in that interpreter; ``scripts/walk.py`` says what a case holds."""
     case = {"settings": BOARD, "walks": cases}
     (folder / "case.json").write_text(json.dumps(case), encoding="utf-8")
-    lines = rigs.interpreter(name).run("walk.py", folder, timeout_s=480.0).splitlines()
+    lines = rigs.interpreter(name, library).run("walk.py", folder, timeout_s=480.0).splitlines()
     return [json.loads(line) for line in lines]
 
 

@@ -8,15 +8,18 @@ import shutil
 import subprocess
 import tempfile
 import zlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 import rillkeeper
+from rillkeeper.board.flash.folding import folded
 from rillkeeper.errors import RillkeeperError
 
 LIST = "manifest.txt"
 MAIN = "main.py"
+AS_THEY_ARE = ("boot.py", MAIN)
+"""What MicroPython starts by itself, from sources alone."""
 PACKAGES = ("keeper", "device")
 BYTECODE_MAJOR = 6
 """Version of the bytecode that mpy-cross makes; MicroPython 1.19 and later load it."""
@@ -70,10 +73,11 @@ def default_folder() -> Path:
 def firmware(folder: Path, bytecode: bool) -> Firmware:
     """The firmware in a folder; as bytecode all but boot.py and main.py are compiled."""
     version = _version(folder)
-    files = [File(name, _read(folder / name)) for name in ("boot.py", MAIN)]
+    files = [File(name, _read(folder / name)) for name in AS_THEY_ARE]
     sources = [path for name in PACKAGES for path in sorted((folder / name).glob("*.py"))]
     if bytecode:
-        files += _compiled(folder, sources)
+        made = compiled(_folded(folder, sources))
+        files += [File(f"lib/{path}", data) for path, data in made]
     else:
         files += [File(f"lib/{_name(folder, path)}", _read(path)) for path in sources]
     files.append(File(LIST, listing(files).encode("ascii")))
@@ -95,32 +99,54 @@ def compiler() -> Path | None:
     return Path(found) if found else None
 
 
-def _compiled(folder: Path, sources: list[Path]) -> list[File]:
-    """Bytecode of the sources; their names go into it as on the board, so it never differs."""
+def compiled(sources: Mapping[str, str]) -> Iterator[tuple[str, bytes]]:
+    """Paths ("keeper/guard.mpy") and bytecode of sources by their paths ("keeper/guard.py").
+
+    It holds the module's own name, not this machine's path: so it never differs, and an error on
+    the board says "keeper.guard" by a text that the board has there anyway.
+    """
     program = compiler()
     if program is None:
         raise RillkeeperError("mpy-cross is missing; copy the sources instead: --py")
-    files = []
     with tempfile.TemporaryDirectory(prefix="rillkeeper-") as place:
-        target = Path(place) / "module.mpy"
-        for source in sources:
-            name = _name(folder, source)
+        source, target = Path(place) / "module.py", Path(place) / "module.mpy"
+        for path, text in sources.items():
+            source.write_text(text, encoding="utf-8")
+            stem = path.removesuffix(".py")
             done = subprocess.run(
-                [program, *COMPILE, "-s", name, "-o", target, source],
+                [program, *COMPILE, "-s", stem.replace("/", "."), "-o", target, source],
                 capture_output=True,
                 text=True,
                 check=False,
             )
             if done.returncode != 0:
                 said = done.stderr.strip().splitlines() or ["no reason given"]
-                raise RillkeeperError(f"{source}: mpy-cross does not compile it: {said[-1]}")
-            path = f"lib/{name.removesuffix('.py')}.mpy"
-            files.append(File(path, target.read_bytes()))
-    return files
+                raise RillkeeperError(f"{path}: mpy-cross does not compile it: {said[-1]}")
+            yield f"{stem}.mpy", target.read_bytes()
+
+
+def _folded(folder: Path, sources: list[Path]) -> dict[str, str]:
+    """Texts of the sources by name, made smaller for a board."""
+    try:
+        return folded(
+            {_name(folder, path): _text(path) for path in sources},
+            {name: _text(folder / name) for name in AS_THEY_ARE},
+        )
+    except SyntaxError as error:
+        raise RillkeeperError(
+            f"{folder / str(error.filename)}, line {error.lineno}: not Python: {error.msg}"
+        ) from None
 
 
 def _name(folder: Path, path: Path) -> str:
     return path.relative_to(folder).as_posix()
+
+
+def _text(path: Path) -> str:
+    try:
+        return _read(path).decode("utf-8")
+    except UnicodeDecodeError:
+        raise RillkeeperError(f"{path}: not a text in UTF-8; get the firmware again") from None
 
 
 def _version(folder: Path) -> str:

@@ -42,5 +42,5 @@ def versions(folder: Path) -> tuple[Path, Path]:
     (new / "device/horn.py").write_text('"""New."""\n', encoding="utf-8")
     for name in ("device/lamp.py", "keeper/crc.py", "boot.py", "main.py"):
         with open(new / name, "a", encoding="utf-8") as file:
-            file.write("\nCHANGED = 1\n")
+            file.write("\n\nclass Changed:\n    pass\n")
     return old, new

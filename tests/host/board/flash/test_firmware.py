@@ -178,15 +178,25 @@ def test_not_a_firmware_folder(tmp_path: Path) -> None:
         firmware.firmware(tmp_path, bytecode=False)
 
 
-def test_a_module_that_does_not_compile(tmp_path: Path, need: Callable[[str], Path]) -> None:
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("match 1:\n    case 1:\n        pass\n", "keeper/bad.py: mpy-cross does not compile it"),
+        ("def (\n", "bad.py, line 1: not Python"),
+        ("\ud800", "bad.py: not a text in UTF-8"),
+    ],
+)
+def test_a_module_that_does_not_compile(
+    text: str, said: str, tmp_path: Path, need: Callable[[str], Path]
+) -> None:
     need("mpy-cross")
     for name in ("keeper", "device"):
         (tmp_path / name).mkdir()
     (tmp_path / "keeper/__init__.py").write_text('VERSION = "1"\n')
-    (tmp_path / "keeper/bad.py").write_text("def (\n")
+    (tmp_path / "keeper/bad.py").write_bytes(text.encode("utf-8", "surrogatepass"))
     for name in ("boot.py", "main.py"):
         (tmp_path / name).write_text("")
-    with pytest.raises(RillkeeperError, match="bad.py: mpy-cross does not compile it"):
+    with pytest.raises(RillkeeperError, match=said):
         firmware.firmware(tmp_path, bytecode=True)
 
 
