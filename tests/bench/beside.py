@@ -15,25 +15,32 @@ from collections.abc import Iterable
 from pathlib import Path
 from statistics import median
 
+from rillkeeper.board.flash.firmware import compiled
+from rillkeeper.board.flash.folding import folded
 from tests.bench import interpreters
+from tests.bench.interpreters import LABELS
 from tests.bench.table import Row, table_lines
 from tests.interpreters import rigs
 
 SCRIPT = interpreters.SCRIPT.parent / "step_beside.py"
 PACKAGE = "firmware/keeper"
+FLASH = "host/rillkeeper/board/flash"
 
 
 def rows(revision: str, nights: int = 2) -> list[Row]:
-    """A row for each MicroPython that is there."""
+    """A row for each MicroPython, from sources and from bytecode as it goes to a board."""
     found = []
     with tempfile.TemporaryDirectory() as name:
         folder, library = Path(name) / "data", Path(name) / "library"
         folder.mkdir()
         interpreters.record_week(folder, nights)
         _packages(revision, library)
-        for interpreter in ("unix", "wasm"):
-            told = rigs.interpreter(interpreter, library).run(SCRIPT, folder)
-            found.append(_row(interpreter, revision, json.loads(told)))
+        for form in ("sources", "as flashed"):
+            if form == "as flashed":
+                _as_flashed(library)
+            for interpreter in ("unix", "wasm"):
+                told = rigs.interpreter(interpreter, library).run(SCRIPT, folder)
+                found.append(_row(f"{LABELS[interpreter]}, {form}", revision, json.loads(told)))
     return found
 
 
@@ -48,15 +55,27 @@ def unpack(revision: str, folders: Iterable[str], library: Path) -> None:
 
 def _packages(revision: str, library: Path) -> None:
     """The package of a revision as ``before``, that of the tree as ``after``."""
-    unpack(revision, (PACKAGE,), library)
+    unpack(revision, (PACKAGE, FLASH), library)
     (library / PACKAGE).rename(library / "before")
     shutil.copytree(rigs.ROOT / PACKAGE, library / "after")
 
 
-def _row(interpreter: str, revision: str, pieces: list[tuple[int, int]]) -> Row:
+def _as_flashed(library: Path) -> None:
+    """Bytecode in the place of the sources, constants folded where the revision does that."""
+    folds = (library / FLASH / "folding.py").exists()
+    for package, is_folded in (("before", folds), ("after", True)):
+        paths = sorted((library / package).glob("*.py"))
+        sources = {f"{package}/{path.name}": path.read_text(encoding="utf-8") for path in paths}
+        for path, data in compiled(folded(sources, {}) if is_folded else sources):
+            (library / path).write_bytes(data)
+        for source in paths:
+            source.unlink()
+
+
+def _row(label: str, revision: str, pieces: list[tuple[int, int]]) -> Row:
     before, after = (min(piece[side] for piece in pieces) / 1024 for side in (0, 1))
     return Row(
-        f"a step while the pump runs, {interpreters.LABELS[interpreter]}",
+        f"a step while the pump runs, {label}",
         f"{after:.2f} us",
         f"{before:.2f} us at {revision}",
         f"{median(after / before for before, after in pieces):.2f}x in {len(pieces)} pieces",
