@@ -70,10 +70,17 @@ class Data:
 
     @cached_property
     def pairs(self) -> Floats:
-        """Products of the columns, sign by pair."""
-        signs, d = self.jacobian.shape
-        both = self.jacobian[:, :, None] * self.jacobian[:, None, :]
-        return np.asarray(both.reshape(signs, d * d))
+        """Products of two columns, sign by pair, each pair once."""
+        one, other = np.triu_indices(self.jacobian.shape[1])
+        return np.asarray(self.jacobian[:, one] * self.jacobian[:, other])
+
+    @cached_property
+    def pair_of(self) -> Ints:
+        """Place of each two columns among the pairs."""
+        d = self.jacobian.shape[1]
+        place = np.zeros((d, d), dtype=int)
+        place[np.triu_indices(d)] = np.arange(self.pairs.shape[1])
+        return np.maximum(place, place.T)
 
 
 @dataclass(frozen=True)
@@ -133,22 +140,28 @@ class _Fit(NamedTuple):
 def _fit(data: Data, free: Floats, weight: Floats, rest: Floats) -> _Fit:
     """Solve for the tolerances first and for what is free by their Schur complement."""
     d, own = data.jacobian.shape[1], free.shape[1]
-    matrix = (weight @ data.pairs).reshape(-1, d, d) + np.eye(d)
+    matrix = np.take(weight @ data.pairs, data.pair_of, axis=1) + np.eye(d)
     weighted = weight[:, None, :] * free
     u = (weight * rest) @ data.jacobian
     cross = weighted @ data.jacobian
-    solved = np.linalg.solve(matrix, np.concatenate([u[:, :, None], cross.mT], axis=2))
+    right = np.concatenate([u[:, :, None], cross.mT], axis=2)
+    solved: Floats = np.asarray(np.linalg.solve(matrix, right), dtype=float)
     by_u, by_cross = solved[:, :, 0], solved[:, :, 1:]
     schur = np.eye(own) + weighted @ free.mT - cross @ by_cross
-    left = np.sum(weighted * rest[:, None, :], axis=2) - np.sum(cross * by_u[:, None, :], axis=2)
-    tau = np.linalg.solve(schur, left[:, :, None])[:, :, 0]
+    left = _each(weighted, rest) - _each(cross, by_u)
+    tau: Floats = np.asarray(np.linalg.solve(schur, left[:, :, None])[:, :, 0], dtype=float)
     return _Fit(
-        theta=by_u - np.sum(by_cross * tau[:, None, :], axis=2),
+        theta=by_u - _each(by_cross, tau),
         tau=tau,
         explained=np.asarray(np.sum(u * by_u, axis=1) + np.sum(left * tau, axis=1)),
         matrix=matrix,
         schur=schur,
     )
+
+
+def _each(matrices: Floats, rows: Floats) -> Floats:
+    """Each matrix by its own row."""
+    return np.asarray((matrices @ rows[:, :, None])[:, :, 0])
 
 
 class _Blocks:
@@ -201,7 +214,7 @@ def _robust(data: Data, added: Added) -> tuple[Floats, Floats]:
     weight = np.ones((len(rest), blocks.count))
     for _ in range(_ROUNDS):
         fit = _fit(data, free, weight[:, blocks.place] / variance, rest)
-        left = rest - fit.theta @ data.jacobian.T - np.sum(fit.tau[:, :, None] * free, axis=1)
+        left = rest - fit.theta @ data.jacobian.T - _each(free.mT, fit.tau)
         both, weight = blocks.mixed(left * left / variance)
     plain = np.sum(np.log(variance), axis=1) + len(data.y) * log(2.0 * pi)
     prior = np.sum(fit.theta**2, axis=1) + np.sum(fit.tau**2, axis=1)
