@@ -81,7 +81,7 @@ def ask_why(
         return None
     diagnosis = diagnosis_of(evidence, site, settings)
     if made:
-        diagnosis, _ = informed(site, diagnosis, made)
+        diagnosis, _ = informed(site, settings, diagnosis, made)
     return found_of(diagnosis, site, settings)
 
 

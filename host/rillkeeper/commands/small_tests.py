@@ -2,7 +2,6 @@
 
 from rillkeeper.commands.options import archive_path
 from rillkeeper.data_folder import data_folder
-from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.inquiry.why.diagnosis import Diagnosis
 from rillkeeper.inquiry.why.small_tests.informed import Informed, inform
 from rillkeeper.inquiry.why.small_tests.kept import KeptTests, Made
@@ -22,9 +21,9 @@ def tests_of(archive_file: str | None, board: str) -> tuple[Made, ...]:
 
 
 def informed(
-    site: Site, diagnosis: Diagnosis, made: tuple[Made, ...]
+    site: Site, settings: dict[str, int], diagnosis: Diagnosis, made: tuple[Made, ...]
 ) -> tuple[Diagnosis, Informed | None]:
     """A diagnosis with what the tests have told, saying how far the trials of them have come."""
     with progress_of("trying out which small test would tell", after_s=1.0) as told:
-        tried = Tried(site, settings_of(site), data_folder() / FOLDER)
+        tried = Tried(site, settings, data_folder() / FOLDER)
         return inform(tried, diagnosis, made, told)

@@ -228,7 +228,7 @@ def _say(chosen: SmallTest, made: Made, board: str, archive_file: str | None, si
     if not evidence.nights:
         click.echo("No night is in the archive to weigh it with: it is kept for `rillkeeper why`.")
         return
-    diagnosis, small = informed(site, diagnosis_of(evidence, site, settings), tests)
+    diagnosis, small = informed(site, settings, diagnosis_of(evidence, site, settings), tests)
     if small is None or made.test not in {one.test for one in small.made}:
         click.echo("The nights show nothing that it could part: it is kept.")
         return

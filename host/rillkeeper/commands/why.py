@@ -110,7 +110,7 @@ def inquiry_of(
     strange = strange_words(site, settings, diagnosis)
     if strange:
         raise RillkeeperError(strange)
-    diagnosis, small = informed(site, diagnosis, made)
+    diagnosis, small = informed(site, settings, diagnosis, made)
     return Inquiry(site, diagnosis, log, Shown(site.units), small)
 
 
