@@ -102,7 +102,17 @@ class Hypotheses:
         places = self.places[rows][:, data.block]
         column = np.arange(len(sign))[None, :]
         mean, step = (_at(table, places, column) for table in (by_part.mean, by_part.step))
-        return Added(mean, step, (places > 0.0).astype(float))
+        hour = _at(by_part.mean, self.later(rows)[:, data.block], column) - mean
+        return Added(mean, step, (places > 0.0).astype(float), hour)
+
+    def later(self, rows: Ints) -> Floats:
+        """The places of these, had the trouble begun a deviation of the hour later."""
+        places = self.places[rows]
+        for place, row in zip(places, rows, strict=True):
+            profile = self.onsets[self.onset[row]].later
+            if profile is not None:
+                place[:] = _place(self.worst[row] * profile, self.effect.severities)
+        return places
 
     def signs_of(self, row: int, milder: float = 0.0) -> Floats:
         """What one of them adds, attempt by sign; or that by so many severities milder."""
@@ -116,6 +126,11 @@ class Hypotheses:
         table = self.effect.log_chances
         found: Floats = table[worst, np.arange(table.shape[1])[None, :]].sum(axis=1)
         return found
+
+
+def _place(severity: Floats, severities: Floats) -> Floats:
+    """Among the severities, between two of them."""
+    return np.asarray(np.interp(severity, severities, np.arange(len(severities))))
 
 
 def _at(table: Floats, places: Floats, *columns: Ints) -> Floats:
@@ -179,8 +194,7 @@ def hypotheses_of(
     worst = effect.severities[_MILDEST:]
     profiles = np.array([onset.profile for onset in onsets])
     halves = 2 * len(attempts.runs)
-    wanted = profiles[:, None, :] * worst[None, :, None]
-    places = np.interp(wanted, effect.severities, np.arange(len(effect.severities)))
+    places = _place(profiles[:, None, :] * worst[None, :, None], effect.severities)
     share = effect.cause.share_of(effect.mode) / len(worst)
     others = quiet_log_chance(nights) - log(1.0 - PER_NIGHT)
     log_prior = np.array([onset.log_chance for onset in onsets]) + log(share) + others

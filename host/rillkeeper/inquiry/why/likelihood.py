@@ -4,11 +4,11 @@ r"""How well a hypothesis explains what was read: a linear model with Gaussian e
     \theta \sim N(0, I), \; e_i \sim N(0, s_i^2)
 
 ``y`` are the signs less those of the sound site, ``m_h`` what the hypothesis adds, the columns of
-``G_h`` what a severity between this one and the next changes in it, and how far each sign may show
-more or less of it, since a site that is not as its file says does not fail just as its model
-either, and so in all nights alike. The columns of ``J`` are what each tolerance does, and ``s``
-the noise, which grows with what is added. ``tau`` and ``theta`` are integrated
-out; with ``K = [J G_h]``:
+``G_h`` what a severity between this one and the next changes in it, what another hour of its
+beginning does where it grows, and how far each sign may show more or less of it, since a site that
+is not as its file says does not fail just as its model either, and so in all nights alike. The
+columns of ``J`` are what each tolerance does, and ``s`` the noise, which grows with what is added.
+``tau`` and ``theta`` are integrated out; with ``K = [J G_h]``:
 
 .. math:: \ln p(y|h) = -\frac12 \left( \sum_i \ln 2 \pi s_i^2 + \ln|A| + r^T D r - u^T A^{-1} u
     \right), \quad D = \mathrm{diag}(s^{-2}), \; A = I + K^T D K, \; u = K^T D r, \; r = y - m_h
@@ -92,6 +92,8 @@ class Added:
     """What one deviation of the severity within its part changes."""
     active: Floats | None = None
     """1 where the trouble is there at all; None: wherever it adds something."""
+    hour: Floats | None = None
+    """What one deviation of the hour at which it begins changes; None: nothing."""
 
     def unsure(self, data: Data) -> Floats:
         """How far each sign may be off its signature, one deviation; hypothesis by sign."""
@@ -118,7 +120,8 @@ def log_evidence(data: Data, added: Added) -> Floats:
 def _free(data: Data, added: Added) -> Floats:
     """The columns of G, hypothesis by column by sign."""
     by_sign = added.unsure(data)[:, None, :] * data.same[None, :, :]
-    return np.concatenate([added.step[:, None, :], by_sign], axis=1)
+    along = [one[:, None, :] for one in (added.step, added.hour) if one is not None]
+    return np.concatenate([*along, by_sign], axis=1)
 
 
 class _Fit(NamedTuple):

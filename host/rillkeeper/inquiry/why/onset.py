@@ -32,9 +32,13 @@ FROM_FIRST = 0.01
 keep one has just looked the site over (common practice, no source)."""
 OF_WEAR = 0.05
 """Of the chance to go away again, for what is worn: somebody would have to put a new part in."""
-GROWTHS = (2.0, 2.8, 4.0, 5.7, 8.0, 11.3, 16.0)
-"""Nights from nothing to the worst, each 1.4 times the one before: what lies between is within the
-parts of a severity."""
+GROWTHS = (2.0, 4.0, 8.0, 16.0)
+"""Nights from nothing to the worst, each twice the one before: a rate between two of them is that
+of another severity."""
+BEGUN_DAYS = (0.25, 0.75)
+"""Before the first run that feels it: what grows begins at some hour of the day before that."""
+HOUR_DAYS = 0.5 / 12.0**0.5
+"""Deviation of the hour around each of these: anywhere in half a day."""
 
 
 @dataclass(frozen=True)
@@ -49,6 +53,8 @@ class Onset:
     profile: Floats
     """Share of its worst at each half of each run."""
     log_chance: float
+    later: Floats | None = None
+    """The same of one that begins a deviation of the hour later, where the hour is not known."""
 
 
 def quiet_log_chance(nights: int) -> float:
@@ -98,11 +104,17 @@ def _steps_and_pulses(
 
 
 def _ramps(days: NDArray[np.int_], half: int, night: int) -> list[Onset]:
-    """Growing evenly from the day before a night on."""
-    since = days - days[half] + 0.5
-    chance = log(PER_NIGHT * SHAPE_SHARES[RAMP] / len(GROWTHS))
+    """Growing evenly from some hour of the day before a night on."""
+    since = days - days[half]
+    chance = log(PER_NIGHT * SHAPE_SHARES[RAMP] / (len(GROWTHS) * len(BEGUN_DAYS)))
+
+    def grown(growth: float, begun: float) -> Floats:
+        return np.asarray(np.clip((since + begun) / growth, 0.0, 1.0))
+
     return [
-        Onset(RAMP, night, half, np.clip(since / growth, 0.0, 1.0), chance) for growth in GROWTHS
+        Onset(RAMP, night, half, grown(growth, begun), chance, grown(growth, begun - HOUR_DAYS))
+        for growth in GROWTHS
+        for begun in BEGUN_DAYS
     ]
 
 
@@ -126,5 +138,6 @@ def for_one_battery(onsets: Sequence[Onset], batteries: NDArray[np.int_]) -> Seq
         alone = onset.profile * (on == on[onset.half])
         chance = onset.log_chance + log(0.5)
         found.append(replace(onset, log_chance=chance))
-        found.append(replace(onset, profile=alone, log_chance=chance))
+        later = None if onset.later is None else onset.later * (on == on[onset.half])
+        found.append(replace(onset, profile=alone, log_chance=chance, later=later))
     return found

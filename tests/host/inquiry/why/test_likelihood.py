@@ -77,6 +77,26 @@ def test_a_sign_may_show_more_of_a_trouble_in_all_nights_alike() -> None:
     assert log_evidence(data, added) == pytest.approx(expected)
 
 
+def test_the_hour_at_which_it_began_is_a_column_as_well() -> None:
+    """scipy's multivariate normal with g g^T for it written out."""
+    data = random_data()
+    plain = random_added(data)
+    added = replace(plain, hour=0.4 * np.roll(plain.step, 1, axis=0))
+    assert added.hour is not None
+    rows = zip(added.mean, added.step, added.hour, strict=True)
+    expected = [
+        multivariate_normal(
+            mean,
+            np.diag(data.sd**2 + (BELIEVED * mean) ** 2)
+            + data.jacobian @ data.jacobian.T
+            + np.outer(step, step)
+            + np.outer(hour, hour),
+        ).logpdf(data.y)
+        for mean, step, hour in rows
+    ]
+    assert log_evidence(data, added) == pytest.approx(expected)
+
+
 def test_a_textbook_case() -> None:
     """Bishop, Pattern Recognition and Machine Learning (2006), eq. 2.113 to 2.115.
 
