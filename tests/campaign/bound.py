@@ -79,9 +79,10 @@ class Observer:
             mean = mean_of(rows)
             self.means[cause] = np.where(np.isnan(mean), np.nan_to_num(common), mean)
             rest[cause] = rows - self.means[cause]
-        pooled = _covariance(np.concatenate(list(rest.values())), to_diagonal)
+        pooled = covariance_of(np.concatenate(list(rest.values())), to_diagonal)
         self.spreads = {
-            cause: to_common * pooled + (1.0 - to_common) * _covariance(rows, to_diagonal, pooled)
+            cause: to_common * pooled
+            + (1.0 - to_common) * covariance_of(rows, to_diagonal, pooled)
             for cause, rows in rest.items()
         }
         ends = Counter(one.end for one in told)
@@ -106,8 +107,8 @@ class Observer:
         return {self.causes[place]: float(shares[place]) for place in order}
 
 
-def _covariance(rest: Floats, to_diagonal: float, prior: Floats | None = None) -> Floats:
-    """Pair by pair over what is known of both; where nothing is, of the prior."""
+def covariance_of(rest: Floats, to_diagonal: float, prior: Floats | None = None) -> Floats:
+    """Of signs, pair by pair over what is known of both; where nothing is, of the prior."""
     known = (~np.isnan(rest)).astype(float)
     filled = np.nan_to_num(rest)
     count = known.T @ known

@@ -12,6 +12,7 @@ from tests.bench import noise
 from tests.campaign import (
     battery_sweep,
     bound,
+    early,
     glides,
     mutants,
     nights,
@@ -131,6 +132,7 @@ PARTS = (
     of_seeds("stepping", stepping, "A week ticked through and stepped over: the same log."),
     why.PART,
     bound.PART,
+    early.PART,
     of_seeds("fuzz", fuzz, "Noise on the serial line: the relay stays as it is."),
     Part(
         "rehearsal",

@@ -18,7 +18,7 @@ from rillkeeper.inquiry.learn import learn
 from rillkeeper.inquiry.learn.inputs import site_at
 from rillkeeper.inquiry.learn.summary import beyond
 from rillkeeper.inquiry.why.answer import strange_words
-from rillkeeper.inquiry.why.attempts import FINE, attempts_of
+from rillkeeper.inquiry.why.attempts import FINE, Attempts, attempts_of
 from rillkeeper.inquiry.why.cache import key_of, load, save
 from rillkeeper.inquiry.why.diagnosis import Diagnosis, diagnose
 from rillkeeper.inquiry.why.signatures import work_out
@@ -95,7 +95,7 @@ def attempt(case: str) -> Row:
     """One week."""
     week = week_of(case)
     if week.kind == GROWING:
-        return _growing(week)
+        return growing(week)
     if week.kind == SWALLOWED:
         return _swallowed(week)
     row = asked(week, week.file)
@@ -156,22 +156,17 @@ def _swallowed(week: Week) -> Row:
     return {**before, "refused": site is None, "learned": _asked_learned(week, site)}
 
 
-def _growing(week: Week) -> Row:
-    """Back from the stop of the board, morning by morning, while the cause is named."""
+def growing(week: Week, most: int = LEAD_MOST) -> Row:
+    """Back from the stop of the board, so many mornings at most, while the cause is named."""
     log = read_log(week.log())
     evidence = nights_of(log, week.file.board).acted
     attempts = attempts_of(evidence)
-    growing_from = week.faults[0].night
-    stops = [
-        int(attempts.days[place])
-        for place, outcome in enumerate(attempts.outcomes)
-        if outcome not in (None, FINE) and attempts.night_places[place] >= growing_from - 1
-    ]
-    if not stops:
+    stop = first_stop(attempts, week.faults[0].night - 1)
+    if stop is None:
         return {"stop": None, "lead": 0, "first": []}
     lead, first = 0, []
-    for back in range(1, LEAD_MOST + 1):
-        night = stops[0] - back
+    for back in range(1, most + 1):
+        night = stop - back
         entries = tuple(entry for entry in log.entries if entry.night <= night)
         if night < log.entries[0].night + 1:
             break
@@ -179,7 +174,15 @@ def _growing(week: Week) -> Row:
         if week.causes[0] not in first:
             break
         lead = back
-    return {"stop": stops[0] - log.entries[0].night + 1, "lead": lead, "first": first}
+    return {"stop": stop - log.entries[0].night + 1, "lead": lead, "first": first}
+
+
+def first_stop(attempts: Attempts, night_place: int) -> int | None:
+    """Day number of the first night, from a place among the nights on, in which a rule spoke."""
+    for place, outcome in enumerate(attempts.outcomes):
+        if outcome not in (None, FINE) and attempts.night_places[place] >= night_place:
+            return int(attempts.days[place])
+    return None
 
 
 def verdict(case: str, row: Row) -> str:
