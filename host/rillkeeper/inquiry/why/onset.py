@@ -34,7 +34,8 @@ OF_WEAR = 0.05
 """Of the chance to go away again, for what is worn: somebody would have to put a new part in."""
 GROWTHS = (2.0, 4.0, 8.0, 16.0)
 """Nights from nothing to the worst, each twice the one before: a rate between two of them is that
-of another severity."""
+of another severity. What grows slowly is the likelier, in proportion: in two nights it is hardly
+to be told from what came at once (common practice, no source)."""
 BEGUN_DAYS = (0.25, 0.75)
 """Before the first run that feels it: what grows begins at some hour of the day before that."""
 HOUR_DAYS = 0.5 / 12.0**0.5
@@ -106,13 +107,16 @@ def _steps_and_pulses(
 def _ramps(days: NDArray[np.int_], half: int, night: int) -> list[Onset]:
     """Growing evenly from some hour of the day before a night on."""
     since = days - days[half]
-    chance = log(PER_NIGHT * SHAPE_SHARES[RAMP] / (len(GROWTHS) * len(BEGUN_DAYS)))
+    share = PER_NIGHT * SHAPE_SHARES[RAMP] / (sum(GROWTHS) * len(BEGUN_DAYS))
 
     def grown(growth: float, begun: float) -> Floats:
         return np.asarray(np.clip((since + begun) / growth, 0.0, 1.0))
 
     return [
-        Onset(RAMP, night, half, grown(growth, begun), chance, grown(growth, begun - HOUR_DAYS))
+        Onset(
+            *(RAMP, night, half, grown(growth, begun), log(share * growth)),
+            later=grown(growth, begun - HOUR_DAYS),
+        )
         for growth in GROWTHS
         for begun in BEGUN_DAYS
     ]
