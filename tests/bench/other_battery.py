@@ -78,7 +78,7 @@ def learned(case: Case, log: tuple[str, ...]) -> Iterator[Morning]:
             yield replace(morning, middle=left.middle, low=left.low, high=left.high)
 
 
-def rows(count: int = 36) -> list[Row]:
+def rows(count: int = 72) -> list[Row]:
     """The figures of host and board, by kind; and of the host that has learned the site first."""
     told: dict[str, list[Morning]] = {kind: [] for kind in KINDS}
     taught: list[Morning] = []

@@ -7,7 +7,7 @@ import pytest
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.morning.coming import from_report
 from rillkeeper.morning.coming.words import sentences
-from rillkeeper.morning.nights_left import each_morning, nights_left
+from rillkeeper.morning.nights_left import each_morning, nights_left, predict
 from rillkeeper.morning.nights_left.ahead import Keeping, Usual, nights_ahead, nights_by_count
 from rillkeeper.morning.nights_left.candidates import Candidate, candidates, weights
 from rillkeeper.morning.nights_left.tonight import planned_night
@@ -239,6 +239,16 @@ def test_a_battery_of_another_model_is_not_promised_too_long() -> None:
     assert all(morning.middle - morning.came < 0.5 for morning in found)
     assert all(morning.low - 0.05 <= morning.came <= morning.high + 0.05 for morning in found)
     assert all(morning.board - morning.came <= 0.5 for morning in found)
+
+
+def test_of_what_may_come_the_careful_side_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Another's battery, not charged to the full: by the middle it would be half a night more."""
+    case, _, charge = drawn(13)
+    with in_the_plant(charge):
+        log = log_of(case)
+    assert all(morning.middle - morning.came < 0.5 for morning in mornings(case, log))
+    monkeypatch.setattr(predict, "CAREFUL", 0.5)
+    assert next(mornings(case, log)).middle - next(mornings(case, log)).came > 0.5
 
 
 def test_another_battery_is_not_known_before_its_first_night() -> None:
