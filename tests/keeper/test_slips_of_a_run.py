@@ -1,0 +1,56 @@
+"""Small slips between the start of a run and its stop that no other test would notice.
+
+Each was found by a changed line of ``watering.py`` that all tests let pass.
+"""
+
+from keeper.facts import NEVER
+from keeper.hand import STOP
+from keeper.quantities import QUANTITIES
+from keeper.records import TRIP
+
+from .bench import TICK_MS, WORKING_MA, WORKING_PA, Bench
+from .test_small_slips import counted
+
+DRIFT = QUANTITIES.index("drift_permille")
+
+
+def test_the_part_of_a_second_before_a_stop_is_counted() -> None:
+    bench = Bench()
+    bench.go("run")
+    before = counted(bench)
+    while counted(bench) == before:
+        bench.tick()
+    bench.ticks(300)
+    before = counted(bench)
+    bench.keeper.command(STOP, 0)
+    bench.tick()
+    assert bench.state != "run"
+    board_ma = bench.settings.board_ua // 1000
+    assert counted(bench) - before == (WORKING_MA + board_ma) * (300 + TICK_MS)
+
+
+def test_a_run_begins_with_the_drift_of_its_own_night() -> None:
+    """Else last night's warning would come again before tonight's pressure is known."""
+    bench = Bench()
+    bench.keeper.q[DRIFT] = 300
+    bench.go("prime")
+    assert bench.keeper.q[DRIFT] == 0
+
+
+def test_what_supply_and_relay_reckon_with_is_the_current_of_the_pressure() -> None:
+    bench = Bench()
+    bench.go("run")
+    bench.ticks(1000)
+    assert bench.keeper.watering.supply.pump_ma == WORKING_MA
+    assert bench.keeper.charge.pump_ma(WORKING_PA) == WORKING_MA
+
+
+def test_the_first_rule_s_stop_tells_no_room_above_the_cut_out() -> None:
+    """A line that was shut drew another current than a run does."""
+    bench = Bench()
+    bench.go("run")
+    bench.pressure_pa = bench.settings.rating_pa + 800
+    bench.ticks(1000)
+    assert [row["rule"] for row in bench.records(TRIP)] == [0]
+    assert bench.state == "lockout"
+    assert bench.keeper.facts.room_mv == NEVER
