@@ -29,7 +29,6 @@ ACTIONS = (
 )
 WARN, BY_HAND, SHORTEN, REFUSE, RETRY, NIGHT, FLAT, LOCK, END_RUN = range(len(ACTIONS))
 
-
 # fmt: off
 RULES: tuple = (
     # name              quantity             side   limit                     hold                watched in       after  action   tries              then   cleared by  needs               gives way to

@@ -5,16 +5,8 @@ import importlib
 
 import pytest
 
-from rillkeeper.board.flash.firmware import AS_THEY_ARE
 from rillkeeper.board.flash.folding import folded
-from tests.interpreters import rigs
-
-FIRMWARE = {
-    path.relative_to(rigs.FIRMWARE).as_posix(): path.read_text(encoding="utf-8")
-    for name in ("keeper", "device")
-    for path in sorted((rigs.FIRMWARE / name).glob("*.py"))
-}
-READERS = {name: (rigs.FIRMWARE / name).read_text(encoding="utf-8") for name in AS_THEY_ARE}
+from tests.interpreters.flashed import firmware_readers, firmware_sources
 
 
 def fold(text: str, reader: str = "from keeper.one import f", **others: str) -> str:
@@ -116,7 +108,7 @@ def test_what_does_something_stays() -> None:
 def test_the_whole_firmware_means_the_same() -> None:
     """Every constant that the control package keeps, held against the package itself; and every
     name that a module of the board reads of another is there."""
-    made = folded(FIRMWARE, READERS)
+    made = folded(firmware_sources(), firmware_readers())
     kept = 0
     names = {
         path.removesuffix(".py").replace("/", "."): {
