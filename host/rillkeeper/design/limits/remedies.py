@@ -16,7 +16,8 @@ from rillsim.supply.cable import awg_area_m2
 
 NOZZLE_STEP_M = 1e-4
 NOZZLE_SHARE_MAX = 1.6
-"""A nozzle that is wider than this times the one that is there is another sprinkler."""
+"""A nozzle that is wider than this times the one that is there is another sprinkler; and one that
+is as many times narrower."""
 HOSE_BORES_M = (0.0127, 0.015875, 0.01905, 0.0254)
 """1/2, 5/8, 3/4 and 1 inch, as garden hose is sold."""
 CABLES_AWG = (12, 10, 8, 6)
@@ -57,10 +58,21 @@ def _first_that_does(changes: Iterator[Change]) -> str:
 def _nozzles(site: Site) -> Iterator[Change]:
     bore_m = site.sprinkler.nozzle_bore_m
     most = int(bore_m * (NOZZLE_SHARE_MAX - 1.0) / NOZZLE_STEP_M)
-    for step in range(1, most + 1):
-        wider_m = NOZZLE_STEP_M * (round(bore_m / NOZZLE_STEP_M) + step)
-        words = f"a nozzle of {Shown(site.units).text(wider_m, 'bore')}"
-        yield words, replace(site, sprinkler=replace(site.sprinkler, nozzle_bore_m=wider_m))
+    return (_nozzle(site, step) for step in range(1, most + 1))
+
+
+def _narrower(site: Site) -> Iterator[Change]:
+    """Where the water that stands in the line is too much of the pressure."""
+    bore_m = site.sprinkler.nozzle_bore_m
+    most = int(bore_m * (1.0 - 1.0 / NOZZLE_SHARE_MAX) / NOZZLE_STEP_M)
+    return (_nozzle(site, -step) for step in range(1, most + 1))
+
+
+def _nozzle(site: Site, steps: int) -> Change:
+    """One that is so many steps wider."""
+    bore_m = NOZZLE_STEP_M * (round(site.sprinkler.nozzle_bore_m / NOZZLE_STEP_M) + steps)
+    words = f"a nozzle of {Shown(site.units).text(bore_m, 'bore')}"
+    return words, replace(site, sprinkler=replace(site.sprinkler, nozzle_bore_m=bore_m))
 
 
 def _hoses(site: Site) -> Iterator[Change]:
@@ -101,6 +113,7 @@ def _channels(site: Site) -> Iterator[Change]:
 
 _CHANGES: tuple[Callable[[Site], Iterator[Change]], ...] = (
     _nozzles,
+    _narrower,
     _hoses,
     _pumps,
     _channels,

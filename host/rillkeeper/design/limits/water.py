@@ -8,6 +8,8 @@ the board needs its time.
 from dataclasses import dataclass
 from math import copysign, isfinite
 
+from keeper.plausible import LINE_OPEN_PERMILLE_MAX
+from keeper.settings import SCHEMA
 from rillkeeper.design.limits.working_site import ROOM, Limit, WorkingSite
 from rillkeeper.display_units import duration_text
 from rillkeeper.errors import NoSafeLimit
@@ -37,6 +39,10 @@ median, which lets no single reading trip."""
 CLIMB_STEP_S = 0.01
 READING_ROOM = 1.02
 """A transducer of 0.5 %, read off a board of 1 %, in the ripple of the pump."""
+OPEN_WAY = 0.35
+"""Share of the way from dry to the lowest normal pressure: below it the line is open, and some
+way above it primed (common practice, no source)."""
+_OPEN_PERMILLE = next(row[4] for row in SCHEMA if row[0] == "line_open_permille")
 SLOPE_MAX_PA_V = 400000
 """The most that the board takes for the pressure's change with the voltage."""
 
@@ -138,6 +144,30 @@ def _dry_pump(work: WorkingSite) -> list[Limit]:
             round(primed_pa),
             f"{primed}, half way from dry to the lowest normal pressure, tells that water came.",
         ),
+        *_open_line(work, dry_pa, lowest_pa),
+    ]
+
+
+def _open_line(work: WorkingSite, dry_pa: float, lowest_pa: float) -> list[Limit]:
+    """Only where the standing water holds so much of the pressure that the usual share is dry."""
+    normal_pa = work.middle.point.pump_pa
+    if round(normal_pa) // 1000 * _OPEN_PERMILLE >= round(dry_pa):  # As the board reckons it.
+        return []
+    open_pa = dry_pa + OPEN_WAY * (lowest_pa - dry_pa)
+    open_line, normal = (work.shown.text(pa, "pressure") for pa in (open_pa, normal_pa))
+    if 1e3 * open_pa > LINE_OPEN_PERMILLE_MAX * normal_pa:
+        raise NoSafeLimit(
+            f"{work.site.name}: an open line makes up to {open_line} and a sound one only "
+            f"{normal}: one could not be told from the other; set the nozzle lower, or fit a "
+            "narrower one"
+        )
+    return [
+        Limit(
+            "line_open_permille",
+            round(1e3 * open_pa / normal_pa),
+            f"{open_line} is above dry and well below the normal {normal}, much of which is the "
+            "water that stands in the line: with less, the line is open.",
+        )
     ]
 
 
