@@ -31,6 +31,8 @@ KEEPER = ROOT / "firmware" / "keeper"
 TESTS = ROOT / "tests" / "keeper"
 SLOW = ("naps", "properties", "tick_wrap", "plan", "clearing", "facts", "rules", "clockwatch")
 """Files of tests that take longest, the longest first; the rest takes seconds."""
+NUMBERS = "numbers"
+"""The file that holds each private constant to the module that it comes from: it takes no time."""
 WORDS = ("-x", "-q", "-s", "-n", "0", "-p", "no:cacheprovider", "--tb=no")
 CIRCLE_S, CIRCLE_TIMES = 10.0, 20.0
 """A test that takes so long and so many times its time [processor s] turns in a circle."""
@@ -40,12 +42,13 @@ MADE_OF = ("firmware/keeper", "tests/keeper")
 
 
 def in_order(module: str) -> list[Path]:
-    """The files of tests: the module's own, the quick, the slow."""
+    """The files of tests: that of the numbers, the module's own, the quick, the slow."""
     files = {path.stem.removeprefix("test_"): path for path in TESTS.glob("test_*.py")}
     slow = [name for name in reversed(SLOW) if name in files]
     own = sorted(name for name in files if is_own(name, module))
-    quick = sorted(files.keys() - {*slow, *own})
-    return [files[name] for name in (*own, *quick, *(name for name in slow if name not in own))]
+    quick = sorted(files.keys() - {*slow, *own, NUMBERS})
+    rest = (*quick, *(name for name in slow if name not in own))
+    return [files[name] for name in (NUMBERS, *own, *rest)]
 
 
 def is_own(name: str, module: str) -> bool:
@@ -219,8 +222,8 @@ def anew(stands: Stands, module: str) -> str:
             del sys.modules[name]
     stands.first()
     files = in_order(module)
-    own = [path for path in files if is_own(path.stem, module)]
-    for some in (own, files[len(own) :]):
+    first = 1 + sum(is_own(path.stem, module) for path in files)
+    for some in (files[:first], files[first:]):
         seen = First()
         status = pytest.main([*WORDS, *map(str, some)], plugins=[seen]) if some else 0
         if status:

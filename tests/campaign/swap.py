@@ -75,6 +75,10 @@ class Stands(MetaPathFinder, SourceFileLoader):
             return None
         return importlib.util.spec_from_file_location(fullname, self.path, loader=self)
 
+    def get_data(self, path: str) -> bytes:
+        """The other text, for whoever reads the module."""
+        return self._text.encode()
+
     def get_code(self, fullname: str) -> CodeType:
         """The other text, compiled."""
         return compile(self._text, self.path, "exec", dont_inherit=True)

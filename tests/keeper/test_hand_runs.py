@@ -294,8 +294,8 @@ def test_a_run_by_hand_over_the_whole_window_is_said_so(end: str) -> None:
     bench.sleep(1100)
     if end != "given":
         assert bench.state == "rest"
-    skips = [(skip["set"], skip["cause"]) for skip in bench.records(SKIP)]
-    assert skips == [(1, HAND_RUN), (2, HAND_RUN)]
+    skips = [(skip["set"], skip["cause"], skip["value"]) for skip in bench.records(SKIP)]
+    assert skips == [(1, HAND_RUN, 0), (2, HAND_RUN, 0)]
 
 
 def test_a_set_that_runs_over_the_window_of_the_next_is_said_so() -> None:

@@ -56,6 +56,13 @@ def test_each_is_closed_alone_and_then_the_first_makes_the_load(sensors: str, ti
     assert proof == [(FIRST, ticks), (0, 2), (SECOND, ticks), (BOTH, 1)]
 
 
+def test_the_proof_before_a_second_start_is_as_long() -> None:
+    bench = Bench(**FITTED)
+    bench.go("done")
+    bench.ticks(5000)
+    assert levels(in_check(bench), "prime")[1:] == [(FIRST, 10), (0, 2), (SECOND, 10), (BOTH, 1)]
+
+
 def test_the_first_breaks_the_load_and_the_second_follows() -> None:
     bench = Bench(**FITTED)
     bench.go("run")

@@ -12,6 +12,7 @@ from .bench import TICK_MS, WORKING_MA, WORKING_PA, Bench
 from .test_small_slips import counted
 
 DRIFT = QUANTITIES.index("drift_permille")
+HEAT_S = QUANTITIES.index("heat_s")
 
 
 def test_the_part_of_a_second_before_a_stop_is_counted() -> None:
@@ -35,6 +36,13 @@ def test_a_run_begins_with_the_drift_of_its_own_night() -> None:
     bench.keeper.q[DRIFT] = 300
     bench.go("prime")
     assert bench.keeper.q[DRIFT] == 0
+
+
+def test_a_run_begins_with_the_heat_that_is_left_to_the_second() -> None:
+    bench = Bench()
+    bench.keeper.facts.heat_ms = 1999999
+    bench.keeper.watering.begin()
+    assert bench.keeper.q[HEAT_S] == 1999
 
 
 def test_what_supply_and_relay_reckon_with_is_the_current_of_the_pressure() -> None:

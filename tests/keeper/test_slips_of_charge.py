@@ -49,6 +49,32 @@ def test_a_battery_that_was_read_by_a_trimmed_scale_reads_the_same_by_the_next()
     assert rest_mv == 12600 * 20480 // 21000
 
 
+def test_a_channel_that_was_shifted_reads_the_same_by_one_that_is_not() -> None:
+    before = part(Charge, **KNOWN_MV, battery_offset_mv=50)
+    before.note(12600)
+    after = part(Charge, **KNOWN_MV)
+    after.facts.take_over(before.facts)
+    after.go_on(before)
+    assert after.mv_at(after.facts.left_mah) + after.facts.rest_over_mv == 12600 - 50
+
+
+@pytest.mark.parametrize(("below_mv", "left_mah"), [(0, CAPACITY_MAH), (1, 1000)])
+def test_a_battery_put_on_is_full_from_its_voltage_on(below_mv: int, left_mah: int) -> None:
+    """Where no curve is known, one below it holds what was counted."""
+    counted = part(Charge)
+    counted.facts.left_mah = 1000
+    counted.changed(SITE["charged_mv"] - counted.facts.reads_low_mv - below_mv)
+    assert counted.facts.left_mah == left_mah
+
+
+def test_a_pump_that_draws_next_to_nothing_can_run_for_long() -> None:
+    counted = part(Charge)
+    assert counted.seconds_left(0) == 0
+    assert counted.seconds_left(1) > 0
+    counted.facts.left_mah = counted.settings.reserve_mah + 1
+    assert counted.seconds_left(100) == 36
+
+
 @pytest.mark.parametrize(("short_ms", "believed"), [(0, True), (TICK_MS, False)])
 def test_a_battery_is_weighed_when_it_has_rested_to_the_tick(
     short_ms: int, believed: bool

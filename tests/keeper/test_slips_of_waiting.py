@@ -1,0 +1,81 @@
+"""Small slips of a board that waits, which no other test would notice.
+
+As in test_small_slips.py each was found by a changed line of ``waiting.py`` that all tests let
+pass.
+"""
+
+import pytest
+
+from keeper.check import RESTED_MS
+from keeper.hand import STOP
+from keeper.records import BATTERY
+
+from .bench import SITE, TICK_MS, Bench
+from .test_panel import PANEL
+from .test_slips_of_charge import KNOWN_MV
+
+LOOK_MS = 60000
+"""A board that waits looks so seldom."""
+
+
+def test_how_a_battery_reads_is_noted_only_when_it_has_been_used_up() -> None:
+    """Just after a run it reads low: by that measure its own recovery would be a charge."""
+    bench = Bench()
+    noted_mv = bench.keeper.facts.rest_over_mv
+    bench.go("run")
+    bench.loaded_mv -= 100
+    bench.ticks(60000)
+    bench.keeper.command(STOP, 0)
+    bench.until("done")
+    assert bench.keeper.facts.rest_over_mv == noted_mv
+    used_up = Bench()
+    noted_mv = used_up.keeper.facts.rest_over_mv
+    used_up.go("flat")
+    assert used_up.keeper.facts.rest_over_mv != noted_mv
+
+
+@pytest.mark.parametrize(("below_mv", "state"), [(5, "flat"), (0, "idle")])
+def test_a_flat_battery_that_comes_back_at_the_limit_is_charged(below_mv: int, state: str) -> None:
+    bench = Bench(set1_unit=0)
+    bench.go("flat")
+    bench.battery_mv = 0
+    bench.sleep(3600)
+    bench.battery_mv = SITE["reconnect_mv"] - bench.keeper.facts.reads_low_mv - below_mv
+    bench.sleep(60)
+    assert bench.state == state
+
+
+def test_what_midnight_has_shown_is_saved() -> None:
+    bench = Bench(clock="19:00:00", set1_unit=0, **PANEL)
+    bench.rest_mv = 12300
+    bench.sleep_until("23:59:00")
+    changed = bench.keeper.changed
+    bench.sleep_until("00:02:00")
+    assert bench.keeper.changed > changed
+
+
+@pytest.mark.parametrize("short_ms", [0, TICK_MS])
+def test_a_battery_that_comes_back_has_rested_to_the_tick(short_ms: int) -> None:
+    """One that has not may still rise, and is believed to hold more."""
+    bench = Bench(**KNOWN_MV, set1_unit=0)
+    bench.battery_mv = 0
+    bench.until(lambda: bench.keeper.waiting.seen_mv == 0)
+    facts, charge = bench.keeper.facts, bench.keeper.charge
+    bench.battery_mv = 12200
+    while bench.keeper.waiting.seen_mv == 0:
+        facts.off_ms = RESTED_MS - short_ms - LOOK_MS
+        facts.left_mah = SITE["capacity_mah"]
+        bench.tick()
+    may_rise_mv = charge.unrested_mv if short_ms else 0
+    seen_mv = bench.keeper.waiting.seen_mv
+    left_mah = charge.mah_at(seen_mv + facts.reads_low_mv + may_rise_mv)
+    assert facts.left_mah == bench.records(BATTERY)[-1]["left_mah"] == left_mah
+
+
+def test_nights_left_are_those_of_what_the_sets_take() -> None:
+    """Half an hour of 12 A is 6 Ah: 5.99 Ah above the reserve are not one night."""
+    bench = Bench(board_ua=0)
+    bench.keeper.facts.left_mah = bench.settings.reserve_mah + 5990
+    assert bench.keeper.waiting.nights_left_tenths() == 9
+    bench.keeper.facts.left_mah += 10
+    assert bench.keeper.waiting.nights_left_tenths() == 10
