@@ -2,6 +2,7 @@
 
 import pytest
 
+from rillkeeper.design.limits import water
 from tests.campaign import nights
 
 
@@ -35,6 +36,20 @@ def test_a_frost_that_there_was_is_no_false_stop(monkeypatch: pytest.MonkeyPatch
     row = nights.attempt(cold)
     assert nights.PART.verdict(cold, row) == "false stop"
     assert row["stops"] == [["trip frost", "set ended by frost"]] * 3
+
+
+def test_a_site_beside_its_file_is_not_stopped_for_a_shut_line(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A nozzle, a pump and a hose each some per cent off: a sixth more pressure than reckoned."""
+    beside = "40005"
+    assert nights.is_owned(int(beside))
+    row = nights.attempt(beside)
+    assert nights.PART.verdict(beside, row) == "sound", row
+    monkeypatch.setattr(water, "SOUND_ROOM", 1.2)
+    row = nights.attempt(beside)
+    assert nights.PART.verdict(beside, row) == "false stop"
+    assert {word for each in row["stops"] for word in each} >= {"trip dead head"}
 
 
 def test_a_night_that_is_not_as_stepped_through_is_a_failure(

@@ -5,6 +5,9 @@ the set, from spring to autumn, for a week, or for the nights that its charge la
 left out in a frost that there was is no false stop. Sites without limits are counted, with what
 `limits` says; it must name what to buy.
 
+What stands at the site of an odd seed is not quite as its file says (``owned.py``): its battery
+gives as little as three quarters of its label, and is asked for so many nights less.
+
 Steady minutes are passed in one go, as the part `glides` shows that they may be; each tenth seed
 is stepped through as well, and must be told in the same words.
 """
@@ -28,11 +31,14 @@ from rillsim.garden.weatherdraw import draw_weather
 from rillsim.replay import DAY_S, replay, start_day_of
 from rillsim.site import SetSpec, Site, SolarSpec
 from tests.campaign.glides import words_of
+from tests.campaign.owned import FILE_AGE, truth_of
 from tests.campaign.part import WORLD, Part, Row, Rows
 from tests.scenarios.draw import any_site, nights_on_a_charge
 from tests.scenarios.events import cause_of, event_of
 
 NIGHTS = 7
+OWNED_SHARE = 0.7
+"""Of the nights that the label lasts for."""
 STEPPED_EACH = 10
 """Each so manieth seed is also stepped through."""
 HOURS = (4, 22)
@@ -62,11 +68,18 @@ def draw(seed: int) -> Site:
     power_w = float(rng.uniform(*PANEL_W)) if rng.integers(2) else 0.0
     hour = int(rng.integers(HOURS[0], HOURS[1] + 1))
     only: SetSpec = site.sets[0]
+    age = FILE_AGE if is_owned(seed) else site.battery.age
     return replace(
         site,
+        battery=replace(site.battery, age=age),
         solar=SolarSpec(power_w=power_w),
         sets=(replace(only, start_s=hour * 3600),),
     )
+
+
+def is_owned(seed: int) -> bool:
+    """Whether the truth differs from the file."""
+    return bool(seed % 2)
 
 
 def cases(first: int) -> Iterator[str]:
@@ -77,9 +90,11 @@ def cases(first: int) -> Iterator[str]:
 def told_of(case: str, *, fast: bool = False) -> tuple[str, ...]:
     """The log of a case. Raises NoSafeLimit."""
     site = draw(int(case))
-    nights, weather = nights_of(site), weather_of(site, case)
+    seed = int(case)
+    nights, weather = nights_of(site, seed), weather_of(site, case)
+    truth = truth_of(site, seed) if is_owned(seed) else site
     return replay(
-        site, settings_of(site), nights=nights, seed=int(case), weather=weather, fast=fast
+        truth, settings_of(site), nights=nights, seed=seed, weather=weather, fast=fast
     ).log
 
 
@@ -88,16 +103,17 @@ def weather_of(site: Site, case: str) -> Weather:
     return draw_weather(site.weather, NIGHTS + 1, int(case), site.water.altitude_m)
 
 
-def nights_of(site: Site) -> int:
+def nights_of(site: Site, seed: int) -> int:
     """A week, or what the battery lasts for. Raises NoSafeLimit."""
-    return min(NIGHTS, int(nights_on_a_charge(site)))
+    share = OWNED_SHARE if is_owned(seed) else 1.0
+    return min(NIGHTS, int(share * nights_on_a_charge(site)))
 
 
 def attempt(case: str) -> Row:
     """The nights of one site."""
     site = draw(int(case))
     try:
-        nights = nights_of(site)
+        nights = nights_of(site, int(case))
     except NoSafeLimit as refusal:
         return {"tried": 0, "refused": str(refusal), "buy": named(site)}
     if not nights:
@@ -213,6 +229,11 @@ PART = Part(
     allowed={"false stop": 0.0, NOTHING_TO_BUY: 0.0, UNLIKE: 0.0},
     summary=summary,
     detail=lambda case: list(told_of(case)),
-    made_of=(*WORLD, "tests/campaign/nights.py", "tests/campaign/glides.py"),
+    made_of=(
+        *WORLD,
+        "tests/campaign/nights.py",
+        "tests/campaign/owned.py",
+        "tests/campaign/glides.py",
+    ),
     endless=True,
 )

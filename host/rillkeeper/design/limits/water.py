@@ -15,16 +15,19 @@ from rillkeeper.display_units import duration_text
 from rillkeeper.errors import NoSafeLimit
 from rillsim.water.hammer import BURST, first_wave_pa
 
-MORE_ROOM = 0.1
-"""The limit stands so much farther above the normal pressure than it must, where it can (common
-practice, no source)."""
-START_ROOM = 1.15
-"""The same above the peak of a start; half of it is the least."""
+SOUND_ROOM = 1.25
+"""The limit on a shut line stands at least so far above the highest pressure of a sound site, that
+of a start included: how stiff a hose is stands on no label, and with it and with pump and nozzle
+some per cent off their sheets that pressure is seldom more than a sixth off what it is worked out
+as; its ripple and noise are 3 % (common practice, no source)."""
+WANTED_ROOM = 1.3
+"""And so far where it can."""
 NEAR_RATING = 0.95
 TIGHT_ROOM = 1.1
 TIGHT_RATING = 0.97
-"""The same two where the pump's rating leaves no more room: twice what the plant's noise, ripple
-and tolerances move a sound site by in a week (common practice, no source)."""
+"""The least room and the most of the rating, where the pump's rating leaves no more: twice what
+the plant's noise, ripple and tolerances move a sound site by in a week (common practice, no
+source)."""
 PASSES = 1.15
 """A shut line may pass the rating by so much for the two tenths of a second that the board needs:
 a pump's own bypass opens at 1.3 times it (common practice, no source). Then the pump stands, and
@@ -238,15 +241,16 @@ def dead_head(work: WorkingSite) -> DeadHead:
     peak_pa = work.start_peak_pa()
     flow_m3_s = work.full.point.flow_m3_s
     wave_pa = first_wave_pa(work.site.line, work.plumbing.water, flow_m3_s)
-    start_pa = peak_pa * (START_ROOM + 1.0) / 2.0
-    lowest_pa, most_pa = max(highest_pa * ROOM, start_pa), NEAR_RATING * rating_pa
+    sound_pa = max(highest_pa, peak_pa)
+    lowest_pa, most_pa = SOUND_ROOM * sound_pa, NEAR_RATING * rating_pa
     if lowest_pa > min(most_pa, _answered_pa(work, rating_pa)):
-        lowest_pa, most_pa = max(highest_pa * TIGHT_ROOM, start_pa), TIGHT_RATING * rating_pa
+        least_pa, most_pa = TIGHT_ROOM * sound_pa, TIGHT_RATING * rating_pa
         if not work.site.board.pressure_fitted:
-            lowest_pa = highest_pa  # Nothing trips falsely: it only has to stay below the rating.
-        _check_room(work, lowest_pa, most_pa)
-    wanted_pa = max(highest_pa * (ROOM + MORE_ROOM), peak_pa * START_ROOM)
-    limit_pa = min(wanted_pa, most_pa)
+            least_pa = highest_pa  # Nothing trips falsely: it only has to stay below the rating.
+        _check_room(work, least_pa, most_pa)
+        # A moment above the rating, at a line that somebody has shut, is better than no water.
+        lowest_pa = min(lowest_pa, most_pa, _answered_pa(work, PASSES * rating_pa))
+    limit_pa = min(WANTED_ROOM * sound_pa, most_pa)
     if _is_answered(work):
         answered_pa = _answered_pa(work, rating_pa - wave_pa)
         limit_pa = min(limit_pa, max(answered_pa, lowest_pa))
