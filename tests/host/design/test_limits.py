@@ -298,7 +298,7 @@ def test_drawn_sites_get_settings_that_can_be_used() -> None:
             wide_pa = 1.2 * highest_pa
             top_pa = 1.02 * wide_pa + 0.2 * work.climb_pa_s(wide_pa)
             assert max(top_pa, wide_pa / 0.95) > got["rating_pa"], site
-        assert got["dead_head_pa"] >= 1.09 * highest_pa, site
+        assert got["dead_head_pa"] >= 1.14 * highest_pa, site
         assert got["dry_pa"] > work.static_pa(), site
         assert got["cutout_mv"] < 1000 * work.middle.emf_v, site
 
@@ -310,8 +310,8 @@ the plant passes that by 6.1 % at most."""
 
 DRAWN = (*range(5000, 5004), *range(5005, 5012))
 """Seeds of sites with a transducer."""
-NEAR_THE_RATING = (75, 13, 134, 43, 31)
-"""Drawn at 0.83, 0.86 and 0.87 of it; and stiff hoses, a shut line climbing in a second by 1.85
+NEAR_THE_RATING = (9, 12, 39, 43, 31)
+"""Drawn at 0.84, 0.81 and 0.80 of it; and stiff hoses, a shut line climbing in a second by 1.85
 and 2.8 times it if the pump gave as much all the way."""
 
 
