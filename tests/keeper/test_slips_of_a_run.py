@@ -3,6 +3,8 @@
 Each was found by a changed line of ``watering.py`` that all tests let pass.
 """
 
+import pytest
+
 from keeper.facts import NEVER
 from keeper.hand import STOP
 from keeper.quantities import QUANTITIES
@@ -43,6 +45,49 @@ def test_a_run_begins_with_the_heat_that_is_left_to_the_second() -> None:
     bench.keeper.facts.heat_ms = 1999999
     bench.keeper.watering.begin()
     assert bench.keeper.q[HEAT_S] == 1999
+
+
+def test_a_run_that_is_open_is_marked_by_a_one() -> None:
+    """As the table of facts says: an older firmware may read it."""
+    bench = Bench()
+    bench.go("run")
+    assert bench.keeper.facts.run_open == 1
+
+
+def test_water_is_counted_to_the_millilitre() -> None:
+    """14 l/min are 700 ml in three seconds, not a thousandth less."""
+    bench = Bench()
+    bench.go("run")
+    bench.ticks(3000)
+    assert bench.keeper.facts.night_ml == 700
+
+
+def test_seconds_are_given_whole_where_ticks_do_not_fit_a_second() -> None:
+    """Ticks of 0.3 s: a second is looked at each 1.2 s, and none of the rest is lost."""
+    bench = Bench()
+    bench.go("run")
+    before_s = bench.keeper.plan.given_s[bench.keeper.plan.current]
+    for _ in range(200):
+        bench.tick(300)
+    given_s = bench.keeper.plan.given_s[bench.keeper.plan.current] - before_s
+    assert given_s == pytest.approx(60, abs=1)
+
+
+def test_a_pump_is_primed_by_a_whole_second_of_pressure() -> None:
+    """By its ticks, the median's own not counted: a gulp before it does not count."""
+    bench = Bench()
+    bench.go("prime")
+    bench.pressure_pa = None
+    bench.ticks(800)
+    bench.pressure_pa = 0
+    bench.ticks(300)
+    bench.pressure_pa = None
+    bench.tick()
+    bench.ticks(600)
+    bench.tick(399)
+    assert bench.state == "prime"
+    bench.tick(1)
+    assert bench.state == "run"
 
 
 def test_what_supply_and_relay_reckon_with_is_the_current_of_the_pressure() -> None:

@@ -49,6 +49,52 @@ def test_a_battery_that_was_read_by_a_trimmed_scale_reads_the_same_by_the_next()
     assert rest_mv == 12600 * 20480 // 21000
 
 
+def test_a_scale_that_is_trimmed_anew_reads_the_same() -> None:
+    before = part(Charge, **KNOWN_MV)
+    before.note(12600)
+    after = part(Charge, **KNOWN_MV, battery_full_trim_mv=520)
+    after.facts.take_over(before.facts)
+    after.go_on(before)
+    rest_mv = after.mv_at(after.facts.left_mah) + after.facts.rest_over_mv
+    assert rest_mv == 12600 * 21000 // 20480
+
+
+def test_a_channel_that_reads_a_millivolt_low_is_learned_by_a_full_battery_too() -> None:
+    counted = part(Charge, **KNOWN_MV, battery_error_mv=100)
+    counted.facts.worked = 1
+    counted.facts.left_mah = CAPACITY_MAH
+    counted.facts.reads_low_mv = 1
+    counted.learn_channel(12700)
+    assert counted.facts.reads_low_mv == 0
+
+
+def test_what_a_battery_may_rise_by_is_a_quarter_of_its_whole_curve() -> None:
+    curve = {"rest_25_mv": 12100, "rest_50_mv": 12300, "rest_75_mv": 12400}
+    assert part(Charge, **KNOWN_MV, **curve).unrested_mv == (12600 - 12000) // 4
+
+
+@pytest.mark.parametrize(("in_state_ms", "weighed"), [(1499, False), (1500, True)])
+def test_the_check_weighs_after_a_second_and_a_half(in_state_ms: int, weighed: bool) -> None:
+    bench = Bench(**KNOWN_MV)
+    bench.rest_mv = 12300
+    bench.go("check")
+    while bench.keeper.in_state_ms < 1400:
+        bench.tick()
+    assert bench.keeper.facts.left_mah == CAPACITY_MAH
+    bench.tick(in_state_ms - bench.keeper.in_state_ms)
+    assert (bench.keeper.facts.left_mah < CAPACITY_MAH) == weighed
+
+
+def test_each_check_weighs() -> None:
+    bench = Bench(**KNOWN_MV)
+    bench.go("done")
+    bench.rest_mv = 12300
+    bench.go("check")
+    while bench.keeper.in_state_ms < 1600:
+        bench.tick()
+    assert bench.keeper.facts.left_mah <= CAPACITY_MAH // 4 * 3
+
+
 def test_a_channel_that_was_shifted_reads_the_same_by_one_that_is_not() -> None:
     before = part(Charge, **KNOWN_MV, battery_offset_mv=50)
     before.note(12600)

@@ -8,7 +8,9 @@ import pytest
 
 from keeper.check import RESTED_MS
 from keeper.hand import STOP
-from keeper.records import BATTERY
+from keeper.plan import HAND
+from keeper.records import BATTERY, NO_CLOCK, SKIP
+from keeper.waiting import DECAYS_MS
 
 from .bench import SITE, TICK_MS, Bench
 from .test_panel import PANEL
@@ -79,3 +81,54 @@ def test_nights_left_are_those_of_what_the_sets_take() -> None:
     assert bench.keeper.waiting.nights_left_tenths() == 9
     bench.keeper.facts.left_mah += 10
     assert bench.keeper.waiting.nights_left_tenths() == 10
+
+
+def test_a_board_does_not_nap_while_it_watches_a_line_settle() -> None:
+    bench = Bench()
+    bench.go("done")
+    bench.tick()
+    assert bench.keeper.nap_ms == 0
+    bench.sleep(20)
+    assert 0 < bench.keeper.waiting.decay_in_ms() < 60000
+    bench.keeper.facts.off_ms = 700000
+    assert bench.keeper.waiting.decay_in_ms() == 0, "what is late is logged now"
+
+
+def test_how_a_line_settles_is_logged_at_these_times() -> None:
+    assert DECAYS_MS == (500, 1000, 2000, 5000, 15000, 60000, 600000)
+
+
+def test_a_set_that_a_wrong_clock_costs_has_no_more_to_say() -> None:
+    bench = Bench(clock="21:30:00", set1_window_s=60)
+    bench.clock_ok = 0
+    bench.sleep_until("22:30:00")
+    told = [(skip["set"], skip["cause"], skip["value"]) for skip in bench.records(SKIP)]
+    assert told == [(1, NO_CLOCK, 0)]
+
+
+@pytest.mark.parametrize(("clock", "waits"), [("22:57:59", True), ("22:58:00", False)])
+def test_a_set_waits_until_two_minutes_before_its_window_ends(clock: str, waits: bool) -> None:
+    bench = Bench(clock=clock, duty_s=2400, set1_window_s=3600)
+    facts = bench.keeper.facts
+    facts.stop_set, facts.heat_ms = HAND, 2400000
+    assert bench.keeper.waiting.must_rest(1) == waits
+
+
+@pytest.mark.parametrize(("below_mv", "state"), [(5, "flat"), (0, "idle")])
+def test_midnight_counts_what_the_channel_reads_low(below_mv: int, state: str) -> None:
+    bench = Bench(set1_unit=0, **KNOWN_MV, panel_fitted=1)
+    bench.go("flat")
+    bench.keeper.facts.reads_low_mv = 50
+    bench.rest_mv = SITE["reconnect_mv"] - 50 - below_mv
+    bench.sleep_until("00:05:00")
+    assert bench.keeper.facts.reads_low_mv == 50
+    assert bench.state == state
+
+
+def test_rest_is_read_after_the_first_second_of_a_check() -> None:
+    bench = Bench()
+    bench.go("check")
+    bench.tick(1000 - bench.keeper.in_state_ms)
+    assert bench.keeper.check._samples == 0
+    bench.tick(1)
+    assert bench.keeper.check._samples == 1
