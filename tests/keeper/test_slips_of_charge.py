@@ -21,6 +21,11 @@ KNOWN_MV = {"empty_mv": 12000, "charged_mv": 12600}
 CAPACITY_MAH = SITE["capacity_mah"]
 
 
+def part_ma_ms(counted: Charge) -> int:
+    """All that was counted."""
+    return int(counted.facts.used_mah * 3600000 + counted.facts.part_ma_ms)
+
+
 @pytest.mark.parametrize(
     ("said_mah", "left_mah"),
     [
@@ -111,6 +116,26 @@ def test_a_battery_put_on_is_full_from_its_voltage_on(below_mv: int, left_mah: i
     counted.facts.left_mah = 1000
     counted.changed(SITE["charged_mv"] - counted.facts.reads_low_mv - below_mv)
     assert counted.facts.left_mah == left_mah
+
+
+@pytest.mark.parametrize(("below_mv", "left_mah"), [(0, 1000), (1, 0)])
+def test_a_battery_put_on_is_empty_below_the_cut_out(below_mv: int, left_mah: int) -> None:
+    counted = part(Charge)
+    counted.facts.left_mah = 1000
+    counted.changed(SITE["cutout_mv"] - counted.facts.reads_low_mv - below_mv)
+    assert counted.facts.left_mah == left_mah
+
+
+@pytest.mark.parametrize("slice_ms", [50000, 100000, 3600000])
+def test_no_millisecond_of_a_long_time_goes_uncounted(slice_ms: int) -> None:
+    """Whatever slices it is counted in, one more than a whole number of them counts."""
+    whole, more = part(Charge, board_ua=100000), part(Charge, board_ua=100000)
+    whole.count_board(slice_ms)
+    more.count_board(slice_ms + 1)
+    assert part_ma_ms(more) - part_ma_ms(whole) == 100
+    whole.count_unasked(1000, slice_ms)
+    more.count_unasked(1000, slice_ms + 1)
+    assert part_ma_ms(more) - part_ma_ms(whole) == 100 + 1100
 
 
 def test_a_pump_that_draws_next_to_nothing_can_run_for_long() -> None:

@@ -132,3 +132,14 @@ def test_rest_is_read_after_the_first_second_of_a_check() -> None:
     assert bench.keeper.check._samples == 0
     bench.tick(1)
     assert bench.keeper.check._samples == 1
+
+
+def test_posts_are_held_for_ten_minutes_from_the_first_look_on() -> None:
+    bench = Bench(set1_unit=0, **PANEL)
+    bench.keeper.facts.left_mah = 5000
+    bench.rest_mv = 14400
+    bench.until(lambda: bench.keeper.waiting.seen_mv > 14000)
+    bench.sleep(570)
+    assert bench.keeper.facts.left_mah <= 5000
+    bench.sleep(60)
+    assert bench.keeper.facts.left_mah == bench.settings.capacity_mah
