@@ -6,7 +6,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from rillkeeper.commands.options import archive_path
-from rillkeeper.commands.small_tests import informed, tests_of
+from rillkeeper.commands.small_tests import informed
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.display_units import day_text
 from rillkeeper.errors import NoSafeLimit, RillkeeperError
@@ -85,9 +85,11 @@ def ask_why(
     return found_of(diagnosis, site, settings)
 
 
-def kept_or_asked(log: RunLog, site: Site, archive_file: str | None, board: str) -> Found | None:
-    """The same for a board of the archive: asked again only when log or site have changed."""
-    made = tests_of(archive_file, board)
+def kept_or_asked(
+    log: RunLog, site: Site, archive_file: str | None, board: str, made: tuple[Made, ...] = ()
+) -> Found | None:
+    """The same for a board of the archive: asked again only when log, site or small tests have
+    changed."""
     mark = _mark(log, site, made)
     with Archive(archive_path(archive_file)) as archive:
         kept = Boards(archive).finding(board)

@@ -34,6 +34,7 @@ from rillkeeper.commands.report_csv import save_csvs
 from rillkeeper.commands.small_tests import tests_of
 from rillkeeper.errors import RillkeeperError, UsageMistake
 from rillkeeper.inquiry.why.found import Found
+from rillkeeper.inquiry.why.small_tests.kept import Made
 from rillkeeper.morning.coming import Coming, from_report
 from rillkeeper.morning.coming.json_document import document as coming_json
 from rillkeeper.morning.report import json_document, terminal
@@ -133,7 +134,7 @@ def report(
         if known and given:
             remember_site(archive_file, known.board, site, given, learned_file)
         whole = known.board if known and day is None else None
-        made = replace(made, found=_found(made, site, archive_file, whole))
+        made = replace(made, found=_found(made, site, archive_file, whole, tests))
     proofs = []
     if known and (as_json or page_file):
         proofs = last_of(archive_path(archive_file), known.board)
@@ -170,11 +171,13 @@ def _check(
         raise UsageMistake("--learned goes with the site that it was learned of; add --site FILE")
 
 
-def _found(made: Report, site: Site, archive_file: str | None, board: str | None) -> Found | None:
+def _found(
+    made: Report, site: Site, archive_file: str | None, board: str | None, tests: tuple[Made, ...]
+) -> Found | None:
     """What `why` finds; of a board's whole log it is kept, and asked once."""
     if board is None:
-        return ask_why(made.log, site)
-    return kept_or_asked(made.log, site, archive_file, board)
+        return ask_why(made.log, site, made=tests)
+    return kept_or_asked(made.log, site, archive_file, board, tests)
 
 
 def _coming(made: Report, ahead: int, whole: list[str] | None) -> Coming | None:

@@ -35,11 +35,13 @@ def morning(archive: Path, board: str | None) -> str:
     known = known_board(str(archive), board)
     site = _site(known)
     lines = archive_lines(str(archive), known.board)
-    made = report_of(lines, site=site, tests=tests_of(str(archive), known.board))
+    tests = tests_of(str(archive), known.board)
+    made = report_of(lines, site=site, tests=tests)
     if not made.nights:
         raise RillkeeperError(no_night_text(made.log, None))
     if site and not made.other_site:
-        made = replace(made, found=kept_or_asked(made.log, site, str(archive), known.board))
+        found = kept_or_asked(made.log, site, str(archive), known.board, tests)
+        made = replace(made, found=found)
     return html_of(made, last_of(archive, known.board), from_report(made, AHEAD))
 
 

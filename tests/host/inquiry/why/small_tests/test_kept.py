@@ -8,6 +8,7 @@ import pytest
 from click.testing import CliRunner
 
 from rillkeeper.cli import cli
+from rillkeeper.commands import diagnosis, report
 from rillkeeper.commands import test as command
 from rillkeeper.commands.test import _refuse, _say
 from rillkeeper.desk import pages
@@ -15,9 +16,10 @@ from rillkeeper.errors import RillkeeperError
 from rillkeeper.inquiry.why.small_tests.bank import Bank, read_all
 from rillkeeper.inquiry.why.small_tests.kept import KeptTests, Made, without_tests
 from rillkeeper.inquiry.why.small_tests.table import BY_NAME
-from rillkeeper.runlog.lines import read_log
+from rillkeeper.runlog.lines import RunLog, read_log
 from rillkeeper.runlog.store import Archive
 from rillkeeper.site.file import load_site
+from rillsim.site import Site
 from tests.host.inquiry.why.conftest import Bench, fault
 
 pytestmark = pytest.mark.xdist_group("why")
@@ -114,6 +116,33 @@ def test_records_of_a_test_are_no_fault_of_the_night(
     spared = without_tests(read_log(lines), [kept])
     assert [entry.seq for entry in spared.entries] == list(range(start.seq))
     assert spared.missing == read_log(lines).missing == 0
+
+
+def test_a_report_asks_with_the_tests_whatever_part_of_the_log_it_shows(
+    folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As its note says: why counts with what they read."""
+    archive_file = tmp_path / "archive.sqlite"
+    with Archive(folder / "archive.sqlite") as archive:
+        lines = archive.lines(BOARD)
+    last = read_log(lines).entries[-1]
+    with Archive(archive_file) as archive:
+        archive.add(BOARD, 0, lines)
+        made = Made("tap", "2026-07-14T09:00:00", last.night, {})
+        KeptTests(archive).add(BOARD, made, (0, last.seq, last.seq + 1))
+    asked_with: list[list[str]] = []
+
+    def asked(_log: RunLog, _site: Site, *, made: tuple[Made, ...] = ()) -> None:
+        asked_with.append([one.test for one in made])
+
+    monkeypatch.setattr(report, "ask_why", asked)
+    monkeypatch.setattr(diagnosis, "ask_why", asked)
+    words = ["report", "--archive", str(archive_file), "--site", str(folder / "site.toml")]
+    for more in ([], ["--since", "2026-07-12"]):
+        result = CliRunner().invoke(cli, [*words, *more], prog_name="rillkeeper")
+        assert result.exit_code == 0, result.output
+    pages.morning(archive_file, BOARD)
+    assert asked_with == [["tap"]] * 3
 
 
 def test_a_site_on_which_a_test_would_not_do_is_told_so(
