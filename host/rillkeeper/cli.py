@@ -11,7 +11,6 @@ from typing import Any
 import click
 
 from rillkeeper import __version__
-from rillkeeper.commands.site import site
 from rillkeeper.errors import INTERRUPTED, RillkeeperError
 
 EXIT_CODES = """\b
@@ -47,6 +46,7 @@ LATER: Mapping[str, tuple[str, str]] = {
     "run": ("rillkeeper.commands.run", "Start the pump by hand."),
     "season": ("rillkeeper.commands.season", "Replay whole seasons, in dry years too."),
     "settings": ("rillkeeper.commands.settings", "Show, save or write the board's settings."),
+    "site": ("rillkeeper.commands.site", "Check a site file, or write a new one."),
     "size": ("rillkeeper.commands.size", "Work a site out before anything is bought."),
     "status": ("rillkeeper.commands.status", "Show what the board does and reads."),
     "stop": ("rillkeeper.commands.run", "Stop whatever is going on."),
@@ -59,25 +59,23 @@ LATER: Mapping[str, tuple[str, str]] = {
 
 
 class Root(click.Group):
-    """A group that loads heavy commands late and turns every error into one status."""
+    """A group that loads its commands late and turns every error into one status."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
-        return sorted({*super().list_commands(ctx), *LATER})
+        return sorted(LATER)
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         if cmd_name not in LATER:
-            return super().get_command(ctx, cmd_name)
+            return None
         module, _ = LATER[cmd_name]
         command = getattr(importlib.import_module(module), cmd_name)
         assert isinstance(command, click.Command)
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        """List the commands without importing those that are loaded late."""
-        rows = {name: command.get_short_help_str() for name, command in self.commands.items()}
-        rows.update({name: sentence for name, (_, sentence) in LATER.items()})
+        """List the commands without importing them."""
         with formatter.section("Commands"):
-            formatter.write_dl(sorted(rows.items()))
+            formatter.write_dl([(name, sentence) for name, (_, sentence) in sorted(LATER.items())])
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run a command; with `--debug` say where in the code its error came from."""
@@ -145,9 +143,6 @@ def cli(ctx: click.Context, debug: bool, no_color: bool) -> None:
     del debug  # Looked at by `Root.invoke`.
     if no_color or os.environ.get("NO_COLOR"):
         ctx.color = False
-
-
-cli.add_command(site)
 
 
 def main() -> None:
