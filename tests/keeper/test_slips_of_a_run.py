@@ -8,7 +8,7 @@ import pytest
 from keeper.facts import NEVER
 from keeper.hand import STOP
 from keeper.quantities import QUANTITIES
-from keeper.records import TRIP
+from keeper.records import NORMAL, TRIP
 
 from .bench import TICK_MS, WORKING_MA, WORKING_PA, Bench
 from .test_small_slips import counted
@@ -88,6 +88,32 @@ def test_a_pump_is_primed_by_a_whole_second_of_pressure() -> None:
     assert bench.state == "prime"
     bench.tick(1)
     assert bench.state == "run"
+
+
+def test_after_a_gap_no_more_is_counted_than_the_relay_can_have_held() -> None:
+    """Ticks that stay away drop the relay after half a second: a second and a half at the most."""
+    bench = Bench()
+    bench.go("run")
+    bench.ticks(1000)
+    before = counted(bench)
+    bench.tick(1600)
+    board_ma = bench.settings.board_ua // 1000
+    assert counted(bench) - before == (WORKING_MA + board_ma) * 1500
+
+
+def test_what_is_normal_tonight_is_learned_of_one_run() -> None:
+    """The seconds of one that was stopped early are no part of it."""
+    bench = Bench()
+    bench.go("run")
+    bench.ticks(40000)
+    bench.keeper.command(STOP, 0)
+    bench.until("done")
+    bench.water_pa = WORKING_PA + 20000
+    bench.go("run")
+    bench.ticks(30000)
+    assert not bench.records(NORMAL)
+    bench.ticks(31000)
+    assert [told["pressure_pa"] for told in bench.records(NORMAL)] == [WORKING_PA + 20000]
 
 
 def test_what_supply_and_relay_reckon_with_is_the_current_of_the_pressure() -> None:

@@ -138,6 +138,14 @@ def test_no_millisecond_of_a_long_time_goes_uncounted(slice_ms: int) -> None:
     assert part_ma_ms(more) - part_ma_ms(whole) == 100 + 1100
 
 
+@pytest.mark.parametrize(("more_mah", "gains"), [(0, False), (1, True)])
+def test_a_battery_gains_by_more_than_what_is_clear(more_mah: int, gains: bool) -> None:
+    counted = part(Charge, **KNOWN_MV)
+    by_voltage_mah = counted.mah_at(12400)
+    counted.facts.left_mah = by_voltage_mah - CAPACITY_MAH // 16 - more_mah
+    assert counted.gains(12400) == gains
+
+
 def test_a_pump_that_draws_next_to_nothing_can_run_for_long() -> None:
     counted = part(Charge)
     assert counted.seconds_left(0) == 0

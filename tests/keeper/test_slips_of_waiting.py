@@ -143,3 +143,21 @@ def test_posts_are_held_for_ten_minutes_from_the_first_look_on() -> None:
     assert bench.keeper.facts.left_mah <= 5000
     bench.sleep(60)
     assert bench.keeper.facts.left_mah == bench.settings.capacity_mah
+
+
+def test_a_charge_is_held_to_the_millisecond_and_anew_each_time() -> None:
+    """From the first look, which counts for one."""
+    bench = Bench(set1_unit=0, charging_hold_ms=1001)
+    bench.go("flat")
+    for volts_mv in (SITE["reconnect_mv"] - 10, bench.settings.charging_mv, 12000):
+        bench.rest_mv = volts_mv
+        bench.until(lambda: abs(bench.keeper.waiting.seen_mv - bench.rest_mv) <= 5)
+        bench.ticks(500)
+    assert bench.keeper.waiting.charged_ms == 0
+    bench.rest_mv = bench.settings.charging_mv
+    bench.until(lambda: bench.keeper.waiting.charged_ms > 0)
+    assert bench.keeper.waiting.charged_ms == 1
+    bench.ticks(900)
+    assert bench.state == "flat"
+    bench.tick()
+    assert bench.state == "idle"
