@@ -146,6 +146,11 @@ def test_a_battery_gains_by_more_than_what_is_clear(more_mah: int, gains: bool) 
     assert counted.gains(12400) == gains
 
 
+def test_a_pressure_below_nought_draws_no_less() -> None:
+    counted = part(Charge)
+    assert counted.pump_ma(-1) == counted.pump_ma(-50000) == counted.pump_ma(0)
+
+
 def test_a_pump_that_draws_next_to_nothing_can_run_for_long() -> None:
     counted = part(Charge)
     assert counted.seconds_left(0) == 0

@@ -161,3 +161,14 @@ def test_a_charge_is_held_to_the_millisecond_and_anew_each_time() -> None:
     assert bench.state == "flat"
     bench.tick()
     assert bench.state == "idle"
+
+
+def test_a_charge_that_could_not_be_read_is_held_anew() -> None:
+    bench = Bench(set1_unit=0, charging_hold_ms=60000)
+    bench.go("flat")
+    bench.rest_mv = bench.settings.charging_mv + 50
+    bench.until(lambda: bench.keeper.waiting.charged_ms > 30000)
+    bench.raw = {"battery": -1}
+    bench.until(lambda: bench.keeper.waiting.seen_mv == 0)
+    assert bench.keeper.waiting.charged_ms == 0
+    assert bench.state == "flat"
