@@ -4,6 +4,10 @@ The count is the most that can be in a battery. What it gives before it is empty
 rest voltage falls: one of three quarters of its charge falls as far for three quarters of the
 use. And the low-charge rule ends a night by the voltage at work, so the room above the cut-out,
 over what a night takes of it, is a bound too, once a run has shown it. The least of these is told.
+
+In the last quarter of its count a battery is not made good what its own resistance takes
+(supply.py). One that is cold takes more than that quarter stands above empty: then no run begins
+with it.
 """
 
 from .charge import STEP_MV
@@ -74,19 +78,32 @@ class Ahead:
         known = settings.empty_mv and settings.battery_fitted and not settings.panel_fitted
         if not known:
             return by_count
-        tired = facts.begun_mah // 10 * (_HEALTH_LEAST // 100) - facts.since_mah
+        held_mah = self._held_mah()
+        tired = (facts.begun_mah - held_mah) // 10 * (_HEALTH_LEAST // 100) - facts.since_mah
         if not rest_mv or not self._followed():
             return min(by_count, tired)
         fall_mv = max(facts.begun_mv - rest_mv, 0) + _NOISE_MV
         volts_mah = self.charge.mah_at(self.charge.mv_at(facts.begun_mah) - fall_mv)
         gone_mah = max(facts.begun_mah - volts_mah, 1)
         health = min(max(facts.since_mah * 1000 // gone_mah, _HEALTH_LEAST), 1000)
-        by_voltage = volts_mah * health // 1000
+        # The last run begins above what is held back, and is given whole.
+        below_mah = max(held_mah * health // 1000 - facts.night_use_mah, 0)
+        by_voltage = volts_mah * health // 1000 - below_mah
         spare_mah = min(by_count, by_voltage)
         told = facts.since_mah >= facts.begun_mah // _TOLD_SHARE or fall_mv > 3 * _NOISE_MV
         if facts.room_mv < 0 or not told:
             return spare_mah
         return min(spare_mah, facts.room_mv * facts.since_mah // fall_mv)
+
+    def _held_mah(self) -> int:
+        """The last quarter of the count, if more is lost with it than it stands above empty."""
+        settings = self.settings
+        charge = self.charge
+        quarter_mah = settings.capacity_mah >> 2
+        ma = charge.pump_ma(settings.normal_pa)
+        lost_mv = charge.lift_mv(ma) - ma * settings.resistance_mohm // 1000
+        quarter_mv = charge.mv_at(quarter_mah) - settings.empty_mv
+        return quarter_mah if lost_mv > quarter_mv else 0
 
     def _followed(self) -> bool:
         return 0 < self.facts.begun_mv < self.settings.charged_mv + STEP_MV

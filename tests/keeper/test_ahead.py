@@ -160,3 +160,50 @@ def test_a_run_that_a_rule_has_stopped_tells_no_room() -> None:
     bench.keeper.command(STOP, 0)
     bench.until("done")
     assert bench.keeper.facts.room_mv == pytest.approx(LOADED_MV + 600 + 200 - 12100, abs=60)
+
+
+# A cold battery's last quarter: 100 mV above empty, and past it only 240 mohm are made good.
+
+QUARTER = FULL // 4
+COLD = {"resistance_mohm": 240, "resistance_warn_mohm": 245, "resistance_refuse_mohm": 500}
+
+
+def cold(resistance_mohm: int, pump_ma: int = 10100, **changes: int) -> Ahead:
+    """The same battery with such a resistance, learned at its last start."""
+    made = ahead(**{**COLD, "current_zero_ma": pump_ma - 4000, **changes})
+    made.facts.resistance_mohm = resistance_mohm
+    return made
+
+
+@pytest.mark.parametrize(
+    ("pump_ma", "resistance_mohm", "had"),
+    [(10000, 250, True), (10100, 250, False), (10100, 249, True), (10100, 0, True)],
+)
+def test_a_quarter_that_is_lost_to_resistance_is_not_counted_on(
+    pump_ma: int, resistance_mohm: int, had: bool
+) -> None:
+    """10.0 A over 10 mohm more are its 100 mV, 10.1 A are 101. Before it is followed, seven
+    tenths of the other three quarters; after a power loss (0) no resistance is known."""
+    made = cold(resistance_mohm, pump_ma)
+    made.facts.begun_mah = FULL - 1
+    counted_mah = FULL - 1 - (0 if had else QUARTER)
+    assert made.spare_mah(0) == counted_mah // 10 * 7 - FULL // 4
+
+
+def test_the_last_run_begins_above_it_and_is_given_whole() -> None:
+    """12.50 V, may be 12.48: 31.48 Ah by the curve, of one that gave 11.25 where the curve says
+    13.52, and so holds 832 permille of its label."""
+    warm_mah = 31480 * 832 // 1000
+    assert cold(240).spare_mah(12500) == warm_mah
+    quarter_mah = QUARTER * 832 // 1000
+    made = cold(250)
+    assert made.spare_mah(12500) == warm_mah - quarter_mah, "what a night takes is not known"
+    made.facts.night_use_mah = 4000
+    assert made.spare_mah(12500) == warm_mah - quarter_mah + 4000
+    made.facts.night_use_mah = quarter_mah + 1
+    assert made.spare_mah(12500) == warm_mah, "one night takes more than the quarter"
+
+
+def test_a_supply_past_its_limit_is_not_made_good_either() -> None:
+    """More than the limit is not made good at any charge: it makes no difference at a quarter."""
+    assert cold(900, resistance_refuse_mohm=249).spare_mah(0) == FULL // 10 * 7 - FULL // 4

@@ -252,6 +252,17 @@ def test_of_what_may_come_the_careful_side_is_told(monkeypatch: pytest.MonkeyPat
     assert first.middle - first.came > 0.5
 
 
+def test_the_board_promises_no_more_than_a_cold_battery_of_another_model_gives() -> None:
+    """Near 5 C: past a quarter of its count no run begins, since what its own resistance takes is
+    not made good there. By its curve alone the board told 1.3 nights too many."""
+    case, kind, charge = drawn(56)
+    assert kind == "cold"
+    with in_the_plant(charge):
+        found = list(mornings(case, log_of(case)))
+    assert len(found) == 3
+    assert all(-0.5 < morning.board - morning.came < 0.5 for morning in found)
+
+
 def test_another_battery_is_not_known_before_its_first_night() -> None:
     site = demo_site()
     log = sample()
