@@ -26,6 +26,8 @@ from tests.bench.table import Row
 from tests.published.porous_battery import PorousBattery
 
 KINDS = ("full", "not charged to the full", "cold")
+SEEN = 72
+"""So many batteries were looked at while estimate and count were made; the others judge them."""
 LEAST_CHARGE = 0.75
 COLD_C = (0.0, 8.0)
 MEDIAN_GOAL = 0.5
@@ -78,7 +80,7 @@ def learned(case: Case, log: tuple[str, ...]) -> Iterator[Morning]:
             yield replace(morning, middle=left.middle, low=left.low, high=left.high)
 
 
-def rows(count: int = 72) -> list[Row]:
+def rows(count: int = 144) -> list[Row]:
     """The figures of host and board, by kind; and of the host that has learned the site first."""
     told: dict[str, list[Morning]] = {kind: [] for kind in KINDS}
     taught: list[Morning] = []
@@ -90,11 +92,14 @@ def rows(count: int = 72) -> list[Row]:
             told[kind] += mornings(case, log)
             taught += learned(case, log)
     every = [morning for kind in KINDS for morning in told[kind]]
+    numbers = {drawn(number)[0].number for number in range(SEEN, count)}
+    unseen = [morning for morning in every if morning.case in numbers]
     again = {(one.case, one.after) for one in taught}
     same = [one for one in every if (one.case, one.after) in again]
     return [
         _row(f"nights left, PyBaMM's lead-acid battery {count} times", every, asked=True),
         *(_row(f"  {kind}", told[kind]) for kind in KINDS),
+        *([_row(f"  the last {count - SEEN}, not tuned on", unseen)] if unseen else []),
         _row("  after the first night", same),
         _row("  after the first night, by the site that learn makes", taught),
     ]

@@ -242,14 +242,32 @@ def test_a_battery_of_another_model_is_not_promised_too_long() -> None:
 
 
 def test_of_what_may_come_the_careful_side_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Another's battery, not charged to the full: by the middle it would be half a night more."""
-    case, _, charge = drawn(13)
+    """Another's battery, not charged to the full. Told as later mornings are, the first would be
+    half a night more than comes; by the middle, a later one too."""
+    case, _, charge = drawn(73)
     with in_the_plant(charge):
         log = log_of(case)
-    assert all(morning.middle - morning.came < 0.5 for morning in mornings(case, log))
-    monkeypatch.setattr(predict, "CAREFUL", 0.5)
+    told = [morning.middle - morning.came for morning in mornings(case, log)]
+    assert len(told) == 4
+    assert all(-0.5 < off < 0.5 for off in told)
+    monkeypatch.setattr(predict, "CAREFUL_FIRST", predict.CAREFUL)
     first = next(mornings(case, log))
     assert first.middle - first.came > 0.5
+    monkeypatch.setattr(predict, "CAREFUL", 0.5)
+    assert max(one.middle - one.came for one in list(mornings(case, log))[1:]) > 0.5
+
+
+def test_one_whole_night_of_a_charge_shows_less_of_its_curve_than_two() -> None:
+    nights = [night for night in report_of(demo_week().log, demo_site()).nights if night.whole]
+    runs = [run for night in nights for run in night.runs]
+    below = predict._share_below
+    assert below([], []) == 0.5
+    assert below([replace(nights[0], sets=())], runs) == 0.5, "no whole night: the plan is told"
+    assert below(nights[:1], runs) == predict.CAREFUL_FIRST
+    assert below(nights[:2], runs) == predict.CAREFUL
+    assert below(nights[:3], nights[2].runs) == predict.CAREFUL_FIRST, "charged before the third"
+    assert below(nights[:3], nights[1].runs) == predict.CAREFUL
+    assert below(nights[:3], []) == predict.CAREFUL_FIRST, "charged, and has not worked since"
 
 
 def test_the_board_promises_no_more_than_a_cold_battery_of_another_model_gives() -> None:
