@@ -164,26 +164,11 @@ def score_of(told: Iterable[WeekSigns], found: dict[str, dict[str, float]]) -> S
 
 def summary(rows: Rows) -> list[str]:
     """The bound, and what `why` has reached on the weeks that are kept of it."""
-    places: dict[str, list[WeekSigns]] = defaultdict(list)
-    for case, row in rows.items():
-        if "signs" in row:
-            signs = np.array([np.nan if one is None else one for one in row["signs"]])
-            one = WeekSigns(case, signs, row["end"])
-            places[one.place].append(one)
-    enough = {place: told for place, told in places.items() if _enough(told)}
+    enough = told_of(rows)
     if not enough:
         return [f"fewer than {LEAST} draws of each cause: no bound yet."]
     told = [one for group in enough.values() for one in group]
-    best: tuple[Score, tuple[float, float], dict[str, dict[str, float]]] | None = None
-    for how in product(TO_COMMON, TO_DIAGONAL):
-        found: dict[str, dict[str, float]] = {}
-        for group in enough.values():
-            found |= left_out(group, *how)
-        score = score_of(told, found)
-        if best is None or score.two + score.first > best[0].two + best[0].first:
-            best = score, how, found
-    assert best is not None
-    score, how, found = best
+    score, how, found = _best(enough)
     sentences = [
         f"an observer that knows the onset, on {score.of} weeks of one fault at {len(enough)} "
         f"places, each left out of its fit: {score.text()}."
@@ -193,7 +178,34 @@ def summary(rows: Rows) -> list[str]:
         taken = Counter(next(iter(found[one.case])) for one in of_cause)
         others = ", ".join(f"{n} {name}" for name, n in taken.most_common(4) if name != cause)
         sentences.append(f"{cause}: {score_of(of_cause, found).text()}; taken for {others}.")
-    return sentences + _beside(enough, how)
+    return sentences + beside(enough, Kept(why.PART).rows, how)
+
+
+def told_of(rows: Rows) -> dict[str, list[WeekSigns]]:
+    """The draws of each place, where there are enough of them."""
+    places: dict[str, list[WeekSigns]] = defaultdict(list)
+    for case, row in rows.items():
+        if "signs" in row:
+            one = WeekSigns(case, np.array(row["signs"], dtype=float), row["end"])
+            places[one.place].append(one)
+    return {place: told for place, told in places.items() if _enough(told)}
+
+
+def _best(
+    places: dict[str, list[WeekSigns]],
+) -> tuple[Score, tuple[float, float], dict[str, dict[str, float]]]:
+    """The way that is right most often on weeks left out, and what it says of them."""
+    told = [one for group in places.values() for one in group]
+    best: tuple[Score, tuple[float, float], dict[str, dict[str, float]]] | None = None
+    for how in product(TO_COMMON, TO_DIAGONAL):
+        found: dict[str, dict[str, float]] = {}
+        for group in places.values():
+            found |= left_out(group, *how)
+        score = score_of(told, found)
+        if best is None or score.two + score.first > best[0].two + best[0].first:
+            best = score, how, found
+    assert best is not None
+    return best
 
 
 def _enough(told: list[WeekSigns]) -> bool:
@@ -201,11 +213,14 @@ def _enough(told: list[WeekSigns]) -> bool:
     return all(counts[cause] >= LEAST for cause in FAULTS)
 
 
-def _beside(places: dict[str, list[WeekSigns]], how: tuple[float, float]) -> list[str]:
-    """The same observer on the weeks that `why` was asked about."""
+def beside(
+    places: dict[str, list[WeekSigns]], rows: Rows, how: tuple[float, float] | None = None
+) -> list[str]:
+    """The same observer on the weeks of one fault that `why` was asked about."""
+    how = how or _best(places)[1]
     observers = {place: Observer(told, *how) for place, told in places.items()}
     score, few, alone = Score(), 0, 0
-    for case, row in Kept(why.PART).rows.items():
+    for case, row in rows.items():
         kind, place = case.split("/")[:2]
         if kind != ONE or place not in observers or why.verdict(case, row) == why.NEVER_RAN:
             continue
@@ -219,8 +234,9 @@ def _beside(places: dict[str, list[WeekSigns]], how: tuple[float, float]) -> lis
     if not score.of:
         return ["no week of `why` at these places is kept: no figure beside it."]
     return [
-        f"on {score.of} weeks that `why` was asked about: the observer {score.text()}; `why` "
-        f"right and alone {alone / score.of:.0%}, right or one of two {few / score.of:.0%}."
+        f"on {score.of} weeks of one fault that `why` was asked about: the observer "
+        f"{score.text()}; `why` right and alone {alone / score.of:.0%}, right or one of two "
+        f"{few / score.of:.0%}."
     ]
 
 

@@ -11,6 +11,7 @@ from rillkeeper.board.proof.rounds import NAMES
 from tests.bench import noise
 from tests.campaign import (
     battery_sweep,
+    both,
     bound,
     early,
     glides,
@@ -133,6 +134,7 @@ PARTS = (
     why.PART,
     bound.PART,
     early.PART,
+    both.PART,
     of_seeds("fuzz", fuzz, "Noise on the serial line: the relay stays as it is."),
     Part(
         "rehearsal",

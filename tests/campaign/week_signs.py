@@ -1,10 +1,11 @@
-"""What a week with one fault tells: the signs that `why` gets, before the fault and with it.
+"""What a week with one fault, or two, tells: the signs that `why` gets, before each and with it.
 
-For the observer of ``bound.py``, who is told when the fault began.
+For the observers of ``bound.py`` and ``both.py``, who are told when each fault began.
 """
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +16,7 @@ from rillkeeper.runlog.lines import read_log
 from rillkeeper.runlog.nights import NightLog, nights_of
 from rillkeeper.runlog.runs import Run
 from rillsim.replay import DAY_S, start_day_of
+from rillsim.site import FaultSpec
 from tests.campaign.why_weeks import Week, week_of
 
 Floats = NDArray[np.float64]
@@ -54,20 +56,77 @@ def signs_of_week(case: str) -> WeekSigns | None:
     """The evidence of a week; None where the pump never ran with the fault."""
     week = week_of(case)
     evidence = nights_of(read_log(week.log()), week.file.board).acted
-    begin_s = _begin_s(week)
+    begin_s = _begin_s(week, *week.faults)
     states = _states(evidence.runs, begin_s)[:, SIGN_HALF]
     end = _end(evidence, begin_s)
     if not (states == WITH).any() and end == FINE:
         return None
     signs = SignReader(week.file, week.settings).signs(evidence).values
-    bent = np.arcsinh(signs / _BENT_FROM)
-    felt = np.where(states == WITH, bent, np.nan)
+    felt = np.where(states == WITH, bend(signs), np.nan)
     before = np.where(states == BEFORE, signs, np.nan)
     change = mean_of(np.where(states == WITH, signs, np.nan)) - mean_of(before)
-    trends = [_trend(felt[:, place]) for place in _TRENDS]
-    return WeekSigns(
-        case, np.concatenate([mean_of(felt), np.arcsinh(change / _BENT_FROM), trends]), end
+    return WeekSigns(case, np.concatenate([mean_of(felt), bend(change), _trends(felt)]), end)
+
+
+@dataclass(frozen=True)
+class PairSigns:
+    """What an observer gets of one week with two faults."""
+
+    case: str
+    levels: Floats
+    """Bent signs before both faults, between the two and with both; not a number where no run
+    lies there."""
+    trends: Floats
+    """How they went on between the two, and with both."""
+    ends: tuple[str | None, str]
+    """How the board ended what it did between the two (None: it did nothing), and with both."""
+    causes: tuple[str, str]
+    """The truth, in the order in which they began."""
+
+    @property
+    def place(self) -> str:
+        """The site."""
+        return self.case.split("/")[1]
+
+
+def signs_of_pair(case: str) -> PairSigns | None:
+    """The evidence of a week with two faults; None where nothing was done with both."""
+    week = week_of(case)
+    evidence = nights_of(read_log(week.log()), week.file.board).acted
+    begun = sorted(
+        (_begin_s(week, fault), cause)
+        for fault, cause in zip(week.faults, week.causes, strict=True)
     )
+    (first_s, first), (second_s, second) = begun
+    by_first = _states(evidence.runs, first_s)[:, SIGN_HALF]
+    by_second = _states(evidence.runs, second_s)[:, SIGN_HALF]
+    bent = bend(SignReader(week.file, week.settings).signs(evidence).values)
+    between = np.where((by_first == WITH) & (by_second == BEFORE), bent, np.nan)
+    after = np.where((by_first == WITH) & (by_second == WITH), bent, np.nan)
+    before = np.where(by_first == BEFORE, bent, np.nan)
+    end = _end(evidence, second_s)
+    if np.isnan(after).all() and end == FINE:
+        return None
+    end_between: str | None = _end(evidence, first_s, second_s)
+    if np.isnan(between).all() and end_between == FINE:
+        end_between = None
+    return PairSigns(
+        case,
+        np.array([mean_of(before), mean_of(between), mean_of(after)]),
+        np.concatenate([_trends(between), _trends(after)]),
+        (end_between, end),
+        (first, second),
+    )
+
+
+def bend(signs: Floats) -> Floats:
+    """What is far off counts ever less."""
+    return np.asarray(np.arcsinh(signs / _BENT_FROM))
+
+
+def unbend(bent: Floats) -> Floats:
+    """Back again."""
+    return np.asarray(np.sinh(bent) * _BENT_FROM)
 
 
 def mean_of(rows: Floats) -> Floats:
@@ -76,8 +135,7 @@ def mean_of(rows: Floats) -> Floats:
     return np.asarray(np.where(count, np.nansum(rows, axis=0) / np.maximum(count, 1), np.nan))
 
 
-def _begin_s(week: Week) -> float:
-    (fault,) = week.faults
+def _begin_s(week: Week, fault: FaultSpec) -> float:
     day = start_day_of(week.truth) + fault.night - 1
     return day * DAY_S + week.truth.sets[0].start_s + fault.offset_s
 
@@ -97,7 +155,7 @@ def _states(runs: Iterable[Run], begin_s: float) -> NDArray[np.int_]:
     return np.array(found, dtype=int).reshape(-1, 2)
 
 
-def _end(evidence: NightLog, begin_s: float) -> str:
+def _end(evidence: NightLog, begin_s: float, until_s: float = inf) -> str:
     attempts = attempts_of(evidence)
     for run, outcome, day in zip(attempts.runs, attempts.outcomes, attempts.days, strict=True):
         last_s = (
@@ -105,11 +163,14 @@ def _end(evidence: NightLog, begin_s: float) -> str:
             if run is None
             else run.start.day * DAY_S + run.start.second + run.run_s
         )
-        if outcome not in (None, FINE) and last_s > begin_s:
+        if outcome not in (None, FINE) and begin_s < last_s <= until_s:
             return str(outcome)
     return FINE
 
 
-def _trend(column: Floats) -> float:
-    read = column[~np.isnan(column)]
-    return float(read[-1] - read[0]) if len(read) > 1 else float("nan")
+def _trends(rows: Floats) -> Floats:
+    found = []
+    for column in rows.T[_TRENDS]:
+        read = column[~np.isnan(column)]
+        found.append(read[-1] - read[0] if len(read) > 1 else np.nan)
+    return np.array(found)
