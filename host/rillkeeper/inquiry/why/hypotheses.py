@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from rillkeeper.inquiry.why.attempts import FINE, Attempts, chance
 from rillkeeper.inquiry.why.batteries import battery_effects
-from rillkeeper.inquiry.why.causes import BATTERY, CAUSES, Cause
+from rillkeeper.inquiry.why.causes import BATTERY, CAUSES, WATER, Cause
 from rillkeeper.inquiry.why.failure_modes import FailureMode
 from rillkeeper.inquiry.why.likelihood import Added, Data
 from rillkeeper.inquiry.why.onset import (
@@ -22,7 +22,7 @@ from rillkeeper.inquiry.why.onset import (
     quiet_log_chance,
 )
 from rillkeeper.inquiry.why.signatures import RESTED, SOAKED, SOURCE, Signatures
-from rillkeeper.inquiry.why.signs import SIGN_COUNT, SIGN_HALF
+from rillkeeper.inquiry.why.signs import SIGN_COUNT, SIGN_HALF, SIGN_PLACE
 from rillkeeper.runlog.nights import NightLog
 from rillsim.site import Site
 
@@ -46,6 +46,7 @@ CHARGED_ON_BOARD = 0.05
 """Chance that someone charges a battery on the board where no panel does (common practice, no
 source)."""
 _READING_UP = "battery_offset"
+_REST, _SETTLED = SIGN_PLACE["rest_pressure"], SIGN_PLACE["settled"]
 _WITHIN_PART = 0.5 / 12.0**0.5
 """Deviation of a severity that lies anywhere within its part, over that of two parts."""
 
@@ -62,6 +63,9 @@ class ModeEffect:
     """Severity by attempt by sign."""
     log_chances: Floats
     """Severity by attempt: logarithm of the chance of how it ended."""
+    untouched: Floats
+    """Severity by attempt: the pressure before a start of which no run before had the trouble yet.
+    After that what stands in the hose is as the last run left it."""
 
 
 @dataclass(frozen=True)
@@ -103,7 +107,19 @@ class Hypotheses:
         column = np.arange(len(sign))[None, :]
         mean, step = (_at(table, places, column) for table in (by_part.mean, by_part.step))
         hour = _at(by_part.mean, self.later(rows)[:, data.block], column) - mean
+        rest = np.flatnonzero(sign == _REST)
+        attempt = data.block[rest] // 2
+        own = _at(self.effect.untouched, places[:, rest], attempt[None, :])
+        mean[:, rest] = np.where(self.begins(rows)[:, attempt], own, mean[:, rest])
         return Added(mean, step, (places > 0.0).astype(float), hour)
+
+    def begins(self, rows: Ints) -> NDArray[np.bool_]:
+        """Hypothesis by attempt: whether the trouble is there, and was not in the run before."""
+        places = self.places[rows]
+        head, tail_before = places[:, 0::2], places[:, 1:-1:2]
+        found = np.zeros(head.shape, dtype=bool)
+        found[:, 1:] = (head[:, 1:] > 0.0) & (tail_before == 0.0)
+        return found
 
     def later(self, rows: Ints) -> Floats:
         """The places of these, had the trouble begun a deviation of the hour later."""
@@ -118,7 +134,10 @@ class Hypotheses:
         """What one of them adds, attempt by sign; or that by so many severities milder."""
         attempts = np.arange(self.effect.signs.shape[1])[:, None]
         places = np.maximum(self.places[row].reshape(-1, 2)[:, SIGN_HALF] - milder, 0.0)
-        return _at(self.effect.signs, places, attempts, np.arange(SIGN_COUNT)[None, :])
+        found = _at(self.effect.signs, places, attempts, np.arange(SIGN_COUNT)[None, :])
+        own = _at(self.effect.untouched, places[:, _REST], attempts[:, 0])
+        found[:, _REST] = np.where(self.begins(np.array([row]))[0], own, found[:, _REST])
+        return found
 
     def outcome_log_chance(self) -> Floats:
         """Logarithm of the chance of all ends together, by hypothesis."""
@@ -162,13 +181,17 @@ def effects_of(
                     site, settings, evidence.runs, mode.fault, mode.severities
                 )
                 shown = [(FINE, FINE)] * len(severities)
+                untouched = signs[:, :, _REST]
             else:
                 signature = signatures.modes[mode.key]
                 severities = signature.severities
                 signs = signature.effects[:, state]
                 shown = list(signature.outcomes)
+                untouched = np.repeat(signature.effects[:, RESTED, _REST, None], len(state), 1)
+                if cause.kind == WATER:
+                    signs[:, :, _REST] = signs[:, :, _SETTLED]
             ends = _log_chances(shown, state, attempts)
-            found.append(_in_parts(cause, mode, severities, signs, ends))
+            found.append(_in_parts(cause, mode, severities, signs, ends, untouched))
     return found
 
 
@@ -238,7 +261,12 @@ def _log_chances(shown: list[tuple[str, str]], state: Ints, attempts: Attempts) 
 
 
 def _in_parts(
-    cause: Cause, mode: FailureMode, severities: Floats, signs: Floats, chances: Floats
+    cause: Cause,
+    mode: FailureMode,
+    severities: Floats,
+    signs: Floats,
+    chances: Floats,
+    untouched: Floats,
 ) -> ModeEffect:
     """With severities between those that were tried."""
     tried = np.arange(len(severities))
@@ -257,4 +285,5 @@ def _in_parts(
         np.interp(fine, tried, severities),
         between(signs),
         np.log(between(chances)),
+        between(untouched),
     )

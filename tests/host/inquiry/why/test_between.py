@@ -13,7 +13,7 @@ from rillkeeper.inquiry.why.signs import SIGN_HALF, SIGN_PLACE, SIGNS
 from rillkeeper.inquiry.why.trials import TOLERANCES
 from rillkeeper.runlog.lines import read_log
 from rillkeeper.runlog.nights import nights_of
-from tests.host.inquiry.why.conftest import Bench
+from tests.host.inquiry.why.conftest import ONSET_NIGHT, Bench, fault
 
 
 def test_what_grows_shows_what_lies_between_the_severities(bench: Bench) -> None:
@@ -57,3 +57,22 @@ def test_a_lithium_battery_bends_where_a_lead_one_hardly_does(bench: Bench) -> N
     lead_v, lithium_v = (one[:, rest].max() for one in bends.values())
     assert lithium_v > 2.0 * max(lead_v, SIGNS[rest].floor)
     assert not bends["lfp"][:, SIGN_PLACE["early_pressure"]].any()
+
+
+@pytest.mark.parametrize("severity", [0.06, 0.1])
+def test_a_burst_hose_stands_otherwise_once_a_run_has_passed(
+    bench: Bench, severity: float
+) -> None:
+    """What stands in the hose is as the last run left it: no second trouble is made of that.
+
+    Sound, it is the head of the water up to the nozzle, rho g h (hydrostatics). A hole lets the
+    hose run empty; once the pump has run against it, what hangs under the pump draws on the gauge.
+    """
+    found = bench.judge(bench.week(343, fault("hose_burst", severity), nights=6), troubles=4)
+    rest_pa = [run.rest_pa or 0 for run in found.evidence.runs]
+    first = 2 * (ONSET_NIGHT - 1)
+    zero_pa = 2000.0  # The zero of this transducer is within that.
+    assert rest_pa[0] == pytest.approx(998.0 * 9.80665 * bench.site.line.rise_m, abs=zero_pa)
+    assert rest_pa[first] == pytest.approx(0.0, abs=zero_pa)
+    assert max(rest_pa[first + 1 :]) < -zero_pa
+    assert [trouble.names for trouble in found.troubles] == [("hose burst or slipped",)]
