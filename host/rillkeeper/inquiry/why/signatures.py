@@ -1,8 +1,9 @@
 """What each trouble does to the signs of one site, worked out by trials in the plant.
 
 A signature is the difference to the mean of some trials in health. Where the first run and the
-one after the soak differ by no more than the noise their mean stands for both. Signs that a trial
-did not give (the run was cut short) go on straight from the two milder ones.
+one after the soak differ by no more than the noise their mean stands for both. A run that the
+board cut for its pressure had that pressure all along; other signs that a trial did not give go
+on straight from the two milder ones.
 """
 
 from collections.abc import Callable, Iterable, Sequence
@@ -15,10 +16,10 @@ from multiprocessing import get_context
 import numpy as np
 from numpy.typing import NDArray
 
-from rillkeeper.inquiry.why.attempts import FINE, outcome_of, refusals_of
+from rillkeeper.inquiry.why.attempts import BY_PRESSURE, FINE, outcome_of, refusals_of
 from rillkeeper.inquiry.why.causes import BATTERY, CAUSES
 from rillkeeper.inquiry.why.failure_modes import FailureMode
-from rillkeeper.inquiry.why.signs import SIGN_COUNT, SignReader
+from rillkeeper.inquiry.why.signs import SIGN_COUNT, SIGN_PLACE, SignReader
 from rillkeeper.inquiry.why.trials import TOLERANCES, SensorShift, Tolerance, trial
 from rillkeeper.runlog.nights import NightLog
 from rillsim.site import Site
@@ -33,6 +34,8 @@ SOURCE = "source_falling"
 _TRIAL_CHARGE = 0.9
 _APART = 4.0
 """Deviations of noise from which two trials are taken to differ."""
+_STEADY = [SIGN_PLACE[f"{when}_pressure"] for when in ("start", "early", "late")]
+_STOP = SIGN_PLACE["stop_pressure"]
 _CHUNK = 2
 """Trials that a process takes at once."""
 
@@ -212,8 +215,8 @@ def _signature(
 ) -> Signature:
     rising = np.array([0.0, *severities])
     effects = np.zeros((len(rows) + 1, 2, SIGN_COUNT))
-    for place, (states, _) in enumerate(rows, start=1):
-        effect = _joined(states - base, noise)
+    for place, (states, ends) in enumerate(rows, start=1):
+        effect = _steady(_joined(states - base, noise), ends)
         effects[place] = np.where(np.isnan(effect), _further(rising, effects, place), effect)
     return Signature(rising, effects, ((FINE, FINE), *(outcomes for _, outcomes in rows)))
 
@@ -223,6 +226,14 @@ def _joined(effect: Floats, noise: Floats) -> Floats:
     apart = np.abs(effect[RESTED] - effect[SOAKED]) > _APART * noise
     mean = _mean(effect)
     return np.asarray(np.where(apart, effect, mean[None]))
+
+
+def _steady(effect: Floats, ends: tuple[str, str]) -> Floats:
+    """With the pressure at the stop where a run was cut for it before its minutes were written."""
+    cut = np.array([end in BY_PRESSURE for end in ends])[:, None]
+    missing = cut & np.isnan(effect[:, _STEADY])
+    effect[:, _STEADY] = np.where(missing, effect[:, [_STOP]], effect[:, _STEADY])
+    return effect
 
 
 def _further(severities: Floats, effects: Floats, place: int) -> Floats:

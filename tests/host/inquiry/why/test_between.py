@@ -76,3 +76,14 @@ def test_a_burst_hose_stands_otherwise_once_a_run_has_passed(
     assert rest_pa[first] == pytest.approx(0.0, abs=zero_pa)
     assert max(rest_pa[first + 1 :]) < -zero_pa
     assert [trouble.names for trouble in found.troubles] == [("hose burst or slipped",)]
+
+
+def test_a_run_cut_for_its_pressure_had_it_all_along(bench: Bench) -> None:
+    """Five seconds after prime, in its minutes and at its stop: in a steady flow it is one."""
+    pressures = [SIGN_PLACE[f"{when}_pressure"] for when in ("start", "early", "late", "stop")]
+    for mode in ("strainer_blocking", "hose_burst"):
+        signature = bench.signatures.modes[mode]
+        cut = [place for place, ends in enumerate(signature.outcomes) if "line open" in ends]
+        assert cut
+        for place in cut:
+            assert np.ptp(signature.effects[place][:, pressures], axis=1).max() < 0.1
