@@ -123,12 +123,9 @@ class Hypotheses:
 
     def later(self, rows: Ints) -> Floats:
         """The places of these, had the trouble begun a deviation of the hour later."""
-        places = self.places[rows]
-        for place, row in zip(places, rows, strict=True):
-            profile = self.onsets[self.onset[row]].later
-            if profile is not None:
-                place[:] = _place(self.worst[row] * profile, self.effect.severities)
-        return places
+        onsets = [self.onsets[place] for place in self.onset[rows]]
+        profiles = [one.profile if one.later is None else one.later for one in onsets]
+        return _place(self.worst[rows, None] * np.array(profiles), self.effect.severities)
 
     def signs_of(self, row: int, milder: float = 0.0) -> Floats:
         """What one of them adds, attempt by sign; or that by so many severities milder."""
