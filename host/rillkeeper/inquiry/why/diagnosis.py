@@ -34,10 +34,8 @@ from rillsim.site import Site
 Floats = NDArray[np.float64]
 
 NAMED_FROM = 0.5
-"""Nothing is named before a trouble is likelier than none."""
-MORE_FROM = 0.05
-"""A further trouble is named where "nothing more" is less likely than this: what the first one
-left behind is not known to the last digit."""
+"""Nothing is named before a trouble is likelier than none, nor a further one before it is likelier
+than nothing more."""
 TROUBLES_MAX = 4
 _LEFT_FREE = 0.25
 """Share of a trouble that may show more or less in one sign than in another."""
@@ -151,7 +149,7 @@ def diagnose(
         share = partial(_share, progress, len(found), troubles_max)
         beside = [_beside(hypotheses, base) for hypotheses in by_mode]
         ranking = rank(left, attempts, beside, base, nights, share)
-        if found and ranking.nothing > MORE_FROM:
+        if found and ranking.nothing >= NAMED_FROM:
             break
         found.append(ranking)
         if ranking.nothing >= NAMED_FROM:
