@@ -1,6 +1,7 @@
 """`rillkeeper prove`: each protection provoked on purpose, round by round, and its record."""
 
 import sys
+from contextlib import suppress
 from pathlib import Path
 from time import monotonic, sleep
 
@@ -25,7 +26,8 @@ from rillkeeper.commands.clock import standard_time
 from rillkeeper.commands.options import archive_option, archive_path
 from rillkeeper.display_units import counted
 from rillkeeper.errors import RillkeeperError, UsageMistake
-from rillkeeper.runlog.store import Archive
+from rillkeeper.inquiry.why.small_tests.kept import PROOF, KeptTests, Made
+from rillkeeper.runlog.store import Archive, Last
 from rillkeeper.screen import open_table
 from rillkeeper.site.file import load_site
 
@@ -167,6 +169,7 @@ def _at_the_board(
     line = Line(port)
     try:
         session = line.session(archive)
+        before = archive.last(session.who.board)
         if undo:
             made = procedure.undo(session, records)
             for key, value in made.after.items():
@@ -179,8 +182,18 @@ def _at_the_board(
         except BaseException as error:
             _let_go(session, broken_off=isinstance(error, (KeyboardInterrupt, click.Abort)))
             raise
+        finally:
+            _leave_out(session, archive, before)
     finally:
         line.close()
+
+
+def _leave_out(session: Session, archive: Archive, before: Last | None) -> None:
+    """What the board has written since is the proof's doing, and no night's."""
+    with suppress(RillkeeperError):  # A board out of reach: what it has said so far is here.
+        session.new_entries()
+    made = Made(PROOF, session.now_text(), 0, {})
+    KeptTests(archive).add_since(session.who.board, made, before)
 
 
 def _walk_one(

@@ -8,7 +8,7 @@ from keeper.plan import night_of
 from keeper.rules import NO_CLOCK
 from rillkeeper.display_units import Shown, clock_text, date_of, day_text, duration_text
 from rillkeeper.inquiry.why.found import Found
-from rillkeeper.inquiry.why.small_tests.kept import Made, record_key, without_tests
+from rillkeeper.inquiry.why.small_tests.kept import PROOF, Made, record_key, without_tests
 from rillkeeper.morning.nights_left import NightsLeft, next_day, nights_left, settings_by
 from rillkeeper.morning.report.other_site import other_site
 from rillkeeper.morning.weather import Balance, DayBalance
@@ -104,10 +104,14 @@ class Report:
                 "No battery sensor: the charge is counted, and a weak battery, clamp or cable "
                 "does not show."
             )
-        if self.tests:
-            made = ", ".join(f"{one.test} of {one.made[:10]}" for one in self.tests)
+        proofs = [one.made[:10] for one in self.tests if one.test == PROOF]
+        if proofs:
+            days = ", ".join(dict.fromkeys(proofs))
+            notes.append(f"Left out, as no night's doing: what a proof has provoked ({days}).")
+        tests = [f"{one.test} of {one.made[:10]}" for one in self.tests if one.test != PROOF]
+        if tests:
             notes.append(
-                f"Left out, as no night's doing: the runs of small tests ({made}). "
+                f"Left out, as no night's doing: the runs of small tests ({', '.join(tests)}). "
                 "`rillkeeper why` counts with what they read."
             )
         return notes

@@ -10,6 +10,9 @@ from pathlib import Path
 
 import pytest
 
+from rillkeeper.inquiry.why.small_tests.kept import PROOF, KeptTests, without_tests
+from rillkeeper.runlog.lines import read_log
+from rillkeeper.runlog.store import Archive
 from tests.host.board.proof.on_terminal import ENVIRONMENT, OnTerminal
 
 pytestmark = [pytest.mark.interpreter, pytest.mark.xdist_group("virtual board")]
@@ -73,6 +76,19 @@ def test_steps_by_hand_one_left_out_one_broken_off(board: str, tmp_path: Path) -
     status = OnTerminal(tmp_path, "status", "--port", board)
     assert status.wait() == 0
     assert "waiting" in status.shown
+    trips_are_left_out(tmp_path)
+
+
+def trips_are_left_out(data: Path) -> None:
+    """No night did what a proof has provoked, one that was broken off included."""
+    with Archive(next(data.rglob("archive.sqlite"))) as archive:
+        (name,) = archive.boards()
+        log = read_log(archive.lines(name))
+        made = KeptTests(archive).of(name)
+    assert {one.test for one in made} == {PROOF}
+    assert {"start", "trip"} <= {entry.kind for entry in log.entries}
+    left = without_tests(log, made).entries
+    assert not [entry for entry in left if entry.kind in ("start", "trip")]
 
 
 def test_rounds_that_are_due_are_offered_and_one_goes_by_itself(

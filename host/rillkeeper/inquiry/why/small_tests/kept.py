@@ -1,7 +1,7 @@
 """Small tests in the archive: a table of their own in the same file.
 
 A test's runs are in the board's log as well: a start against a shut tap is no fault of the night,
-so that whoever judges nights leaves them out.
+so that whoever judges nights leaves them out. What a proof has provoked is kept in the same way.
 """
 
 import json
@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from rillkeeper.runlog.lines import Entry, RunLog, read_log
-from rillkeeper.runlog.store import Archive
+from rillkeeper.runlog.store import Archive, Last
 
 _SCHEMA = """
 CREATE TABLE IF NOT EXISTS small_test (
@@ -19,6 +19,10 @@ CREATE TABLE IF NOT EXISTS small_test (
 );
 """
 
+PROOF = "proof"
+"""Stands in the place of a test's name: it reads nothing, and is left out all the same."""
+_WHATEVER_COMES = 1 << 62
+"""After the last record of a spell that has ended."""
 Key = tuple[int, int, int]
 """Number, day and second of a record."""
 
@@ -52,6 +56,17 @@ class KeptTests:
             "VALUES (?,?,?,?,?,?,?,?)",
             (board, made.made, made.night, made.test, json.dumps(dict(made.readings)), *span),
         )
+
+    def add_since(self, board: str, made: Made, last: Last | None) -> None:
+        """Keep a test, or a proof, with all that has come into the archive after a record."""
+        now = self._archive.last(board)
+        spell, first = (last.spell, last.seq + 1) if last else (0, 0)
+        if now is None or (now.spell, now.seq) < (spell, first):
+            return
+        if now.spell > spell:  # The board has been wiped meanwhile.
+            self.add(board, made, (spell, first, _WHATEVER_COMES))
+            spell, first = now.spell, 0
+        self.add(board, made, (spell, first, now.seq + 1))
 
     def of(self, board: str) -> tuple[Made, ...]:
         """All tests of a board, in the order in which they were made."""

@@ -14,7 +14,7 @@ from rillkeeper.commands.test import _refuse, _say
 from rillkeeper.desk import pages
 from rillkeeper.errors import RillkeeperError
 from rillkeeper.inquiry.why.small_tests.bank import Bank, read_all
-from rillkeeper.inquiry.why.small_tests.kept import KeptTests, Made, without_tests
+from rillkeeper.inquiry.why.small_tests.kept import PROOF, KeptTests, Made, without_tests
 from rillkeeper.inquiry.why.small_tests.table import BY_NAME
 from rillkeeper.runlog.lines import RunLog, read_log
 from rillkeeper.runlog.store import Archive
@@ -143,6 +143,36 @@ def test_a_report_asks_with_the_tests_whatever_part_of_the_log_it_shows(
         assert result.exit_code == 0, result.output
     pages.morning(archive_file, BOARD)
     assert asked_with == [["tap"]] * 3
+
+
+def test_what_a_proof_has_provoked_is_no_fault_of_the_night(folder: Path, tmp_path: Path) -> None:
+    """The last night of the log, its stops among it, was a person's doing; so was what came after
+    the board had been wiped."""
+    with Archive(folder / "archive.sqlite") as archive:
+        lines = archive.lines(BOARD)
+    entries = read_log(lines).entries
+    start = next(entry for entry in reversed(entries) if entry.kind == "start")
+    archive_file = tmp_path / "archive.sqlite"
+    with Archive(archive_file) as archive:
+        archive.add(BOARD, 0, lines[: start.seq])
+        before = archive.last(BOARD)
+        kept = KeptTests(archive)
+        kept.add_since(BOARD, Made(PROOF, "2026-07-13T09:00:00", 0, {}), before)
+        assert kept.of(BOARD) == (), "nothing came"
+        archive.add(BOARD, 0, lines[start.seq :])
+        archive.add(BOARD, 1, [lines[start.seq]])
+        kept.add_since(BOARD, Made(PROOF, "2026-07-14T09:00:00", 0, {}), before)
+        (old, new) = kept.of(BOARD)
+    assert len(old.records) == len(lines) - start.seq
+    assert len(new.records) == 1
+    words = ["report", "--archive", str(archive_file)]
+    told = json.loads(CliRunner().invoke(cli, [*words, "--json"], prog_name="rillkeeper").stdout)
+    assert told["proofs_left_out"] == [old.made, new.made]
+    assert told["tests_made"] == []
+    assert told["log"]["records"] == start.seq
+    shown = CliRunner().invoke(cli, words, prog_name="rillkeeper").stdout
+    assert "no night's doing: what a proof has provoked (2026-07-14)." in " ".join(shown.split())
+    assert "small tests" not in shown
 
 
 def test_a_site_on_which_a_test_would_not_do_is_told_so(
