@@ -9,6 +9,7 @@ from keeper.facts import NEVER
 from keeper.hand import STOP
 from keeper.quantities import QUANTITIES
 from keeper.records import NORMAL, TRIP
+from keeper.records import STOP as STOPPED
 
 from .bench import TICK_MS, WORKING_MA, WORKING_PA, Bench
 from .test_small_slips import counted
@@ -114,6 +115,65 @@ def test_what_is_normal_tonight_is_learned_of_one_run() -> None:
     assert not bench.records(NORMAL)
     bench.ticks(31000)
     assert [told["pressure_pa"] for told in bench.records(NORMAL)] == [WORKING_PA + 20000]
+
+
+@pytest.mark.parametrize(("below_pa", "at_work"), [(0, False), (1, True)])
+def test_a_pump_is_at_work_above_the_pressure_at_which_it_turns(
+    below_pa: int, at_work: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bench = Bench()
+    bench.go("run")
+    supply = bench.keeper.watering.supply
+    monkeypatch.setattr(supply, "draws", lambda: False)
+    supply.turns_pa = bench.q("pressure_pa") - below_pa
+    told: list[bool] = []
+    monkeypatch.setattr(supply, "tick", lambda _sag_mv, _ma, works: told.append(works))
+    bench.pressure_pa = bench.q("pressure_pa")
+    bench.tick()
+    assert told == [at_work]
+
+
+def test_a_start_reckons_with_the_current_of_an_empty_line() -> None:
+    bench = Bench()
+    bench.go("done")
+    watering, charge = bench.keeper.watering, bench.keeper.charge
+    assert watering.pump_ma > charge.pump_ma(0)
+    watering.begin()
+    assert watering.pump_ma == charge.pump_ma(0)
+    assert watering._lift_mv == charge.lift_mv(charge.pump_ma(0))
+
+
+def test_a_long_run_is_told_to_the_second_and_its_water_to_the_millilitre() -> None:
+    bench = Bench(hand_minutes=10, board_ua=0)
+    bench.go("run")
+    bench.ticks(360000)
+    assert bench.keeper.facts.night_ml == 360 * 14000 // 60
+    on_ms = bench.keeper.relay.on_ms
+    bench.ticks(2000 - on_ms % 1000)
+    on_ms = bench.keeper.relay.on_ms
+    assert on_ms % 1000 == 0
+    bench.keeper.command(STOP, 0)
+    bench.until("done")
+    assert bench.records(STOPPED)[-1]["on_s"] == on_ms // 1000
+
+
+def test_a_pump_that_the_battery_did_not_feel_is_not_missed_by_it() -> None:
+    bench = Bench()
+    bench.go("run")
+    bench.loaded_mv = bench.rest_mv - 20
+    bench.ticks(300)
+    bench.keeper.command(STOP, 0)
+    bench.until("done")
+    assert bench.keeper.standstill._recovery_mv == 0
+
+
+@pytest.mark.parametrize(("more_pa", "state"), [(0, "prime"), (400, "run")])
+def test_a_pump_is_primed_above_the_limit(more_pa: int, state: str) -> None:
+    bench = Bench()
+    bench.go("prime")
+    bench.pressure_pa = bench.settings.primed_pa + more_pa
+    bench.ticks(3000)
+    assert bench.state == state
 
 
 def test_what_supply_and_relay_reckon_with_is_the_current_of_the_pressure() -> None:

@@ -6,9 +6,11 @@ pass.
 
 import pytest
 
+from keeper import Settings, memory
 from keeper.check import RESTED_MS
 from keeper.hand import STOP
 from keeper.plan import HAND
+from keeper.quantities import QUANTITIES
 from keeper.records import BATTERY, NO_CLOCK, SKIP
 from keeper.waiting import DECAYS_MS
 
@@ -56,6 +58,80 @@ def test_what_midnight_has_shown_is_saved() -> None:
     assert bench.keeper.changed > changed
 
 
+@pytest.mark.parametrize(
+    ("second", "dark"), [(75599, False), (75600, True), (1799, True), (1800, False)]
+)
+def test_it_is_dark_from_nine_until_half_past_midnight(second: int, dark: bool) -> None:
+    """By standard time, in the watering season: later and earlier the sun may lift a battery."""
+    bench = Bench()
+    bench.keeper.journal.second = second
+    assert bench.keeper.waiting.dark() == dark
+
+
+@pytest.mark.parametrize(("fall_mv", "told"), [(55, 0), (60, 1)])
+def test_a_battery_that_falls_by_a_whole_step_at_once_is_judged(fall_mv: int, told: int) -> None:
+    bench = Bench(**KNOWN_MV, set1_unit=0)
+    bench.rest_mv = 12500
+    bench.sleep(7200)
+    before = len(bench.records(BATTERY))
+    bench.keeper.waiting.seen_mv = bench.q("battery_mv")
+    bench.rest_mv = bench.q("battery_mv") - fall_mv
+    bench.sleep(120)
+    assert len(bench.records(BATTERY)) - before == told
+
+
+@pytest.mark.parametrize(("below_mv", "weighs"), [(0, 0), (1, 1)])
+def test_a_battery_that_is_being_charged_is_not_weighed(below_mv: int, weighs: int) -> None:
+    bench = Bench(set1_unit=0)
+    bench.keeper.facts.off_ms = RESTED_MS
+    bench.keeper.q[QUANTITIES.index("battery_mv")] = bench.settings.charging_mv - below_mv
+    before = bench.keeper.changed
+    bench.keeper.facts.rest_over_mv = 10000  # So that it is no other battery.
+    bench.keeper.waiting._weigh()
+    assert bench.keeper.changed - before == weighs
+
+
+@pytest.mark.parametrize(("short_ms", "rested"), [(0, True), (1, False)])
+def test_a_battery_has_rested_to_the_millisecond(short_ms: int, rested: bool) -> None:
+    bench = Bench(set1_unit=0)
+    bench.keeper.waiting._rested = False
+    bench.keeper.facts.off_ms = RESTED_MS - short_ms
+    bench.keeper.waiting.feel_battery(0)
+    assert bench.keeper.waiting._rested == rested
+
+
+def test_other_settings_leave_the_battery_that_was_seen() -> None:
+    bench = Bench(set1_unit=0)
+    seen_mv = bench.keeper.waiting.seen_mv
+    before = bench.keeper
+    bench.settings = Settings({**bench.settings.values(), "hand_minutes": 5}, trial=True)
+    after = bench._board()
+    memory.load(after, memory.save(before))
+    after.take_over(before, False)
+    assert after.waiting.seen_mv == seen_mv > 0
+
+
+def test_noon_follows_a_battery_that_has_rested(monkeypatch: pytest.MonkeyPatch) -> None:
+    bench = Bench(clock="11:00:00", set1_unit=0)
+    bench.keeper.facts.night_run_s = 60
+    bench.keeper.facts.off_ms = RESTED_MS
+    told: list[int] = []
+    monkeypatch.setattr(bench.keeper.ahead, "rested", told.append)
+    bench.sleep_until("12:00:30")
+    assert told == [bench.q("battery_mv")]
+
+
+def test_posts_are_held_to_the_millisecond() -> None:
+    bench = Bench(set1_unit=0, **PANEL)
+    waiting, facts = bench.keeper.waiting, bench.keeper.facts
+    facts.left_mah = 5000
+    for dt_ms in (60000, 599998):
+        waiting._watch_panel(dt_ms, bench.settings.held_mv)
+        assert facts.left_mah == 5000
+    waiting._watch_panel(1, bench.settings.held_mv)
+    assert facts.left_mah == bench.settings.capacity_mah
+
+
 @pytest.mark.parametrize("short_ms", [0, TICK_MS])
 def test_a_battery_that_comes_back_has_rested_to_the_tick(short_ms: int) -> None:
     """One that has not may still rise, and is believed to hold more."""
@@ -86,7 +162,7 @@ def test_nights_left_are_those_of_what_the_sets_take() -> None:
 def test_a_board_does_not_nap_while_it_watches_a_line_settle() -> None:
     bench = Bench()
     bench.go("done")
-    bench.tick()
+    bench.ticks(10000)
     assert bench.keeper.nap_ms == 0
     bench.sleep(20)
     assert 0 < bench.keeper.waiting.decay_in_ms() < 60000
