@@ -72,6 +72,15 @@ def test_a_refusal_names_what_to_buy() -> None:
     assert nights.PART.told("71", row) == row["refused"]
 
 
+def test_a_start_far_above_normal_has_the_limit_that_a_board_takes_or_none() -> None:
+    """The peak at 2.0 times the normal pressure, and at 2.24: a board takes no limit above 2.5."""
+    row = nights.attempt("8000053")
+    assert nights.PART.verdict("8000053", row) == "sound", row
+    row = nights.attempt("8000249")
+    assert "a start comes to 1.23 bar" in row["refused"]
+    assert "a nozzle of 5.8 mm" in row["buy"]
+
+
 def test_a_small_battery_is_tried_for_the_nights_that_it_lasts() -> None:
     row = nights.attempt("92")
     assert 0 < row["tried"] < nights.NIGHTS

@@ -8,7 +8,7 @@ the board needs its time.
 from dataclasses import dataclass
 from math import copysign, isfinite
 
-from keeper.plausible import LINE_OPEN_PERMILLE_MAX
+from keeper.plausible import DEAD_HEAD_PERMILLE_MAX, LINE_OPEN_PERMILLE_MAX
 from keeper.settings import SCHEMA
 from rillkeeper.design.limits.working_site import ROOM, Limit, WorkingSite
 from rillkeeper.display_units import duration_text
@@ -242,9 +242,11 @@ def dead_head(work: WorkingSite) -> DeadHead:
     flow_m3_s = work.full.point.flow_m3_s
     wave_pa = first_wave_pa(work.site.line, work.plumbing.water, flow_m3_s)
     sound_pa = max(highest_pa, peak_pa)
-    lowest_pa, most_pa = SOUND_ROOM * sound_pa, NEAR_RATING * rating_pa
+    # As the board reckons it: what it takes for higher than a shut line may come.
+    reached_pa = round(work.middle.point.pump_pa) // 100 * (DEAD_HEAD_PERMILLE_MAX // 10)
+    lowest_pa, most_pa = SOUND_ROOM * sound_pa, min(NEAR_RATING * rating_pa, reached_pa)
     if lowest_pa > min(most_pa, _answered_pa(work, rating_pa)):
-        least_pa, most_pa = TIGHT_ROOM * sound_pa, TIGHT_RATING * rating_pa
+        least_pa, most_pa = TIGHT_ROOM * sound_pa, min(TIGHT_RATING * rating_pa, reached_pa)
         if not work.site.board.pressure_fitted:
             least_pa = highest_pa  # Nothing trips falsely: it only has to stay below the rating.
         _check_room(work, least_pa, most_pa)
@@ -310,6 +312,13 @@ def _climbed(work: WorkingSite, pressure_pa: float, for_s: float) -> float:
 def _check_room(work: WorkingSite, lowest_pa: float, most_pa: float) -> None:
     shown, rating_pa = work.shown, work.site.pump.max_pressure_pa
     rating = shown.text(rating_pa, "pressure")
+    if lowest_pa > most_pa and most_pa < TIGHT_RATING * rating_pa:
+        peak = shown.text(work.start_peak_pa(), "pressure")
+        raise NoSafeLimit(
+            f"{work.site.name}: a start comes to {peak}, so far above the normal "
+            f"{shown.text(work.middle.point.pump_pa, 'pressure')} that a limit above it might "
+            "never be reached by a shut line; use a larger nozzle, or a softer or wider hose"
+        )
     if lowest_pa > most_pa:
         raise NoSafeLimit(
             f"{work.site.name}: the normal pressure of "
