@@ -70,15 +70,6 @@ def test_what_a_channel_was_learned_to_read_low_is_not_that_of_one_calibrated_an
     assert after.facts.reads_low_mv == METER_ERROR_MV
 
 
-def test_a_channel_that_is_shifted_now_reads_so_much_more() -> None:
-    before = part(Charge, **KNOWN_MV)
-    before.note(12600)
-    after = part(Charge, **KNOWN_MV, battery_offset_mv=50)
-    after.facts.take_over(before.facts)
-    after.go_on(before)
-    assert after.mv_at(after.facts.left_mah) + after.facts.rest_over_mv == 12600 + 50
-
-
 def test_how_a_weighed_battery_reads_is_noted() -> None:
     counted = part(Charge, **KNOWN_MV)
     counted.check(12300, False)

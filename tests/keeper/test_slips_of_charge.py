@@ -42,26 +42,26 @@ def test_what_a_person_says_is_in_the_battery(said_mah: int, left_mah: int) -> N
     assert counted.facts.left_mah == left_mah
 
 
-def test_a_battery_that_was_read_by_a_trimmed_scale_reads_the_same_by_the_next() -> None:
+@pytest.mark.parametrize(
+    ("then", "now", "rest_mv"),
+    [
+        ({"battery_full_trim_mv": 520}, {}, 12600 * 20480 // 21000),
+        ({}, {"battery_full_trim_mv": 520}, 12600 * 21000 // 20480),
+        ({"battery_offset_mv": 50}, {}, 12600 - 50),
+        ({}, {"battery_offset_mv": 50}, 12600 + 50),
+    ],
+)
+def test_a_battery_is_the_same_by_a_channel_that_is_trimmed_otherwise(
+    then: dict[str, int], now: dict[str, int], rest_mv: int
+) -> None:
     """12.600 V by a scale of 21.000 V are 12.288 V by one of 20.480 V."""
-    before = part(Charge, **KNOWN_MV, battery_full_trim_mv=520)
+    before = part(Charge, **KNOWN_MV, **then)
     before.note(12600)
     assert before.facts.rest_over_mv != UNSEEN_MV
-    after = part(Charge, **KNOWN_MV)
+    after = part(Charge, **KNOWN_MV, **now)
     after.facts.take_over(before.facts)
     after.go_on(before)
-    rest_mv = after.mv_at(after.facts.left_mah) + after.facts.rest_over_mv
-    assert rest_mv == 12600 * 20480 // 21000
-
-
-def test_a_scale_that_is_trimmed_anew_reads_the_same() -> None:
-    before = part(Charge, **KNOWN_MV)
-    before.note(12600)
-    after = part(Charge, **KNOWN_MV, battery_full_trim_mv=520)
-    after.facts.take_over(before.facts)
-    after.go_on(before)
-    rest_mv = after.mv_at(after.facts.left_mah) + after.facts.rest_over_mv
-    assert rest_mv == 12600 * 21000 // 20480
+    assert after.mv_at(after.facts.left_mah) + after.facts.rest_over_mv == rest_mv
 
 
 def test_a_channel_that_reads_a_millivolt_low_is_learned_by_a_full_battery_too() -> None:
@@ -98,15 +98,6 @@ def test_each_check_weighs() -> None:
     while bench.keeper.in_state_ms < 1600:
         bench.tick()
     assert bench.keeper.facts.left_mah <= CAPACITY_MAH // 4 * 3
-
-
-def test_a_channel_that_was_shifted_reads_the_same_by_one_that_is_not() -> None:
-    before = part(Charge, **KNOWN_MV, battery_offset_mv=50)
-    before.note(12600)
-    after = part(Charge, **KNOWN_MV)
-    after.facts.take_over(before.facts)
-    after.go_on(before)
-    assert after.mv_at(after.facts.left_mah) + after.facts.rest_over_mv == 12600 - 50
 
 
 @pytest.mark.parametrize(("below_mv", "left_mah"), [(0, CAPACITY_MAH), (1, 1000)])
