@@ -333,7 +333,7 @@ def _two_beside(asked: dict[str, Said], rows: Rows) -> list[str]:
     named = {case: why.named(rows[case]["why"]) for case in asked}
     verdicts = Counter(why.verdict(case, rows[case]["why"]) for case in asked)
     alone = sum(named[case] == one.truth for case, one in asked.items())
-    beside = sum(_beside(case, rows) for case in asked)
+    beside = sum(why.names_beside(case, rows[case]["why"]) for case in asked)
     found = [
         f"of {len(asked)} weeks that nobody was shown: the observer {_observed(asked.values())}; "
         f"`why` names both alone in {_share(alone, len(asked))}, both in "
@@ -346,12 +346,6 @@ def _two_beside(asked: dict[str, Said], rows: Rows) -> list[str]:
         by_why = sum(cause in named[case] for case in mine)
         found.append(f"{cause}: the observer {by_observer}, `why` {by_why} of {len(mine)}.")
     return found
-
-
-def _beside(case: str, rows: Rows) -> bool:
-    """Whether a trouble is named that is not there."""
-    truth = set(case.split("/")[3:])
-    return any(not truth & set(group) for group in rows[case]["why"]["troubles"])
 
 
 def _observed(said: Iterable[Said]) -> str:

@@ -298,15 +298,18 @@ def _of_two(rows: Rows) -> list[str]:
     if not rows:
         return []
     counts = Counter(verdict(case, row) for case, row in rows.items())
-    third = sum(
-        any(not set(group) & set(case.split("/")[3:]) for group in row["troubles"])
-        for case, row in rows.items()
-    )
+    third = sum(names_beside(case, row) for case, row in rows.items())
     return [
         f"two faults, {len(rows)} weeks: both {_of(counts['both named'], len(rows))} (goal "
         f"{BOTH_GOAL:.0%}), one {counts['one named']}, neither {counts['neither named']}; one "
         f"named that is not there {_of(third, len(rows))}."
     ]
+
+
+def names_beside(case: str, row: Row) -> bool:
+    """Whether a trouble is named that is not there."""
+    truth = set(case.split("/")[3:])
+    return any(not truth & set(group) for group in row["troubles"])
 
 
 def _of_growing(rows: Rows) -> list[str]:

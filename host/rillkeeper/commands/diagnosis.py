@@ -86,7 +86,7 @@ def ask_why(
 
 
 def kept_or_asked(
-    log: RunLog, site: Site, archive_file: str | None, board: str, made: tuple[Made, ...] = ()
+    log: RunLog, site: Site, archive_file: str | None, board: str, made: tuple[Made, ...]
 ) -> Found | None:
     """The same for a board of the archive: asked again only when log, site or small tests have
     changed."""

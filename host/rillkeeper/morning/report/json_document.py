@@ -4,7 +4,6 @@ from math import isfinite, isnan
 from typing import Any
 
 from rillkeeper.display_units import date_of
-from rillkeeper.inquiry.why.small_tests.kept import PROOF
 from rillkeeper.morning.report.beside_plant import beside_plant
 from rillkeeper.morning.report.refill import Refill, refill_of
 from rillkeeper.morning.report.report import Event, Report
@@ -65,10 +64,9 @@ def document(report: Report) -> dict[str, Any]:
         ],
         "tests_made": [
             {"test": one.test, "made": one.made, "readings": dict(one.readings)}
-            for one in report.tests
-            if one.test != PROOF
+            for one in report.small_tests
         ],
-        "proofs_left_out": [one.made for one in report.tests if one.test == PROOF],
+        "proofs_left_out": [one.made for one in report.proofs],
         "other_site": list(report.other_site),
         "beside_plant": beside_plant(report),
         "log": {

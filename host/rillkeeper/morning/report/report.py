@@ -83,7 +83,7 @@ class Report:
     found: Found | None = None
     """What `why` says of the same log; None where it was not asked."""
     tests: tuple[Made, ...] = ()
-    """Small tests whose runs are left out."""
+    """Small tests and proofs whose runs are left out."""
 
     @property
     def name(self) -> str:
@@ -104,17 +104,26 @@ class Report:
                 "No battery sensor: the charge is counted, and a weak battery, clamp or cable "
                 "does not show."
             )
-        proofs = [one.made[:10] for one in self.tests if one.test == PROOF]
-        if proofs:
-            days = ", ".join(dict.fromkeys(proofs))
+        if self.proofs:
+            days = ", ".join(dict.fromkeys(one.made[:10] for one in self.proofs))
             notes.append(f"Left out, as no night's doing: what a proof has provoked ({days}).")
-        tests = [f"{one.test} of {one.made[:10]}" for one in self.tests if one.test != PROOF]
-        if tests:
+        if self.small_tests:
+            tests = ", ".join(f"{one.test} of {one.made[:10]}" for one in self.small_tests)
             notes.append(
-                f"Left out, as no night's doing: the runs of small tests ({', '.join(tests)}). "
+                f"Left out, as no night's doing: the runs of small tests ({tests}). "
                 "`rillkeeper why` counts with what they read."
             )
         return notes
+
+    @property
+    def proofs(self) -> list[Made]:
+        """Proofs whose records are left out."""
+        return [one for one in self.tests if one.test == PROOF]
+
+    @property
+    def small_tests(self) -> list[Made]:
+        """Small tests whose runs are left out."""
+        return [one for one in self.tests if one.test != PROOF]
 
     def truth_of(self, night: Night) -> NightTruth | None:
         """What plant and garden know of a night, if anything."""
