@@ -5,7 +5,7 @@ A line a topic, name=value each. Times are the board's own; "none" stands for wh
 
 from keeper import lines, plan
 from keeper.cycle import DONE, FLAT, LOCKOUT, REST, SOAK, STATES
-from keeper.quantities import BATTERY_MV, CLOSED_OFF, PRESSURE_PA
+from keeper.quantities import BATTERY_BAD, BATTERY_MV, CLOSED_OFF, PRESSURE_BAD, PRESSURE_PA
 from keeper.records import CAUSE_RULE, CAUSES
 from keeper.rules import NAME, RULES
 from keeper.ticks import MASK
@@ -35,7 +35,8 @@ def lines_of(board):
     )
     if keeper.settings:
         yield (
-            "reads pressure_pa=%d battery_mv=%d left_mah=%d load_on=%d contacts=%d unasked=%d"
+            "reads pressure_pa=%d battery_mv=%d left_mah=%d load_on=%d contacts=%d unasked=%d "
+            "pressure_bad=%d battery_bad=%d"
             % (
                 keeper.q[PRESSURE_PA],
                 keeper.q[BATTERY_MV],
@@ -43,6 +44,9 @@ def lines_of(board):
                 board.inputs.load_on,
                 board.inputs.contacts,
                 keeper.q[CLOSED_OFF],
+                # Not 0: what stands above is the last good reading (keeper.sense.QUALITIES).
+                keeper.q[PRESSURE_BAD],
+                keeper.q[BATTERY_BAD],
             )
         )
         yield "facts " + " ".join([name + "=" + str(n) for name, n in keeper.facts.shown()])

@@ -56,6 +56,19 @@ def test_waiting_for_tonight(desk: Desk) -> None:
     assert 0 < int(answer["nights"].removeprefix("left_tenths=")) <= left * 10 / 299
 
 
+def test_a_reading_that_is_none_is_told_from_the_last_good_one(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As where the battery is at home and the board hangs on its USB lead."""
+    good = told(desk)["reads"]
+    assert good.endswith(" pressure_bad=0 battery_bad=0")
+    monkeypatch.setattr("tests.device.desk.QUIET", [3, 3, *QUIET[2:]])
+    desk.ticks(30)
+    gone = told(desk)["reads"]
+    assert gone.endswith(" pressure_bad=1 battery_bad=1")
+    assert gone.split(" ")[:2] == good.split(" ")[:2]
+
+
 def test_a_hold_says_until_when(desk: Desk) -> None:
     desk.make("hold 2")
     desk.ticks(5)

@@ -10,6 +10,7 @@ import click
 from rich.live import Live
 from rich.table import Table
 
+from keeper.sense import QUALITIES
 from rillkeeper.board.link import state
 from rillkeeper.board.link import status_words as words
 from rillkeeper.board.link.port import Port
@@ -23,6 +24,7 @@ from rillkeeper.display_units import Shown
 from rillkeeper.errors import BoardStopped
 from rillkeeper.inquiry.why.found import Found
 from rillkeeper.runlog.fitted import Fitted
+from rillkeeper.runlog.rule_text import QUALITY_WORDS, word_of
 from rillkeeper.screen import console, json_text, open_table
 
 JSON_SCHEMA = 1
@@ -262,7 +264,16 @@ def readings_of(now: Status, fitted: Fitted) -> list[tuple[str, str]]:
         return []
     rows = []
     if fitted.pressure:
-        rows.append(("outlet", _SHOWN.text(now.pressure_pa, "pressure")))
+        text = _SHOWN.text(now.pressure_pa, "pressure")
+        rows.append(("outlet", text + _doubt(now.pressure_bad)))
     if fitted.battery:
-        rows.append(("battery", _SHOWN.text(now.battery_mv / 1000.0, "voltage")))
+        text = _SHOWN.text(now.battery_mv / 1000.0, "voltage")
+        rows.append(("battery", text + _doubt(now.battery_bad)))
     return [*rows, ("charge left", _SHOWN.text(now.left_mah * 3.6, "charge"))]
+
+
+def _doubt(bad: int) -> str:
+    """What is said behind a reading whose channel is not to be believed now."""
+    if not bad:
+        return ""
+    return f" when last good; now the channel is {word_of(QUALITIES, QUALITY_WORDS, bad)}"

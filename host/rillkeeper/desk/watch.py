@@ -191,9 +191,9 @@ class _Watch:
 
     def _sample(self, at_s: float, now: Status, fitted: Fitted, shown: Shown) -> None:
         pressure = volts = None
-        if now.pressure_pa is not None and fitted.pressure:
+        if now.pressure_pa is not None and fitted.pressure and not now.pressure_bad:
             pressure = round(shown.number(now.pressure_pa, "pressure"), 3)
-        if now.battery_mv is not None and fitted.battery:
+        if now.battery_mv is not None and fitted.battery and not now.battery_bad:
             volts = now.battery_mv / 1000.0
         self._samples.append((round(at_s, 1), pressure, volts))
 

@@ -112,6 +112,11 @@ class Status:
     nights_left: float | None = None
     two_relays: TwoRelays | None = None
     """None where only one is fitted."""
+    pressure_bad: int = 0
+    """Not 0: the pressure is the last good one, and this is wrong with its channel
+    (keeper.sense.QUALITIES); 0 too where the firmware is older and does not say."""
+    battery_bad: int = 0
+    """The same of the battery's voltage."""
 
     @property
     def tells_why(self) -> bool:
@@ -210,6 +215,8 @@ def status(talk: Talk) -> Status:
             progress=_progress(answer),
             nights_left=int(nights["left_tenths"]) / 10 if "left_tenths" in nights else None,
             two_relays=_two_relays(answer),
+            pressure_bad=reading("pressure_bad") or 0,
+            battery_bad=reading("battery_bad") or 0,
         )
     except (KeyError, ValueError):
         raise _strange(talk, "status") from None

@@ -10,9 +10,11 @@ from click.testing import CliRunner, Result
 from device.status import NEXT_WHY
 from keeper import plan, rules
 from keeper.cycle import DONE, FLAT, IDLE, LOCKOUT, REST, RUN, SOAK
+from keeper.quantities import BATTERY_BAD
 from keeper.records import BY_HAND, CAUSE_RULE, CAUSES, COMPLETE, TRIPPED
 from keeper.relay import SECOND
 from keeper.second_relay import SecondRelay
+from keeper.sense import QUALITIES
 from rillkeeper.board.link import ports, status_words
 from rillkeeper.cli import cli
 from rillkeeper.runlog.rule_text import CAUSE_WORDS, RULES
@@ -105,6 +107,15 @@ def test_status_4_calls_a_person(
         assert said in " ".join(result.stderr.split())
         assert bool(result.stderr) == bool(status)
     assert (document(board)["calls_a_person"] is not None) == bool(status)
+
+
+def test_the_last_good_reading_is_told_as_that(board: FakeBoard) -> None:
+    board.line.keeper.q[BATTERY_BAD] = QUALITIES.index("below band")
+    told = rows(say(board, "status"))
+    assert "V when last good; now the channel is below all that is possible" in told["battery"]
+    assert "when last good" not in told["outlet"]
+    found = document(board)
+    assert (found["pressure_bad"], found["battery_bad"]) == (0, 1)
 
 
 def test_why_it_stands_still_and_what_to_look_at(board: FakeBoard) -> None:
