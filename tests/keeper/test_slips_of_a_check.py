@@ -6,11 +6,14 @@ all tests let pass.
 
 import pytest
 
-from keeper.charge import METER_ERROR_MV, Charge
-from keeper.check import SHORTEST_S
+from keeper import Settings
+from keeper.charge import METER_ERROR_MV, STEP_MV, Charge
+from keeper.check import RESTED_MS, SHORTEST_S
+from keeper.facts import Facts
 from keeper.quantities import QUANTITIES
+from keeper.records import SHORT
 
-from .bench import WORKING_MA, Bench, part
+from .bench import SITE, WORKING_MA, Bench, part
 from .test_slips_of_charge import KNOWN_MV
 
 SPARE = QUANTITIES.index("spare_mah")
@@ -82,3 +85,69 @@ def test_resistance_is_sag_by_current_down_to_the_least_of_both() -> None:
     assert counted.learn_resistance(12010, 12000, 1) == 10000
     assert counted.learn_resistance(12000, 12000, 1) == 1
     assert counted.learn_resistance(12001, 12000, 0) == 1
+
+
+def test_a_meter_errs_by_80_millivolts_and_a_rest_is_four_hours() -> None:
+    """Numbers that tests go by under their names."""
+    assert (METER_ERROR_MV, RESTED_MS) == (80, 4 * 60 * 60 * 1000)
+
+
+@pytest.mark.parametrize("trim", TRIMS)
+def test_a_calibrated_channel_reads_no_lower_than_a_meter(trim: dict[str, int]) -> None:
+    facts = Facts(Settings({**SITE, **KNOWN_MV, "battery_error_mv": 300, **trim}, trial=True))
+    assert facts.reads_low_mv == 300
+    Charge(facts.settings, facts)
+    assert facts.reads_low_mv == METER_ERROR_MV
+
+
+def test_a_battery_is_followed_from_its_first_start() -> None:
+    bench = Bench()
+    bench.go("run")
+    assert bench.keeper.facts.begun_mv == bench.keeper.rest_mv > 0
+
+
+@pytest.mark.parametrize(
+    ("panel", "over_mv", "held"), [(0, 0, False), (1, -1, False), (1, 0, True)]
+)
+def test_posts_are_held_by_a_panel_from_the_charging_voltage_on(
+    panel: int, over_mv: int, held: bool
+) -> None:
+    bench = Bench(panel_fitted=panel, **KNOWN_MV)
+    check = bench.keeper.check
+    check._samples, check._sum_mv = 1, bench.settings.charging_mv + over_mv
+    assert check._held() == held
+
+
+@pytest.mark.parametrize("held", [0, 1])
+def test_readings_that_have_just_left_their_band_hold_a_start_up(held: int) -> None:
+    """Past its limit since this very tick is past it."""
+    bench = Bench()
+    bench.go("check")
+    bench.tick(1900 - bench.keeper.in_state_ms)
+    bench.raw = {"battery": 100} if held else {}
+    bench.tick(100)
+    assert bench.state == ("check" if held else "prime")
+
+
+def test_what_is_shortened_has_nothing_to_spare_and_nothing_short() -> None:
+    bench = Bench(clock="21:59:00", board_ua=0)
+    bench.keeper.facts.left_mah = 2000 + 3000
+    bench.until(lambda: bool(bench.records(SHORT)), 120)
+    assert bench.q("spare_mah") == 0
+
+
+@pytest.mark.parametrize("low_mv", [-40, 40])
+def test_in_the_dark_a_panel_s_battery_holds_what_it_reads_and_the_channel_s_error(
+    low_mv: int,
+) -> None:
+    counted = part(Charge, **KNOWN_MV, panel_fitted=1)
+    counted.facts.left_mah, counted.facts.reads_low_mv = 0, low_mv
+    counted.check(12400, True)
+    assert counted.facts.left_mah == counted.mah_at(12400 + low_mv - STEP_MV)
+
+
+def test_a_battery_that_comes_is_followed_anew() -> None:
+    counted = part(Charge, **KNOWN_MV)
+    counted.facts.worked = counted.facts.begun_mv = 1
+    counted.changed(12600)
+    assert (counted.facts.worked, counted.facts.begun_mv) == (0, 0)

@@ -8,7 +8,7 @@ import pytest
 from keeper.facts import NEVER
 from keeper.hand import STOP
 from keeper.quantities import QUANTITIES
-from keeper.records import NORMAL, TRIP
+from keeper.records import LEARNED, NORMAL, TRIP
 from keeper.records import STOP as STOPPED
 
 from .bench import TICK_MS, WORKING_MA, WORKING_PA, Bench
@@ -193,3 +193,63 @@ def test_the_first_rule_s_stop_tells_no_room_above_the_cut_out() -> None:
     assert [row["rule"] for row in bench.records(TRIP)] == [0]
     assert bench.state == "lockout"
     assert bench.keeper.facts.room_mv == NEVER
+
+
+def test_a_second_is_a_thousand_milliseconds() -> None:
+    bench = Bench()
+    bench.go("run")
+    bench.until(lambda: bench.keeper.watering._second_ms == 0, 2)
+    for _ in range(3):
+        bench.tick(333)
+    assert bench.keeper.watering._second_ms == 999
+    bench.tick(1)
+    assert bench.keeper.watering._second_ms == 0
+
+
+def test_a_run_of_a_quarter_of_an_hour_is_told_to_the_second() -> None:
+    bench = Bench(hand_minutes=60)
+    bench.go("run")
+    bench.keeper.relay.on_ms = 1000 * 1000 - TICK_MS
+    bench.tick()
+    assert bench.q("on_s") == 1000
+    bench.keeper.command(STOP, 0)
+    bench.until("done")
+    assert bench.records(STOPPED)[-1]["on_s"] == 1000
+
+
+def test_what_the_supply_takes_is_made_good_by_what_was_just_learned() -> None:
+    bench = Bench()
+    bench.go("run")
+    bench.loaded_mv -= 120
+    bench.until(lambda: bool(bench.records(LEARNED)), 10)
+    charge = bench.keeper.charge
+    assert bench.keeper.facts.resistance_mohm == 60
+    assert bench.keeper.watering._lift_mv == charge.lift_mv(WORKING_MA)
+
+
+def test_a_board_that_has_not_pumped_yet_reckons_with_the_site_s_current() -> None:
+    keeper = Bench()._board()
+    assert keeper.watering.pump_ma == keeper.normal_ma
+
+
+def test_a_millilitre_is_one_when_it_is_whole(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A flow by which one is just not whole after 1.001 s."""
+    bench = Bench()
+    bench.go("run")
+    watering = bench.keeper.watering
+    flow_ml_min = next(flow for flow in range(13000, 80000) if flow * 1001 % 60000 == 59999)
+    monkeypatch.setattr(bench.keeper.operating, "flow_ml_min", lambda _pa: flow_ml_min)
+    watering._ml_min_ms = 0
+    before_ml = bench.keeper.facts.night_ml
+    watering._run_second(1001)
+    assert bench.keeper.facts.night_ml - before_ml == flow_ml_min * 1001 // 60000
+
+
+def test_seconds_are_carried_to_the_millisecond() -> None:
+    bench = Bench()
+    bench.go("run")
+    watering = bench.keeper.watering
+    assert bench._board().watering._run_ms == 0
+    watering._run_ms = 0
+    watering._run_second(1999)
+    assert watering._run_ms == 999

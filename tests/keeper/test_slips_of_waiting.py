@@ -8,13 +8,13 @@ import pytest
 
 from keeper import Settings, memory
 from keeper.check import RESTED_MS
-from keeper.hand import STOP
+from keeper.hand import CLOCK, STOP
 from keeper.plan import HAND
 from keeper.quantities import QUANTITIES
-from keeper.records import BATTERY, NO_CLOCK, SKIP
+from keeper.records import BATTERY, GIVEN, NIGHT, NO_CLOCK, RAINED, SKIP
 from keeper.waiting import DECAYS_MS
 
-from .bench import SITE, TICK_MS, Bench
+from .bench import DAY_MS, SITE, TICK_MS, Bench
 from .test_panel import PANEL
 from .test_slips_of_charge import KNOWN_MV
 
@@ -248,3 +248,126 @@ def test_a_charge_that_could_not_be_read_is_held_anew() -> None:
     bench.until(lambda: bench.keeper.waiting.seen_mv == 0)
     assert bench.keeper.waiting.charged_ms == 0
     assert bench.state == "flat"
+
+
+def test_a_first_look_at_posts_that_are_held_is_no_hold() -> None:
+    bench = Bench(set1_unit=0, **PANEL)
+    waiting = bench._board().waiting
+    waiting._watch_panel(LOOK_MS, bench.settings.held_mv)
+    assert waiting._held_ms == 1
+
+
+def test_a_flat_battery_begins_with_no_charge() -> None:
+    """What the one before was charged is not its own."""
+    bench = Bench()
+    bench.go("run")
+    bench.keeper.waiting.charged_ms = 5000
+    bench.go("flat")
+    assert bench.keeper.waiting.charged_ms == 0
+
+
+@pytest.mark.parametrize(
+    ("off_ms", "over_mv", "judged"),
+    [
+        (600000, -1, True),
+        (599999, -1, False),
+        (600000, 0, False),
+    ],
+)
+def test_a_step_is_judged_ten_minutes_after_a_stop_and_below_a_charger(
+    off_ms: int, over_mv: int, judged: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bench = Bench(set1_unit=0)
+    told: list[int] = []
+    monkeypatch.setattr(bench.keeper.waiting, "_judge", told.append)
+    mv = bench.settings.charging_mv + over_mv
+    bench.keeper.q[QUANTITIES.index("battery_mv")] = mv
+    bench.keeper.waiting.seen_mv = mv - 100
+    bench.keeper.facts.off_ms = off_ms
+    bench.keeper.waiting.feel_battery(0)
+    assert told == [mv] * judged
+
+
+def test_how_a_battery_reads_that_holds_less_than_was_counted_is_noted() -> None:
+    bench = Bench(**KNOWN_MV, set1_unit=0)
+    bench.battery_mv = 0
+    bench.until(lambda: bench.keeper.waiting.seen_mv == 0)
+    bench.battery_mv = 12200
+    bench.until(lambda: bench.keeper.waiting.seen_mv > 0)
+    facts, charge = bench.keeper.facts, bench.keeper.charge
+    assert facts.left_mah < SITE["capacity_mah"]
+    assert facts.rest_over_mv == bench.keeper.waiting.seen_mv - charge.mv_at(facts.left_mah)
+
+
+@pytest.mark.parametrize(("below_mv", "charged"), [(1, False), (0, True)])
+def test_a_flat_battery_is_charged_by_what_it_reads_and_the_channel_s_error(
+    below_mv: int, charged: bool
+) -> None:
+    bench = Bench(**KNOWN_MV, set1_unit=0)
+    bench.go("flat")
+    facts = bench.keeper.facts
+    facts.reads_low_mv, facts.rest_over_mv = 50, -2000
+    assert bench.keeper.waiting._is_charged(SITE["reconnect_mv"] - 50 - below_mv) == charged
+
+
+def test_midnight_takes_no_battery_for_another_where_none_was_flat() -> None:
+    bench = Bench(clock="19:00:00", set1_unit=0, **PANEL)
+    bench.rest_mv = 12600
+    bench.keeper.facts.worked = 1
+    bench.sleep_until("00:05:00")
+    assert bench.keeper.facts.worked == 1
+
+
+def test_a_soak_lasts_to_the_tick() -> None:
+    bench = Bench()
+    bench.go("soak")
+    begun_ms = bench.at_ms
+    bench.until("check", 700)
+    assert bench.at_ms - begun_ms == 600000
+
+
+@pytest.mark.parametrize(("heat_ms", "waits"), [(999, False), (1000, True)])
+def test_a_motor_is_warm_from_the_first_second(heat_ms: int, waits: bool) -> None:
+    bench = Bench(clock="22:10:00", duty_s=1800, set1_window_s=3600)
+    bench.keeper.facts.stop_set, bench.keeper.facts.heat_ms = HAND, heat_ms
+    assert bench.keeper.waiting.must_rest(1) == waits
+
+
+def test_a_run_by_hand_that_has_ended_says_nothing_of_the_night() -> None:
+    """Whether in a night that was stopped, or in one whose sets are still to come."""
+    bench = Bench()
+    bench.go("run")
+    bench.until("idle")
+    assert bench.keeper.facts.night_over == 0
+    bench.go("done")
+    bench.go("run")
+    assert bench.keeper.facts.night_over == 1
+    bench.until("done")
+    assert bench.keeper.facts.night_over == 0
+
+
+def test_a_clock_that_was_days_ahead_silences_no_night_without_a_set() -> None:
+    bench = Bench(clock="11:00:00", set1_unit=0)
+    for off_days in (5, 0):
+        bench.clock_off_ms = off_days * DAY_MS
+        bench.keeper.command(CLOCK, 0)
+        bench.sleep(2 * 86400)
+    told = [record["run_s"] for record in bench.records(NIGHT)]
+    assert told == [0] * 4
+
+
+def test_rain_ends_a_set_that_pauses() -> None:
+    bench = Bench()
+    bench.go("soak")
+    bench.rain = 1
+    bench.until(lambda: bench.state != "soak", 120)
+    assert bench.state == "idle"
+    assert bench.records(GIVEN)[-1]["cause"] == RAINED
+
+
+@pytest.mark.parametrize(("nights", "given"), [(0, True), (1, False)])
+def test_a_hold_ends_with_its_last_night(nights: int, given: bool) -> None:
+    bench = Bench(clock="21:00:00")
+    bench.keeper.facts.hold_until_night = bench.keeper.facts.night + nights
+    bench.sleep(2 * 3600)
+    assert bool(bench.records(GIVEN)) == given
