@@ -22,7 +22,7 @@ from rillkeeper.inquiry.why.answer import percent
 from rillkeeper.inquiry.why.rank import Ranking
 from rillkeeper.inquiry.why.small_tests.bank import Bank, read_all
 from rillkeeper.inquiry.why.small_tests.guide import Guide
-from rillkeeper.inquiry.why.small_tests.informed import TAP_SHARE, Informed, weighed
+from rillkeeper.inquiry.why.small_tests.informed import Informed, tap_is_safe, weighed
 from rillkeeper.inquiry.why.small_tests.kept import Made, without_tests
 from rillkeeper.inquiry.why.small_tests.table import (
     CAUTION,
@@ -207,7 +207,7 @@ def _refuse(chosen: SmallTest, site: Site) -> None:
         return
     settings, shown = settings_of(site), Shown(site.units)
     top_pa = exp(read_all(Bank(site, settings), [chosen])["rise"])
-    if not top_pa <= TAP_SHARE * settings["rating_pa"]:
+    if not tap_is_safe(top_pa, settings):
         top, rating = (shown.text(one, "pressure") for one in (top_pa, settings["rating_pa"]))
         raise RillkeeperError(
             f"against the shut tap this pump would come to {top} before the board stops it, too "

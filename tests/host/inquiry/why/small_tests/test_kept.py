@@ -9,10 +9,10 @@ from click.testing import CliRunner
 
 from rillkeeper.cli import cli
 from rillkeeper.commands import diagnosis, report
-from rillkeeper.commands import test as command
 from rillkeeper.commands.test import _refuse, _say
 from rillkeeper.desk import pages
 from rillkeeper.errors import RillkeeperError
+from rillkeeper.inquiry.why.small_tests import informed
 from rillkeeper.inquiry.why.small_tests.bank import Bank, read_all
 from rillkeeper.inquiry.why.small_tests.kept import PROOF, KeptTests, Made, without_tests
 from rillkeeper.inquiry.why.small_tests.table import BY_NAME
@@ -185,6 +185,6 @@ def test_a_site_on_which_a_test_would_not_do_is_told_so(
         _refuse(BY_NAME["tap"], bare)
     _refuse(BY_NAME["volts"], bare)
     _refuse(BY_NAME["tap"], bench.site)
-    monkeypatch.setattr(command, "TAP_SHARE", 0.5)
+    monkeypatch.setattr(informed, "TAP_SHARE", 0.5)
     with pytest.raises(RillkeeperError, match="too near to its"):
         _refuse(BY_NAME["tap"], bench.site)
