@@ -99,7 +99,7 @@ class Ahead:
         """The last quarter of the count, if more is lost with it than it stands above empty."""
         settings = self.settings
         charge = self.charge
-        quarter_mah = settings.capacity_mah >> 2
+        quarter_mah = charge.quarter_mah
         ma = charge.pump_ma(settings.normal_pa)
         lost_mv = charge.lift_mv(ma) - ma * settings.resistance_mohm // 1000
         quarter_mv = charge.mv_at(quarter_mah) - settings.empty_mv

@@ -42,6 +42,8 @@ class Charge:
             volts = [first + (last - first) * part // _PARTS for part in range(_PARTS + 1)]
         self._curve = volts
         self._part_mah = settings.capacity_mah // _PARTS
+        self.quarter_mah = settings.capacity_mah >> 2
+        """With less than that by the count a battery is not believed to hold charge well."""
         calibrated = settings.battery_full_trim_mv or settings.battery_offset_mv
         self.error_mv = settings.battery_error_mv
         if calibrated:
@@ -103,8 +105,7 @@ class Charge:
 
     def holds_charge(self, rest_mv: int) -> bool:
         """Whether count and rest voltage both say that there is charge left."""
-        settings = self.settings
-        return rest_mv > settings.cutout_mv and self.facts.left_mah > settings.capacity_mah >> 2
+        return rest_mv > self.settings.cutout_mv and self.facts.left_mah > self.quarter_mah
 
     def changed(self, rest_mv: int) -> None:
         """A battery has been put on, or charged: count the most that fits its voltage."""

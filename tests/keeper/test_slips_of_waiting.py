@@ -371,3 +371,11 @@ def test_a_hold_ends_with_its_last_night(nights: int, given: bool) -> None:
     bench.keeper.facts.hold_until_night = bench.keeper.facts.night + nights
     bench.sleep(2 * 3600)
     assert bool(bench.records(GIVEN)) == given
+
+
+def test_a_set_is_not_missed_by_a_clock_that_was_never_set() -> None:
+    bench = Bench(clock="12:30:00", set1_start_s=13 * 3600, set1_window_s=60)
+    bench.clock_ok = 0
+    bench.reboot()
+    bench.sleep(3 * 3600)
+    assert not bench.records(SKIP)
