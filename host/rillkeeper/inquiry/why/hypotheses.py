@@ -47,8 +47,10 @@ CHARGED_ON_BOARD = 0.05
 source)."""
 _READING_UP = "battery_offset"
 _REST, _SETTLED = SIGN_PLACE["rest_pressure"], SIGN_PLACE["settled"]
-_WITHIN_PART = 0.5 / 12.0**0.5
-"""Deviation of a severity that lies anywhere within its part, over that of two parts."""
+_WITHIN_PART = 0.25
+"""Deviation of a severity around its part, in that of two parts: Gaussians as wide as half of
+their distance add up to a flat line within 2 %; of narrower ones a severity between two of them
+would be held for less likely."""
 
 
 @dataclass(frozen=True)

@@ -4,10 +4,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.stats import norm
 
 from rillkeeper.inquiry.why.attempts import attempts_of
 from rillkeeper.inquiry.why.batteries import battery_bend
-from rillkeeper.inquiry.why.hypotheses import effects_of, hypotheses_of
+from rillkeeper.inquiry.why.hypotheses import _steps, effects_of, hypotheses_of
 from rillkeeper.inquiry.why.onset import RAMP, onsets_of
 from rillkeeper.inquiry.why.signs import SIGN_HALF, SIGN_PLACE, SIGNS
 from rillkeeper.inquiry.why.trials import TOLERANCES
@@ -33,6 +34,15 @@ def test_what_grows_shows_what_lies_between_the_severities(bench: Bench) -> None
         table = effect.signs[:, attempt, sign]
         assert more == pytest.approx(np.interp(here, effect.severities, table))
     assert len(set(np.round(added[added > 0.0], 6))) > 1
+
+
+def test_a_severity_between_two_parts_counts_as_much_as_one_on_a_part() -> None:
+    """Of something that grows evenly: the parts' Gaussians, each as wide as its step, add up to
+    the same everywhere (scipy's normal density)."""
+    shown = np.arange(20.0)
+    steps = _steps(shown[:, None])[:, 0]
+    found = [norm.pdf(severity, shown[1:], steps[1:]).sum() for severity in (9.0, 9.25, 9.5)]
+    assert found == pytest.approx([1.0] * 3, rel=0.03)
 
 
 def test_a_softer_hose_is_tried_as_well_as_a_stiffer_one(bench: Bench) -> None:
