@@ -8,8 +8,9 @@ From a line of the log to a cause:
 2. What each run read becomes signs, one number each, against what the sound site does at the same
    voltage and charge (`signs.SignReader`, `sound_site`).
 3. What each trouble would do to those signs is tried out on the site's own model beforehand, some
-   hundred short nights (`signatures.work_out`, `trials.trial`), and kept on disk
-   (`cache.signatures_of`). The battery's troubles are reckoned along the log itself
+   two hundred short nights (`signatures.work_out`, `trials.trial`), a part of them with another
+   hose or less in the battery (`bends.Bend`), and kept on disk (`cache.signatures_of`). The
+   battery's troubles are reckoned along the log itself
    (`batteries.battery_effects`).
 4. The signs less those of the sound site, with noise and tolerances, make one row
    (`comparison.comparison_of`).

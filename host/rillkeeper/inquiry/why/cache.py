@@ -22,6 +22,7 @@ import rillsim
 from rillkeeper import runlog
 from rillkeeper.data_folder import data_folder
 from rillkeeper.inquiry import why
+from rillkeeper.inquiry.why.bends import Bend
 from rillkeeper.inquiry.why.signatures import Signature, Signatures, work_out
 from rillkeeper.inquiry.why.signs import SIGN_COUNT
 from rillsim.site import HomeSpec, PlotSpec, Site, WeatherSpec
@@ -31,7 +32,16 @@ KEPT_MAX = 20
 """Files; the oldest go."""
 _READ_BY_TRIALS = ("lines", "runs", "nights", "batteries")
 _TRY = (
-    *("trials", "signatures", "signs", "sound_site", "attempts", "causes", "failure_modes"),
+    *(
+        "trials",
+        "signatures",
+        "bends",
+        "signs",
+        "sound_site",
+        "attempts",
+        "causes",
+        "failure_modes",
+    ),
     "cache",
 )
 """What weighs and says comes after the trials: a better sentence does not cost them anew."""
@@ -116,6 +126,7 @@ def _text(signatures: Signatures) -> str:
                     "severities": one.severities.tolist(),
                     "effects": one.effects.tolist(),
                     "outcomes": one.outcomes,
+                    "bend": _bend_text(one.bend),
                 }
                 for key, one in signatures.modes.items()
             },
@@ -135,6 +146,7 @@ def _signatures(read: dict[str, Any]) -> Signatures:
                 np.array(one["severities"], dtype=float),
                 np.array(one["effects"], dtype=float),
                 tuple((str(first), str(second)) for first, second in one["outcomes"]),
+                _bend(one["bend"]),
             )
             for key, one in read["modes"].items()
         },
@@ -142,6 +154,24 @@ def _signatures(read: dict[str, Any]) -> Signatures:
     if found.healthy.shape[-1] != SIGN_COUNT or found.noise.shape != (SIGN_COUNT,):
         raise ValueError("of another version")
     return found
+
+
+def _bend_text(bend: Bend | None) -> dict[str, Any] | None:
+    if bend is None:
+        return None
+    return {
+        "place": bend.place,
+        "by_tolerance": bend.by_tolerance.tolist(),
+        "by_volt": bend.by_volt.tolist(),
+        "volts": bend.volts.tolist(),
+    }
+
+
+def _bend(read: dict[str, Any] | None) -> Bend | None:
+    if read is None:
+        return None
+    arrays = (np.array(read[key], dtype=float) for key in ("by_tolerance", "by_volt", "volts"))
+    return Bend(int(read["place"]), *arrays)
 
 
 def _sum(body: str) -> str:

@@ -19,7 +19,7 @@ from rillkeeper.inquiry.why.comparison import (
     Comparison,
     comparison_of,
     fallen_of,
-    felt_columns,
+    felt_turn,
 )
 from rillkeeper.inquiry.why.hypotheses import Hypotheses, effects_of, hypotheses_of
 from rillkeeper.inquiry.why.likelihood import BELIEVED
@@ -247,11 +247,14 @@ def _without(comparison: Comparison, finding: Finding) -> Comparison:
     columns = np.concatenate([2.0 * finding.step[None], free])
     sd = np.hypot(data.sd, BELIEVED * finding.added[attempt, sign])
     jacobian = np.concatenate([data.jacobian, columns[:, attempt, sign].T], axis=1)
+    turn = felt_turn(jacobian, sd)
+    before = data.jacobian.shape[1]
     less = replace(
         data,
         y=data.y - finding.added[attempt, sign],
         sd=sd,
-        jacobian=felt_columns(jacobian, sd),
+        jacobian=jacobian @ turn,
+        turn=None if data.turn is None else data.turn @ turn[:before],
     )
     return replace(
         comparison,

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from math import log
+from math import log, nan
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +22,7 @@ from rillkeeper.inquiry.why.onset import (
     quiet_log_chance,
 )
 from rillkeeper.inquiry.why.signatures import RESTED, SOAKED, SOURCE, Signatures
-from rillkeeper.inquiry.why.signs import SIGN_COUNT, SIGN_HALF, SIGN_PLACE
+from rillkeeper.inquiry.why.signs import SIGN_COUNT, SIGN_HALF, SIGN_PLACE, loaded_v
 from rillkeeper.runlog.nights import NightLog
 from rillsim.site import Site
 
@@ -68,6 +68,8 @@ class ModeEffect:
     untouched: Floats
     """Severity by attempt: the pressure before a start of which no run before had the trouble yet.
     After that what stands in the hose is as the last run left it."""
+    bending: Floats | None = None
+    """Severity by attempt by sign by tolerance: how much more each does than on the sound site."""
 
 
 @dataclass(frozen=True)
@@ -113,7 +115,15 @@ class Hypotheses:
         attempt = data.block[rest] // 2
         own = _at(self.effect.untouched, places[:, rest], attempt[None, :])
         mean[:, rest] = np.where(self.begins(rows)[:, attempt], own, mean[:, rest])
-        return Added(mean, step, (places > 0.0).astype(float), hour)
+        bent = self._bent(data, sign, places)
+        return Added(mean, step, (places > 0.0).astype(float), hour, bent)
+
+    def _bent(self, data: Data, sign: Ints, places: Floats) -> Floats | None:
+        """How much more each column of the tolerances does, hypothesis by sign by column."""
+        if self.effect.bending is None or data.turn is None:
+            return None
+        table = self.effect.bending[:, data.block // 2, sign] @ data.turn
+        return _at(table, places, np.arange(len(sign))[None, :])
 
     def begins(self, rows: Ints) -> NDArray[np.bool_]:
         """Hypothesis by attempt: whether the trouble is there, and was not in the run before."""
@@ -152,9 +162,11 @@ def _place(severity: Floats, severities: Floats) -> Floats:
 
 
 def _at(table: Floats, places: Floats, *columns: Ints) -> Floats:
-    """Straight between two rows of a table."""
+    """Straight between two rows of a table; what has no column is taken as it is."""
     low = np.minimum(places.astype(int), len(table) - 2)
-    share = places - low
+    whole = np.broadcast_shapes(places.shape, *(one.shape for one in columns))
+    share = np.broadcast_to(places - low, whole)
+    share = share.reshape(*whole, *[1] * (table.ndim - 1 - len(columns)))
     found = (1.0 - share) * table[(low, *columns)] + share * table[(low + 1, *columns)]
     return np.asarray(found)
 
@@ -169,6 +181,8 @@ def effects_of(
     """What every mode does to this log."""
     rested = np.array([run is None or run.rested for run in attempts.runs], dtype=bool)
     state = np.where(rested, RESTED, SOAKED)
+    read = [(nan, nan) if run is None else loaded_v(run) for run in attempts.runs]
+    volts = np.array(read, dtype=float).reshape(-1, 2)
     found = []
     for cause in CAUSES:
         for mode in cause.modes:
@@ -181,16 +195,18 @@ def effects_of(
                 )
                 shown = [(FINE, FINE)] * len(severities)
                 untouched = signs[:, :, _REST]
+                bending = None
             else:
                 signature = signatures.modes[mode.key]
                 severities = signature.severities
-                signs = signature.effects[:, state]
+                signs = signature.effects_at(state, volts)
+                bending = signature.bending(state)
                 shown = list(signature.outcomes)
                 untouched = np.repeat(signature.effects[:, RESTED, _REST, None], len(state), 1)
                 if cause.kind == WATER:
                     signs[:, :, _REST] = signs[:, :, _SETTLED]
             ends = _log_chances(shown, state, attempts)
-            found.append(_in_parts(cause, mode, severities, signs, ends, untouched))
+            found.append(_in_parts(cause, mode, severities, signs, ends, untouched, bending))
     return found
 
 
@@ -266,6 +282,7 @@ def _in_parts(
     signs: Floats,
     chances: Floats,
     untouched: Floats,
+    bending: Floats | None,
 ) -> ModeEffect:
     """With severities between those that were tried."""
     tried = np.arange(len(severities))
@@ -285,4 +302,5 @@ def _in_parts(
         between(signs),
         np.log(between(chances)),
         between(untouched),
+        None if bending is None else between(bending),
     )

@@ -7,7 +7,8 @@ r"""How well a hypothesis explains what was read: a linear model with Gaussian e
 ``G_h`` what a severity between this one and the next changes in it, what another hour of its
 beginning does where it grows, and how far each sign may show more or less of it, since a site that
 is not as its file says does not fail just as its model either, and so in all nights alike. The
-columns of ``J`` are what each tolerance does, and ``s`` the noise, which grows with what is added.
+columns of ``J`` are what each tolerance does, where a trouble bends it another matrix for each
+hypothesis, and ``s`` the noise, which grows with what is added.
 ``tau`` and ``theta`` are integrated out; with ``K = [J G_h]``:
 
 .. math:: \ln p(y|h) = -\frac12 \left( \sum_i \ln 2 \pi s_i^2 + \ln|A| + r^T D r - u^T A^{-1} u
@@ -60,6 +61,8 @@ class Data:
     """How far each may show more or less of a trouble than its signature, in parts of it..."""
     rough: Floats | float = 0.0
     """...and by how much in any case, in its own unit; one deviation, the same in all nights."""
+    turn: Floats | None = None
+    """What one deviation of each tolerance that bends a trouble is in the columns of J."""
 
     @cached_property
     def same(self) -> Floats:
@@ -94,6 +97,13 @@ class Added:
     """1 where the trouble is there at all; None: wherever it adds something."""
     hour: Floats | None = None
     """What one deviation of the hour at which it begins changes; None: nothing."""
+    bent: Floats | None = None
+    """How much more each column of J does where the trouble is, hypothesis by sign by column;
+    None: no more than on the sound site."""
+
+    def columns(self, data: Data) -> Floats:
+        """What the tolerances do, sign by column; by hypothesis where the trouble bends it."""
+        return data.jacobian if self.bent is None else data.jacobian + self.bent
 
     def unsure(self, data: Data) -> Floats:
         """How far each sign may be off its signature, one deviation; hypothesis by sign."""
@@ -111,7 +121,7 @@ def log_evidence(data: Data, added: Added) -> Floats:
     variance = data.sd**2 + (BELIEVED * added.mean) ** 2
     weight = 1.0 / variance
     rest = data.y - added.mean
-    fit = _fit(data, _free(data, added), weight, rest)
+    fit = _fit(data, added.columns(data), _free(data, added), weight, rest)
     square = np.sum(weight * rest * rest, axis=1) - fit.explained
     plain = np.sum(np.log(variance), axis=1) + len(data.y) * log(2.0 * pi)
     return np.asarray(-0.5 * (plain + fit.log_det + square))
@@ -140,13 +150,13 @@ class _Fit(NamedTuple):
         return np.asarray(np.linalg.slogdet(self.matrix)[1] + np.linalg.slogdet(self.schur)[1])
 
 
-def _fit(data: Data, free: Floats, weight: Floats, rest: Floats) -> _Fit:
+def _fit(data: Data, columns: Floats, free: Floats, weight: Floats, rest: Floats) -> _Fit:
     """Solve for the tolerances first and for what is free by their Schur complement."""
-    d, own = data.jacobian.shape[1], free.shape[1]
-    matrix = np.take(weight @ data.pairs, data.pair_of, axis=1) + np.eye(d)
+    own = free.shape[1]
+    matrix = _products(data, columns, weight)
     weighted = weight[:, None, :] * free
-    u = (weight * rest) @ data.jacobian
-    cross = weighted @ data.jacobian
+    u = _each(columns.mT, weight * rest)
+    cross = weighted @ columns
     right = np.concatenate([u[:, :, None], cross.mT], axis=2)
     solved: Floats = np.asarray(np.linalg.solve(matrix, right), dtype=float)
     by_u, by_cross = solved[:, :, 0], solved[:, :, 1:]
@@ -162,8 +172,18 @@ def _fit(data: Data, free: Floats, weight: Floats, rest: Floats) -> _Fit:
     )
 
 
+def _products(data: Data, columns: Floats, weight: Floats) -> Floats:
+    """I + J^T D J of each hypothesis; each pair once where all have the same columns."""
+    one = np.eye(columns.shape[-1])
+    if columns.ndim == data.jacobian.ndim:
+        return np.asarray(np.take(weight @ data.pairs, data.pair_of, axis=1) + one)
+    return np.asarray((columns.mT * weight[:, None, :]) @ columns + one)
+
+
 def _each(matrices: Floats, rows: Floats) -> Floats:
-    """Each matrix by its own row."""
+    """Each matrix by its own row; or one matrix by all of them."""
+    if matrices.ndim == rows.ndim:
+        return np.asarray(rows @ matrices.T)
     return np.asarray((matrices @ rows[:, :, None])[:, :, 0])
 
 
@@ -213,11 +233,11 @@ def _robust(data: Data, added: Added) -> tuple[Floats, Floats]:
     variance = data.sd**2 + (BELIEVED * added.mean) ** 2
     blocks = _Blocks(data)
     rest = data.y - added.mean
-    free = _free(data, added)
+    columns, free = added.columns(data), _free(data, added)
     weight = np.ones((len(rest), blocks.count))
     for _ in range(_ROUNDS):
-        fit = _fit(data, free, weight[:, blocks.place] / variance, rest)
-        left = rest - fit.theta @ data.jacobian.T - _each(free.mT, fit.tau)
+        fit = _fit(data, columns, free, weight[:, blocks.place] / variance, rest)
+        left = rest - _each(columns, fit.theta) - _each(free.mT, fit.tau)
         both, weight = blocks.mixed(left * left / variance)
     plain = np.sum(np.log(variance), axis=1) + len(data.y) * log(2.0 * pi)
     prior = np.sum(fit.theta**2, axis=1) + np.sum(fit.tau**2, axis=1)

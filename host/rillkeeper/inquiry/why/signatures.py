@@ -1,15 +1,16 @@
 """What each trouble does to the signs of one site, worked out by trials in the plant.
 
-A signature is the difference to the mean of some trials in health. Where the first run and the
-one after the soak differ by no more than the noise their mean stands for both. A run that the
+A signature is the difference to the trial in health with the same noise, so that most of that goes
+out. Where the first run and the one after the soak differ by no more than the noise their mean
+stands for both. A run that the
 board cut for its pressure had that pressure all along; other signs that a trial did not give go
-on straight from the two milder ones.
+on straight from the two milder ones. What a trouble does otherwise elsewhere: ``bends.py``.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
-from contextlib import ExitStack
-from dataclasses import dataclass
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
 from functools import partial
 from multiprocessing import get_context
 
@@ -17,14 +18,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rillkeeper.inquiry.why.attempts import BY_PRESSURE, FINE, outcome_of, refusals_of
+from rillkeeper.inquiry.why.bends import BENDING, LOW_CHARGE, Bend, Shown, bend_of, well_felt
 from rillkeeper.inquiry.why.causes import BATTERY, CAUSES
 from rillkeeper.inquiry.why.failure_modes import FailureMode
-from rillkeeper.inquiry.why.signs import SIGN_COUNT, SIGN_PLACE, SignReader
+from rillkeeper.inquiry.why.signs import SIGN_COUNT, SIGN_PLACE, TAIL, SignReader, loaded_v
 from rillkeeper.inquiry.why.trials import TOLERANCES, SensorShift, Tolerance, trial
 from rillkeeper.runlog.nights import NightLog
 from rillsim.site import Site
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int_]
 
 RESTED, SOAKED = range(2)
 CHARGES = (1.0, 0.75, 0.5)
@@ -36,6 +39,8 @@ _APART = 4.0
 """Deviations of noise from which two trials are taken to differ."""
 _STEADY = [SIGN_PLACE[f"{when}_pressure"] for when in ("start", "early", "late")]
 _STOP = SIGN_PLACE["stop_pressure"]
+_FIRST_ROUND = 0.7
+"""About so much of the work is what is tried of every trouble."""
 _CHUNK = 2
 """Trials that a process takes at once."""
 
@@ -50,6 +55,19 @@ class Signature:
     """Severity by state (rested, soaked) by sign."""
     outcomes: tuple[tuple[str, str], ...]
     """How the two runs end, by severity."""
+    bend: Bend | None = None
+    """How it shows otherwise elsewhere, where that was tried."""
+
+    def effects_at(self, state: Ints, volts: Floats) -> Floats:
+        """Severity by run by sign, at what the board read in each half of each run [V]."""
+        effects = self.effects[:, state]
+        if self.bend is None:
+            return effects
+        return np.asarray(effects + self.bend.leaning(self.effects, state, volts))
+
+    def bending(self, state: Ints) -> Floats | None:
+        """How much more the tolerances do, severity by run by sign by tolerance."""
+        return None if self.bend is None else self.bend.bending(self.effects, state)
 
 
 @dataclass(frozen=True)
@@ -108,7 +126,16 @@ class _Trial:
     tolerance: int = -1
 
 
-_Tried = tuple[Floats, tuple[str, str]]
+@dataclass(frozen=True)
+class _Tried:
+    """What it showed, and how its two runs ended."""
+
+    shown: Shown
+    ends: tuple[str, str]
+
+
+_Rows = Iterable[_Tried]
+_Try = Callable[[Sequence[_Trial], float], _Rows]
 
 
 def work_out(
@@ -117,52 +144,102 @@ def work_out(
     progress: Callable[[float], None] | None = None,
     workers: int = 1,
 ) -> Signatures:
-    """Try everything out: some hundred short nights, by so many processes side by side."""
+    """Try everything out: some two hundred short nights, by so many processes side by side."""
     jobs = jobs_of(site)
+    modes = tuple(dict.fromkeys(mode for mode, _ in jobs))
     trials = [
         *(_Trial(charge=charge) for charge in CHARGES),
         _Trial(),
         *(_Trial(seed=seed) for seed in NOISE_SEEDS),
         *(_Trial(tolerance=place) for place in range(len(TOLERANCES))),
-        *(_Trial(mode.fault, mode.severity_on(site, severity)) for mode, severity in jobs),
+        *(_trouble(site, mode, severity) for mode, severity in jobs),
     ]
-    rows = iter(_all_tried(site, settings, trials, progress, workers))
+    with _trying(site, settings, workers, progress) as tried:
+        rows = iter(tried(trials, _FIRST_ROUND))
+        healthy, sound, off = (
+            [next(rows).shown for _ in range(count)]
+            for count in (len(CHARGES), 1 + len(NOISE_SEEDS), len(TOLERANCES))
+        )
+        troubles = {mode: [next(rows) for _ in mode.severities] for mode in modes}
+        noise = _noise(_signs(sound))
+        base = np.where(np.isnan(sound[0].signs), _mean(_signs(sound)), sound[0].signs)
+        known = {
+            mode: _signature(mode.severities, found, base, noise)
+            for mode, found in troubles.items()
+        }
+        tolerances = _signs(off) - sound[0].signs
+        further = _tried_further(site, tried, known)
+    for mode, (place, shown) in further.items():
+        bend = bend_of(
+            place,
+            (troubles[mode][place - 1].shown, sound[0]),
+            (shown[:-1], tolerances[BENDING]),
+            (shown[-1], healthy[CHARGES.index(LOW_CHARGE)]),
+        )
+        known[mode] = replace(known[mode], bend=bend)
+    return Signatures(
+        _without_gaps(_signs(healthy)),
+        noise,
+        np.nan_to_num(tolerances),
+        {mode.key: one for mode, one in known.items()},
+    )
 
-    def states(count: int) -> Floats:
-        return np.array([next(rows)[0] for _ in range(count)])
 
-    healthy = states(len(CHARGES))
-    sound = states(1 + len(NOISE_SEEDS))
-    noise, base = _noise(sound), _mean(sound)
-    tolerances = states(len(TOLERANCES)) - sound[0]
-    modes: dict[str, Signature] = {}
-    for mode in dict.fromkeys(mode for mode, _ in jobs):
-        tried = [next(rows) for _ in mode.severities]
-        modes[mode.key] = _signature(mode.severities, tried, base, noise)
-    return Signatures(_without_gaps(healthy), noise, np.nan_to_num(tolerances), modes)
+def _trouble(site: Site, mode: FailureMode, severity: float) -> _Trial:
+    return _Trial(mode.fault, mode.severity_on(site, severity))
 
 
-def _all_tried(
+def _tried_further(
+    site: Site, tried: _Try, known: dict[FailureMode, Signature]
+) -> dict[FailureMode, tuple[int, list[Shown]]]:
+    """What is well felt, at one place among its severities: with each tolerance of ``BENDING``
+    off, and last with less in the battery."""
+    places = {mode: well_felt(one.effects, one.outcomes) for mode, one in known.items()}
+    chosen = {mode: place for mode, place in places.items() if place is not None}
+    trials = []
+    for mode, place in chosen.items():
+        plain = _trouble(site, mode, mode.severities[place - 1])
+        trials += [replace(plain, tolerance=tolerance) for tolerance in BENDING]
+        trials.append(replace(plain, charge=LOW_CHARGE))
+    rows = iter(tried(trials, 1.0))
+    return {
+        mode: (place, [next(rows).shown for _ in range(len(BENDING) + 1)])
+        for mode, place in chosen.items()
+    }
+
+
+@contextmanager
+def _trying(
     site: Site,
     settings: dict[str, int],
-    trials: Sequence[_Trial],
-    progress: Callable[[float], None] | None,
     workers: int,
-) -> list[_Tried]:
-    """What each trial showed, in their order."""
-    found: list[_Tried] = []
-    with ExitStack() as stack:
-        one = partial(_tried, site, settings)
-        rows: Iterable[_Tried] = map(one, trials)
-        if workers > 1:
-            # A fork would take the threads of a progress bar with it.
-            pool = ProcessPoolExecutor(workers, get_context("spawn"))
-            rows = stack.enter_context(pool).map(one, trials, chunksize=_CHUNK)
-        for row in rows:
-            found.append(row)
+    progress: Callable[[float], None] | None,
+) -> Iterator[_Try]:
+    """What makes trials, in their order, and says when it has come to such a share of all work."""
+    one = partial(_tried, site, settings)
+    reached = 0.0
+
+    def counted(rows: _Rows, count: int, until: float) -> _Rows:
+        nonlocal reached
+        begin = reached
+        for done, row in enumerate(rows, start=1):
+            reached = begin + (until - begin) * done / count
             if progress is not None:
-                progress(len(found) / len(trials))
-    return found
+                progress(reached)
+            yield row
+
+    if workers == 1:
+        yield lambda trials, until: counted(map(one, trials), len(trials), until)
+        return
+    # A fork would take the threads of a progress bar with it.
+    with ProcessPoolExecutor(workers, get_context("spawn")) as pool:
+        yield lambda trials, until: counted(
+            pool.map(one, trials, chunksize=_CHUNK), len(trials), until
+        )
+
+
+def _signs(shown: Sequence[Shown]) -> Floats:
+    return np.array([one.signs for one in shown])
 
 
 def _tried(site: Site, settings: dict[str, int], asked: _Trial) -> _Tried:
@@ -178,22 +255,23 @@ def _tried(site: Site, settings: dict[str, int], asked: _Trial) -> _Tried:
         seed=asked.seed,
         shift=shift,
     )
-    return _states(SignReader(site, settings), found, asked.charge), _outcomes(found)
+    return _Tried(_states(SignReader(site, settings), found, asked.charge), _outcomes(found))
 
 
 def _moved(site: Site, row: Tolerance) -> tuple[Site, SensorShift | None]:
     return (row.site(site) if row.site else site), row.sensors
 
 
-def _states(reader: SignReader, found: NightLog, charge: float) -> Floats:
+def _states(reader: SignReader, found: NightLog, charge: float) -> Shown:
     """The signs of the first run and of the one after the soak."""
     signs = reader.signs(found, charge)
-    states = np.full((2, SIGN_COUNT), np.nan)
+    states, volts = np.full((2, SIGN_COUNT), np.nan), np.full(2, np.nan)
     for state in (RESTED, SOAKED):
         places = np.flatnonzero(signs.rested == (state == RESTED))
         if len(places):
             states[state] = signs.values[places[0]]
-    return states
+            volts[state] = loaded_v(found.runs[places[0]])[TAIL]
+    return Shown(states, volts)
 
 
 def _outcomes(found: NightLog) -> tuple[str, str]:
@@ -209,16 +287,16 @@ def _outcomes(found: NightLog) -> tuple[str, str]:
 
 def _signature(
     severities: Sequence[float],
-    rows: list[tuple[Floats, tuple[str, str]]],
+    rows: Sequence[_Tried],
     base: Floats,
     noise: Floats,
 ) -> Signature:
     rising = np.array([0.0, *severities])
     effects = np.zeros((len(rows) + 1, 2, SIGN_COUNT))
-    for place, (states, ends) in enumerate(rows, start=1):
-        effect = _steady(_joined(states - base, noise), ends)
+    for place, row in enumerate(rows, start=1):
+        effect = _steady(_joined(row.shown.signs - base, noise), row.ends)
         effects[place] = np.where(np.isnan(effect), _further(rising, effects, place), effect)
-    return Signature(rising, effects, ((FINE, FINE), *(outcomes for _, outcomes in rows)))
+    return Signature(rising, effects, ((FINE, FINE), *(row.ends for row in rows)))
 
 
 def _joined(effect: Floats, noise: Floats) -> Floats:

@@ -7,7 +7,7 @@ what the sound site does at the same voltage, so that in health all of them stay
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from math import asinh, exp, log, sinh
+from math import asinh, exp, log, nan, sinh
 from statistics import median
 
 import numpy as np
@@ -201,3 +201,12 @@ class SignReader:
         """Logarithm of a pressure over what this voltage should give."""
         volts = (battery_mv or self._settings["normal_mv"]) / 1e3
         return log(max(pressure_pa, _FLOOR_PA) / self.normal.at(volts))
+
+
+def loaded_v(run: Run) -> tuple[float, float]:
+    """What the board read at its terminals while the pump ran, in the head and the tail of a run
+    [V]; not a number where it read nothing."""
+    read = [one.battery_mv / 1e3 for one in run.minutes if one.battery_mv is not None]
+    if not read and run.learned is not None:
+        read = [run.learned.loaded_mv / 1e3]
+    return (median(read[:_EARLY]), median(read[-_EARLY:])) if read else (nan, nan)

@@ -25,6 +25,12 @@ def test_what_was_kept_comes_back(bench: Bench, tmp_path: Path) -> None:
     for key, one in bench.signatures.modes.items():
         assert np.array_equal(found.modes[key].effects, one.effects)
         assert found.modes[key].outcomes == one.outcomes
+        bend = found.modes[key].bend
+        assert (bend is None) == (one.bend is None)
+        if bend and one.bend:
+            assert bend.place == one.bend.place
+            for name in ("by_tolerance", "by_volt", "volts"):
+                assert np.array_equal(getattr(bend, name), getattr(one.bend, name))
 
 
 @pytest.mark.parametrize("spoil", ["", "short", "flipped", "not json", "other shape"])
@@ -91,11 +97,12 @@ def test_processes_side_by_side_find_the_same(bench: Bench) -> None:
         signatures._Trial("hose_kinked", 0.9),
     ]
     shares: list[float] = []
-    alone, beside = (
-        signatures._all_tried(bench.site, bench.settings, trials, shares.append, workers)
-        for workers in (1, 2)
-    )
-    for (one, ends), (other, same_ends) in zip(alone, beside, strict=True):
-        np.testing.assert_array_equal(one, other)
-        assert ends == same_ends
-    assert shares == pytest.approx(2 * [1 / 3, 2 / 3, 1.0])
+    found = []
+    for workers in (1, 2):
+        with signatures._trying(bench.site, bench.settings, workers, shares.append) as tried:
+            found.append([*tried(trials[:2], 0.8), *tried(trials[2:], 1.0)])
+    for one, other in zip(*found, strict=True):
+        np.testing.assert_array_equal(one.shown.signs, other.shown.signs)
+        np.testing.assert_array_equal(one.shown.volts, other.shown.volts)
+        assert one.ends == other.ends
+    assert shares == pytest.approx(2 * [0.4, 0.8, 1.0])

@@ -97,6 +97,23 @@ def test_the_hour_at_which_it_began_is_a_column_as_well() -> None:
     assert log_evidence(data, added) == pytest.approx(expected)
 
 
+def test_a_trouble_may_bend_what_the_tolerances_do() -> None:
+    """scipy's multivariate normal with (J + B) (J + B)^T written out; the robust one likewise."""
+    data = random_data()
+    plain = random_added(data)
+    bent = 0.5 * np.random.default_rng(9).normal(size=(5, *data.jacobian.shape))
+    added = replace(plain, bent=bent)
+    expected = []
+    for mean, step, more in zip(added.mean, added.step, bent, strict=True):
+        columns = data.jacobian + more
+        noise = np.diag(data.sd**2 + (BELIEVED * mean) ** 2)
+        whole = noise + columns @ columns.T + np.outer(step, step)
+        expected.append(multivariate_normal(mean, whole).logpdf(data.y))
+    assert log_evidence(data, added) == pytest.approx(expected)
+    straight = replace(plain, bent=np.zeros_like(bent))
+    assert robust_log_evidence(data, straight) == pytest.approx(robust_log_evidence(data, plain))
+
+
 def test_a_textbook_case() -> None:
     """Bishop, Pattern Recognition and Machine Learning (2006), eq. 2.113 to 2.115.
 
