@@ -1,7 +1,6 @@
 """From the evidence of a log to what is wrong: one trouble, and any others beside it.
 
-The loudest trouble is named first. With what it does taken away, the rest is weighed again, and
-so on while something more is clearly wrong: two troubles at once are rarer than one.
+Every cause is weighed against nothing being wrong, and where something is, others beside it.
 """
 
 from collections.abc import Callable, Mapping
@@ -15,18 +14,12 @@ from numpy.typing import NDArray
 from keeper.hand import RELEARN
 from rillkeeper.inquiry.why.attempts import Attempts, attempts_of
 from rillkeeper.inquiry.why.causes import Cause
-from rillkeeper.inquiry.why.comparison import (
-    Comparison,
-    comparison_of,
-    fallen_of,
-    felt_turn,
-)
+from rillkeeper.inquiry.why.comparison import Comparison, comparison_of, fallen_of
 from rillkeeper.inquiry.why.hypotheses import Hypotheses, effects_of, hypotheses_of
-from rillkeeper.inquiry.why.likelihood import BELIEVED
 from rillkeeper.inquiry.why.onset import onsets_of
-from rillkeeper.inquiry.why.rank import Finding, Ranking, rank
+from rillkeeper.inquiry.why.rank import Finding, Ranking, quiet_joint, ranking_of, weigh_all
+from rillkeeper.inquiry.why.search import Search
 from rillkeeper.inquiry.why.signatures import Signatures
-from rillkeeper.inquiry.why.signs import SIGNS
 from rillkeeper.runlog.nights import NightLog
 from rillkeeper.runlog.source import Sunk, sunk_along
 from rillsim.site import Site
@@ -34,11 +27,8 @@ from rillsim.site import Site
 Floats = NDArray[np.float64]
 
 NAMED_FROM = 0.5
-"""Nothing is named before a trouble is likelier than none, nor a further one before it is likelier
-than nothing more."""
+"""Nothing is named before a trouble is likelier than none."""
 TROUBLES_MAX = 4
-_LEFT_FREE = 0.25
-"""Share of a trouble that may show more or less in one sign than in another."""
 BARE_FROM = 0.85
 """Share of the water above the strainer: with more of it gone by the count, it may be all gone
 (common practice, no source)."""
@@ -138,27 +128,17 @@ def diagnose(
     bare_half = _bare_half(attempts, site, sunk)
     raised_half = _raised_half(attempts, site)
     onsets = onsets_of(attempts)
+    base = attempts.healthy_log_chances()
     by_mode = [
-        hypotheses_of(effect, attempts, nights, onsets, bare_half, raised_half)
+        _beside(hypotheses_of(effect, attempts, nights, onsets, bare_half, raised_half), base)
         for effect in effects_of(evidence, attempts, site, settings, signatures)
     ]
-    base = attempts.healthy_log_chances()
-    left = comparison
-    found: list[Ranking] = []
-    while len(found) < troubles_max:
-        share = partial(_share, progress, len(found), troubles_max)
-        beside = [_beside(hypotheses, base) for hypotheses in by_mode]
-        ranking = rank(left, attempts, beside, base, nights, share)
-        if found and ranking.nothing >= NAMED_FROM:
-            break
-        found.append(ranking)
-        if ranking.nothing >= NAMED_FROM:
-            break
-        named = {one.findings[0].cause.name for one in found}
-        by_mode = [one for one in by_mode if one.effect.cause.name not in named]
-        left = _without(left, ranking.findings[0])
-        # What ended well although the trouble is there leaves nothing to be explained.
-        base = np.maximum(base, ranking.findings[0].log_chances)
+    weighed = weigh_all(comparison.data, by_mode, partial(_share, progress))
+    quiet = quiet_joint(comparison.data, base, nights)
+    found = [ranking_of(weighed, quiet, attempts, base)]
+    if found[0].nothing < NAMED_FROM:
+        search = Search(comparison.data, attempts, by_mode, base, nights, weighed)
+        found = search.troubles(found[0], troubles_max)
     progress(1.0)
     last = max(sunk) if sunk else None
     source_m3 = inf if last is None else sunk[last].left_m3
@@ -187,9 +167,9 @@ def _raised_half(attempts: Attempts, site: Site) -> int | None:
     return None if first is None else 2 * first
 
 
-def _share(progress: Callable[[float], None], done: int, most: int, share: float) -> None:
-    """Each trouble that is looked for is a part of the work."""
-    progress((done + share) / most)
+def _share(progress: Callable[[float], None], share: float) -> None:
+    """What is looked for beside the first trouble is the other half of the work."""
+    progress(0.5 * share)
 
 
 def changed_on(evidence: NightLog) -> int | None:
@@ -233,32 +213,3 @@ def _beside(hypotheses: Hypotheses, base: Floats) -> Hypotheses:
     log_chances = np.maximum(hypotheses.effect.log_chances, base[None, :])
     log_chances[0] = base
     return replace(hypotheses, effect=replace(hypotheses.effect, log_chances=log_chances))
-
-
-def _without(comparison: Comparison, finding: Finding) -> Comparison:
-    """What is left to explain when one trouble is taken for true.
-
-    How bad it is, and how much of it each sign shows, is known only so well: that is
-    left free, as further tolerances, or the rest of it would pass for another trouble.
-    """
-    data = comparison.data
-    attempt, sign = data.block // 2, comparison.sign
-    free = _LEFT_FREE * finding.added * np.eye(len(SIGNS))[:, None, :]
-    columns = np.concatenate([2.0 * finding.step[None], free])
-    sd = np.hypot(data.sd, BELIEVED * finding.added[attempt, sign])
-    jacobian = np.concatenate([data.jacobian, columns[:, attempt, sign].T], axis=1)
-    turn = felt_turn(jacobian, sd)
-    before = data.jacobian.shape[1]
-    less = replace(
-        data,
-        y=data.y - finding.added[attempt, sign],
-        sd=sd,
-        jacobian=jacobian @ turn,
-        turn=None if data.turn is None else data.turn @ turn[:before],
-    )
-    return replace(
-        comparison,
-        data=less,
-        off=comparison.off - finding.added,
-        jacobian=np.concatenate([comparison.jacobian, columns]),
-    )

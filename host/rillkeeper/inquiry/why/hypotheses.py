@@ -148,12 +148,16 @@ class Hypotheses:
         found[:, _REST] = np.where(self.begins(np.array([row]))[0], own, found[:, _REST])
         return found
 
+    def ends_of(self, rows: Ints) -> Floats:
+        """Logarithm of the chance of each attempt's end, some hypotheses by attempt."""
+        parts = self.parts[rows]
+        worst = np.maximum(parts[:, 0::2], parts[:, 1::2])
+        table = self.effect.log_chances
+        return np.asarray(table[worst, np.arange(table.shape[1])[None, :]])
+
     def outcome_log_chance(self) -> Floats:
         """Logarithm of the chance of all ends together, by hypothesis."""
-        worst = np.maximum(self.parts[:, 0::2], self.parts[:, 1::2])
-        table = self.effect.log_chances
-        found: Floats = table[worst, np.arange(table.shape[1])[None, :]].sum(axis=1)
-        return found
+        return np.asarray(self.ends_of(np.arange(len(self.worst))).sum(axis=1))
 
 
 def _place(severity: Floats, severities: Floats) -> Floats:

@@ -40,7 +40,8 @@ BELIEVED = 0.03
 WIDER = ((0.988, 1.0), (0.01, 8.0), (0.002, 80.0))
 """Chance that the noise of half a run is so many times as wide: sound, odd, or beside all reason
 (common practice, no source)."""
-_ROUNDS = 4
+ROUNDS = 4
+"""Of reweighting; fewer where a rough answer will do."""
 _BEGINNING = 4
 """Halves of runs that are at least taken for the beginning of a log."""
 
@@ -105,10 +106,19 @@ class Added:
         """What the tolerances do, sign by column; by hypothesis where the trouble bends it."""
         return data.jacobian if self.bent is None else data.jacobian + self.bent
 
+    @property
+    def there(self) -> Floats:
+        """1 where the trouble is there, else 0."""
+        return np.asarray(self.mean != 0.0 if self.active is None else self.active, dtype=float)
+
+    @property
+    def along(self) -> list[Floats]:
+        """What is left free of it: a little more or less, another hour."""
+        return [one for one in (self.step, self.hour) if one is not None]
+
     def unsure(self, data: Data) -> Floats:
         """How far each sign may be off its signature, one deviation; hypothesis by sign."""
-        active = self.mean != 0.0 if self.active is None else self.active
-        return np.asarray(np.hypot(data.share * self.mean, data.rough * active))
+        return np.asarray(np.hypot(data.share * self.mean, data.rough * self.there))
 
     @classmethod
     def nothing(cls, signs: int) -> "Added":
@@ -130,8 +140,7 @@ def log_evidence(data: Data, added: Added) -> Floats:
 def _free(data: Data, added: Added) -> Floats:
     """The columns of G, hypothesis by column by sign."""
     by_sign = added.unsure(data)[:, None, :] * data.same[None, :, :]
-    along = [one[:, None, :] for one in (added.step, added.hour) if one is not None]
-    return np.concatenate([*along, by_sign], axis=1)
+    return np.concatenate([*(one[:, None, :] for one in added.along), by_sign], axis=1)
 
 
 class _Fit(NamedTuple):
@@ -221,12 +230,12 @@ class _Blocks:
         return both, weight
 
 
-def robust_log_evidence(data: Data, added: Added) -> Floats:
+def robust_log_evidence(data: Data, added: Added, rounds: int = ROUNDS) -> Floats:
     """The same where a half of a run may be odd."""
-    return _robust(data, added)[0]
+    return _robust(data, added, rounds)[0]
 
 
-def _robust(data: Data, added: Added) -> tuple[Floats, Floats]:
+def _robust(data: Data, added: Added, rounds: int = ROUNDS) -> tuple[Floats, Floats]:
     """The robust evidence, and the tolerances that it belongs to."""
     if not len(data.y):
         return np.zeros(len(added.mean)), np.zeros((len(added.mean), data.jacobian.shape[1]))
@@ -235,7 +244,7 @@ def _robust(data: Data, added: Added) -> tuple[Floats, Floats]:
     rest = data.y - added.mean
     columns, free = added.columns(data), _free(data, added)
     weight = np.ones((len(rest), blocks.count))
-    for _ in range(_ROUNDS):
+    for _ in range(rounds):
         fit = _fit(data, columns, free, weight[:, blocks.place] / variance, rest)
         left = rest - _each(columns, fit.theta) - _each(free.mT, fit.tau)
         both, weight = blocks.mixed(left * left / variance)

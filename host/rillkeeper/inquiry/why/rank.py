@@ -9,10 +9,9 @@ from numpy.typing import NDArray
 
 from rillkeeper.inquiry.why.attempts import Attempts
 from rillkeeper.inquiry.why.causes import CAUSES, Cause
-from rillkeeper.inquiry.why.comparison import Comparison
 from rillkeeper.inquiry.why.failure_modes import FailureMode
 from rillkeeper.inquiry.why.hypotheses import Hypotheses
-from rillkeeper.inquiry.why.likelihood import Added, Screen, robust_log_evidence
+from rillkeeper.inquiry.why.likelihood import ROUNDS, Added, Data, Screen, robust_log_evidence
 from rillkeeper.inquiry.why.onset import Onset, quiet_log_chance
 
 Floats = NDArray[np.float64]
@@ -22,8 +21,11 @@ SURE_FROM = 0.8
 the answer says which others are not ruled out."""
 NAMED_MOST = 2
 """Whoever is told more to look at knows no better where to begin."""
-_LOOKED_AT = 10
-"""So many hypotheses of each mode are looked at closely by each quick score."""
+_LOOKED_AT, _GLANCED_AT = 10, 2
+"""So many hypotheses of each mode are looked at closely by each quick score..."""
+_GLANCE_ROUNDS = 2
+_BESIDE_NOTHING = 12.0
+"""...or only so few, where by these the mode is so many e-folds less likely than the best."""
 _MUCH = log(20.0)
 
 
@@ -63,7 +65,7 @@ class Ranking:
 
 
 @dataclass(frozen=True)
-class _Weighed:
+class Weighed:
     """Hypotheses of one mode with the logarithm of the joint probability of each."""
 
     hypotheses: Hypotheses
@@ -75,23 +77,38 @@ class _Weighed:
         return float(np.logaddexp.reduce(self.log_joint))
 
 
-def rank(
-    comparison: Comparison,
-    attempts: Attempts,
+def quiet_joint(data: Data, base: Floats, nights: int) -> float:
+    """Logarithm of the joint probability that nothing is wrong."""
+    evidence = robust_log_evidence(data, Added.nothing(len(data.y)))[0]
+    return quiet_log_chance(nights) + float(base.sum()) + float(evidence)
+
+
+def weigh_all(
+    data: Data,
     by_mode: Sequence[Hypotheses],
-    base: Floats,
-    nights: int,
     progress: Callable[[float], None] = lambda share: None,
-) -> Ranking:
-    """Weigh all hypotheses; ``base`` is the logarithm of the chance of each end without them."""
-    nothing = Added.nothing(len(comparison.data.y))
-    evidence = robust_log_evidence(comparison.data, nothing)[0]
-    quiet = quiet_log_chance(nights) + float(base.sum()) + float(evidence)
-    screen = Screen.of(comparison.data) if len(comparison.data.y) else None
-    weighed = []
-    for place, hypotheses in enumerate(by_mode, start=1):
-        weighed.append(_weigh(hypotheses, comparison, screen))
+) -> list[Weighed]:
+    """The hypotheses of each mode; closely where at a glance it may be the one."""
+    screened = _screened(data, by_mode)
+    weighed = [one.at_a_glance(data) for one in screened]
+    best = max((one.log_sum for one in weighed), default=0.0)
+    for place, one in enumerate(screened, start=1):
+        if weighed[place - 1].log_sum > best - _BESIDE_NOTHING:
+            weighed[place - 1] = one.weighed(data, _LOOKED_AT)
         progress(place / len(by_mode))
+    return weighed
+
+
+def glance_at_all(data: Data, by_mode: Sequence[Hypotheses]) -> list[Weighed]:
+    """The same by a few hypotheses of each mode alone, and roughly."""
+    return [one.at_a_glance(data) for one in _screened(data, by_mode)]
+
+
+def ranking_of(
+    weighed: Sequence[Weighed], quiet: float, attempts: Attempts, base: Floats
+) -> Ranking:
+    """The causes, beside nothing (more) being wrong with the joint probability ``quiet``, as a
+    logarithm."""
     total = float(np.logaddexp.reduce([quiet, *(one.log_sum for one in weighed)]))
     findings = []
     for cause in CAUSES:
@@ -102,27 +119,51 @@ def rank(
     return Ranking(float(np.exp(quiet - total)), tuple(findings), _alike(findings))
 
 
-def _weigh(hypotheses: Hypotheses, comparison: Comparison, screen: Screen | None) -> _Weighed:
-    """The best of all hypotheses by some quick scores, each by the integral; the others are
-    nothing beside them."""
-    data, sign = comparison.data, comparison.sign
-    known = hypotheses.log_prior + hypotheses.outcome_log_chance()
-    if screen is None:
-        return _Weighed(hypotheses, known)
-    scores = screen.scores(data, hypotheses.by_part(data, sign), hypotheses.parts)
-    best = np.unique([np.argsort(known + score)[-_LOOKED_AT:] for score in scores])
-    log_joint = np.full(len(known), -np.inf)
-    # Several onsets may come to the same in these very runs.
-    _, first, same = np.unique(
-        hypotheses.places[best], axis=0, return_index=True, return_inverse=True
-    )
-    evidence = robust_log_evidence(data, hypotheses.added(data, sign, best[first]))
-    log_joint[best] = known[best] + evidence[same]
-    return _Weighed(hypotheses, log_joint)
+@dataclass(frozen=True)
+class _Screened:
+    """Hypotheses of one mode, by some quick scores."""
+
+    hypotheses: Hypotheses
+    known: Floats
+    """Logarithm of prior and chance of the ends, by hypothesis."""
+    orders: tuple[NDArray[np.int_], ...]
+    """The hypotheses by each of the scores, the best last; none where nothing was read."""
+
+    @classmethod
+    def of(cls, hypotheses: Hypotheses, data: Data, screen: Screen | None) -> "_Screened":
+        """All of them."""
+        known = hypotheses.log_prior + hypotheses.outcome_log_chance()
+        if screen is None or data.sign is None:
+            return cls(hypotheses, known, ())
+        scores = screen.scores(data, hypotheses.by_part(data, data.sign), hypotheses.parts)
+        return cls(hypotheses, known, tuple(np.argsort(known + score) for score in scores))
+
+    def at_a_glance(self, data: Data) -> Weighed:
+        """By a few of them."""
+        return self.weighed(data, _GLANCED_AT, _GLANCE_ROUNDS)
+
+    def weighed(self, data: Data, most: int, rounds: int = ROUNDS) -> Weighed:
+        """The best by each score, by the integral; the others are nothing beside them."""
+        if not self.orders or data.sign is None:
+            return Weighed(self.hypotheses, self.known)
+        best = np.unique([order[-most:] for order in self.orders])
+        log_joint = np.full(len(self.known), -np.inf)
+        # Several onsets may come to the same in these very runs.
+        _, first, same = np.unique(
+            self.hypotheses.places[best], axis=0, return_index=True, return_inverse=True
+        )
+        added = self.hypotheses.added(data, data.sign, best[first])
+        log_joint[best] = self.known[best] + robust_log_evidence(data, added, rounds)[same]
+        return Weighed(self.hypotheses, log_joint)
+
+
+def _screened(data: Data, by_mode: Sequence[Hypotheses]) -> list[_Screened]:
+    screen = Screen.of(data) if len(data.y) else None
+    return [_Screened.of(hypotheses, data, screen) for hypotheses in by_mode]
 
 
 def _finding(
-    cause: Cause, weighed: Sequence[_Weighed], total: float, attempts: Attempts, base: Floats
+    cause: Cause, weighed: Sequence[Weighed], total: float, attempts: Attempts, base: Floats
 ) -> Finding:
     log_sums = [one.log_sum for one in weighed]
     best = weighed[int(np.argmax(log_sums))]
