@@ -107,18 +107,14 @@ class Added:
         return data.jacobian if self.bent is None else data.jacobian + self.bent
 
     @property
-    def there(self) -> Floats:
-        """1 where the trouble is there, else 0."""
-        return np.asarray(self.mean != 0.0 if self.active is None else self.active, dtype=float)
-
-    @property
     def along(self) -> list[Floats]:
         """What is left free of it: a little more or less, another hour."""
         return [one for one in (self.step, self.hour) if one is not None]
 
     def unsure(self, data: Data) -> Floats:
         """How far each sign may be off its signature, one deviation; hypothesis by sign."""
-        return np.asarray(np.hypot(data.share * self.mean, data.rough * self.there))
+        active = self.mean != 0.0 if self.active is None else self.active
+        return np.asarray(np.hypot(data.share * self.mean, data.rough * active))
 
     @classmethod
     def nothing(cls, signs: int) -> "Added":

@@ -21,7 +21,7 @@ SURE_FROM = 0.8
 the answer says which others are not ruled out."""
 NAMED_MOST = 2
 """Whoever is told more to look at knows no better where to begin."""
-_LOOKED_AT, _GLANCED_AT = 10, 2
+_LOOKED_AT, _GLANCED_AT = 10, 3
 """So many hypotheses of each mode are looked at closely by each quick score..."""
 _GLANCE_ROUNDS = 2
 _BESIDE_NOTHING = 12.0

@@ -24,9 +24,10 @@ from rillkeeper.inquiry.why.together import Held, ends_together
 
 Floats = NDArray[np.float64]
 
-FURTHER_FROM = 1.0 / 3.0
-"""A further trouble is named where it is twice as likely as nothing more being wrong: what two do
-together is not quite the sum of what each does (common practice, no source)."""
+FURTHER_FROM = 0.2
+"""A further trouble is named where it is four times as likely as nothing more being wrong: what
+two do together is not quite the sum of what each does, and the rest would pass for another (common
+practice, no source)."""
 _STARTS = 2
 """So many of the likeliest single troubles are each taken for true."""
 _NEXT = 4

@@ -49,11 +49,8 @@ class Together(Added):
         return [free for one in self.each for free in one.along]
 
     def unsure(self, data: Data) -> Floats:
-        """In parts of what each of them does, independent of each other; what a site shows
-        otherwise in any case it does once."""
-        parts = sum((data.share * one.mean) ** 2 for one in self.each)
-        active = np.max([one.there for one in self.each], axis=0)
-        return np.asarray(np.sqrt(parts + (data.rough * active) ** 2))
+        """Of all of them: independent errors, and so one a sign."""
+        return np.asarray(np.sqrt(sum(one.unsure(data) ** 2 for one in self.each)))
 
 
 def rows_of(added: Added, rows: Ints) -> Added:

@@ -34,8 +34,8 @@ def trouble(rng: np.random.Generator) -> Added:
 
 
 def test_two_troubles_against_the_whole_covariance() -> None:
-    """scipy's multivariate normal: each has its own severity and hour;
-    what is rough in any case is so once."""
+    """scipy's multivariate normal: each has its own severity and hour,
+    and both are rough, sign by sign."""
     rng = np.random.default_rng(5)
     data, each = data_of(rng), (trouble(rng), trouble(rng))
     assert data.sign is not None
@@ -48,8 +48,8 @@ def test_two_troubles_against_the_whole_covariance() -> None:
             assert one.hour is not None
             for column in (one.step[way], one.hour[way]):
                 whole += np.outer(column, column)
-        parts = [SHARE * one.mean[way] for one in each]
-        rough = np.sqrt(parts[0] ** 2 + parts[1] ** 2 + ROUGH**2)
+        squares = [(SHARE * one.mean[way]) ** 2 + ROUGH**2 for one in each]
+        rough = np.sqrt(squares[0] + squares[1])
         whole += np.outer(rough, rough) * same
         expected.append(multivariate_normal(mean, whole).logpdf(data.y))
     assert log_evidence(data, Together.of(each)) == pytest.approx(expected)
