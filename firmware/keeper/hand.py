@@ -26,7 +26,7 @@ _BATTERY_MV = const(3)
 BUTTON = 2
 """Its bit in the contacts that a step is given."""
 
-BOUNCE_MS = 50
+_BOUNCE_MS = const(50)
 LONG_MS = 3000
 MINUTES_MAX = 240
 
@@ -101,7 +101,7 @@ class Hand:
         elif self._pressed:
             if self.press_ms >= LONG_MS:
                 self.ask(CLEAR, 0)
-            elif self.press_ms >= BOUNCE_MS:
+            elif self.press_ms >= _BOUNCE_MS:
                 self.ask(RUN, 0)
         if not pressed:
             self.press_ms = 0

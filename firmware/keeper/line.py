@@ -25,13 +25,13 @@ _SHUT_PA = const(29)
 
 SMOOTH_TICKS = const(8)
 """The strokes of the pump ripple on its pressure: a mean that forgets in about a second."""
-ROOM_PA_PER_KPA = 4
+_ROOM_PA_PER_KPA = const(4)
 """For each kPa of the transducer's span: pressure that is so far above rest is of moving water.
 A dry pump stays within 0.1 % of the span, and the open lines of drawn sites are at least 1 %."""
-LOADED_PERMILLE = 850
+_LOADED_PERMILLE = const(850)
 """Of the current, or the sag, of a pump that moves water at no pressure. On drawn sites a dry one
 takes 500 to 770, and one with water 1000 and more."""
-DRIFT_PA_PER_KPA = 50
+_DRIFT_PA_PER_KPA = const(50)
 """For each kPa of the transducer's span: a zero drifts by a twentieth of the span at the most, and
 what stands higher in a line at rest is held there by a shut one (from memory)."""
 
@@ -47,14 +47,14 @@ class Line:
         self.keeper = keeper
         settings = keeper.settings
         self.loaded = False
-        self._room_pa = settings.pressure_span_kpa * ROOM_PA_PER_KPA
+        self._room_pa = settings.pressure_span_kpa * _ROOM_PA_PER_KPA
         self._sum_pa = 0
         self._sum_mv = 0
         self._open_ms = 0
         self._dry_before_ms = 0
         self._first = False
         half_room_pa = (settings.rating_pa - settings.dead_head_pa) // 2
-        self._drift_pa_max = min(settings.pressure_span_kpa * DRIFT_PA_PER_KPA, half_room_pa)
+        self._drift_pa_max = min(settings.pressure_span_kpa * _DRIFT_PA_PER_KPA, half_room_pa)
         self._q = keeper.q
         self._operating = keeper.operating
         self._dry_pa = settings.dry_pa
@@ -162,4 +162,4 @@ class Line:
             felt, water = self._sum_mv // SMOOTH_TICKS, water_ma * mohm // 1000
         else:
             return
-        self.loaded = water > 0 and felt > water // 20 * (LOADED_PERMILLE // 50)
+        self.loaded = water > 0 and felt > water // 20 * (_LOADED_PERMILLE // 50)

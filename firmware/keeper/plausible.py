@@ -19,9 +19,6 @@ NORMAL_ROOM_PERMILLE = 50
 """What a sound site's pressure moves by (common practice, no source)."""
 LINE_OPEN_PERMILLE_MAX = 850
 """Nearer to the normal pressure its own swings are an open line (common practice, no source)."""
-PRIME_MS_LEAST = 5000
-"""Even a line that stands full takes some seconds to come up, the last of them held: 1.5 to 2 s in
-the plant of the demonstration (else common practice, no source)."""
 HOUR_S = 3600
 DAY_S = 86400
 
@@ -95,12 +92,6 @@ def _idle_by_pressure(known: dict) -> list:
             + "a used battery would not reach it; at most "
             + str(normal_pa - room_pa)
         )
-    if known["prime_ms"] < PRIME_MS_LEAST:
-        found.append(
-            _reads(known, "prime_ms")
-            + "a line that stands full would not be up; at least "
-            + str(PRIME_MS_LEAST)
-        )
     if known["line_open_permille"] > LINE_OPEN_PERMILLE_MAX:
         found.append(
             _reads(known, "line_open_permille")
@@ -119,12 +110,6 @@ def _idle_by_battery(known: dict, normal_ma: int) -> list:
     found = []
     sag_mv = normal_ma // 10 * known["resistance_mohm"] // 100
     normal_mv = known["normal_mv"]
-    if normal_mv >= known["charged_mv"]:
-        found.append(
-            _reads(known, "normal_mv")
-            + "no battery at work reads what a full one does at rest; below "
-            + str(known["charged_mv"])
-        )
     if known["floor_mv"] >= normal_mv:
         found.append(
             _reads(known, "floor_mv") + "a battery at work reads it; below " + str(normal_mv)

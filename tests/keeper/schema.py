@@ -38,7 +38,7 @@ stuck_ms 5000 600000 30000
 battery_stuck_ms 60000 7200000 1800000
 sensor_hold_ms 0 10000 600
 normal_pa 1000 1600000 -
-normal_mv 6000 30000 -
+normal_mv 6000 14000 -
 pressure_pa_per_v 0 400000 0
 dead_head_pa 1000 1600000 -
 dead_head_hold_ms 0 10000 300
@@ -48,7 +48,7 @@ rating_hold_ms 0 1000 100
 dry_pa 0 1600000 -
 dry_hold_ms 0 120000 8000
 primed_pa 0 1600000 -
-prime_ms 1000 600000 -
+prime_ms 5000 600000 -
 dry_tries 0 5 2
 retry_rest_s 1 7200 300
 dry_night_s 10 600 115

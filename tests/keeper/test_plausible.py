@@ -34,10 +34,8 @@ HARMFUL = {
 IDLE = {
     "dead head in the swings": ({"dead_head_pa": 210000}, {"dead_head_pa": 209999}),
     "primed out of reach": ({"primed_pa": 190000}, {"primed_pa": 190001}),
-    "primed at once": ({"prime_ms": 5000}, {"prime_ms": 4999}),
     "line open in the swings": ({"line_open_permille": 850}, {"line_open_permille": 851}),
     "line open below dry": ({"line_open_permille": 120}, {"line_open_permille": 119}),
-    "at work as full at rest": ({"normal_mv": 12549}, {"normal_mv": 12550}),
     "brown-out at work": (
         {"floor_mv": 11899, "normal_mv": 11900, "cutout_mv": 12000},
         {"floor_mv": 11900},

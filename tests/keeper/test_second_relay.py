@@ -128,7 +128,7 @@ def test_a_blip_is_no_pump() -> None:
 def test_a_sag_of_a_quarter_is_a_pump_and_less_is_none() -> None:
     """A quarter of what 12 A take over 50 mohm: 150 mV."""
     for sag_mv, state in ((150, "run"), (155, "lockout")):
-        bench = in_check(Bench(**TELLS["battery alone"], prime_ms=2000))
+        bench = in_check(Bench(**TELLS["battery alone"], prime_ms=5000))
         bench.until(lambda bench=bench: bench.level == FIRST)
         bench.battery_mv = REST_MV - sag_mv
         bench.ticks(900)

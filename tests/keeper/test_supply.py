@@ -146,13 +146,13 @@ def test_a_shut_line_draws_more_and_is_no_joint() -> None:
 
 def test_the_current_tells_where_it_is_measured() -> None:
     """No transducer: the sag of a bad joint without the current of a pump that stands."""
-    bench = running(pressure_fitted=0, prime_ms=2000, current_fitted=1)
+    bench = running(pressure_fitted=0, prime_ms=5000, current_fitted=1)
     bench.loaded_mv, bench.pump_ma = 8600, 10000
     assert words(bench) == "bad supply"
 
 
 def test_a_joint_is_seen_without_transducer_and_current_too() -> None:
-    bench = running(pressure_fitted=0, prime_ms=2000)
+    bench = running(pressure_fitted=0, prime_ms=5000)
     bench.loaded_mv = 9300
     assert words(bench) == "bad supply"
 

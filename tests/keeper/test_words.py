@@ -93,6 +93,6 @@ def test_a_reading_that_drifts_is_no_pump_that_is_not_felt() -> None:
 
 def test_no_current_of_a_pump_that_works_is_a_bad_channel() -> None:
     """Without a transducer the battery feels the pump."""
-    bench = running(pressure_fitted=0, current_fitted=1, prime_ms=2000)
+    bench = running(pressure_fitted=0, current_fitted=1, prime_ms=5000)
     bench.raw["current"] = 0
     assert word(bench) == "bad current"
