@@ -4,7 +4,7 @@ Every cause is weighed against nothing being wrong, and where something is, othe
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 from math import inf
 
@@ -210,6 +210,4 @@ def _last(evidence: NightLog) -> NightLog:
 
 def _beside(hypotheses: Hypotheses, base: Floats) -> Hypotheses:
     """The same trouble beside what is known already: an end may come from either."""
-    log_chances = np.maximum(hypotheses.effect.log_chances, base[None, :])
-    log_chances[0] = base
-    return replace(hypotheses, effect=replace(hypotheses.effect, log_chances=log_chances))
+    return hypotheses.with_ends(np.maximum(hypotheses.effect.log_chances, base[None, :]), base)

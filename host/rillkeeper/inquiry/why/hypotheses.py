@@ -1,7 +1,7 @@
 """Every hypothesis of one log: a cause, a failure mode of it, an onset, a worst severity."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from math import log, nan
 
@@ -154,6 +154,12 @@ class Hypotheses:
         worst = np.maximum(parts[:, 0::2], parts[:, 1::2])
         table = self.effect.log_chances
         return np.asarray(table[worst, np.arange(table.shape[1])[None, :]])
+
+    def with_ends(self, log_chances: Floats, without: Floats) -> "Hypotheses":
+        """The same with other chances of the ends, severity by attempt; ``without`` the trouble,
+        by attempt."""
+        ends = np.concatenate([without[None, :], log_chances[1:]])
+        return replace(self, effect=replace(self.effect, log_chances=ends))
 
     def outcome_log_chance(self) -> Floats:
         """Logarithm of the chance of all ends together, by hypothesis."""

@@ -8,7 +8,7 @@ likelier than one trouble less.
 """
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from math import exp, log, log1p
 from typing import NamedTuple
 
@@ -200,10 +200,9 @@ def _held(weighed: Weighed, data: Data) -> Held:
 
 def _with_ends(hypotheses: Hypotheses, others: Floats, attempts: Attempts) -> Hypotheses:
     """The same trouble beside others, of which the chance of each end is given."""
-    effect = hypotheses.effect
-    ends = ends_together(attempts.outcomes, effect.log_chances, others[None, :])
-    ends[0] = others
-    return replace(hypotheses, effect=replace(effect, log_chances=ends))
+    chances = hypotheses.effect.log_chances
+    ends = ends_together(attempts.outcomes, chances, others[None, :])
+    return hypotheses.with_ends(ends, others)
 
 
 def _best_of(weighed: Sequence[Weighed], cause: str) -> Weighed:

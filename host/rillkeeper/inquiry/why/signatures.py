@@ -2,9 +2,9 @@
 
 A signature is the difference to the trial in health with the same noise, so that most of that goes
 out. Where the first run and the one after the soak differ by no more than the noise their mean
-stands for both. A run that the
-board cut for its pressure had that pressure all along; other signs that a trial did not give go
-on straight from the two milder ones. What a trouble does otherwise elsewhere: ``bends.py``.
+stands for both. A run that the board cut for its pressure had that pressure all along; other signs
+that a trial did not give go on straight from the two milder ones. What a trouble does otherwise
+elsewhere: ``bends.py``.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
