@@ -58,7 +58,7 @@ _PLAUSIBLE = (
 
 _WATER = (
     ("normal_pa", "Pa", 1000, 1600000, None),  # Outlet pressure expected of this site.
-    ("normal_mv", "mV", 6000, 14000, None),  # Loaded battery voltage at which that holds.
+    ("normal_mv", "mV", 6000, 14000, None),  # A 12 V battery's, at work, at which that holds.
     ("pressure_pa_per_v", "Pa/V", 0, 400000, 0),  # How far pressure follows the voltage.
     ("dead_head_pa", "Pa", 1000, 1600000, None),  # Above this the line is shut.
     ("dead_head_hold_ms", "ms", 0, 10000, 300),  # Dead head must last this long.
@@ -68,7 +68,7 @@ _WATER = (
     ("dry_pa", "Pa", 0, 1600000, None),  # Below this, after prime, the pump runs dry.
     ("dry_hold_ms", "ms", 0, 120000, 8000),  # Dry running must last this long.
     ("primed_pa", "Pa", 0, 1600000, None),  # Above this, for a second, the pump is primed.
-    ("prime_ms", "ms", 5000, 600000, None),  # Time allowed for the pump to prime.
+    ("prime_ms", "ms", 5000, 600000, None),  # Time to prime; a line that stands full takes 2 s.
     ("dry_tries", "times", 0, 5, 2),  # Retries after a dry run or no prime, in one night.
     ("retry_rest_s", "s", 1, 7200, 300),  # Rest between a trip and its retry.
     ("dry_night_s", "s", 10, 600, 115),  # Most pumping without water in a night, first fill apart.
