@@ -18,7 +18,7 @@ the fit, on the weeks that `why` has been asked about: both figures stand beside
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from itertools import product
 
@@ -69,42 +69,52 @@ def attempt(case: str) -> Row:
 class Observer:
     """Gaussians and shares of one place."""
 
-    def __init__(self, told: list[WeekSigns], to_common: float, to_diagonal: float) -> None:
-        self.causes = sorted({one.cause for one in told})
-        signs = {c: np.array([one.signs for one in told if one.cause == c]) for c in self.causes}
+    def __init__(
+        self,
+        told: list[WeekSigns],
+        to_common: float,
+        to_diagonal: float,
+        state_of: Callable[[WeekSigns], str] = lambda one: one.cause,
+    ) -> None:
+        """``state_of`` says of which Gaussian a draw is."""
+        by_state: dict[str, list[WeekSigns]] = defaultdict(list)
+        for one in told:
+            by_state[state_of(one)].append(one)
+        self.states = sorted(by_state)
+        signs = {state: np.array([one.signs for one in of]) for state, of in by_state.items()}
         common = mean_of(np.concatenate(list(signs.values())))
         self.means = {}
         rest = {}
-        for cause, rows in signs.items():
+        for state, rows in signs.items():
             mean = mean_of(rows)
-            self.means[cause] = np.where(np.isnan(mean), np.nan_to_num(common), mean)
-            rest[cause] = rows - self.means[cause]
+            self.means[state] = np.where(np.isnan(mean), np.nan_to_num(common), mean)
+            rest[state] = rows - self.means[state]
         pooled = covariance_of(np.concatenate(list(rest.values())), to_diagonal)
         self.spreads = {
-            cause: to_common * pooled
+            state: to_common * pooled
             + (1.0 - to_common) * covariance_of(rows, to_diagonal, pooled)
-            for cause, rows in rest.items()
+            for state, rows in rest.items()
         }
         ends = Counter(one.end for one in told)
-        self.ends = {c: Counter(one.end for one in told if one.cause == c) for c in self.causes}
+        self.ends = {state: Counter(one.end for one in of) for state, of in by_state.items()}
         self.all_ends = {end: n / len(told) for end, n in ends.items()}
 
-    def log_likelihood(self, told: WeekSigns, cause: str) -> float:
+    def log_likelihood(self, told: WeekSigns, state: str) -> float:
         """Of one week under a cause."""
         known = ~np.isnan(told.signs)
-        rest = (told.signs - self.means[cause])[known]
-        spread = self.spreads[cause][np.ix_(known, known)]
+        rest = (told.signs - self.means[state])[known]
+        spread = self.spreads[state][np.ix_(known, known)]
         square = rest @ np.linalg.solve(spread, rest) + np.linalg.slogdet(spread)[1]
-        ends = self.ends[cause]
+        ends = self.ends[state]
         share = (ends[told.end] + self.all_ends.get(told.end, 0.01)) / (ends.total() + 1.0)
         return float(np.log(share) - 0.5 * square)
 
     def probabilities(self, told: WeekSigns) -> dict[str, float]:
         """Of each cause, likeliest first."""
-        logs = np.array([self.log_likelihood(told, cause) for cause in self.causes])
+        logs = np.array([self.log_likelihood(told, state) for state in self.states])
         shares = np.exp(logs - np.logaddexp.reduce(logs))
         order = np.argsort(-shares)
-        return {self.causes[place]: float(shares[place]) for place in order}
+        return {self.states[place]: float(shares[place]) for place in order}
 
 
 def covariance_of(rest: Floats, to_diagonal: float, prior: Floats | None = None) -> Floats:
@@ -184,11 +194,16 @@ def summary(rows: Rows) -> list[str]:
 def told_of(rows: Rows) -> dict[str, list[WeekSigns]]:
     """The draws of each place, where there are enough of them."""
     places: dict[str, list[WeekSigns]] = defaultdict(list)
+    for one in signs_in(rows):
+        places[one.place].append(one)
+    return {place: told for place, told in places.items() if _enough(told)}
+
+
+def signs_in(rows: Rows) -> Iterator[WeekSigns]:
+    """Of the weeks that told anything."""
     for case, row in rows.items():
         if "signs" in row:
-            one = WeekSigns(case, np.array(row["signs"], dtype=float), row["end"])
-            places[one.place].append(one)
-    return {place: told for place, told in places.items() if _enough(told)}
+            yield WeekSigns(case, np.array(row["signs"], dtype=float), row["end"])
 
 
 def _best(

@@ -19,6 +19,7 @@ from tests.campaign import (
     nights,
     pairs,
     phases,
+    untold,
     why,
     wild_settings,
 )
@@ -133,6 +134,7 @@ PARTS = (
     of_seeds("stepping", stepping, "A week ticked through and stepped over: the same log."),
     why.PART,
     bound.PART,
+    untold.PART,
     early.PART,
     both.PART,
     of_seeds("fuzz", fuzz, "Noise on the serial line: the relay stays as it is."),

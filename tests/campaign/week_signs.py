@@ -16,14 +16,15 @@ from rillkeeper.runlog.lines import read_log
 from rillkeeper.runlog.nights import NightLog, nights_of
 from rillkeeper.runlog.runs import Run
 from rillsim.replay import DAY_S, start_day_of
-from rillsim.site import FaultSpec
-from tests.campaign.why_weeks import Week, week_of
+from tests.campaign.why_weeks import SOUND, Week, onset_of, week_of
 
 Floats = NDArray[np.float64]
 
 WITH, BEFORE, BETWEEN = 1, 0, -1
 _BENT_FROM = 3.0 * np.array([sign.floor for sign in SIGNS])
 """From so far off a sign is counted ever less: a shut line is shut."""
+_SOUND_ONSET = 77
+"""Apart from what else is drawn of a sound week."""
 _EDGE_S = 240.0
 """A half of a run in whose minutes the fault began tells of neither state."""
 _TRENDS = [
@@ -56,7 +57,7 @@ def signs_of_week(case: str) -> WeekSigns | None:
     """The evidence of a week; None where the pump never ran with the fault."""
     week = week_of(case)
     evidence = nights_of(read_log(week.log()), week.file.board).acted
-    begin_s = _begin_s(week, *week.faults)
+    begin_s = _begin_s(week, *_onset(week))
     states = _states(evidence.runs, begin_s)[:, SIGN_HALF]
     end = _end(evidence, begin_s)
     if not (states == WITH).any() and end == FINE:
@@ -94,7 +95,7 @@ def signs_of_pair(case: str) -> PairSigns | None:
     week = week_of(case)
     evidence = nights_of(read_log(week.log()), week.file.board).acted
     begun = sorted(
-        (_begin_s(week, fault), cause)
+        (_begin_s(week, fault.night, fault.offset_s), cause)
         for fault, cause in zip(week.faults, week.causes, strict=True)
     )
     (first_s, first), (second_s, second) = begun
@@ -135,9 +136,17 @@ def mean_of(rows: Floats) -> Floats:
     return np.asarray(np.where(count, np.nansum(rows, axis=0) / np.maximum(count, 1), np.nan))
 
 
-def _begin_s(week: Week, fault: FaultSpec) -> float:
-    day = start_day_of(week.truth) + fault.night - 1
-    return day * DAY_S + week.truth.sets[0].start_s + fault.offset_s
+def _begin_s(week: Week, night: int, offset_s: float) -> float:
+    day = start_day_of(week.truth) + night - 1
+    return day * DAY_S + week.truth.sets[0].start_s + offset_s
+
+
+def _onset(week: Week) -> tuple[int, float]:
+    """Of its fault; of a sound week any, as if it had one."""
+    if week.kind == SOUND:
+        return onset_of(week, np.random.default_rng((week.seed, _SOUND_ONSET)))
+    (fault,) = week.faults
+    return fault.night, fault.offset_s
 
 
 def _states(runs: Iterable[Run], begin_s: float) -> NDArray[np.int_]:

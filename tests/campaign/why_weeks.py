@@ -25,8 +25,8 @@ from tests.scenarios.person import Deed, tick_of
 from tests.scenarios.scenario import Scenario
 from tests.scenarios.stage import play
 
-SOUND, ONE, TWO, GROWING, LEARNED, SWALLOWED = KINDS = (
-    *("sound", "one", "two", "growing", "learned", "swallowed"),
+SOUND, ONE, TWO, GROWING, LEARNED, SWALLOWED, MILDER, HEAVIER = KINDS = (
+    *("sound", "one", "two", "growing", "learned", "swallowed", "milder", "heavier"),
 )
 WEEKS = "weeks"
 MADE_OF = (*WORLD, "tests/campaign/owned.py", "tests/campaign/why_weeks.py", "tests/scenarios")
@@ -54,6 +54,29 @@ FAULTS = {
 }
 # fmt: on
 """Every cause that `why` knows, at a severity that a person would call moderate."""
+# fmt: off
+OTHERWISE = {
+    # cause                         milder, heavier
+    "strainer blocking":            (0.5, 0.88),
+    "suction air leak":             (0.03, 0.3),
+    "foot valve leaking":           (0.006, 0.06),
+    "source falling":               (0.4, 0.95),
+    "hose kinked or crushed":       (0.55, 0.87),
+    "hose burst or slipped":        (0.06, 0.5),
+    "sprinkler blocked":            (0.07, 0.25),
+    "nozzle worn or gone":          (0.2, 1.0),
+    "pump worn":                    (0.12, 0.8),
+    "pump stiff or stuck":          (0.04, 0.3),
+    "cable or clamp resistance":    (0.025, 0.2),
+    "tired battery":                (0.2, 0.9),
+    "cold battery":                 (0.25, 1.0),
+    "battery not full":             (0.06, 0.35),
+    "pressure sensor off or stuck": (0.15, 1.0),
+    "battery reading off or stuck": (0.15, 1.0),
+    "relay worn":                   (0.1, 0.7),
+}
+# fmt: on
+"""A severity that one would hardly feel, and one that nobody overlooks."""
 WITHIN = (0.8, 1.25)
 """The severity is drawn around it."""
 DRIFTS = {
@@ -157,16 +180,21 @@ def drawn(
 def _fault(week: Week, cause: str, rng: np.random.Generator, first: bool) -> FaultSpec:
     """Begins in any night, at any hour, before the last set; or before all of them."""
     fault, moderate = FAULTS[cause]
-    severity = moderate * rng.uniform(*WITHIN)
+    if week.kind in (MILDER, HEAVIER):
+        moderate = OTHERWISE[cause][week.kind == HEAVIER]
+    severity = min(moderate * rng.uniform(*WITHIN), 1.0)
     if fault == "source_falling":
         severity *= week.truth.water.cover_m
     if fault.endswith("offset") and rng.integers(2):
         severity = -severity
-    night = int(rng.integers(1, week.nights + 1))
-    offset_s = float(rng.uniform(-10.0, 14.0 if night < week.nights else 0.0)) * 3600.0
-    if first:
-        night, offset_s = 1, -8 * 3600.0
+    night, offset_s = (1, -8 * 3600.0) if first else onset_of(week, rng)
     return FaultSpec(fault, night, offset_s, severity)
+
+
+def onset_of(week: Week, rng: np.random.Generator) -> tuple[int, float]:
+    """In any night, at any hour, before the last set: the night, and from its first set [s]."""
+    night = int(rng.integers(1, week.nights + 1))
+    return night, float(rng.uniform(-10.0, 14.0 if night < week.nights else 0.0)) * 3600.0
 
 
 def _grow(week: Week, rng: np.random.Generator) -> None:
