@@ -76,7 +76,7 @@ class Board:
             memory.load(self.keeper, self.kept)
         if self.log:
             # As on flash: the log itself says where its numbers go on.
-            self.keeper.journal.go_on_from(lines.parse_line(self.log[-1])[SEQ])
+            self.keeper.journal.seq = lines.parse_line(self.log[-1])[SEQ] + 1
 
     def _write(self) -> None:
         journal = self.keeper.journal
