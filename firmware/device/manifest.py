@@ -26,14 +26,6 @@ def crc_of(files, path: str):
             size += len(piece)
 
 
-def text_of(files, paths: list) -> str:
-    """The list of these files as they are now."""
-    text = ""
-    for path in sorted(paths):
-        text += "%08X %d %s\n" % (crc_of(files, path) + (path,))
-    return text + "%08X %d %s\n" % (binascii.crc32(text.encode()), len(paths), _END)
-
-
 def troubles(files):
     """Check file after file, one at each step; yields "" for a good one, else what is wrong."""
     data = files.read(PATH)

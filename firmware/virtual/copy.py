@@ -8,7 +8,7 @@ import sys
 
 from device import manifest, store
 from device.files import Files
-from virtual import flash
+from virtual import flash, listed
 
 _ROOT = "/flash/"
 
@@ -33,7 +33,7 @@ def main(image: str, settings: str, pairs: list) -> None:
         copy(source, files, path)
         paths.append(path)
     with files.open(manifest.PATH, "wb") as file:
-        file.write(manifest.text_of(files, paths).encode())
+        file.write(listed.text_of(files, paths).encode())
     if settings != "-":
         with open(settings) as given:
             store.TwoSlots(files, "settings").save(given.read())

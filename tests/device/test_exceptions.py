@@ -26,7 +26,7 @@ from device.files import Files
 from keeper.relay import RENEW_MS
 from tests.interpreters import rigs
 from tests.interpreters.board import BOARD
-from virtual import chips
+from virtual import chips, listed
 
 MAIN = rigs.FIRMWARE / "main.py"
 DEVICE = str(rigs.FIRMWARE / "device") + os.sep
@@ -79,7 +79,7 @@ class Board:
         with files.open("boot.py", "wb") as file:
             file.write(b"pass\n")
         with files.open(manifest.PATH, "wb") as file:
-            file.write(manifest.text_of(files, ["boot.py"]).encode())
+            file.write(listed.text_of(files, ["boot.py"]).encode())
         assert store.TwoSlots(files, "settings").save(store.settings_text(BOARD))
         patch.chdir(folder)
         patch.setattr(sys, "platform", "linux")

@@ -12,7 +12,7 @@ import device
 from device import manifest
 from device.files import Files
 from tests.interpreters import rigs
-from virtual import chips
+from virtual import chips, listed
 
 MAIN = rigs.FIRMWARE / "main.py"
 
@@ -24,7 +24,7 @@ def test_a_damaged_file_keeps_the_relay_open_whatever_the_loop_wants(
     """Here the loop is one that closes the relay at once."""
     files = Files(str(tmp_path) + os.sep)
     (tmp_path / "boot.py").write_bytes(b"pass\n")
-    (tmp_path / manifest.PATH).write_bytes(manifest.text_of(files, ["boot.py"]).encode())
+    (tmp_path / manifest.PATH).write_bytes(listed.text_of(files, ["boot.py"]).encode())
     if damaged:
         (tmp_path / "boot.py").write_bytes(b"pasS\n")
     levels = []

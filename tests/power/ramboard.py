@@ -15,7 +15,7 @@ from device import board, manifest, output, pins, store
 from keeper.cycle import STATES
 from keeper.ticks import MASK
 from tests.interpreters.board import BOARD
-from virtual import chips
+from virtual import chips, listed
 
 TICK_MS = board.TICK_MS
 DAY = 20643
@@ -82,7 +82,7 @@ class MemoryFlash:
 def new_flash() -> dict[str, bytes]:
     """Settings, a list of one file, and no memory yet."""
     flash = MemoryFlash({"boot.py": b"pass\n"})
-    flash.files[manifest.PATH] = manifest.text_of(flash, ["boot.py"]).encode()
+    flash.files[manifest.PATH] = listed.text_of(flash, ["boot.py"]).encode()
     assert store.TwoSlots(flash, "settings").save(store.settings_text(SETTINGS))
     return flash.files
 

@@ -12,7 +12,7 @@ from device import board, manifest, output, pins, store
 from device.files import Files
 from device.serial import SerialLine
 from keeper.ticks import MASK
-from virtual import chips
+from virtual import chips, listed
 
 LINK = chips.LINK
 DAY = 20643
@@ -100,7 +100,7 @@ def make(settings, host):
     files = Files("")
     with files.open("boot.py", "wb") as file:
         file.write(b"pass\n")
-    text = manifest.text_of(files, ["boot.py"])
+    text = listed.text_of(files, ["boot.py"])
     with files.open(manifest.PATH, "wb") as file:
         file.write(text.encode())
     store.TwoSlots(files, "settings").save(store.settings_text(settings))

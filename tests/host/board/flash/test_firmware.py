@@ -16,6 +16,7 @@ from rillkeeper.errors import RillkeeperError
 from tests.interpreters import rigs
 from tests.power.flippedbits import Held
 from tests.test_architecture import ROOT
+from virtual import listed
 
 
 def held(wanted: Firmware) -> Held:
@@ -51,10 +52,10 @@ def test_every_source_is_in_it(sources: Firmware) -> None:
 
 
 def test_the_board_agrees_with_its_list(sources: Firmware) -> None:
-    """The list is as the board's own code would write it, and the board finds nothing wrong."""
+    """The list is as a board's own code would write it, and the board finds nothing wrong."""
     files = held(sources)
     paths = [path for path in sources.files if path != "manifest.txt"]
-    assert sources.files["manifest.txt"].data.decode() == manifest.text_of(files, paths)
+    assert sources.files["manifest.txt"].data.decode() == listed.text_of(files, paths)
     assert trouble(files) == ""
 
 
@@ -119,10 +120,10 @@ def test_both_ways_of_comparing_agree(sources: Firmware) -> None:
     there["lib/keeper/crc.py"] += b"\n"
     there["lib/keeper/gone.py"] = b""
     files = [File(path, data) for path, data in there.items()]
-    listed = {file.path: (file.crc, len(file.data)) for file in files}
+    by_list = {file.path: (file.crc, len(file.data)) for file in files}
     there["manifest.txt"] = listing(files).encode()
     by_hash = plan.rows_by_hash(board(there), sources)
-    assert by_hash == plan.rows_by_list(listed, sources)
+    assert by_hash == plan.rows_by_list(by_list, sources)
     told = {row.path: row.what for row in by_hash if row.what != plan.SAME}
     assert told == {
         "lib/device/lamp.py": plan.NEW,
