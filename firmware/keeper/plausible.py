@@ -34,20 +34,14 @@ def harmful(known: dict) -> list:
     if known["pressure_fitted"]:
         least_pa = max(known["static_pa"], 0) + known["pressure_span_kpa"] * DRY_ROOM_PA_PER_KPA
         if known["dry_pa"] < least_pa:
-            found.append(
-                _reads(known, "dry_pa")
-                + "standing water would pass for a pump at work; at least "
-                + str(least_pa)
-            )
+            why = "standing water would pass for a pump at work; at least %d"
+            found.append(_said(known, "dry_pa", why % least_pa))
         most_pa = known["normal_pa"] // 100 * (DEAD_HEAD_PERMILLE_MAX // 10)
         if known["dead_head_pa"] > most_pa:
-            found.append(
-                _reads(known, "dead_head_pa")
-                + "a shut line might never reach it; at most "
-                + str(most_pa)
-            )
+            why = "a shut line might never reach it; at most %d"
+            found.append(_said(known, "dead_head_pa", why % most_pa))
     if known["rating_pa"] > RATING_PA_MAX:
-        found.append(_reads(known, "rating_pa") + "no 12 V pump is rated so high; see its plate")
+        found.append(_said(known, "rating_pa", "no 12 V pump is rated so high; see its plate"))
     return found
 
 
@@ -65,12 +59,11 @@ def idle(known: dict, sets: list) -> list:
     if known["battery_fitted"]:
         found += _idle_by_battery(known, normal_ma)
     if known["current_fitted"] and known["stall_ma"] <= normal_ma:
-        found.append(_reads(known, "stall_ma") + "a sound pump takes it; above " + str(normal_ma))
+        found.append(_said(known, "stall_ma", "a sound pump takes it; above %d" % normal_ma))
     least_mah = known["reserve_mah"] + normal_ma * SHORTEST_S // HOUR_S
     if known["capacity_mah"] < least_mah:
-        found.append(
-            _reads(known, "reserve_mah") + "capacity_mah leaves nothing for a set; lower it"
-        )
+        why = "capacity_mah leaves nothing for a set; lower it"
+        found.append(_said(known, "reserve_mah", why))
     for key, _start_s, runs, run_s, soak_s in sets:
         found += _idle_by_set(known, key, runs, run_s, soak_s)
     return found + _idle_by_heat(known, sets)
@@ -81,28 +74,17 @@ def _idle_by_pressure(known: dict) -> list:
     normal_pa = known["normal_pa"]
     room_pa = normal_pa // 1000 * NORMAL_ROOM_PERMILLE
     if known["dead_head_pa"] < normal_pa + room_pa:
-        found.append(
-            _reads(known, "dead_head_pa")
-            + "normal pressure would pass it; at least "
-            + str(normal_pa + room_pa)
-        )
+        why = "normal pressure would pass it; at least %d"
+        found.append(_said(known, "dead_head_pa", why % (normal_pa + room_pa)))
     if known["primed_pa"] > normal_pa - room_pa:
-        found.append(
-            _reads(known, "primed_pa")
-            + "a used battery would not reach it; at most "
-            + str(normal_pa - room_pa)
-        )
+        why = "a used battery would not reach it; at most %d"
+        found.append(_said(known, "primed_pa", why % (normal_pa - room_pa)))
     if known["line_open_permille"] > LINE_OPEN_PERMILLE_MAX:
-        found.append(
-            _reads(known, "line_open_permille")
-            + "normal pressure would pass it; at most "
-            + str(LINE_OPEN_PERMILLE_MAX)
-        )
+        why = "normal pressure would pass it; at most %d"
+        found.append(_said(known, "line_open_permille", why % LINE_OPEN_PERMILLE_MAX))
     if known["normal_pa"] // 1000 * known["line_open_permille"] < known["dry_pa"]:
-        found.append(
-            _reads(known, "line_open_permille")
-            + "of normal_pa is below dry_pa: an open line would go on; raise it"
-        )
+        why = "of normal_pa is below dry_pa: an open line would go on; raise it"
+        found.append(_said(known, "line_open_permille", why))
     return found
 
 
@@ -111,64 +93,37 @@ def _idle_by_battery(known: dict, normal_ma: int) -> list:
     sag_mv = normal_ma // 10 * known["resistance_mohm"] // 100
     normal_mv = known["normal_mv"]
     if known["floor_mv"] >= normal_mv:
-        found.append(
-            _reads(known, "floor_mv") + "a battery at work reads it; below " + str(normal_mv)
-        )
+        found.append(_said(known, "floor_mv", "a battery at work reads it; below %d" % normal_mv))
     if known["cutout_mv"] >= normal_mv + sag_mv:
-        found.append(
-            _reads(known, "cutout_mv")
-            + "a half used battery would be flat; below "
-            + str(normal_mv + sag_mv)
-        )
+        why = "a half used battery would be flat; below %d"
+        found.append(_said(known, "cutout_mv", why % (normal_mv + sag_mv)))
     if known["stall_sag_mv"] <= sag_mv:
-        found.append(
-            _reads(known, "stall_sag_mv") + "a sound pump sags so far; above " + str(sag_mv)
-        )
+        found.append(_said(known, "stall_sag_mv", "a sound pump sags so far; above %d" % sag_mv))
     return found
 
 
 def _idle_by_set(known: dict, key: str, runs: int, run_s: int, soak_s: int) -> list:
     found = []
     if run_s > known["run_max_s"]:
-        found.append(
-            _reads(known, "run_max_s")
-            + "a run takes "
-            + str(run_s)
-            + "; more "
-            + key
-            + "runs, or allow it"
-        )
+        why = "a run takes %d; more %sruns, or allow it" % (run_s, key)
+        found.append(_said(known, "run_max_s", why))
     in_an_hour = min(runs, HOUR_S // max(run_s + soak_s, 1) + 1)
     if in_an_hour > known["starts_max"]:
-        found.append(
-            _reads(known, "starts_max")
-            + "an hour takes "
-            + str(in_an_hour)
-            + "; longer "
-            + key
-            + "soak_s, or allow it"
-        )
+        why = "an hour takes %d; longer %ssoak_s, or allow it" % (in_an_hour, key)
+        found.append(_said(known, "starts_max", why))
     return found
 
 
 def _idle_by_heat(known: dict, sets: list) -> list:
     night_s = sum([runs * run_s for _key, _start_s, runs, run_s, _soak_s in sets])
     if night_s * 1000 > known["duty_permille"] * DAY_S:
-        return [
-            _reads(known, "duty_permille")
-            + "no day cools a motor from "
-            + str(night_s)
-            + " s; water less, or allow it"
-        ]
+        why = "no day cools a motor from %d s; water less, or allow it"
+        return [_said(known, "duty_permille", why % night_s)]
     heat_s = heat_of(sets, known["duty_permille"])
     if heat_s <= known["duty_s"]:
         return []
-    return [
-        _reads(known, "duty_s")
-        + "the sets heat the motor for "
-        + str(heat_s)
-        + "; water less, soak longer, or allow it"
-    ]
+    why = "the sets heat the motor for %d; water less, soak longer, or allow it"
+    return [_said(known, "duty_s", why % heat_s)]
 
 
 def heat_of(sets: list, duty_permille: int) -> int:
@@ -187,5 +142,5 @@ def heat_of(sets: list, duty_permille: int) -> int:
     return worst_s
 
 
-def _reads(known: dict, key: str) -> str:
-    return key + " (" + str(known[key]) + "): "
+def _said(known: dict, key: str, why: str) -> str:
+    return "%s (%d): %s" % (key, known[key], why)

@@ -15,8 +15,23 @@ from .checked import CURVE, MINUTES, OFF, SETS, VOLUME
 
 UNITS = ("off", "minutes", "depth", "volume")
 
-_CHANNELS = (
+
+def _set_rows(number: int) -> tuple:
+    key = "set" + str(number) + "_"
+    unit = None if number == 1 else OFF
+    return (
+        (key + "unit", "0..3", 0, 3, unit),  # 0 off, 1 minutes, 2 mm, 3 litres.
+        (key + "start_s", "s", 0, 86399, 79200),  # Second of the day at which it starts.
+        (key + "amount", "min, 0.1 mm or L", 0, 20000, 0),  # How much to give.
+        (key + "runs", "times", 1, 8, 1),  # Split into this many runs.
+        (key + "soak_s", "s", 0, 14400, 0),  # Pause between two runs.
+        (key + "window_s", "s", 60, 43200, 14400),  # May start this long after its time.
+    )
+
+
+SCHEMA: tuple = (
     # key, unit, min, max, default, and what it is
+    # What is fitted.
     ("battery_fitted", "0/1", 0, 1, None),  # The battery voltage channel is fitted.
     ("pressure_fitted", "0/1", 0, 1, None),  # The outlet pressure transducer is fitted.
     ("load_sense_fitted", "0/1", 0, 1, None),  # The load side of the relay is read back.
@@ -25,9 +40,7 @@ _CHANNELS = (
     ("frost_fitted", "0/1", 0, 1, None),  # A temperature sensor for frost is fitted.
     ("current_fitted", "0/1", 0, 1, None),  # A pump current channel is fitted.
     ("second_relay_fitted", "0/1", 0, 1, 0),  # A second relay is fitted, in series with the first.
-)
-
-_SCALES = (
+    # What a count stands for.
     ("battery_full_mv", "mV", 10000, 30000, 18300),  # Battery voltage at converter full scale.
     ("battery_full_trim_mv", "mV", -800, 800, 0),  # Added to battery_full_mv: calibration.
     ("battery_offset_mv", "mV", -2000, 2000, 0),  # Added to the battery voltage: calibration.
@@ -40,9 +53,7 @@ _SCALES = (
     ("frost_mc_per_count", "mC", -1000, 1000, 81),  # Thousandths of a degree C in one count.
     ("current_zero_count", "count", 0, 4000, 0),  # Converter count at no current.
     ("current_full_ma", "mA", 1000, 100000, 30000),  # Current span of the whole converter.
-)
-
-_PLAUSIBLE = (
+    # What a reading may be.
     ("battery_low_band_mv", "mV", 0, 20000, 6000),  # A battery reading below this is a fault.
     ("battery_high_band_mv", "mV", 10000, 30000, 17500),  # A reading above this is a fault.
     ("pressure_low_band_count", "count", 0, 4000, 205),  # A count below this: wire open.
@@ -54,9 +65,7 @@ _PLAUSIBLE = (
     ("stuck_ms", "ms", 5000, 600000, 30000),  # Water's pressure without a count of change: stuck.
     ("battery_stuck_ms", "ms", 60000, 7200000, 1800000),  # The same for the quiet battery.
     ("sensor_hold_ms", "ms", 0, 10000, 600),  # A bad reading must last this long, breaks or not.
-)
-
-_WATER = (
+    # The water side.
     ("normal_pa", "Pa", 1000, 1600000, None),  # Outlet pressure expected of this site.
     ("normal_mv", "mV", 6000, 14000, None),  # A 12 V battery's, at work, at which that holds.
     ("pressure_pa_per_v", "Pa/V", 0, 400000, 0),  # How far pressure follows the voltage.
@@ -75,9 +84,7 @@ _WATER = (
     ("line_open_permille", "permille", 0, 1000, 550),  # Below this share of normal: line open.
     ("line_open_hold_ms", "ms", 0, 600000, 10000),  # An open line must last this long.
     ("drift_permille", "permille", 10, 1000, 200),  # Drift of the nightly pressure that warns.
-)
-
-_SUPPLY = (
+    # The supply.
     ("cutout_mv", "mV", 6000, 30000, None),  # Compensated voltage at which the battery is flat.
     ("cutout_hold_ms", "ms", 0, 600000, 10000),  # Low charge must last this long.
     ("reconnect_mv", "mV", 6000, 30000, None),  # Rest voltage of a battery put on charged.
@@ -106,9 +113,7 @@ _SUPPLY = (
     ("held_mv", "mV", 6000, 30000, 14000),  # A panel that holds the posts so high has filled it.
     ("panel_fitted", "0/1", 0, 1, 0),  # A solar panel charges the battery by day.
     ("board_ua", "uA", 0, 200000, 10000),  # What the board itself draws, on average.
-)
-
-_LIMITS = (
+    # The pump and the rest.
     ("run_max_s", "s", 60, 14400, 5400),  # The longest that the relay may stay closed.
     ("starts_max", "times", 1, 60, 8),  # Most starts in an hour.
     ("duty_s", "s", 60, 14400, 7200),  # Most pumping before the motor must cool.
@@ -120,40 +125,12 @@ _LIMITS = (
     ("rain_skip_s", "s", 0, 172800, 21600),  # A set is skipped this long after rain.
     ("clock_off_s", "s", 5, 3600, 60),  # The clock may differ this much from the ticks in a day.
     ("hand_minutes", "min", 1, 240, 15),  # Length of a run started by the button.
-)
-
-_GARDEN = (
+    # The garden.
     ("wet_area_m2", "m2", 1, 10000, None),  # Litres over this give millimetres on the plot.
     ("flow_ml_min", "mL/min", 100, 200000, None),  # Flow expected at the normal pressure.
     ("static_pa", "Pa", -200000, 400000, 0),  # Outlet pressure at which the flow is nothing.
 )
-
-
-def _set_rows(number: int) -> tuple:
-    key = "set" + str(number) + "_"
-    unit = None if number == 1 else OFF
-    return (
-        (key + "unit", "0..3", 0, 3, unit),  # 0 off, 1 minutes, 2 mm, 3 litres.
-        (key + "start_s", "s", 0, 86399, 79200),  # Second of the day at which it starts.
-        (key + "amount", "min, 0.1 mm or L", 0, 20000, 0),  # How much to give.
-        (key + "runs", "times", 1, 8, 1),  # Split into this many runs.
-        (key + "soak_s", "s", 0, 14400, 0),  # Pause between two runs.
-        (key + "window_s", "s", 60, 43200, 14400),  # May start this long after its time.
-    )
-
-
-SCHEMA = (
-    _CHANNELS
-    + _SCALES
-    + _PLAUSIBLE
-    + _WATER
-    + _SUPPLY
-    + _LIMITS
-    + _GARDEN
-    + _set_rows(1)
-    + _set_rows(2)
-    + _set_rows(3)
-)
+SCHEMA += _set_rows(1) + _set_rows(2) + _set_rows(3)
 
 # (smaller, larger), and why: the first setting must be below the second.
 ORDER = (
@@ -199,10 +176,9 @@ def problems(values: dict, trial: bool = False) -> list:
         if value is None:
             found.append(key + ": missing; it has no default and must be given")
         elif not isinstance(value, int) or isinstance(value, bool):
-            found.append(key + ": " + repr(value) + " is not a whole number")
+            found.append("%s: %r is not a whole number" % (key, value))
         elif not low <= value <= high:
-            allowed = str(low) + " to " + str(high) + " " + unit
-            found.append(key + ": " + str(value) + " is outside " + allowed)
+            found.append("%s: %d is outside %d to %d %s" % (key, value, low, high, unit))
         else:
             known[key] = value
     for key in sorted(values):
@@ -210,8 +186,8 @@ def problems(values: dict, trial: bool = False) -> list:
             found.append(key + ": no such setting")
     for smaller, larger in ORDER:
         if smaller in known and larger in known and known[smaller] >= known[larger]:
-            pair = str(known[smaller]) + ") must be below " + larger + " (" + str(known[larger])
-            found.append(smaller + " (" + pair + ")")
+            pair = (smaller, known[smaller], larger, known[larger])
+            found.append("%s (%d) must be below %s (%d)" % pair)
     found += _reach_problems(known)
     if len(known) < len(SCHEMA):
         return found  # What hangs together is judged when all of it is there.
@@ -226,11 +202,8 @@ def _reach_problems(known: dict) -> list:
         span_pa = known["pressure_span_kpa"] * 1000
         if known["rating_pa"] >= span_pa:
             found.append(
-                "rating_pa ("
-                + str(known["rating_pa"])
-                + ") must be below the transducer's span ("
-                + str(span_pa)
-                + "): high pressure could not be seen"
+                "rating_pa (%d) must be below the transducer's span (%d): high pressure could not "
+                "be seen" % (known["rating_pa"], span_pa)
             )
     for number in range(1, SETS + 1):
         found += _set_problems(known, "set" + str(number) + "_")
@@ -254,8 +227,8 @@ def _trim_problems(known: dict) -> list:
     trim_mv = known["battery_full_trim_mv"] + known["battery_offset_mv"]
     top_mv = known["battery_full_mv"] + trim_mv
     if trim_mv < 0 and known["battery_high_band_mv"] >= top_mv:
-        top = "the converter now ends at " + str(top_mv) + " mV"
-        found.append("battery_full_trim_mv: " + top + ", inside the band")
+        why = "battery_full_trim_mv: the converter now ends at %d mV, inside the band"
+        found.append(why % top_mv)
     trim = known["pressure_zero_trim_count"]
     zero = known["pressure_zero_count"] + trim
     if trim < 0 and known["pressure_low_band_count"] >= zero:
@@ -270,8 +243,8 @@ def _set_problems(known: dict, key: str) -> list:
     pumping_s = _pumping_s(known, key)
     if pumping_s <= SET_S_MAX:
         return []
-    hours = str(pumping_s // 3600)
-    return [key + "amount: takes " + hours + " h of pumping; give at most half a day's"]
+    why = "%samount: takes %d h of pumping; give at most half a day's"
+    return [why % (key, pumping_s // 3600)]
 
 
 def _pumping_s(known: dict, key: str) -> int:
@@ -308,8 +281,8 @@ def _range_problems(known: dict) -> list:
     counts = known["pressure_high_band_count"] - zero
     top_kpa = counts * known["pressure_span_kpa"] // span
     if top_kpa > TOP_KPA_MAX:
-        return ["pressure_high_band_count: stands for " + str(top_kpa) + " kPa; check the scale"]
+        return ["pressure_high_band_count: stands for %d kPa; check the scale" % top_kpa]
     top_ma = known["current_zero_ma"] + top_kpa * known["current_ma_per_bar"] // 100
     if top_ma > TOP_MA_MAX:
-        return ["current_ma_per_bar: gives " + str(top_ma) + " mA at the top of the transducer"]
+        return ["current_ma_per_bar: gives %d mA at the top of the transducer" % top_ma]
     return []
