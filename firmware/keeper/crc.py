@@ -10,8 +10,6 @@ from .ticks import const
 
 MARK_LENGTH = 6
 
-_MARK = " ~"
-_DIGITS = "0123456789ABCDEF"
 _POLYNOMIAL = const(0x1021)
 
 
@@ -39,9 +37,7 @@ def sealed(text: str) -> str:
     >>> sealed("ok")
     'ok ~DBD6'
     """
-    crc = crc16(text.encode())
-    mark = _DIGITS[crc >> 12] + _DIGITS[crc >> 8 & 15] + _DIGITS[crc >> 4 & 15] + _DIGITS[crc & 15]
-    return text + _MARK + mark
+    return "%s ~%04X" % (text, crc16(text.encode()))
 
 
 def unsealed(line: str):
