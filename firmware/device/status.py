@@ -22,7 +22,7 @@ NEXT_WHY = (
     "lockout",
 )
 """The words of the line "next"."""
-DUE, PROOF, RAIN, MOTOR, NO_SETS, CLOCK, EMPTY, LOCKED = NEXT_WHY
+DUE, PROOF, RAIN, MOTOR, NO_SETS, CLOCK, EMPTY, LOCKED = range(len(NEXT_WHY))
 
 
 def lines_of(board):
@@ -105,17 +105,17 @@ def next_set(keeper) -> str:
     sets = keeper.plan
     none = "set=none at=none why="
     if keeper.state == LOCKOUT:
-        return none + LOCKED
+        return none + NEXT_WHY[LOCKED]
     if keeper.state == FLAT:
-        return none + EMPTY
+        return none + NEXT_WHY[EMPTY]
     if facts.clock_bad:
-        return none + CLOCK
+        return none + NEXT_WHY[CLOCK]
     since_noon = plan.since_noon_s(keeper.clock.second)
     after_stop = facts.night + 1 if keeper.state == DONE or facts.night_over else facts.night
     first = max(facts.hold_until_night, after_stop)
     number, night = sets.upcoming(facts.night, since_noon, first)
     if number == plan.NONE:
-        return none + NO_SETS
+        return none + NEXT_WHY[NO_SETS]
     second = sets.starts_s[number] + plan.NOON_S
     until_s = (night - facts.night) * plan.DAY_S + sets.starts_s[number] - since_noon
     why = DUE
@@ -126,7 +126,7 @@ def next_set(keeper) -> str:
     elif until_s <= 0 and keeper.waiting.must_rest(number):
         why = MOTOR
     at = _time(night + second // plan.DAY_S, second % plan.DAY_S)
-    return "set=%d at=%s why=%s" % (number, at, why)
+    return "set=%d at=%s why=%s" % (number, at, NEXT_WHY[why])
 
 
 def _progress(sets) -> str:

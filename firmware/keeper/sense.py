@@ -96,7 +96,9 @@ class Channel:
         return BELOW_BAND if count < self.low_count else ABOVE_BAND
 
 
-_BATTERY_LIKE_MV = (9000, 16000)
+_LEAST_BATTERY_MV = const(9000)
+_MOST_BATTERY_MV = const(16000)
+"""A reading between them is like a 12 V battery's (common practice, no source)."""
 _NEAR_ZERO_COUNTS = const(60)
 _TOP_COUNT = const(4080)
 """From here on a reading may be anything: noise and offset of the converter's last counts."""
@@ -242,7 +244,7 @@ class Senses:
         if not like_transducer:
             return False  # Nearly always, and there is no more to judge.
         as_battery_mv = pressure_n * settings.battery_full_mv >> 12
-        like_battery = _BATTERY_LIKE_MV[0] < as_battery_mv < _BATTERY_LIKE_MV[1]
+        like_battery = _LEAST_BATTERY_MV < as_battery_mv < _MOST_BATTERY_MV
         return like_battery or (not pumping and self.pressure.quality > _GOOD)
 
     def _feel_frost(self, q: list, dt_ms: int, count: int) -> None:

@@ -33,7 +33,9 @@ KINDS = (
 )
 
 _INFER_ON_MS = const(2000)
-_AFTER_STOP_MS = (3000, 15000)
+_LOOK_FROM_MS = const(3000)
+_LOOK_UNTIL_MS = const(15000)
+"""After a stop pump and battery are looked at from the one until the other."""
 _STAYS_MS = const(60000)
 """Pressure alone must stay up for so long: a foot on the hose does not."""
 _UNFELT_MS = const(10000)
@@ -190,15 +192,14 @@ class Standstill:
 
     def _goes_on(self, off_ms: int, q: list) -> bool:
         """After a stop: whether the pump has not stopped."""
-        first_ms, last_ms = _AFTER_STOP_MS
-        self.doubt = off_ms < last_ms
-        if off_ms < first_ms:
+        self.doubt = off_ms < _LOOK_UNTIL_MS
+        if off_ms < _LOOK_FROM_MS:
             return False
         tells = self._recovery_mv > 0 and self.battery_tells(q)
         recovered = q[_BATTERY_MV] - self._stop_mv >= self._recovery_mv
         flowed = self._fall_pa > 0 and self.pressure_tells(q)
         fallen = flowed and self._stop_pa - q[_PRESSURE_PA] >= self._fall_pa
-        if off_ms < last_ms:
+        if off_ms < _LOOK_UNTIL_MS:
             return tells and not recovered and not fallen
         if flowed and (self.settings.panel_fitted or not tells):
             goes_on = not fallen and self._moved
