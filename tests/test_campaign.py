@@ -235,6 +235,7 @@ def test_settings_that_ruin_the_pump_are_found() -> None:
     [
         ({"dry_pa": 0, "line_open_permille": 0}, "pumps dry for"),
         ({"dead_head_pa": 800_000, "rating_pa": 900_000}, "pumps against a shut line for"),
+        ({"current_zero_ma": 0, "normal_mv": 14_000}, "never waters: trip bad supply"),
     ],
 )
 def test_a_board_that_accepts_what_ruins_the_pump_is_found(
@@ -244,6 +245,7 @@ def test_a_board_that_accepts_what_ruins_the_pump_is_found(
     _, good = wild_settings.base()
     assert problems(good | changes)
     monkeypatch.setattr(plausible, "harmful", lambda known: [])
+    monkeypatch.setattr(plausible, "idle", lambda known, sets: [])
     monkeypatch.setattr(wild_settings, "draw", lambda seed: changes)
     row = wild_settings.attempt("7")
     assert wild_settings.PART.verdict("7", row) == "unsafe"

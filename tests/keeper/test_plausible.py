@@ -45,6 +45,12 @@ IDLE = {
         {"cutout_mv": 12599, "reconnect_mv": 12700, "empty_mv": 0},
         {"cutout_mv": 12600},
     ),
+    # 200 kPa of 14 L/min are 46.7 W. A current line that starts lower, with a voltage at which the
+    # cut-out is far: every start would show a resistance that is refused.
+    "more water than power": (
+        {"normal_mv": 14000, "current_ma_per_bar": 1000, "current_zero_ma": 3560},
+        {"current_zero_ma": 3550},
+    ),
     "stalled at work": ({"stall_sag_mv": 601}, {"stall_sag_mv": 600}),
     "stall current at work": ({"current_fitted": 1, "stall_ma": 12001}, {"stall_ma": 12000}),
     # Five minutes of 12 A are 1000 mAh.
