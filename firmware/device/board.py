@@ -88,10 +88,8 @@ class Board:
         if remembered is not None:
             try:
                 memory.load(keeper, remembered)
-            except (ValueError, ImportError, MemoryError, OSError):
+            except (ValueError, MemoryError):
                 self._lock_out()
-            finally:
-                seldom.let_go()
         elif self._memory_slots.damaged:
             self._lock_out()
         keeper.journal.seq = max(keeper.journal.seq, self.log.next_seq)

@@ -12,7 +12,6 @@ from keeper import Settings
 _MODULES = (
     "keeper.settings",
     "keeper.plausible",
-    "keeper.memory_010",
     "device.help",
     "device.say",
 )

@@ -66,12 +66,7 @@ def load(keeper, text: str) -> None:
     """
     if keeper.state == UNSET:
         return
-    if text[:2] == "1 ":
-        from .memory_010 import words
-
-        kept = words(text)
-    else:
-        kept = _words(text)
+    kept = _words(text)
     state = kept.pop("state", None)
     if state is None:
         raise Unreadable("nothing that was saved by a board")
@@ -112,13 +107,13 @@ def _words(text: str) -> dict:
         if name == "state":
             kept[name] = rest
             continue
-        if words[0] and not is_number(words[0]):
+        if words[0] and not _is_number(words[0]):
             name = name + " " + words.pop(0)
-        if words and all(is_number(word) for word in words):
+        if words and all(_is_number(word) for word in words):
             kept[name] = [int(word) for word in words]
     return kept
 
 
-def is_number(word: str) -> bool:
+def _is_number(word: str) -> bool:
     """Whether a word is a whole number."""
     return word[1:].isdigit() if word[:1] == "-" else word.isdigit()

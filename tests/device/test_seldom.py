@@ -102,11 +102,14 @@ def test_a_board_without_room_for_the_checks_does_not_pump(
 def test_a_memory_that_cannot_be_read_for_want_of_room_locks_out(
     need: Callable[[str], Path], tmp_path: Path
 ) -> None:
-    """That of firmware 0.1.0 needs a reader of its own; it may have said "lockout"."""
+    """It may have said "lockout"."""
     firmware = tmp_path / "firmware"
     shutil.copytree(rigs.FIRMWARE, firmware, ignore=shutil.ignore_patterns("__pycache__"))
-    (firmware / "keeper/memory_010.py").write_text("raise MemoryError\n")
-    assert store.TwoSlots(Files(str(tmp_path) + "/"), "memory").save("1 1" + 60 * " 0")
+    module = firmware / "keeper/memory.py"
+    text = module.read_text(encoding="utf-8")
+    module.write_text(text.replace("kept = _words(text)", "raise MemoryError"), encoding="utf-8")
+    assert module.read_text(encoding="utf-8") != text
+    assert store.TwoSlots(Files(str(tmp_path) + "/"), "memory").save("state idle")
 
     def put(flash: LittleFS) -> None:
         with flash.open("memory.a", "wb") as file:
