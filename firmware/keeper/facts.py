@@ -64,7 +64,7 @@ FACTS: tuple = (
     ("base_nights",      "",      "kept", "kept",   "line",           0,              "",       "nights"),   # how many nights it was learned from
     ("tonight_pa",       "",      "lost", "lost",   "noon line",      0,              "",       "Pa"),       # normal pressure of this night; 0: not yet. A proof has odd ones
     ("drift_permille",   "",      "lost", "lost",   "noon line",      0,              "",       "permille"), # how far tonight's is from it
-    ("dry_run_ms",       "",      "kept", "kept",   "noon person",    0,              "status", "ms"),        # pumped without water this night, the first filling apart
+    ("dry_run_ms",       "",      "kept", "kept",   "noon person",    0,              "status", "ms"),        # pumped without water this night, fillings that brought it apart
     ("heat_ms",          "",      "kept", "kept",   "",               0,              "",       "ms"),       # pumping that the motor has not cooled from
     ("starts",           "",      "kept", "kept",   "",               0,              "",       "starts"),   # in the last hour
     ("start_ages_ms",    "start", "lost", "kept",   "",               HOUR_MS,        "",       "ms"),       # how long ago each was; after a power loss all were just now

@@ -1,16 +1,16 @@
 """What the pressure says of the line while the pump runs: filling, flowing, open or dry.
 
 A pump without water makes no pressure: what stands in the line stays as it was before the start.
-One that moves water through a burst hose, or past a lost nozzle, makes a little, and steadily. A
-dry hose that fills for the first time looks like that too, but half the time that is allowed for
-priming is more than its filling takes.
+Whether it draws a dry line full or the source is gone, only water tells: its seconds count as dry
+until then, and are given back. One that moves water through a burst hose, or past a lost nozzle,
+makes a little, and steadily. A dry hose that fills for the first time looks like that too, but
+half the time that is allowed for priming is more than its filling takes.
 
 A shut line makes more than ``dead_head_pa``. A transducer whose zero has drifted may read that of
 a sound line: it then stood as far above the standing water before the start.
 """
 
 from .operating import share_permille
-from .rules import DRY_RUN
 from .sense import OFF_ZERO
 from .ticks import const
 
@@ -52,7 +52,6 @@ class Line:
         self._sum_mv = 0
         self._open_ms = 0
         self._dry_before_ms = 0
-        self._first = False
         half_room_pa = (settings.rating_pa - settings.dead_head_pa) // 2
         self._drift_pa_max = min(settings.pressure_span_kpa * _DRIFT_PA_PER_KPA, half_room_pa)
         self._q = keeper.q
@@ -78,11 +77,6 @@ class Line:
         self._shut_pa = settings.dead_head_pa
         if drift_pa <= self._drift_pa_max:
             self._shut_pa += drift_pa
-        # The line may be dry: its first filling is no dry run. After tonight's water it is full,
-        # or is filled in less than is allowed dry; without a foot valve a long line takes more.
-        short = settings.prime_ms < settings.dry_night_s * 2000
-        tried = facts.dry_run_ms or keeper.guard.tries[DRY_RUN]
-        self._first = not tried and not (short and facts.night_ml)
         keeper.q[_PERMILLE] = 1000
         keeper.q[_DRY_S] = facts.dry_run_ms // 1000
 
@@ -101,8 +95,7 @@ class Line:
             self._hold_against_zero(pressure_pa)
         self._feel(sag_mv)
         if self.smooth_pa <= keeper.rest_pa + self._room_pa:
-            if not self._first:
-                self._count_dry(dt_ms)
+            self._count_dry(dt_ms)
         else:
             self._open_ms += dt_ms
         if self._open_ms * 2 > keeper.settings.prime_ms:

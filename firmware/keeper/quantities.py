@@ -34,7 +34,7 @@ QUANTITIES = (
     "clock_bad",  # 0 is good (see clockwatch.py)
     "frost_dc",
     "water_pa",  # pressure_pa, or dry_pa where that is little but moves water: an open line
-    "dry_s",  # pumped without water this night, the first filling apart
+    "dry_s",  # pumped without water this night, fillings that brought it apart
     "shut_pa",  # pressure_pa, or dead_head_pa where the zero's drift explains the rest of it
     "stuck_relay",  # 0: both open; else which of two in series does not (second_relay.py)
 )

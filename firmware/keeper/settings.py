@@ -80,7 +80,7 @@ SCHEMA: tuple = (
     ("prime_ms", "ms", 5000, 600000, None),  # Time to prime; a line that stands full takes 2 s.
     ("dry_tries", "times", 0, 5, 2),  # Retries after a dry run or no prime, in one night.
     ("retry_rest_s", "s", 1, 7200, 300),  # Rest between a trip and its retry.
-    ("dry_night_s", "s", 10, 600, 115),  # Most pumping without water in a night, first fill apart.
+    ("dry_night_s", "s", 10, 600, 110),  # Most pumping without water in a night.
     ("line_open_permille", "permille", 0, 1000, 550),  # Below this share of normal: line open.
     ("line_open_hold_ms", "ms", 0, 600000, 10000),  # An open line must last this long.
     ("drift_permille", "permille", 10, 1000, 200),  # Drift of the nightly pressure that warns.

@@ -20,7 +20,7 @@ BOARD = {
     "dry_pa": 20000,
     "primed_pa": 50000,
     "prime_ms": 15000,
-    "dry_night_s": 10,
+    "dry_night_s": 20,
     "retry_rest_s": 15,
     "cutout_mv": 11700,
     "reconnect_mv": 12400,

@@ -51,7 +51,7 @@ primed_pa 0 1600000 -
 prime_ms 5000 600000 -
 dry_tries 0 5 2
 retry_rest_s 1 7200 300
-dry_night_s 10 600 115
+dry_night_s 10 600 110
 line_open_permille 0 1000 550
 line_open_hold_ms 0 600000 10000
 drift_permille 10 1000 200

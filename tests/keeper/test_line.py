@@ -179,53 +179,57 @@ def dry_on_s(bench: Bench) -> float:
     return ticks / 10
 
 
-def test_the_first_filling_is_apart_and_all_other_tries_share_two_minutes() -> None:
+def test_all_tries_share_two_minutes_the_first_filling_too() -> None:
+    """Whether a line fills or its source is gone nobody can tell before water comes: with a first
+    try for nothing the pump turned for 179 and 195 s on air where a foot valve had leaked and the
+    well was empty (the campaign's 17494716 and 17494717)."""
     bench = priming(0)
-    assert 90 + 115 <= dry_on_s(bench) <= 90 + 117
-    assert [trip["tries"] for trip in bench.said("no prime")] == [1, 2]
+    assert 110 <= dry_on_s(bench) <= 112
+    assert [trip["tries"] for trip in bench.said("no prime")] == [1]
     assert len(bench.said("dry too long")) == 1
 
 
-def test_a_line_that_had_water_tonight_is_not_filled_for_the_first_time() -> None:
-    """The campaign's 103/source_empty/last seconds: 178 s dry, for the second set's first try
-    was taken for a filling. One that has drained meanwhile fills all the same."""
+def test_a_first_filling_that_brings_water_was_not_dry() -> None:
+    bench = priming(0)
+    bench.ticks(60000)
+    assert bench.keeper.facts.dry_run_ms > 58000
+    bench.pressure_pa = None
+    bench.until("run")
+    assert bench.keeper.facts.dry_run_ms == 0
+
+
+def test_a_line_that_has_drained_meanwhile_fills_again() -> None:
+    """The campaign's 103/source_empty/last seconds: 178 s dry in the second set."""
     bench = Bench(hand_minutes=1)
     bench.go("run")
     bench.until("idle")
     bench.pressure_pa = 0
     bench.go("prime")
     bench.ticks(60000)
-    assert bench.keeper.facts.dry_run_ms > 58000
     bench.pressure_pa = None
     bench.until("run")
     assert bench.keeper.facts.dry_run_ms == 0
     bench.until("idle")
     bench.pressure_pa = 0
     bench.go("prime")
-    assert 115 <= dry_on_s(bench) <= 117
+    assert 110 <= dry_on_s(bench) <= 112
 
 
-@pytest.mark.parametrize(("prime_ms", "counted"), [(229900, True), (230000, False)])
-def test_a_long_line_without_a_foot_valve_fills_at_each_start(
-    prime_ms: int, counted: bool
-) -> None:
-    """Half the allowance is more than a filling takes: from 115 s on that would lock a sound
-    pump out."""
-    bench = Bench(hand_minutes=1, prime_ms=prime_ms)
-    bench.go("run")
-    bench.until("idle")
+def test_a_long_suction_line_may_draw_for_as_long_as_its_limits_say() -> None:
+    bench = priming(0, prime_ms=400000, dry_night_s=300)
+    bench.ticks(200000)
+    bench.pressure_pa = None
+    bench.until("run")
+    assert bench.keeper.facts.dry_run_ms == 0
+
+
+def test_another_night_has_two_minutes_of_its_own() -> None:
+    bench = Bench(clock="11:30:00")
+    bench.pressure_pa = 0
     bench.go("prime")
-    bench.ticks(20000)
-    assert (bench.keeper.facts.dry_run_ms > 0) is counted
-
-
-def test_another_night_may_fill_the_line_anew() -> None:
-    bench = Bench(clock="11:30:00", hand_minutes=1)
-    bench.go("run")
-    bench.until("idle")
+    bench.until("rest")
+    assert bench.keeper.facts.dry_run_ms > 85000
     bench.sleep_until("12:30:00")
-    bench.go("prime")
-    bench.ticks(60000)
     assert bench.keeper.facts.dry_run_ms == 0
 
 
@@ -233,7 +237,7 @@ def test_a_pump_that_lost_its_water_has_two_minutes_in_all() -> None:
     bench = Bench()
     bench.go("run")
     bench.pressure_pa = 0
-    assert 115 <= dry_on_s(bench) <= 117
+    assert 110 <= dry_on_s(bench) <= 112
 
 
 def test_a_start_that_brings_water_was_not_dry() -> None:
@@ -258,13 +262,13 @@ def test_a_person_who_has_looked_may_fill_the_line_anew() -> None:
     assert bench.keeper.facts.dry_run_ms == 0
     bench.go("prime")
     bench.ticks(60000)
+    bench.pressure_pa = None
+    bench.until("run")
     assert bench.keeper.facts.dry_run_ms == 0
 
 
 def test_a_loss_of_power_gives_no_second_two_minutes() -> None:
     bench = priming(0)
-    bench.until("rest")
-    bench.until("prime")
     bench.until("rest")
     before_ms = bench.keeper.facts.dry_run_ms
     assert before_ms > 85000

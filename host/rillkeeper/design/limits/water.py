@@ -6,7 +6,7 @@ the board needs its time.
 """
 
 from dataclasses import dataclass
-from math import copysign, isfinite
+from math import ceil, copysign, isfinite
 
 from keeper.plausible import DEAD_HEAD_PERMILLE_MAX, LINE_OPEN_PERMILLE_MAX
 from keeper.settings import SCHEMA
@@ -34,6 +34,9 @@ a pump's own bypass opens at 1.3 times it (common practice, no source). Then the
 what is shut in goes back through its valves."""
 HOLD_SHARE = 0.4
 """Share of the way from dead head to the rating that may pass in the hold."""
+FILLINGS = 2.0
+"""A pump may turn without water in a night for so many times what a dry line takes to fill: until
+the hose is full, water makes hardly more pressure than none."""
 TICK_MS = 100
 HOLD_MS_MAX = 2000
 ANSWER_S = 0.2
@@ -45,7 +48,8 @@ READING_ROOM = 1.02
 OPEN_WAY = 0.35
 """Share of the way from dry to the lowest normal pressure: below it the line is open, and some
 way above it primed (common practice, no source)."""
-_OPEN_PERMILLE = next(row[4] for row in SCHEMA if row[0] == "line_open_permille")
+_DEFAULTS = {row[0]: row[4] for row in SCHEMA}
+_OPEN_PERMILLE = _DEFAULTS["line_open_permille"]
 SLOPE_MAX_PA_V = 400000
 """The most that the board takes for the pressure's change with the voltage."""
 
@@ -174,6 +178,21 @@ def _open_line(work: WorkingSite, dry_pa: float, lowest_pa: float) -> list[Limit
     ]
 
 
+def _long_filling(prime_s: float) -> list[Limit]:
+    """Only where a filling may make so little pressure for so long that it passes for dry."""
+    most_s = ceil(FILLINGS * prime_s)
+    if most_s <= _DEFAULTS["dry_night_s"]:
+        return []
+    return [
+        Limit(
+            "dry_night_s",
+            most_s,
+            f"Filling a dry line takes {duration_text(round(prime_s))}; until water comes the "
+            "pump may turn without for twice that in a night.",
+        )
+    ]
+
+
 def prime_and_flow(work: WorkingSite) -> list[Limit]:
     """How long a dry line takes, and what then flows."""
     site, shown = work.site, work.shown
@@ -193,6 +212,7 @@ def prime_and_flow(work: WorkingSite) -> list[Limit]:
             f"A dry line takes {duration_text(round(prime_s))} to draw water and fill; the pump "
             "may try for twice that and 20 s.",
         ),
+        *_long_filling(prime_s),
         Limit(
             "flow_ml_min",
             round(flow_m3_s * 6e7),
