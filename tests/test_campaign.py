@@ -188,7 +188,7 @@ def test_harm_is_seen_where_the_board_lets_it_happen(
 def test_wrong_words_silence_and_a_lockout_that_ends() -> None:
     row = {"said": ["trip no prime"], "toll": {}, "sound_s": 600.0, "felt": True, "after": []}
     row |= {"capacity_ah": 80.0, "load_sense": True}
-    assert verdicts.judge(row, ("hose_burst",)) == "wrong"
+    assert verdicts.judge(row, ("hose_kinked",)) == "wrong"
     assert verdicts.judge(row, ("source_empty",)) == "right"
     row["said"] = ["trip bad supply", "trip low charge"]
     assert verdicts.judge(row, ("flat_battery",)) == "right"

@@ -56,7 +56,11 @@ WORDS: dict[str, Right] = {
     ),
     "outlet_shut": Right(SHUT),
     "hose_kinked": Right(SHUT),
-    "hose_burst": Right(("line open", "slow choke")),
+    "hose_burst": Right(
+        ("line open", "slow choke", "no prime", "dry run"),
+        why="no prime, dry run: near the pump a burst leaves no pressure at all; their words end "
+        "at it",
+    ),
     "sprinkler_blocked": Right(SHUT),
     "nozzle_worn": Right(("slow choke", "line open")),
     "nozzle_gone": Right(("line open", "slow choke")),
@@ -65,9 +69,9 @@ WORDS: dict[str, Right] = {
         why="relay open, power lost: the fuse melts first, and their words send to the fuse",
     ),
     "motor_cut_out": Right(
-        ("relay open", *DRY),
+        ("relay open", "no sag", *DRY),
         why="no water while the relay is closed; the words of no prime and dry too long name the "
-        "cut-out, and dry run is followed by them",
+        "cut-out, and dry run is followed by them; no sag: its words end at the cut-out",
     ),
     "pump_worn": Right(
         ("slow choke", "no prime", "dry too long"),
@@ -104,16 +108,17 @@ WORDS: dict[str, Right] = {
     "pressure_channel_short": Right(("bad pressure",)),
     "pressure_channel_stuck": Right(("bad pressure",)),
     "pressure_offset": Right(
-        ("slow choke", "bad pressure"),
+        ("slow choke", "bad pressure", "line open"),
         corrected=(("dead head", "bad pressure"),),
-        why="slow choke: the only words for a slow drift; dead head: a step while the pump runs "
-        "is a line that is shut, until it stands there without the pump, too",
+        why="slow choke: the only words for a slow drift; line open: its words end at the sensor; "
+        "dead head: a step while the pump runs is a line that is shut, until it stands there "
+        "without the pump, too",
     ),
     "battery_offset": Right(
-        ("bad battery", "no sag", "weak supply", "low charge", "charge reserve"),
+        ("bad battery", "no sag", "weak supply", "bad supply", "low charge", "charge reserve"),
         why="2 to 3 % off: a step while the pump runs looks like a battery that is not read, or "
         "downwards like a joint that got worse, and at rest like charge that is missing: one "
-        "channel cannot tell itself from its battery, and the words of these three end at a meter",
+        "channel cannot tell itself from its battery, and the words of these four end at a meter",
     ),
     "channels_swapped": Right(
         ("swapped", "bad battery", "bad pressure"),

@@ -51,7 +51,8 @@ RULES = {
         "pump ran dry",
         "only {value} at the pump's outlet, limit {limit}",
         "Is the strainer under water and clean? Then look for air at the joints of the "
-        "suction line, and at the foot valve.",
+        "suction line, and at the foot valve. If water runs out behind the pump instead, the "
+        "line is open: look for a burst, or a coupling that has come off.",
     ),
     "no prime": RuleWords(
         "pump drew no water",
@@ -67,7 +68,8 @@ RULES = {
         "pressure at {value} of what is normal here, limit {limit}",
         "Walk along the hose: look for a burst, a coupling that has come off, or a missing "
         "nozzle. Where it is whole, the suction side gives too little: clean the strainer, then "
-        "look for air at the joints of the suction line.",
+        "look for air at the joints of the suction line. Where the jet is as it always was, the "
+        "pressure sensor reads too low: at rest it must read the water that stands in the line.",
     ),
     "slow choke": RuleWords(
         "pressure creeping away",
@@ -108,7 +110,8 @@ RULES = {
         _OFF_FIRST
         + "clean and tighten both battery clamps and look at the cable: a bad joint gets hot. "
         "Then have the battery tested. Where the board goes on to say that the battery is flat, "
-        "it was that: charge it first.",
+        "it was that: charge it first. Where all is sound, hold a voltmeter at the board's "
+        "terminals against what it reads.",
     ),
     "stall by sag": RuleWords(
         "pump stuck",
@@ -191,7 +194,8 @@ RULES = {
         "battery reading does not move",
         "the pump ran and the battery reading did not fall as it must",
         "Look at the battery sense wire: it must sit behind the pump's fuse, at the relay, not on "
-        "a charger or another battery.",
+        "a charger or another battery. If no water came either, the pump stood: one that is hot "
+        "and silent has switched itself off, so let it cool and find out why.",
     ),
     "bad frost": RuleWords(
         "temperature reading bad",
