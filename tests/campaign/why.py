@@ -50,6 +50,8 @@ FALSE_GOAL, SURE_GOAL, RIGHT_GOAL, BOTH_GOAL, EARLY_GOAL = 0.01, 0.02, 0.8, 0.6,
 FEW = 2
 """Causes in a group that still tells a person where to look."""
 QUIET, FALSE, RIGHT, SURELY_WRONG = "quiet", "false alarm", "right", "wrong and sure"
+TOLD, TOLD_AS = "mishap told", {"not quite charged": "battery not full"}
+"""A mishap of a sound week that has a cause of its own: who names it is right."""
 NEVER_RAN = "never ran with it"
 """It rained, or the clock was lost, until the end of the week: no model can see such a fault."""
 _THREE = 3
@@ -189,7 +191,10 @@ def verdict(case: str, row: Row) -> str:
     """In one or two words; ``WORST_FIRST`` of the page knows the bad ones."""
     kind, _, _, *causes = case.split("/")
     if kind == SOUND:
-        return FALSE if row["first"] or row.get("strange") else QUIET
+        if not row["first"] and not row.get("strange"):
+            return QUIET
+        of_mishaps = {TOLD_AS[mishap] for mishap in row["mishaps"] if mishap in TOLD_AS}
+        return TOLD if of_mishaps & set(row["first"]) else FALSE
     if kind == GROWING:
         if row["stop"] is None:
             return "no stop"
@@ -286,11 +291,13 @@ def _of_sound(rows: Rows) -> list[str]:
     if not rows:
         return []
     false = [row for case, row in rows.items() if verdict(case, row) == FALSE]
+    mishaps = sum(verdict(case, row) == TOLD for case, row in rows.items())
     said = Counter(" or ".join(row["first"]) or "another site" for row in false)
     with_mishap = Counter(mishap for row in false for mishap in row["mishaps"])
     return [
         f"sound weeks with mishaps: {_of(len(false), len(rows))} false alarms (goal "
-        f"{FALSE_GOAL:.0%}): {_counts(said)}; mishaps in them: {_counts(with_mishap)}."
+        f"{FALSE_GOAL:.0%}): {_counts(said)}; mishaps in them: {_counts(with_mishap)}; in "
+        f"{mishaps} the mishap itself was named."
     ]
 
 
