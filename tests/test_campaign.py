@@ -308,6 +308,12 @@ def test_functions_get_other_code_and_what_is_beside_them_does_not() -> None:
     assert swap.changed_functions(compile(was, "m", "exec"), other) is None
 
 
+def test_a_mutant_that_is_known_can_be_made() -> None:
+    """A line that is gone or has another name keeps no reason."""
+    made = {(one.module, one.line, one.change) for one in mutants.all_mutants().values()}
+    assert mutants.equivalent().keys() <= made
+
+
 @on_one_worker
 def test_a_survivor_needs_a_reason(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     case, mutant = next(
