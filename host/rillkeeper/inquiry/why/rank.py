@@ -26,6 +26,9 @@ _LOOKED_AT, _GLANCED_AT = 10, 3
 _GLANCE_ROUNDS = 2
 _BESIDE_NOTHING = 12.0
 """...or only so few, where by these the mode is so many e-folds less likely than the best."""
+_SAME = 1e-3
+"""E-folds by which two hypotheses are apart that a quick score tells apart. Where severities look
+alike in what was read their scores differ by rounding alone, and by another on another machine."""
 _MUCH = log(20.0)
 
 
@@ -127,7 +130,7 @@ class _Screened:
     known: Floats
     """Logarithm of prior and chance of the ends, by hypothesis."""
     orders: tuple[NDArray[np.int_], ...]
-    """The hypotheses by each of the scores, the best last; none where nothing was read."""
+    """The likeliest by each of the scores, the best last; none where nothing was read."""
 
     @classmethod
     def of(cls, hypotheses: Hypotheses, data: Data, screen: Screen | None) -> "_Screened":
@@ -136,7 +139,7 @@ class _Screened:
         if screen is None or data.sign is None:
             return cls(hypotheses, known, ())
         scores = screen.scores(data, hypotheses.by_part(data, data.sign), hypotheses.parts)
-        return cls(hypotheses, known, tuple(np.argsort(known + score) for score in scores))
+        return cls(hypotheses, known, tuple(_likeliest(known + score) for score in scores))
 
     def at_a_glance(self, data: Data) -> Weighed:
         """By a few of them."""
@@ -155,6 +158,14 @@ class _Screened:
         added = self.hypotheses.added(data, data.sign, best[first])
         log_joint[best] = self.known[best] + robust_log_evidence(data, added, rounds)[same]
         return Weighed(self.hypotheses, log_joint)
+
+
+def _likeliest(log_joint: Floats) -> NDArray[np.int_]:
+    """So many as are looked at closely at most, the best last; of equal ones the later."""
+    count = len(log_joint)
+    key = np.rint(log_joint / _SAME).astype(np.int64) * count + np.arange(count)
+    best = np.argpartition(key, -min(_LOOKED_AT, count))[-_LOOKED_AT:]
+    return np.asarray(best[np.argsort(key[best])])
 
 
 def _screened(data: Data, by_mode: Sequence[Hypotheses]) -> list[_Screened]:
