@@ -98,32 +98,32 @@ class Hypotheses:
         peaks = np.array([onset.profile.max() for onset in self.onsets])
         return np.asarray(self.worst * peaks[self.onset])
 
-    def by_part(self, data: Data, sign: Ints) -> Added:
+    def by_part(self, data: Data) -> Added:
         """What each part of the severity adds to each sign that was read."""
-        table = self.effect.signs[:, data.block // 2, sign]
+        table = self.effect.signs[:, data.block // 2, data.sign]
         there = (np.arange(len(table)) > 0).astype(float)[:, None]
         return Added(table, _steps(table), np.broadcast_to(there, table.shape))
 
-    def added(self, data: Data, sign: Ints, rows: Ints) -> Added:
+    def added(self, data: Data, rows: Ints) -> Added:
         """What each of these hypotheses adds to each sign that was read."""
-        by_part = self.by_part(data, sign)
+        by_part = self.by_part(data)
         places = self.places[rows][:, data.block]
-        column = np.arange(len(sign))[None, :]
+        column = np.arange(len(data.sign))[None, :]
         mean, step = (_at(table, places, column) for table in (by_part.mean, by_part.step))
         hour = _at(by_part.mean, self.later(rows)[:, data.block], column) - mean
-        rest = np.flatnonzero(sign == _REST)
+        rest = np.flatnonzero(data.sign == _REST)
         attempt = data.block[rest] // 2
         own = _at(self.effect.untouched, places[:, rest], attempt[None, :])
         mean[:, rest] = np.where(self.begins(rows)[:, attempt], own, mean[:, rest])
-        bent = self._bent(data, sign, places)
+        bent = self._bent(data, places)
         return Added(mean, step, (places > 0.0).astype(float), hour, bent)
 
-    def _bent(self, data: Data, sign: Ints, places: Floats) -> Floats | None:
+    def _bent(self, data: Data, places: Floats) -> Floats | None:
         """How much more each column of the tolerances does, hypothesis by sign by column."""
         if self.effect.bending is None or data.turn is None:
             return None
-        table = self.effect.bending[:, data.block // 2, sign] @ data.turn
-        return _at(table, places, np.arange(len(sign))[None, :])
+        table = self.effect.bending[:, data.block // 2, data.sign] @ data.turn
+        return _at(table, places, np.arange(len(data.sign))[None, :])
 
     def begins(self, rows: Ints) -> NDArray[np.bool_]:
         """Hypothesis by attempt: whether the trouble is there, and was not in the run before."""

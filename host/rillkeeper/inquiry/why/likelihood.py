@@ -56,8 +56,8 @@ class Data:
     """Sign by tolerance."""
     block: Ints
     """The half of a run of each sign, counted over all."""
-    sign: Ints | None = None
-    """Which sign each is; without it a signature is taken for exact but for noise."""
+    sign: Ints
+    """Which sign each is."""
     share: Floats | float = 0.0
     """How far each may show more or less of a trouble than its signature, in parts of it..."""
     rough: Floats | float = 0.0
@@ -68,8 +68,6 @@ class Data:
     @cached_property
     def same(self) -> Floats:
         """Sign by number of the row: 1 where it is that sign."""
-        if self.sign is None:
-            return np.zeros((0, len(self.y)))
         return np.asarray((np.unique(self.sign)[:, None] == self.sign[None, :]).astype(float))
 
     @cached_property
@@ -267,7 +265,8 @@ class Screen:
         """Made once for a log."""
         blocks = np.unique(data.block)
         begun = data.block <= blocks[min(max(_BEGINNING, len(blocks) // 4), len(blocks) - 1)]
-        early = Data(data.y[begun], data.sd[begun], data.jacobian[begun], data.block[begun])
+        read = (data.y, data.sd, data.jacobian, data.block, data.sign)
+        early = Data(*(one[begun] for one in read))
         weighted = data.jacobian / data.sd[:, None] ** 2
         lower = np.linalg.cholesky(weighted.T @ data.jacobian + np.eye(data.jacobian.shape[1]))
         return cls(
@@ -284,7 +283,7 @@ class Screen:
         """
         blocks = _Blocks(data)
         variance = data.sd**2 + (BELIEVED * by_part.mean) ** 2 + by_part.step**2
-        variance += by_part.unsure(data) ** 2 if len(data.same) else 0.0
+        variance += by_part.unsure(data) ** 2
         plain = blocks.sums(0.5 * np.log(variance))
         rest = data.y - by_part.mean
         here = parts[:, blocks.numbers]

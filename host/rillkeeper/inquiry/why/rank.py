@@ -136,9 +136,9 @@ class _Screened:
     def of(cls, hypotheses: Hypotheses, data: Data, screen: Screen | None) -> "_Screened":
         """All of them."""
         known = hypotheses.log_prior + hypotheses.outcome_log_chance()
-        if screen is None or data.sign is None:
+        if screen is None:
             return cls(hypotheses, known, ())
-        scores = screen.scores(data, hypotheses.by_part(data, data.sign), hypotheses.parts)
+        scores = screen.scores(data, hypotheses.by_part(data), hypotheses.parts)
         return cls(hypotheses, known, tuple(_likeliest(known + score) for score in scores))
 
     def at_a_glance(self, data: Data) -> Weighed:
@@ -147,7 +147,7 @@ class _Screened:
 
     def weighed(self, data: Data, most: int, rounds: int = ROUNDS) -> Weighed:
         """The best by each score, by the integral; the others are nothing beside them."""
-        if not self.orders or data.sign is None:
+        if not self.orders:
             return Weighed(self.hypotheses, self.known)
         best = np.unique([order[-most:] for order in self.orders])
         log_joint = np.full(len(self.known), -np.inf)
@@ -155,7 +155,7 @@ class _Screened:
         _, first, same = np.unique(
             self.hypotheses.places[best], axis=0, return_index=True, return_inverse=True
         )
-        added = self.hypotheses.added(data, data.sign, best[first])
+        added = self.hypotheses.added(data, best[first])
         log_joint[best] = self.known[best] + robust_log_evidence(data, added, rounds)[same]
         return Weighed(self.hypotheses, log_joint)
 

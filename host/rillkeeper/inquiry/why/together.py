@@ -81,7 +81,7 @@ class Held:
     @classmethod
     def of(cls, hypotheses: Hypotheses, rows: Ints, data: Data) -> Self:
         """One trouble."""
-        added = _added(hypotheses, rows, data)
+        added = hypotheses.added(data, rows)
         chances = hypotheses.ends_of(rows)
         return cls((hypotheses.effect.cause.name,), (added,), hypotheses.log_prior[rows], chances)
 
@@ -138,10 +138,3 @@ class Held:
             jacobian=jacobian @ turn,
             turn=None if data.turn is None else data.turn @ turn[:before],
         )
-
-
-def _added(hypotheses: Hypotheses, rows: Ints, data: Data) -> Added:
-    if data.sign is None:
-        nothing = np.zeros((len(rows), len(data.y)))
-        return Added(nothing, nothing)
-    return hypotheses.added(data, data.sign, rows)

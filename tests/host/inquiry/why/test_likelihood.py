@@ -24,7 +24,8 @@ def random_data(signs: int = 24, tolerances: int = 4, seed: int = 3) -> Data:
     jacobian = rng.normal(size=(signs, tolerances))
     sd = 0.2 + rng.random(signs)
     y = jacobian @ rng.normal(size=tolerances) + sd * rng.normal(size=signs)
-    return Data(y, sd, jacobian, np.arange(signs) // 4)
+    place = np.arange(signs)
+    return Data(y, sd, jacobian, place // 4, place % 4)
 
 
 def random_added(data: Data, count: int = 5) -> Added:
@@ -119,7 +120,7 @@ def test_a_textbook_case() -> None:
 
     x ~ N(0, 1) and y = 2 x + e, e ~ N(0, 1/4) give y ~ N(0, 1/4 + 4).
     """
-    data = Data(np.array([1.5]), np.array([0.5]), np.array([[2.0]]), np.array([0]))
+    data = Data(np.array([1.5]), np.array([0.5]), np.array([[2.0]]), *np.zeros((2, 1), dtype=int))
     found = log_evidence(data, Added.nothing(1))
     assert found[0] == pytest.approx(norm.logpdf(1.5, 0.0, np.sqrt(4.25)))
 
@@ -137,7 +138,7 @@ def test_one_odd_half_does_not_shout(size: float) -> None:
     data = random_data()
     y = data.y.copy()
     y[data.block == 2] += size * data.sd[data.block == 2]
-    odd = Data(y, data.sd, data.jacobian, data.block)
+    odd = replace(data, y=y)
     nothing = Added.nothing(len(y))
     cost = robust_log_evidence(data, nothing)[0] - robust_log_evidence(odd, nothing)[0]
     plain = log_evidence(data, nothing)[0] - log_evidence(odd, nothing)[0]
@@ -151,7 +152,7 @@ def test_the_screen_finds_what_a_gross_half_hides() -> None:
     step = np.where(data.block >= 4, 3.0, 0.0)
     y = data.y + step
     y[data.block == 1] += 500.0
-    spoiled = Data(y, data.sd, data.jacobian, data.block)
+    spoiled = replace(data, y=y)
     both = Added(np.stack([np.zeros_like(y), step]), np.zeros((2, len(y))))
     for scores in Screen.of(spoiled).scores(spoiled, both, each_in_all(data, 2))[1:]:
         assert scores[1] > scores[0]
@@ -188,5 +189,5 @@ def each_in_all(data: Data, count: int) -> Ints:
 
 
 def test_no_signs_at_all() -> None:
-    data = Data(np.zeros(0), np.zeros(0), np.zeros((0, 3)), np.zeros(0, dtype=int))
+    data = Data(np.zeros(0), np.zeros(0), np.zeros((0, 3)), *np.zeros((2, 0), dtype=int))
     assert robust_log_evidence(data, Added.nothing(0)) == pytest.approx([0.0])
