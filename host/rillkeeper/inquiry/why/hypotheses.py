@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
 from math import log, nan
 
 import numpy as np
@@ -11,6 +10,7 @@ from numpy.typing import NDArray
 from rillkeeper.inquiry.why.attempts import FINE, Attempts, chance
 from rillkeeper.inquiry.why.batteries import battery_effects
 from rillkeeper.inquiry.why.causes import BATTERY, CAUSES, WATER, Cause
+from rillkeeper.inquiry.why.courses import Courses
 from rillkeeper.inquiry.why.failure_modes import FailureMode
 from rillkeeper.inquiry.why.likelihood import Added, Data
 from rillkeeper.inquiry.why.onset import (
@@ -83,14 +83,7 @@ class Hypotheses:
     worst: Floats
     """Severity where the onset is at its worst, by hypothesis."""
     log_prior: Floats
-    places: Floats
-    """Hypothesis by half of an attempt: place among the severities, between two of them where a
-    trouble grows."""
-
-    @cached_property
-    def parts(self) -> Ints:
-        """The nearest of the severities."""
-        return np.rint(self.places).astype(int)
+    courses: Courses
 
     @property
     def reached(self) -> Floats:
@@ -107,14 +100,15 @@ class Hypotheses:
     def added(self, data: Data, rows: Ints) -> Added:
         """What each of these hypotheses adds to each sign that was read."""
         by_part = self.by_part(data)
-        places = self.places[rows][:, data.block]
+        places = self.courses.places[rows][:, data.block]
         column = np.arange(len(data.sign))[None, :]
         mean, step = (_at(table, places, column) for table in (by_part.mean, by_part.step))
         hour = _at(by_part.mean, self.later(rows)[:, data.block], column) - mean
         rest = np.flatnonzero(data.sign == _REST)
         attempt = data.block[rest] // 2
         own = _at(self.effect.untouched, places[:, rest], attempt[None, :])
-        mean[:, rest] = np.where(self.begins(rows)[:, attempt], own, mean[:, rest])
+        begins = self.courses.begins[rows][:, attempt]
+        mean[:, rest] = np.where(begins, own, mean[:, rest])
         bent = self._bent(data, places)
         return Added(mean, step, (places > 0.0).astype(float), hour, bent)
 
@@ -125,14 +119,6 @@ class Hypotheses:
         table = self.effect.bending[:, data.block // 2, data.sign] @ data.turn
         return _at(table, places, np.arange(len(data.sign))[None, :])
 
-    def begins(self, rows: Ints) -> NDArray[np.bool_]:
-        """Hypothesis by attempt: whether the trouble is there, and was not in the run before."""
-        places = self.places[rows]
-        head, tail_before = places[:, 0::2], places[:, 1:-1:2]
-        found = np.zeros(head.shape, dtype=bool)
-        found[:, 1:] = (head[:, 1:] > 0.0) & (tail_before == 0.0)
-        return found
-
     def later(self, rows: Ints) -> Floats:
         """The places of these, had the trouble begun a deviation of the hour later."""
         onsets = [self.onsets[place] for place in self.onset[rows]]
@@ -142,18 +128,16 @@ class Hypotheses:
     def signs_of(self, row: int, milder: float = 0.0) -> Floats:
         """What one of them adds, attempt by sign; or that by so many severities milder."""
         attempts = np.arange(self.effect.signs.shape[1])[:, None]
-        places = np.maximum(self.places[row].reshape(-1, 2)[:, SIGN_HALF] - milder, 0.0)
+        places = np.maximum(self.courses.places[row].reshape(-1, 2)[:, SIGN_HALF] - milder, 0.0)
         found = _at(self.effect.signs, places, attempts, np.arange(SIGN_COUNT)[None, :])
         own = _at(self.effect.untouched, places[:, _REST], attempts[:, 0])
-        found[:, _REST] = np.where(self.begins(np.array([row]))[0], own, found[:, _REST])
+        found[:, _REST] = np.where(self.courses.begins[row], own, found[:, _REST])
         return found
 
     def ends_of(self, rows: Ints) -> Floats:
         """Logarithm of the chance of each attempt's end, some hypotheses by attempt."""
-        parts = self.parts[rows]
-        worst = np.maximum(parts[:, 0::2], parts[:, 1::2])
         table = self.effect.log_chances
-        return np.asarray(table[worst, np.arange(table.shape[1])[None, :]])
+        return np.asarray(table[self.courses.worst[rows], np.arange(table.shape[1])[None, :]])
 
     def with_ends(self, log_chances: Floats, without: Floats) -> "Hypotheses":
         """The same with other chances of the ends, severity by attempt; ``without`` the trouble,
@@ -259,7 +243,7 @@ def hypotheses_of(
         onset=np.repeat(np.arange(len(onsets)), len(worst)),
         worst=np.tile(worst, len(onsets)),
         log_prior=np.repeat(log_prior, len(worst)),
-        places=places.reshape(-1, halves),
+        courses=Courses(places.reshape(-1, halves)),
     )
 
 

@@ -31,6 +31,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from rillkeeper.inquiry.why.courses import Changes
+
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int_]
 
@@ -69,6 +71,11 @@ class Data:
     def same(self) -> Floats:
         """Sign by number of the row: 1 where it is that sign."""
         return np.asarray((np.unique(self.sign)[:, None] == self.sign[None, :]).astype(float))
+
+    @cached_property
+    def blocks(self) -> "_Blocks":
+        """The halves of the runs."""
+        return _Blocks(self.block)
 
     @cached_property
     def pairs(self) -> Floats:
@@ -193,10 +200,10 @@ def _each(matrices: Floats, rows: Floats) -> Floats:
 class _Blocks:
     """The halves of the runs, each as a whole sound or odd."""
 
-    def __init__(self, data: Data) -> None:
-        self.numbers, self.place = np.unique(data.block, return_inverse=True)
-        self._sums = np.zeros((len(data.y), len(self.numbers)))
-        self._sums[np.arange(len(data.y)), self.place] = 1.0
+    def __init__(self, block: Ints) -> None:
+        self.numbers, self.place = np.unique(block, return_inverse=True)
+        self._sums = np.zeros((len(block), len(self.numbers)))
+        self._sums[np.arange(len(block)), self.place] = 1.0
         self._sizes = self._sums.sum(axis=0)
 
     @property
@@ -234,7 +241,7 @@ def _robust(data: Data, added: Added, rounds: int = ROUNDS) -> tuple[Floats, Flo
     if not len(data.y):
         return np.zeros(len(added.mean)), np.zeros((len(added.mean), data.jacobian.shape[1]))
     variance = data.sd**2 + (BELIEVED * added.mean) ** 2
-    blocks = _Blocks(data)
+    blocks = data.blocks
     rest = data.y - added.mean
     columns, free = added.columns(data), _free(data, added)
     weight = np.ones((len(rest), blocks.count))
@@ -263,7 +270,7 @@ class Screen:
     @classmethod
     def of(cls, data: Data) -> "Screen":
         """Made once for a log."""
-        blocks = np.unique(data.block)
+        blocks = data.blocks.numbers
         begun = data.block <= blocks[min(max(_BEGINNING, len(blocks) // 4), len(blocks) - 1)]
         read = (data.y, data.sd, data.jacobian, data.block, data.sign)
         early = Data(*(one[begun] for one in read))
@@ -274,28 +281,26 @@ class Screen:
             np.asarray(np.linalg.solve(lower, weighted.T)),
         )
 
-    def scores(self, data: Data, by_part: Added, parts: Ints) -> list[Floats]:
+    def scores(self, data: Data, by_part: Added, courses: Changes) -> list[Floats]:
         """By each of them, hypothesis by hypothesis.
 
-        ``by_part`` is what each part of a severity adds, part by sign; ``parts`` is the part of
-        each hypothesis in each half of a run, counted over all. With the tolerances held a half
-        tells the same whatever the others are, so that it is weighed once for each part.
+        ``by_part`` is what each part of a severity adds, part by sign; ``courses`` are those of
+        the hypotheses, over all halves of runs. With the tolerances held a half tells the same
+        whatever the others are, so that it is weighed once for each part.
         """
-        blocks = _Blocks(data)
+        blocks = data.blocks
         variance = data.sd**2 + (BELIEVED * by_part.mean) ** 2 + by_part.step**2
         variance += by_part.unsure(data) ** 2
         plain = blocks.sums(0.5 * np.log(variance))
         rest = data.y - by_part.mean
-        here = parts[:, blocks.numbers]
-        column = np.arange(blocks.count)
-        square = blocks.sums((rest / data.sd) ** 2)[here, column].sum(axis=1)
-        turned = np.zeros((len(parts), len(self.whiten)))
-        for place in column:
-            mine = blocks.place == place
-            turned += (rest[:, mine] @ self.whiten[:, mine].T)[here[:, place]]
-        found = [0.5 * (np.sum(turned**2, axis=1) - square)]
+        told = np.zeros((len(rest), courses.halves, len(self.whiten) + 1 + len(self.thetas)))
+        columns = [blocks.sums((rest / data.sd) ** 2)]
         for theta in self.thetas:
             left = rest - data.jacobian @ theta
-            told = blocks.mixed(left * left / variance)[0] - plain
-            found.append(told[here, column].sum(axis=1))
-        return found
+            columns.append(blocks.mixed(left * left / variance)[0] - plain)
+        turned = blocks.sums(rest[:, None, :] * self.whiten).mT
+        told[:, blocks.numbers] = np.concatenate([np.stack(columns, axis=2), turned], axis=2)
+        found = courses.sums(told)
+        square, held = found[:, 0], found[:, 1 : len(columns)]
+        free = 0.5 * (np.sum(found[:, len(columns) :] ** 2, axis=1) - square)
+        return [free, *held.T]

@@ -138,7 +138,8 @@ class _Screened:
         known = hypotheses.log_prior + hypotheses.outcome_log_chance()
         if screen is None:
             return cls(hypotheses, known, ())
-        scores = screen.scores(data, hypotheses.by_part(data), hypotheses.parts)
+        changes = hypotheses.courses.changes
+        scores = screen.scores(data, hypotheses.by_part(data), changes)
         return cls(hypotheses, known, tuple(_likeliest(known + score) for score in scores))
 
     def at_a_glance(self, data: Data) -> Weighed:
@@ -152,9 +153,8 @@ class _Screened:
         best = np.unique([order[-most:] for order in self.orders])
         log_joint = np.full(len(self.known), -np.inf)
         # Several onsets may come to the same in these very runs.
-        _, first, same = np.unique(
-            self.hypotheses.places[best], axis=0, return_index=True, return_inverse=True
-        )
+        places = self.hypotheses.courses.places[best]
+        _, first, same = np.unique(places, axis=0, return_index=True, return_inverse=True)
         added = self.hypotheses.added(data, best[first])
         log_joint[best] = self.known[best] + robust_log_evidence(data, added, rounds)[same]
         return Weighed(self.hypotheses, log_joint)
@@ -182,10 +182,8 @@ def _finding(
     row = int(np.argmax(best.log_joint))
     share = np.exp(best.log_joint - best.log_sum)
     onset = hypotheses.onsets[int(hypotheses.onset[row])]
-    places = np.arange(len(attempts.runs))
-    head, tail = hypotheses.parts[row, 0::2], hypotheses.parts[row, 1::2]
     added = hypotheses.signs_of(row)
-    log_chances = effect.log_chances[np.maximum(head, tail), places]
+    log_chances = hypotheses.ends_of(np.array([row]))[0]
     return Finding(
         cause=cause,
         probability=float(np.exp(np.logaddexp.reduce(log_sums) - total)),

@@ -43,10 +43,10 @@ def test_a_later_hour_is_the_same_trouble_a_little_milder(bench: Bench) -> None:
     rows = np.arange(len(found.worst))
     later = found.later(rows)
     at_once = replace(found, onsets=tuple(replace(one, later=None) for one in onsets))
-    assert np.array_equal(at_once.later(rows), found.places)
-    begun = found.places > 0.0
-    assert (later[begun] < found.places[begun]).sum() > 0.5 * begun.sum()
-    assert (later <= found.places).all()
+    assert np.array_equal(at_once.later(rows), found.courses.places)
+    begun = found.courses.places > 0.0
+    assert (later[begun] < found.courses.places[begun]).sum() > 0.5 * begun.sum()
+    assert (later <= found.courses.places).all()
     for one in onsets:
         assert one.later is not None
         rising = (one.profile > 0.0) & (one.profile < 1.0)

@@ -7,11 +7,11 @@ import pytest
 from scipy.integrate import quad
 from scipy.stats import multivariate_normal, norm
 
+from rillkeeper.inquiry.why.courses import Changes
 from rillkeeper.inquiry.why.likelihood import (
     BELIEVED,
     Added,
     Data,
-    Ints,
     Screen,
     log_evidence,
     robust_log_evidence,
@@ -178,14 +178,14 @@ def test_a_score_takes_each_half_of_a_run_with_its_own_part() -> None:
         by_part.mean[parts[:, data.block], column], by_part.step[parts[:, data.block], column]
     )
     screen = Screen.of(data)
-    apart = screen.scores(data, by_part, parts)
+    apart = screen.scores(data, by_part, Changes.of(parts))
     for one, other in zip(apart, screen.scores(data, whole, each_in_all(data, 6)), strict=True):
         assert one == pytest.approx(other)
 
 
-def each_in_all(data: Data, count: int) -> Ints:
+def each_in_all(data: Data, count: int) -> Changes:
     """So many hypotheses, each with a part of its own in all halves."""
-    return np.repeat(np.arange(count)[:, None], data.block.max() + 1, axis=1)
+    return Changes.of(np.repeat(np.arange(count)[:, None], data.block.max() + 1, axis=1))
 
 
 def test_no_signs_at_all() -> None:
