@@ -89,5 +89,10 @@ class Courses:
 
     @cached_property
     def changes(self) -> Changes:
-        """Of the parts."""
+        """Of the parts, from half to half."""
         return Changes.of(self.parts)
+
+    @cached_property
+    def worst_changes(self) -> Changes:
+        """The same from attempt to attempt."""
+        return Changes.of(self.worst)

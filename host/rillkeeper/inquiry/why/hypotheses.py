@@ -147,7 +147,7 @@ class Hypotheses:
 
     def outcome_log_chance(self) -> Floats:
         """Logarithm of the chance of all ends together, by hypothesis."""
-        return np.asarray(self.ends_of(np.arange(len(self.worst))).sum(axis=1))
+        return self.courses.worst_changes.sums(self.effect.log_chances[:, :, None])[:, 0]
 
 
 def _place(severity: Floats, severities: Floats) -> Floats:
