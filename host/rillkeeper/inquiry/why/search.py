@@ -3,6 +3,8 @@
 Each of the likeliest two is taken for true and another looked for beside it; then the first once
 more beside that other, and so on until the best pair stays the best: where two faults together
 look like a third, or where the first was taken for worse than it is, it is found again otherwise.
+The second must then be held as it is beside the first: as it was when it explained all alone, it
+leaves nothing for the first.
 All sets are weighed as a whole on all that was read, and one is believed when it is clearly
 likelier than one trouble less.
 """
@@ -60,6 +62,10 @@ class _Set(NamedTuple):
         return self.held.some(np.argsort(-self.log_joint)[:_WAYS])
 
 
+Pairs = dict[frozenset[str], _Set]
+"""By the names of both causes, each as likely as it was found."""
+
+
 @dataclass(frozen=True)
 class _Beside:
     """All other causes beside troubles that are taken for true."""
@@ -94,41 +100,57 @@ class Search:
             return [alone]
         less = _log_sum([one.log_sum for one in self.weighed])
         loudest = [one.cause.name for one in alone.findings[:_STARTS]]
-        pairs = self._pairs(loudest)
-        nothing_more = _less_likely(less, pairs.values())
+        pairs = self._pairs(loudest, less)
+        sums = [one.log_sum for one in pairs.values()]
+        nothing_more = _less_likely(less, sums)
         if nothing_more >= FURTHER_FROM:
             return [alone]
-        best = max(pairs, key=lambda pair: pairs[pair])
+        best = _likeliest(pairs)
         first, second = sorted(best, key=lambda cause: -_best_of(self.weighed, cause).log_sum)
         found = [
-            self._ranking(self._beside[second], alone.nothing),
-            self._ranking(self._beside[first], nothing_more),
+            self._ranking(self._of_pairs(second, pairs), alone.nothing),
+            self._ranking(self._of_pairs(first, pairs), nothing_more),
         ]
-        ways = ((first, second), (second, first))
-        sets = [self._beside[one].sets.get(other) for one, other in ways]
-        both = max((one for one in sets if one), key=lambda one: one.log_sum)
-        return found + self._still_more(both, _log_sum(pairs.values()), most - len(found))
+        return found + self._still_more(pairs[best], _log_sum(sums), most - len(found))
 
-    def _pairs(self, loudest: Sequence[str]) -> dict[frozenset[str], float]:
-        """The logarithm of the joint probability of every two that were weighed; of the best two
-        each was looked at beside the other, however unlikely they were before."""
+    def _pairs(self, loudest: Sequence[str], less: float) -> Pairs:
+        """Every two that were weighed; of the best two one was looked at as it is beside the
+        other, however unlikely it was before. One that was looked at already is so again where
+        two will be named: ``less`` is the logarithm for one trouble."""
+        pairs: Pairs = {}
         for cause in loudest:
-            start = _held(_best_of(self.weighed, cause), self.data)
-            self._beside[cause] = self._look_beside(start)
-        while True:
-            pairs: dict[frozenset[str], float] = {}
-            for first, beside in self._beside.items():
-                for second, both in beside.sets.items():
-                    pair = frozenset((first, second))
-                    pairs[pair] = max(pairs.get(pair, -np.inf), both.log_sum)
-            best = max(pairs, key=lambda pair: pairs[pair])
-            missing = [cause for cause in best if cause not in self._beside]
-            if not missing:
-                return pairs
-            (cause,) = missing
-            (other,) = best - {cause}
-            start = _held(self._beside[other].best_of(cause), self.data)
-            self._beside[cause] = self._look_beside(start)
+            self._look(_best_of(self.weighed, cause), pairs)
+        settled: set[frozenset[str]] = set()
+        while (best := _likeliest(pairs)) not in settled:
+            settled.add(best)
+            first, second = pairs[best].held.causes
+            sums = [one.log_sum for one in pairs.values()]
+            if second in self._beside and _less_likely(less, sums) >= FURTHER_FROM:
+                break
+            self._look(self._beside[first].best_of(second), pairs)
+        return pairs
+
+    def _look(self, taken: Weighed, pairs: Pairs) -> None:
+        """Beside one that is taken for true in this way; what is likelier goes to the pairs."""
+        cause = taken.hypotheses.effect.cause.name
+        self._beside[cause] = self._look_beside(_held(taken, self.data))
+        for other, both in self._beside[cause].sets.items():
+            pair = frozenset((cause, other))
+            if pair not in pairs or both.log_sum > pairs[pair].log_sum:
+                pairs[pair] = both
+
+    def _of_pairs(self, taken: str, pairs: Pairs) -> list[Weighed]:
+        """All others beside one that is taken for true; a pair as likely as it was found from
+        either side."""
+        weighed = list(self._beside[taken].weighed)
+        names = [one.hypotheses.effect.cause.name for one in weighed]
+        for pair, both in pairs.items():
+            for cause in pair - {taken} if taken in pair else ():
+                mine = [place for place, name in enumerate(names) if name == cause]
+                best = max(mine, key=lambda place: weighed[place].log_sum)
+                more = max(both.log_sum - weighed[best].log_sum, 0.0)
+                weighed[best] = Weighed(weighed[best].hypotheses, weighed[best].log_joint + more)
+        return weighed
 
     def _still_more(self, held: _Set, less: float, most: int) -> list[Ranking]:
         """The rankings of what is wrong beside a set, one after the other."""
@@ -139,7 +161,7 @@ class Search:
             nothing_more = _less_likely(less, sums)
             if nothing_more >= FURTHER_FROM:
                 break
-            found.append(self._ranking(beside, nothing_more))
+            found.append(self._ranking(beside.weighed, nothing_more))
             held = max(beside.sets.values(), key=lambda one: one.log_sum)
             less = _log_sum(sums)
         return found
@@ -174,10 +196,10 @@ class Search:
             found[place] = Weighed(others[place], weighed[place].log_joint + shift)
         return _Beside(found, sets)
 
-    def _ranking(self, beside: _Beside, nothing: float) -> Ranking:
-        total = _log_sum([one.log_sum for one in beside.weighed])
+    def _ranking(self, weighed: Sequence[Weighed], nothing: float) -> Ranking:
+        total = _log_sum([one.log_sum for one in weighed])
         quiet = total + log(max(nothing, _TINY)) - log1p(-nothing)
-        return ranking_of(beside.weighed, quiet, self.attempts, self.base)
+        return ranking_of(weighed, quiet, self.attempts, self.base)
 
 
 def _held(weighed: Weighed, data: Data) -> Held:
@@ -203,6 +225,10 @@ def _with_ends(hypotheses: Hypotheses, others: Floats, attempts: Attempts) -> Hy
     chances = hypotheses.effect.log_chances
     ends = ends_together(attempts.outcomes, chances, others[None, :])
     return hypotheses.with_ends(ends, others)
+
+
+def _likeliest(pairs: Pairs) -> frozenset[str]:
+    return max(pairs, key=lambda pair: pairs[pair].log_sum)
 
 
 def _best_of(weighed: Sequence[Weighed], cause: str) -> Weighed:

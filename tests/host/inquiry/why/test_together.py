@@ -94,6 +94,7 @@ CAUSE = {
     "pressure_offset": "pressure sensor off or stuck",
     "foot_valve_leak": "foot valve leaking",
     "hose_burst": "hose burst or slipped",
+    "nozzle_worn": "nozzle worn or gone",
 }
 
 
@@ -105,6 +106,14 @@ def test_two_that_look_like_a_third(
     assert len(found.troubles) == 2
     for name in (one[0], other[0]):
         assert any(CAUSE[name] in trouble.names for trouble in found.troubles)
+
+
+def test_the_second_is_held_as_it_is_beside_the_first(bench: Bench) -> None:
+    """Both are loud, and each nearly explains all alone. With the burst as bad as that takes, what
+    the nozzle does was not to be seen, and the pressure sensor was named in its place for sure."""
+    week = bench.week(9033, fault("nozzle_worn", 0.5, 2), fault("hose_burst", 0.2, 3))
+    named = [trouble.names for trouble in bench.judge(week, troubles=4).troubles]
+    assert sorted(named) == [(CAUSE["hose_burst"],), (CAUSE["nozzle_worn"],)]
 
 
 @pytest.mark.parametrize("name", ["foot_valve_leak", "hose_burst"])
