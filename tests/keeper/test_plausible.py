@@ -1,5 +1,7 @@
 """Settings that would wear out a pump, or never water: each refused, with what to do."""
 
+import re
+
 import pytest
 
 from keeper import Settings, SettingsError
@@ -83,6 +85,18 @@ def test_idle_settings_are_refused_but_on_trial(name: str) -> None:
     assert problems(values) == []
     assert one_line(problems({**values, **beyond}), beyond)
     Settings({**values, **beyond}, trial=True)
+
+
+@pytest.mark.parametrize("name", {**HARMFUL, **IDLE})
+def test_the_figure_that_is_named_is_the_last_that_is_accepted(name: str) -> None:
+    last, beyond = {**HARMFUL, **IDLE}[name]
+    ((key, value),) = beyond.items()
+    named = re.search(
+        r"; (at least|at most|above|below) (-?\d+)$", *problems({**SITE, **last, **beyond})
+    )
+    if named:
+        accepted = named[1] in ("at least", "at most")
+        assert int(named[2]) == (last[key] if accepted else value)
 
 
 def one_line(found: list[str], beyond: dict[str, int]) -> bool:
