@@ -9,8 +9,9 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from itertools import count
-from math import comb
 from typing import Any
+
+from scipy.stats import binom
 
 BY_CHANCE = 0.01
 """So rarely does a share of failures that is allowed give more of them than are let pass."""
@@ -154,5 +155,4 @@ class Outcome:
 
 def beyond_chance(found: int, cases: int, share: float) -> bool:
     """Whether so many of so many are more than a share that is allowed explains (binomial)."""
-    fewer = (comb(cases, n) * share**n * (1.0 - share) ** (cases - n) for n in range(found))
-    return found > 0 and 1.0 - sum(fewer) < BY_CHANCE
+    return found > 0 and bool(binom.sf(found - 1, cases, share) < BY_CHANCE)

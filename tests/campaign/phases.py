@@ -11,7 +11,7 @@ from functools import cache
 from itertools import count, islice
 from typing import NamedTuple
 
-from rillkeeper.design.limits.derive import settings_of
+from rillkeeper.design.limits.derive import NoSafeLimit, settings_of
 from rillsim.faults.catalogue import CATALOGUE
 from rillsim.site import FaultSpec, Site
 from tests.campaign.night import Told, run_night, short_night
@@ -50,8 +50,27 @@ class Place(NamedTuple):
 
 
 def sites_from(first: int) -> Iterator[int]:
-    """Seeds from the first on that give a site with safe limits."""
-    return (seed for seed in count(first) if draw_site(seed, NIGHTS) is not None)
+    """Seeds from the first on that give a site with safe limits, with one relay and with two."""
+    return (seed for seed in count(first) if _has_limits(seed))
+
+
+@cache
+def _has_limits(seed: int) -> bool:
+    try:
+        for two in (False, True):
+            settings_of(_site_of(seed, two))
+    except (ValueError, NoSafeLimit):
+        return False
+    return True
+
+
+def _site_of(seed: int, two_relays: bool) -> Site:
+    """With both channels fitted: what is safe without a transducer need not be with one."""
+    drawn = draw_site(seed, NIGHTS)
+    if drawn is None:
+        raise ValueError(f"seed {seed} gives no site with safe limits")
+    site = short_night(drawn)
+    return replace(site, board=replace(site.board, second_relay_fitted=two_relays))
 
 
 def wants_two_relays(fault: str) -> bool:
@@ -62,11 +81,7 @@ def wants_two_relays(fault: str) -> bool:
 @cache
 def place(seed: int, two_relays: bool = False) -> Place:
     """What every cell of a site begins with."""
-    drawn = draw_site(seed, NIGHTS)
-    if drawn is None:
-        raise ValueError(f"seed {seed} gives no site with safe limits")
-    site = short_night(drawn)
-    site = replace(site, board=replace(site.board, second_relay_fitted=two_relays))
+    site = _site_of(seed, two_relays)
     settings = settings_of(site)
     return Place(site, settings, run_night(site, settings, seed))
 

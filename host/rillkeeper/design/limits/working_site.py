@@ -178,7 +178,7 @@ class WorkingSite:
         """
         plant = Plant(replace(self.site, faults=(), battery_trips=(), home=HomeSpec()))
         plant.read(0)
-        plant.drive(0, 1)
+        plant.drive(0, plant.whole)
         peak_pa = 0.0
         for tick in range(1, _START_TICKS):
             plant.read(tick)
