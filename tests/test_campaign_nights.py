@@ -3,6 +3,7 @@
 import pytest
 
 from rillkeeper.design.limits import water
+from rillkeeper.design.limits.working_site import WorkingSite
 from tests.campaign import nights
 
 
@@ -50,6 +51,19 @@ def test_a_site_beside_its_file_is_not_stopped_for_a_shut_line(
     row = nights.attempt(beside)
     assert nights.PART.verdict(beside, row) == "false stop"
     assert {word for each in row["stops"] for word in each} >= {"trip dead head"}
+
+
+def test_a_site_with_two_relays_is_not_stopped_at_its_starts(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """With one of both closed in the trial of a start, its peak was that of the standing line."""
+    with_two = [seed for seed in range(14) if nights.draw(seed).board.second_relay_fitted]
+    assert with_two == [6, 13]
+    assert nights.has_two_relays(69)
+    row = nights.attempt("69")
+    assert nights.PART.verdict("69", row) == "sound", row
+    monkeypatch.setattr(WorkingSite, "start_peak_pa", WorkingSite.static_pa)
+    assert nights.PART.verdict("69", nights.attempt("69")) == "false stop"
 
 
 def test_a_night_that_is_not_as_stepped_through_is_a_failure(

@@ -6,7 +6,8 @@ left out in a frost that there was is no false stop. Sites without limits are co
 `limits` says; it must name what to buy.
 
 What stands at the site of an odd seed is not quite as its file says (``owned.py``): its battery
-gives as little as three quarters of its label, and is asked for so many nights less.
+gives as little as three quarters of its label, and is asked for so many nights less. Each
+seventh has a second relay.
 
 Steady minutes are passed in one go, as the part `glides` shows that they may be; each tenth seed
 is stepped through as well, and must be told in the same words.
@@ -57,12 +58,14 @@ GOAL_REFUSED = 0.1
 NOTHING_TO_BUY = "refused for good"
 UNLIKE = "not as stepped through"
 SKIPPED = f"skip {CAUSES[RAINED]}"
+TWO_RELAYS_EACH = 7
+"""Of so many seeds the last has a second relay."""
 WITHIN = frozenset({CAUSES[COMPLETE], CAUSES[RAINED]})
 """How a sound set may end."""
 
 
 def draw(seed: int) -> Site:
-    """The site of a seed, with a panel or without, and its set at some hour."""
+    """The site of a seed, with a panel or without, its set at some hour, and a relay or two."""
     site = any_site(seed)
     rng = np.random.default_rng((seed, NIGHTS))
     power_w = float(rng.uniform(*PANEL_W)) if rng.integers(2) else 0.0
@@ -71,10 +74,16 @@ def draw(seed: int) -> Site:
     age = FILE_AGE if is_owned(seed) else site.battery.age
     return replace(
         site,
+        board=replace(site.board, second_relay_fitted=has_two_relays(seed)),
         battery=replace(site.battery, age=age),
         solar=SolarSpec(power_w=power_w),
         sets=(replace(only, start_s=hour * 3600),),
     )
+
+
+def has_two_relays(seed: int) -> bool:
+    """Whether a second relay is fitted."""
+    return seed % TWO_RELAYS_EACH == TWO_RELAYS_EACH - 1
 
 
 def is_owned(seed: int) -> bool:
