@@ -24,7 +24,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rillkeeper.inquiry.why.attempts import FINE
-from rillkeeper.inquiry.why.rank import SURE_FROM
 from rillkeeper.inquiry.why.signs import SIGN_COUNT
 from tests.campaign import bound, why
 from tests.campaign.bound import FOLDS, SITES, covariance_of
@@ -282,8 +281,7 @@ def _group(probabilities: dict[Order, float], place: int) -> list[str]:
     shares: dict[str, float] = defaultdict(float)
     for order, share in probabilities.items():
         shares[order[place]] += share
-    likeliest = sorted(shares, key=lambda cause: -shares[cause])
-    return likeliest[: 1 if shares[likeliest[0]] >= SURE_FROM else why.FEW]
+    return bound.named_as_why(shares)
 
 
 def left_out(
@@ -323,8 +321,13 @@ def summary(rows: Rows) -> list[str]:
         f"an observer that knows when each of two faults began, on {len(shown)} weeks at {SITES} "
         f"places, each left out of what it was shown: {_observed(hows[how])}.",
         *_two_beside(asked, rows),
-        *bound.beside(told, {case: row["why"] for case, row in rows.items() if _one(case)}),
+        *bound.beside(told, with_one(rows)),
     ]
+
+
+def with_one(rows: Rows) -> Rows:
+    """What `why` said of the weeks with one fault."""
+    return {case: row["why"] for case, row in rows.items() if _one(case)}
 
 
 def _two_beside(asked: dict[str, Said], rows: Rows) -> list[str]:

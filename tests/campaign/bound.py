@@ -18,13 +18,14 @@ the fit, on the weeks that `why` has been asked about: both figures stand beside
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
 
+from rillkeeper.inquiry.why.rank import SURE_FROM
 from tests.campaign import why
 from tests.campaign.kept import Kept
 from tests.campaign.part import Part, Row, Rows
@@ -32,6 +33,9 @@ from tests.campaign.week_signs import WeekSigns, mean_of, signs_of_week
 from tests.campaign.why_weeks import FAULTS, MADE_OF, ONE
 
 Floats = NDArray[np.float64]
+
+NAMED = (why.RIGHT, f"group of {why.FEW}")
+"""Verdicts on a cause that is named alone, or as one of two."""
 
 SITES = 3
 """The first so many places, one of each chemistry: the draws of one say nothing of another."""
@@ -235,17 +239,10 @@ def beside(
     how = how or _best(places)[1]
     observers = {place: Observer(told, *how) for place, told in places.items()}
     score, few, alone = Score(), 0, 0
-    for case, row in rows.items():
-        kind, place = case.split("/")[:2]
-        if kind != ONE or place not in observers or why.verdict(case, row) == why.NEVER_RAN:
-            continue
-        told = signs_of_week(case)
-        if told is None:
-            continue
-        score.add(observers[place].probabilities(told), told.cause)
-        verdict = why.verdict(case, row)
+    for told, verdict in asked_of(places, rows):
+        score.add(observers[told.place].probabilities(told), told.cause)
         alone += verdict == why.RIGHT
-        few += verdict in (why.RIGHT, f"group of {why.FEW}")
+        few += verdict in NAMED
     if not score.of:
         return ["no week of `why` at these places is kept: no figure beside it."]
     return [
@@ -253,6 +250,24 @@ def beside(
         f"{score.text()}; `why` right and alone {alone / score.of:.0%}, right or one of two "
         f"{few / score.of:.0%}."
     ]
+
+
+def asked_of(places: Container[str], rows: Rows) -> Iterator[tuple[WeekSigns, str]]:
+    """The weeks with one fault at these places that `why` was asked about, and the verdict."""
+    for case, row in rows.items():
+        kind, place = case.split("/")[:2]
+        verdict = why.verdict(case, row)
+        if kind != ONE or place not in places or verdict == why.NEVER_RAN:
+            continue
+        told = signs_of_week(case)
+        if told is not None:
+            yield told, verdict
+
+
+def named_as_why(shares: Mapping[str, float]) -> list[str]:
+    """One cause alone where it is so sure of it, else two."""
+    likeliest = sorted(shares, key=lambda cause: -shares[cause])
+    return likeliest[: 1 if shares[likeliest[0]] >= SURE_FROM else why.FEW]
 
 
 PART = Part(

@@ -11,7 +11,8 @@ from functools import cache
 from itertools import count, islice
 from typing import NamedTuple
 
-from rillkeeper.design.limits.derive import NoSafeLimit, settings_of
+from rillkeeper.design.limits.derive import settings_of
+from rillkeeper.errors import NoSafeLimit
 from rillsim.faults.catalogue import CATALOGUE
 from rillsim.site import FaultSpec, Site
 from tests.campaign.night import Told, run_night, short_night
@@ -56,19 +57,15 @@ def sites_from(first: int) -> Iterator[int]:
 
 @cache
 def _has_limits(seed: int) -> bool:
-    try:
-        for two in (False, True):
-            settings_of(_site_of(seed, two))
-    except (ValueError, NoSafeLimit):
-        return False
-    return True
-
-
-def _site_of(seed: int, two_relays: bool) -> Site:
-    """With both channels fitted: what is safe without a transducer need not be with one."""
     drawn = draw_site(seed, NIGHTS)
-    if drawn is None:
-        raise ValueError(f"seed {seed} gives no site with safe limits")
+    try:
+        return drawn is not None and all(settings_of(_fitted(drawn, two)) for two in (False, True))
+    except NoSafeLimit:
+        return False
+
+
+def _fitted(drawn: Site, two_relays: bool) -> Site:
+    """With both channels: what is safe without a transducer need not be with one."""
     site = short_night(drawn)
     return replace(site, board=replace(site.board, second_relay_fitted=two_relays))
 
@@ -81,7 +78,10 @@ def wants_two_relays(fault: str) -> bool:
 @cache
 def place(seed: int, two_relays: bool = False) -> Place:
     """What every cell of a site begins with."""
-    site = _site_of(seed, two_relays)
+    drawn = draw_site(seed, NIGHTS)
+    if drawn is None:
+        raise ValueError(f"seed {seed} gives no site with safe limits")
+    site = _fitted(drawn, two_relays)
     settings = settings_of(site)
     return Place(site, settings, run_night(site, settings, seed))
 

@@ -19,12 +19,11 @@ from itertools import product
 
 import numpy as np
 
-from rillkeeper.inquiry.why.rank import SURE_FROM
-from tests.campaign import both, bound, why
+from tests.campaign import both, bound
 from tests.campaign.bound import FOLDS, LEAST, SITES, TO_COMMON, TO_DIAGONAL
 from tests.campaign.kept import Kept
 from tests.campaign.part import Part, Rows
-from tests.campaign.week_signs import WeekSigns, signs_of_week
+from tests.campaign.week_signs import WeekSigns
 from tests.campaign.why_weeks import FAULTS, HEAVIER, MILDER, ONE, SOUND
 
 FIRST_SEED = 90_000_000
@@ -73,8 +72,7 @@ class Said:
         """Nothing where a fault is not so much likelier; else as `why` does."""
         if self.log_ratio <= least:
             return ()
-        likeliest = sorted(self.shares, key=lambda cause: -self.shares[cause])
-        return tuple(likeliest[: 1 if self.shares[likeliest[0]] >= SURE_FROM else why.FEW])
+        return tuple(bound.named_as_why(self.shares))
 
     def right(self, least: float) -> bool:
         """Whether the cause is named."""
@@ -147,9 +145,11 @@ def summary(rows: Rows) -> list[str]:
         mine = [one for one in faulty if one.case.endswith(f"/{cause}")]
         silent = sum(not one.names(least) for one in mine)
         found.append(f"{cause}: {_right(mine, least)} of {len(mine)}, nothing named in {silent}.")
-    asked, by_why = _asked(places)
-    if not asked:
+    verdicts = list(bound.asked_of(places, both.with_one(Kept(both.PART).rows)))
+    if not verdicts:
         return [*found, "no week of one fault that `why` was asked about is kept."]
+    asked = [told for told, _ in verdicts]
+    by_why = sum(verdict in bound.NAMED for _, verdict in verdicts)
     said, told_said = (_said(places, way, asked) for way in (how, told_how))
     return [
         *found,
@@ -168,21 +168,6 @@ def _share(said: Iterable[Said], least: float) -> str:
     return f"{_right(faulty, least) / len(faulty):.0%}"
 
 
-def _asked(places: Iterable[str]) -> tuple[list[WeekSigns], int]:
-    """The weeks with one fault that `why` was asked about, and in how many it was right."""
-    asked, by_why = [], 0
-    for case, row in Kept(both.PART).rows.items():
-        kind, place = case.split("/")[:2]
-        if kind != ONE or place not in places:
-            continue
-        verdict = why.verdict(case, row["why"])
-        told = signs_of_week(case) if verdict != why.NEVER_RAN else None
-        if told is not None:
-            asked.append(told)
-            by_why += verdict in (why.RIGHT, f"group of {why.FEW}")
-    return asked, by_why
-
-
 def _said(
     places: dict[str, list[WeekSigns]], how: tuple[float, float], asked: list[WeekSigns]
 ) -> list[Said]:
@@ -196,7 +181,7 @@ PART = Part(
     bound.attempt,
     "What an observer could tell of one fault that is not told whether there is one, nor how "
     "severe; beside it `why`.",
-    verdict=lambda case, row: "never ran with it" if "never ran" in row else "drawn",
+    verdict=bound.PART.verdict,
     allowed={},
     summary=summary,
     made_of=bound.PART.made_of,
