@@ -93,6 +93,8 @@ class Board:
         elif self._memory_slots.damaged:
             self._lock_out()
         keeper.journal.seq = max(keeper.journal.seq, self.log.next_seq)
+        if keeper.settings and keeper.settings.flow_fitted:
+            self.inputs.count_pulses(self.machine, self.row)
         self._dropped = 0
         self._night = keeper.night
         self._remember()
@@ -152,6 +154,7 @@ class Board:
         now_ms = self.time.ticks_ms() & MASK
         inputs.read()
         dog.passed(watchdog.READ)
+        keeper.pulses = inputs.pulses
         level = keeper.step(
             now_ms,
             now.day,

@@ -15,6 +15,7 @@ _RP2 = {
     "load_sense": 19,  # high while the load side of the relay is live
     "rain": 20,  # contact to ground
     "button": 21,  # contact to ground
+    "flow": 22,  # pulses to ground of a flow meter
     "lamp": 25,
     "usb_power": 24,  # high while a USB host powers the board
     "i2c": 0,
@@ -36,6 +37,7 @@ _ESP32 = {
     "load_sense": 19,
     "rain": 25,
     "button": 26,
+    "flow": 13,
     "lamp": 27,
     "usb_power": -1,  # a USB bridge is powered apart; a byte received shows the host
     "i2c": 0,
@@ -114,8 +116,10 @@ class Inputs:
         self._load_sense = load_sense
         self._rain = rain
         self._button = button
+        self.flow: tuple = ()
+        """The meter's Pulses (pulses.py), from when one is known to be fitted."""
         self.battery_n = self.pressure_n = self.frost_n = self.current_n = -1
-        self.load_on = 0
+        self.load_on = self.pulses = 0
         self.contacts = 0
 
     def read(self) -> None:
@@ -126,6 +130,16 @@ class Inputs:
         self.current_n = self._current.read()
         self.load_on = self._load_sense.value()
         self.contacts = self._closed()
+        for meter in self.flow:
+            self.pulses = meter.take()
+
+    def count_pulses(self, machine, row) -> None:
+        """A flow meter is fitted: its pulses are counted from here on."""
+        if not self.flow:
+            from .pulses import Pulses
+
+            pin = machine.Pin
+            self.flow = (Pulses(pin(row["flow"], pin.IN, pin.PULL_UP)),)
 
     def changed(self) -> bool:
         """Whether a contact differs from what was read last."""

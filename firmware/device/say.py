@@ -35,7 +35,8 @@ _RULES = (
     "battery reading bad <|pressure reading bad <|battery reading does not move <|"
     "temperature reading bad <|current reading bad <|clock cannot be trusted =|frost 9|"
     "pump's fuse blown (pump stuck?) 7|power lost in mid-run again and again >|"
-    "pump dry for too long 1|one of two relays stays closed ?"
+    "pump dry for too long 1|one of two relays stays closed ?|little water past the meter @|"
+    "flow meter stands still A"
 )
 _LOOKS = (
     "Open the taps. Kinked hose? Blocked nozzle?|"
@@ -53,7 +54,9 @@ _LOOKS = (
     "Hand switch off. Look at wires and plugs.|"
     "Set the clock.|"
     "Hand switch off, then fuse and clamps.|"
-    "Hand switch off. That relay must be changed."
+    "Hand switch off. That relay must be changed.|"
+    "Tap open? Strainer under water? Does the meter's wheel turn?|"
+    "Does the meter's wheel turn? Its plug?"
 )
 # By the place of status.NEXT_WHY.
 _NEXT = (

@@ -5,7 +5,14 @@ A line a topic, name=value each. Times are the board's own; "none" stands for wh
 
 from keeper import lines, plan
 from keeper.cycle import DONE, FLAT, LOCKOUT, REST, SOAK, STATES
-from keeper.quantities import BATTERY_BAD, BATTERY_MV, CLOSED_OFF, PRESSURE_BAD, PRESSURE_PA
+from keeper.quantities import (
+    BATTERY_BAD,
+    BATTERY_MV,
+    CLOSED_OFF,
+    METER_BAD,
+    PRESSURE_BAD,
+    PRESSURE_PA,
+)
 from keeper.records import CAUSE_RULE, CAUSES
 from keeper.rules import NAME, RULES
 from keeper.ticks import MASK
@@ -57,6 +64,8 @@ def lines_of(board):
         yield "nights left_tenths=%d" % keeper.waiting.nights_left_tenths()
         if keeper.second:
             yield "relays " + keeper.second.told(board.relay.level)
+        if keeper.settings.flow_fitted:
+            yield "meter pulses=%d bad=%d" % (board.inputs.flow[0].total, keeper.q[METER_BAD])
     yield "log oldest=%d next=%d waiting=%d lost=%d failed=%d" % (
         board.log.oldest,
         board.log.next_seq,

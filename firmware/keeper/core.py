@@ -64,7 +64,8 @@ class Keeper:
 
     What a device reads from it: ``journal`` (records to write), ``lamp`` (what to show),
     ``changed`` (counts changes worth remembering: see memory.py), ``nap_ms`` (how long it may
-    be left alone from now on if no pin changes).
+    be left alone from now on if no pin changes). What it writes beside: ``pulses`` of the flow
+    meter since the step before, where one is fitted.
     """
 
     def __init__(self, settings, cause: int = 0) -> None:
@@ -77,7 +78,7 @@ class Keeper:
         self.in_state_ms = self.nap_ms = self.quiet_ms = 0
         self.rest_mv = self.held_mv = self.rest_pa = 0
         self._last_ms = -1
-        self._clock_ok = self._load_on = self.contacts = 0
+        self._clock_ok = self._load_on = self.contacts = self.pulses = 0
         if settings:
             self.facts = facts = begun(settings)
             self.senses = Senses(settings)

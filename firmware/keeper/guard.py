@@ -114,7 +114,7 @@ class Guard:
             limits.append(limit)
             rows.append((quantity, low, high, row[AFTER], hold_ms, flickers, row[ACTION]))
             causes.append(_numbers(row[GIVES_WAY_TO]))
-            if all(getattr(settings, sensor + "_fitted") for sensor in row[NEEDS].split()):
+            if all(_is_fitted(settings, need) for need in row[NEEDS].split()):
                 for state in row[WATCHED_IN].split():
                     watched[STATES.index(state)].append(rule)
             else:
@@ -293,6 +293,11 @@ def _numbers(names: str) -> tuple:
     """The rules of these names, parted by commas."""
     known = [row[NAME] for row in RULES]
     return tuple([known.index(name) for name in names.split(", ") if name])
+
+
+def _is_fitted(settings, need: str) -> bool:
+    """Whether the sensor is there, or of several parted by a stroke one."""
+    return any(getattr(settings, sensor + "_fitted") for sensor in need.split("/"))
 
 
 def _value(settings, key) -> int:

@@ -34,6 +34,7 @@ takes 500 to 770, and one with water 1000 and more."""
 _DRIFT_PA_PER_KPA = const(50)
 """For each kPa of the transducer's span: a zero drifts by a twentieth of the span at the most, and
 what stands higher in a line at rest is held there by a shut one (from memory)."""
+_PRIMED_HOLD_MS = const(1000)
 
 
 class Line:
@@ -52,6 +53,7 @@ class Line:
         self._sum_mv = 0
         self._open_ms = 0
         self._dry_before_ms = 0
+        self._primed_ms = 0
         half_room_pa = (settings.rating_pa - settings.dead_head_pa) // 2
         self._drift_pa_max = min(settings.pressure_span_kpa * _DRIFT_PA_PER_KPA, half_room_pa)
         self._q = keeper.q
@@ -73,6 +75,7 @@ class Line:
         self._sum_mv = 0
         self._open_ms = 0
         self._dry_before_ms = facts.dry_run_ms
+        self._primed_ms = 0
         drift_pa = keeper.rest_pa - max(settings.static_pa, 0)
         self._shut_pa = settings.dead_head_pa
         if drift_pa <= self._drift_pa_max:
@@ -103,14 +106,23 @@ class Line:
                 keeper.q[_PRESSURE_PA], keeper.operating.expected_pa
             )
 
-    def weak(self) -> bool:
-        """Less pressure than "primed", and more than an open line has: water has come.
+    def primed(self, dt_ms: int) -> bool:
+        """Is there water yet? Without a transducer, the prime allowance is waited for.
 
-        By the mean, so that it is never quicker than the pressure of a sound start.
+        Less pressure than "primed", and more than an open line has, is water too: by the mean, so
+        that it is never quicker than the pressure of a sound start.
         """
         keeper = self.keeper
-        share = share_permille(self.smooth_pa, keeper.operating.expected_pa)
-        return share > keeper.settings.line_open_permille
+        settings = keeper.settings
+        if not settings.pressure_fitted:
+            return keeper.in_state_ms >= settings.prime_ms
+        if self._q[_PRESSURE_PA] <= settings.primed_pa:
+            share = share_permille(self.smooth_pa, keeper.operating.expected_pa)
+            if share <= settings.line_open_permille:
+                self._primed_ms = 0
+                return False
+        self._primed_ms += dt_ms
+        return self._primed_ms >= _PRIMED_HOLD_MS
 
     def filled(self) -> None:
         """Water has come: what the pump drew air for at this start was no dry run."""

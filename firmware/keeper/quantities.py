@@ -37,6 +37,8 @@ QUANTITIES = (
     "dry_s",  # pumped without water this night, fillings that brought it apart
     "shut_pa",  # pressure_pa, or dead_head_pa where the zero's drift explains the rest of it
     "stuck_relay",  # 0: both open; else which of two in series does not (second_relay.py)
+    "still_ms",  # that a pump with water, or in a run, has sent too little past the flow meter
+    "meter_bad",  # 1: too few pulses, and a pressure that only moving water makes (meter.py)
 )
 (
     PRESSURE_PA,
@@ -70,4 +72,6 @@ QUANTITIES = (
     DRY_S,
     SHUT_PA,
     STUCK_RELAY,
+    STILL_MS,
+    METER_BAD,
 ) = range(len(QUANTITIES))

@@ -6,6 +6,7 @@ rule whose sensor is not fitted is not watched (the board lists it as unprotecte
 
 A limit or a hold is the name of a setting, or a number where it is not for the site to choose.
 "after" is how many milliseconds the state must have lasted before the rule looks.
+"needs": the sensors that must be fitted; of two parted by a stroke either will do.
 "gives way to": causes of which the rule would only name a symptom, parted by commas. While one of
 them is past its limit the rule does not act: the cause trips, or is over, within its own hold.
 "cleared by" says what ends the stop: noon, a charged battery, a person's hand (which also ends
@@ -35,7 +36,7 @@ RULES: tuple = (
     ("high pressure",   "pressure_pa",       ABOVE, "rating_pa",              "rating_hold_ms",   "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "pressure",          "swapped"),
     ("dead head",       "shut_pa",           ABOVE, "dead_head_pa",           "dead_head_hold_ms","prime run",         0, RETRY,   "dead_head_tries", NIGHT, "noon",   "pressure",          "swapped, over-voltage"),
     ("dry run",         "water_pa",          BELOW, "dry_pa",                 "dry_hold_ms",      "run",               0, RETRY,   "dry_tries",       LOCK,  "hand",   "pressure",          ""),
-    ("no prime",        "prime_ms",          ABOVE, "prime_ms",               0,                  "prime",             0, RETRY,   "dry_tries",       LOCK,  "hand",   "pressure",          ""),
+    ("no prime",        "prime_ms",          ABOVE, "prime_ms",               0,                  "prime",             0, RETRY,   "dry_tries",       LOCK,  "hand",   "pressure/flow",     ""),
     ("line open",       "pressure_permille", BELOW, "line_open_permille",     "line_open_hold_ms","prime run",      5000, NIGHT,   0,                 NIGHT, "noon",   "pressure",          ""),
     ("slow choke",      "drift_permille",    ABOVE, "drift_permille",         0,                  "run",               0, WARN,    0,                 WARN,  "noon",   "pressure",          ""),
     ("low charge",      "rested_mv",         BELOW, "cutout_mv",              "cutout_hold_ms",   "run done",       6000, FLAT,    0,                 FLAT,  "charge", "battery",           "bad supply"),
@@ -64,8 +65,10 @@ RULES: tuple = (
     # The log calls rules by their numbers: a new one goes to the end.
     ("fuse blown",      "fuse_blown",        ABOVE, 0,                        300,                "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "",                  ""),
     ("runs broken off", "broken_runs",       ABOVE, 1,                        0,                  "idle",              0, LOCK,    0,                 LOCK,  "hand",   "",                  ""),
-    ("dry too long",    "dry_s",             ABOVE, "dry_night_s",            0,                  "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "pressure",          ""),
+    ("dry too long",    "dry_s",             ABOVE, "dry_night_s",            0,                  "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "pressure/flow",     ""),
     ("relay stuck",     "stuck_relay",       ABOVE, 0,                        0,                  "idle check soak rest done flat lockout", 0, LOCK, 0, LOCK,  "hand",   "second_relay",      ""),
+    ("no flow",         "still_ms",          ABOVE, "no_flow_ms",             0,                  "prime run",         0, RETRY,   "dead_head_tries", LOCK,  "hand",   "flow",              ""),
+    ("bad meter",       "meter_bad",         ABOVE, 0,                        0,                  "run",               0, WARN,    0,                 WARN,  "noon",   "pressure flow",     ""),
 )
 # fmt: on
 (
@@ -99,6 +102,7 @@ TOO_MANY_STARTS = number_of("too many starts")
 DUTY = number_of("duty")
 NO_CLOCK = number_of("no clock")
 BAD_SUPPLY = number_of("bad supply")
+NO_FLOW = number_of("no flow")
 RELAY_CLOSED = number_of("relay closed")
 
 # Rules that share one count of retries: a dry run and a failed prime are the same failure.

@@ -40,6 +40,7 @@ SCHEMA: tuple = (
     ("frost_fitted", "0/1", 0, 1, None),  # A temperature sensor for frost is fitted.
     ("current_fitted", "0/1", 0, 1, None),  # A pump current channel is fitted.
     ("second_relay_fitted", "0/1", 0, 1, 0),  # A second relay is fitted, in series with the first.
+    ("flow_fitted", "0/1", 0, 1, 0),  # A flow pulse meter is fitted at the pump's outlet.
     # What a count stands for.
     ("battery_full_mv", "mV", 10000, 30000, 18300),  # Battery voltage at converter full scale.
     ("battery_full_trim_mv", "mV", -800, 800, 0),  # Added to battery_full_mv: calibration.
@@ -53,6 +54,7 @@ SCHEMA: tuple = (
     ("frost_mc_per_count", "mC", -1000, 1000, 81),  # Thousandths of a degree C in one count.
     ("current_zero_count", "count", 0, 4000, 0),  # Converter count at no current.
     ("current_full_ma", "mA", 1000, 100000, 30000),  # Current span of the whole converter.
+    ("pulse_ul", "uL", 50, 1000000, 2222),  # Water that passes the flow meter in one pulse.
     # What a reading may be.
     ("battery_low_band_mv", "mV", 0, 20000, 6000),  # A battery reading below this is a fault.
     ("battery_high_band_mv", "mV", 10000, 30000, 17500),  # A reading above this is a fault.
@@ -83,6 +85,7 @@ SCHEMA: tuple = (
     ("dry_night_s", "s", 10, 600, 110),  # Most pumping without water in a night.
     ("line_open_permille", "permille", 0, 1000, 550),  # Below this share of normal: line open.
     ("line_open_hold_ms", "ms", 0, 600000, 10000),  # An open line must last this long.
+    ("no_flow_ms", "ms", 1000, 60000, 5000),  # So long with hardly any water past the flow meter.
     ("drift_permille", "permille", 10, 1000, 200),  # Drift of the nightly pressure that warns.
     # The supply.
     ("cutout_mv", "mV", 6000, 30000, None),  # Compensated voltage at which the battery is flat.

@@ -31,7 +31,6 @@ quickest losses are over, the slow ones have not begun (common practice, no sour
 
 
 _RENEW_MS = const(500)  # As in relay.py.
-_PRIMED_HOLD_MS = const(1000)
 _PUMPED_MS_MAX = const(1500)
 """Most that is counted at once: after a gap in the ticks the relay has long dropped."""
 
@@ -55,8 +54,11 @@ class Watering:
         self.pump_ma = keeper.normal_ma
         self.supply = Supply(keeper)
         self.line = Line(keeper)
+        if settings.flow_fitted:
+            from .meter import MeteredLine
+
+            self.line = MeteredLine(keeper)
         self._lift_mv = 0
-        self._primed_ms = 0
         self._seconds = 0
         self._second_ms = 0
         self._ml_min_ms = 0
@@ -70,7 +72,6 @@ class Watering:
         self.pump_ma = keeper.charge.pump_ma(0)
         self._lift_mv = keeper.charge.lift_mv(self.pump_ma)
         self.line.begin()
-        self._primed_ms = 0
         self._seconds = 0
         self._second_ms = 0
         keeper.relaywatch.started()
@@ -184,19 +185,10 @@ class Watering:
         )
 
     def _prime(self, dt_ms: int) -> None:
-        """Is there pressure yet? Without a transducer, the prime allowance is waited for."""
-        keeper = self.keeper
-        settings = keeper.settings
-        if not settings.pressure_fitted:
-            if keeper.in_state_ms < settings.prime_ms:
-                return
-        elif keeper.q[_PRESSURE_PA] <= settings.primed_pa and not self.line.weak():
-            self._primed_ms = 0
+        """Where water has come, the run begins."""
+        if not self.line.primed(dt_ms):
             return
-        else:
-            self._primed_ms += dt_ms
-            if self._primed_ms < _PRIMED_HOLD_MS:
-                return
+        keeper = self.keeper
         keeper.operating.start()
         self.line.filled()
         pressure_pa = keeper.q[_PRESSURE_PA]
@@ -240,6 +232,8 @@ class Watering:
         battery_mv = self._q[_BATTERY_MV]
         self._seconds = seconds = self._seconds + 1
         flow_ml_min = operating.flow_ml_min(pressure_pa)
+        if keeper.settings.flow_fitted:
+            flow_ml_min = self.line.passed(dt_ms, flow_ml_min)  # type: ignore[attr-defined]
         ml_min_ms = self._ml_min_ms + flow_ml_min * dt_ms
         ml = ml_min_ms // 60000
         self._ml_min_ms = ml_min_ms - ml * 60000

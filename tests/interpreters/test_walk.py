@@ -13,7 +13,7 @@ import pytest
 from keeper.cycle import STATES
 from keeper.records import KINDS
 from keeper.relay import FIRST, SECOND
-from keeper.rules import RULES
+from keeper.rules import NAME, RULES
 from keeper.second_relay import RELAY_STUCK
 from tests.interpreters import rigs
 from tests.interpreters.flashed import as_flashed
@@ -45,7 +45,14 @@ TWO_RELAYS = [
     | {"stuck_from": 800},
     {"garden": "chaos", "start_ms": 12345, "seed": 6, "steps": 20_000, "stuck": 0},
 ]
-WALKS = [UNSET, *WRAPS, LONG, *CHAOS, *TWO_RELAYS]
+# A meter whose wheel stops after some seconds, beside a transducer and without one.
+METERED = [
+    {"garden": "garden", "start_ms": 0, "seed": 7, "steps": 3000, "meter": 60},
+    {"garden": "garden", "start_ms": 0, "seed": 7, "steps": 3000, "meter": 60, "pressure": 0},
+    {"garden": "garden", "start_ms": 0, "seed": 7, "steps": 3000, "meter": 0, "pressure": 0},
+    {"garden": "chaos", "start_ms": 12345, "seed": 8, "steps": 20_000, "meter": 400},
+]
+WALKS = [UNSET, *WRAPS, LONG, *CHAOS, *TWO_RELAYS, *METERED]
 
 # What they pass through at the least (see walks.py). A million steps and more that were not
 # chosen for it had 37, 28 and 33.
@@ -88,14 +95,14 @@ def test_no_step_allocates(name: str, request: pytest.FixtureRequest) -> None:
 def test_the_walk_passes_through_everything(cpython: Walks) -> None:
     """Each state, each kind of record, each rule; unset has a walk of its own.
 
-    Runs are broken off by losses of power only, and there are none in the garden. Two relays have
-    walks of their own.
+    Runs are broken off by losses of power only, and there are none in the garden. Two relays, and
+    a meter, have walks of their own.
     """
     long = cpython[WALKS.index(LONG)]
     missing = [state for state, n in zip(STATES, long["states"], strict=True) if not n]
     missing += [kind[0] for kind, n in zip(KINDS, long["kinds"], strict=True) if not n]
     missing += [rule[0] for rule, n in zip(RULES, long["rules"], strict=True) if not n]
-    assert missing == ["unset", "runs broken off", "relay stuck"]
+    assert missing == ["unset", "runs broken off", "relay stuck", "no flow", "bad meter"]
     unset = cpython[WALKS.index(UNSET)]
     assert unset["states"][STATES.index("unset")] == unset["steps"]
     assert sum(unset["wraps"]) == 1
@@ -106,6 +113,18 @@ def test_either_relay_is_found_stuck(cpython: Walks) -> None:
     walks = [cpython[WALKS.index(case)] for case in TWO_RELAYS[:2]]
     assert all(walk["rules"][RELAY_STUCK] for walk in walks)
     assert [walk["states"][STATES.index("run")] > 0 for walk in walks] == [False, True]
+
+
+def test_a_meter_that_stands_still_is_met_in_each_way(cpython: Walks) -> None:
+    """Beside a transducer it is doubted after a rest; alone it stops the pump, or is never seen
+    to turn by a battery that feels one with water."""
+    walks = [cpython[WALKS.index(case)] for case in METERED[:3]]
+    names = ("no flow", "bad meter")
+    met = [
+        [name for name in names if walk["rules"][[row[NAME] for row in RULES].index(name)]]
+        for walk in walks
+    ]
+    assert met == [["no flow", "bad meter"], ["no flow"], ["no flow"]]
 
 
 def test_the_walk_passes_through_every_pair(cpython: Walks) -> None:

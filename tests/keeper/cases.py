@@ -7,11 +7,13 @@ of what is counted) past it. ``muted`` names rules that the same knob also touch
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from keeper.quantities import RESISTANCE
+from keeper.quantities import RESISTANCE, STILL_MS
+from keeper.rules import NO_FLOW
 
 from .bench import LOADED_MV, Bench
 from .table import AWAKE, ON, QUIET, ROWS, Row
 
+OPTIONAL = ("current", "second_relay", "flow")
 Act = Callable[[Bench], None]
 
 
@@ -39,7 +41,7 @@ class Case:
     def bench(self, *without: str, **settings: int) -> Bench:
         """In the state that is watched, and for as long as the rule wants."""
         needs = self.row.needs.split()
-        changes = {name + "_fitted": int(name in needs) for name in ("current", "second_relay")}
+        changes = {name + "_fitted": int(name in needs) for name in OPTIONAL}
         changes.update(self.settings)
         changes.update(settings)
         bench = Bench(without=(*self.muted, *without), **changes)
@@ -212,6 +214,20 @@ def dry_before(bench: Bench) -> None:
     bench.keeper.facts.dry_run_ms = 100
 
 
+def no_water(bench: Bench) -> None:
+    """The battery feels a pump with water, and none of it passes the meter."""
+    bench.pulses = 0
+    if bench.state == "prime":
+        bench.pressure_pa = 0
+        bench.keeper.facts.resistance_mohm = 50
+        bench.until(lambda: bench.keeper.watering.line.loaded)
+        bench.keeper.q[STILL_MS] = 0
+
+
+def rested_once(bench: Bench) -> None:
+    bench.keeper.facts.tries[NO_FLOW] = 1
+
+
 SUPPLY = ("low charge", "brown-out", "over-voltage", "stall by sag")
 SWAP = raw(pressure=2400, battery=410)
 
@@ -344,6 +360,19 @@ CASES: list[Case] = [
         Case("bad current", state, raw(current=4000), raw(current=4001), muted=("stall",))
         for state in AWAKE.split()
     ],
+    *[
+        Case(
+            "no flow",
+            state,
+            until("still_ms", 5000),
+            until("still_ms", 5000),
+            100,
+            reach=lambda b, state=state: (b.go(state), no_water(b))[1],
+            muted=("dry run",),
+        )
+        for state in ON.split()
+    ],
+    Case("bad meter", "run", rest, knob("pulses", 0), before=rested_once),
     *[Case("no clock", state, rest, knob("clock_ok", 0)) for state in ("idle", "done")],
     *level("frost", "check", "frost_dc", 20, -1),
 ]

@@ -44,6 +44,7 @@ class Chaos:
             "contacts": 0,
             "frost": FROST_ZERO + 150,
             "current": 1200 * level,
+            "pulses": 5 * level,
         }
         reading = {**sound, **{k: v for k, v in self.trouble.items() if k in sound}}
         for key in ("battery", "pressure", "frost", "current"):
@@ -84,6 +85,7 @@ class Chaos:
             "contacts": (1, 2, 3),
             "frost": (-1, 0, 99, 621, 641, 2501, 4095),
             "current": (-1, 0, 2501, 4095),
+            "pulses": (0, 0, 1, 4000),
             "clock": (-86400000, -3600000, -1000, 30000, 61000, 3600000, 10**9),
         }
         for key in random.sample(sorted(choices), random.choice((1, 1, 1, 2, 3))):

@@ -14,6 +14,7 @@ button_fitted 0 1 -
 frost_fitted 0 1 -
 current_fitted 0 1 -
 second_relay_fitted 0 1 0
+flow_fitted 0 1 0
 battery_full_mv 10000 30000 18300
 battery_full_trim_mv -800 800 0
 battery_offset_mv -2000 2000 0
@@ -26,6 +27,7 @@ frost_zero_count 0 4000 621
 frost_mc_per_count -1000 1000 81
 current_zero_count 0 4000 0
 current_full_ma 1000 100000 30000
+pulse_ul 50 1000000 2222
 battery_low_band_mv 0 20000 6000
 battery_high_band_mv 10000 30000 17500
 pressure_low_band_count 0 4000 205
@@ -54,6 +56,7 @@ retry_rest_s 1 7200 300
 dry_night_s 10 600 110
 line_open_permille 0 1000 550
 line_open_hold_ms 0 600000 10000
+no_flow_ms 1000 60000 5000
 drift_permille 10 1000 200
 cutout_mv 6000 30000 -
 cutout_hold_ms 0 600000 10000

@@ -41,7 +41,7 @@ TABLE = [Row(*row) for row in (
     ("high pressure", "pressure_pa", "above", "rating_pa", "rating_hold_ms", ON, 0, "lock", 0, "lock", "hand", "pressure", "swapped"),
     ("dead head", "shut_pa", "above", "dead_head_pa", "dead_head_hold_ms", ON, 0, "retry", "dead_head_tries", "night", "noon", "pressure", "swapped, over-voltage"),
     ("dry run", "water_pa", "below", "dry_pa", "dry_hold_ms", "run", 0, "retry", "dry_tries", "lock", "hand", "pressure", ""),
-    ("no prime", "prime_ms", "above", "prime_ms", 0, "prime", 0, "retry", "dry_tries", "lock", "hand", "pressure", ""),
+    ("no prime", "prime_ms", "above", "prime_ms", 0, "prime", 0, "retry", "dry_tries", "lock", "hand", "pressure/flow", ""),
     ("line open", "pressure_permille", "below", "line_open_permille", "line_open_hold_ms", ON, 5000, "night", 0, "night", "noon", "pressure", ""),
     ("slow choke", "drift_permille", "above", "drift_permille", 0, "run", 0, "warn", 0, "warn", "noon", "pressure", ""),
     ("low charge", "rested_mv", "below", "cutout_mv", "cutout_hold_ms", "run done", 6000, "flat", 0, "flat", "charge", "battery", "bad supply"),
@@ -69,8 +69,10 @@ TABLE = [Row(*row) for row in (
     ("frost", "frost_dc", "below", "frost_dc", SENSOR, "check", 0, "refuse", 0, "night", "noon", "frost", ""),
     ("fuse blown", "fuse_blown", "above", 0, 300, ON, 0, "lock", 0, "lock", "hand", "", ""),
     ("runs broken off", "broken_runs", "above", 1, 0, "idle", 0, "lock", 0, "lock", "hand", "", ""),
-    ("dry too long", "dry_s", "above", "dry_night_s", 0, ON, 0, "lock", 0, "lock", "hand", "pressure", ""),
+    ("dry too long", "dry_s", "above", "dry_night_s", 0, ON, 0, "lock", 0, "lock", "hand", "pressure/flow", ""),
     ("relay stuck", "stuck_relay", "above", 0, 0, QUIET, 0, "lock", 0, "lock", "hand", "second_relay", ""),
+    ("no flow", "still_ms", "above", "no_flow_ms", 0, ON, 0, "retry", "dead_head_tries", "lock", "hand", "flow", ""),
+    ("bad meter", "meter_bad", "above", 0, 0, "run", 0, "warn", 0, "warn", "noon", "pressure flow", ""),
 )]
 # fmt: on
 ROWS = {row.name: row for row in TABLE}

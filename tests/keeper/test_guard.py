@@ -25,7 +25,9 @@ WATCHED = [
 def calm_guard() -> tuple[Guard, list[int]]:
     """A guard of every sensor, and quantities that are past no limit: each at its first one."""
     sensors = {name: 1 for name in SITE if name.endswith("_fitted")}
-    settings = Settings({**SITE, **sensors, "current_fitted": 1, "second_relay_fitted": 1})
+    settings = Settings(
+        {**SITE, **sensors, "current_fitted": 1, "second_relay_fitted": 1, "flow_fitted": 1}
+    )
     made = Guard(settings, Facts(settings))
     limits: dict[str, dict[int, list[int]]] = {}
     for rule, row in enumerate(RULES):

@@ -11,11 +11,13 @@ import pytest
 
 import keeper
 from keeper import cycle, facts, quantities, relay, ticks
+from keeper import line as keeper_line
 
 MODULES = sorted(Path(keeper.__file__).parent.glob("*.py"))
 HEADING = "# The numbers of {}.\n"
 SOURCES = {f"{module.__name__.split('.')[-1]}.py": module for module in (cycle, quantities)}
 ALONE = {"_MASK": ticks.MASK, "_GAP_MS_MAX": facts.GAP_MS_MAX, "_RENEW_MS": relay.RENEW_MS}
+ALONE["_PRIMED_HOLD_MS"] = keeper_line._PRIMED_HOLD_MS
 
 
 def text_of(path: Path) -> str:

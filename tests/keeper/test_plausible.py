@@ -55,6 +55,11 @@ IDLE = {
     ),
     "stalled at work": ({"stall_sag_mv": 601}, {"stall_sag_mv": 600}),
     "stall current at work": ({"current_fitted": 1, "stall_ma": 12001}, {"stall_ma": 12000}),
+    # 100 mL in a pulse, at 14 L/min one in 428 ms.
+    "pulses too far apart": (
+        {"flow_fitted": 1, "pulse_ul": 1000000, "no_flow_ms": 8571},
+        {"no_flow_ms": 8570},
+    ),
     # Five minutes of 12 A are 1000 mAh.
     "no charge for a set": ({"reserve_mah": 44000}, {"reserve_mah": 44001}),
     "run beyond the longest": ({"run_max_s": 1800}, {"run_max_s": 1799}),

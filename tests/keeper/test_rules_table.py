@@ -41,7 +41,7 @@ def test_row_speaks_of_things_that_exist(row: Row) -> None:
     assert row.quantity in QUANTITIES
     assert set(row.states.split()) <= set(STATES)
     assert {row.limit, row.hold, row.tries} <= KEYS | set(range(10_000))
-    assert {sensor + "_fitted" for sensor in row.needs.split()} <= KEYS
+    assert {sensor + "_fitted" for sensor in row.needs.replace("/", " ").split()} <= KEYS
 
 
 @pytest.mark.parametrize("row", TABLE, ids=lambda row: row.name)
@@ -88,7 +88,7 @@ def test_failed_prime_and_dry_run_share_their_tries() -> None:
     assert ROWS["no prime"].tries == ROWS["dry run"].tries
 
 
-SENSORS = ("battery", "pressure", "load_sense", "frost", "current", "second_relay")
+SENSORS = ("battery", "pressure", "load_sense", "frost", "current", "second_relay", "flow")
 
 
 # The relay's own rules go by the load side, or in its place by the battery.

@@ -3,7 +3,9 @@
 Reads ``case.json``: settings, and a list of walks, each with the kind of garden, its seed, the
 counter at the start and the number of steps; or, in place of the last two, ``wrap_in``: the
 state in which the counter is to wrap. ``stuck``: a second relay is fitted, and from the step
-``stuck_from`` on these of the two stay closed. Prints one line of JSON for each walk.
+``stuck_from`` on these of the two stay closed. ``meter``: a flow meter is fitted, and sends
+pulses for so many ticks of each closing; ``pressure`` 0: it has no transducer beside it. Prints
+one line of JSON for each walk.
 """
 
 import json
@@ -29,17 +31,20 @@ except ImportError:  # CPython has no such lock
 QUIET = tuple([STATES.index(name) for name in ("idle", "done", "flat", "lockout")])
 AFTER_WRAP = 300
 MOST_STEPS = 150000
+PULSES = 9  # in a tick: of 2.2 mL, 12 L/min
 GARDENS = {"garden": Garden, "chaos": Chaos}
 
 
 class Walk:
     """One keeper in one garden. ``digest`` depends on every output and every record."""
 
-    def __init__(self, settings, kind, start_ms, seed, stuck=0, stuck_from=0):
+    def __init__(self, settings, kind, start_ms, seed, stuck=0, stuck_from=0, meter=0):
         self.keeper = Keeper(settings)
         self.whole = BOTH if settings and settings.second_relay_fitted else FIRST
         self.stuck = stuck
         self.stuck_from = stuck_from
+        self.meter = meter
+        self.on_ticks = 0
         self.garden = GARDENS[kind](start_ms, seed, QUIET)
         self.level = 0
         self.digest = 1
@@ -79,10 +84,12 @@ class Walk:
         garden.advance(1 if self.level == self.whole else 0, keeper.state)
         if self.stuck and self.steps > self.stuck_from:
             garden.load_on = 1 if self.level | self.stuck == self.whole else 0
+        self.on_ticks = self.on_ticks + 1 if self.level == self.whole else 0
         if garden.wish:
             keeper.command(garden.wish, garden.wish_value)
         if garden.now_ms < before_ms:
             self.wraps[keeper.state] += 1
+        keeper.pulses = PULSES if 0 < self.on_ticks <= self.meter else 0
         self.level = keeper.step(
             garden.now_ms,
             garden.day,
@@ -139,8 +146,8 @@ class Walk:
 
 def long_walk(settings, case):
     """So many steps from a given counter value."""
-    stuck = case.get("stuck", 0), case.get("stuck_from", 0)
-    walk = Walk(settings, case["garden"], case["start_ms"], case["seed"], *stuck)
+    odd = case.get("stuck", 0), case.get("stuck_from", 0), case.get("meter", 0)
+    walk = Walk(settings, case["garden"], case["start_ms"], case["seed"], *odd)
     failed = walk.go_locked(case["steps"])
     found = walk.summary()
     found["allocated"] = failed is not None
@@ -172,6 +179,8 @@ def main():
     for row in case["walks"]:
         values = case["settings"]
         values["second_relay_fitted"] = 1 if "stuck" in row else 0
+        values["flow_fitted"] = 1 if "meter" in row else 0
+        values["pressure_fitted"] = row.get("pressure", 1)
         settings = Settings(values) if row.get("set", True) else None
         walk = wrapping_walk if "wrap_in" in row else long_walk
         print(json.dumps(walk(settings, row)))
