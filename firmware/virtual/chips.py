@@ -27,8 +27,9 @@ except ImportError:  # The tests take these chips to the desktop's Python too.
 TICK_MS = 100
 DAY_S = 86400
 
-INPUTS = "<IIIBB4h"
-"""ms, day, second, whether that is known, pins (LOAD_ON ...), counts of the four channels."""
+INPUTS = "<IIIBB4hI"
+"""ms, day, second, whether that is known, pins (LOAD_ON ...), counts of the four channels, and all
+pulses of the flow meter until now, of which those before the first word are none of this board."""
 OUTPUTS = "<BIII"
 """RELAY and SECOND_RELAY where their pins are high, and DOG where the watchdog is armed; ms to
 sleep, or AT_PROMPT, RESET; day and second that the clock was set to, or NOT_SET. Each sleep is
@@ -49,6 +50,7 @@ LOAD_ON, RAIN, BUTTON, USB_POWER = 1, 2, 4, 8
 _RELAY_PINS = {18: RELAY, 4: SECOND_RELAY}
 _INPUT_PINS = {19: LOAD_ON, 20: RAIN, 21: BUTTON, 24: USB_POWER}
 _TO_GROUND = RAIN | BUTTON
+_FLOW_PIN = 22
 _CHANNEL_PINS = {26: 0, 27: 1, 28: 2, 29: 3}
 """How the virtual board is wired. It does not ask the firmware's table of pins."""
 
@@ -76,6 +78,9 @@ class Link:
         self._set_day = NOT_SET
         self._set_second = 0
         self.counts = [-1] * 4
+        self.flow_pin: Pin | None = None
+        """The one that counts pulses, from when its interrupt is set on."""
+        self._pulses = -1
 
     def take(self) -> None:
         """Wait for the simulator's word; the end of the pipe is the end of the supply."""
@@ -86,6 +91,10 @@ class Link:
         self.day, self.second, self.known, self.pins = row[1:5]
         for channel in range(4):
             self.counts[channel] = row[5 + channel]
+        new = (row[9] - self._pulses) & MASK if self._pulses >= 0 else 0
+        self._pulses = row[9]
+        if new and self.flow_pin:
+            self.flow_pin.interrupt(new)
         if self.prompt:
             self._told_s = desktop_time()
 
@@ -157,11 +166,14 @@ class Pin:
     """A pin: the relays' levels go to the simulator, the inputs' levels come from it."""
 
     IN, OUT, PULL_UP, PULL_DOWN = range(4)
+    IRQ_FALLING = 4
 
     def __init__(self, number, mode=-1, pull=-1, value=None) -> None:
         self.number = number
         self._bit = _INPUT_PINS.get(number, 0)
         self._level = 0
+        self._handler = lambda pin: None
+        self._hard = False
         if value is not None:
             self.value(value)
 
@@ -181,6 +193,24 @@ class Pin:
             LINK.look()
         high = 1 if LINK.pins & self._bit else 0
         return 1 - high if self._bit & _TO_GROUND else high
+
+    def irq(self, handler=None, trigger=IRQ_FALLING, hard=False) -> None:
+        """Call this on each pulse; a hard one with a locked heap."""
+        self._handler = handler
+        self._hard = hard
+        if self.number == _FLOW_PIN:
+            LINK.flow_pin = self
+
+    def interrupt(self, pulses: int) -> None:
+        """So many pulses have come."""
+        if self._hard:
+            heap_lock()
+        try:
+            for _ in range(pulses):
+                self._handler(self)
+        finally:
+            if self._hard:
+                heap_unlock()
 
 
 class ADC:

@@ -6,9 +6,10 @@ up. The board's quantities are far from every limit at both ends (boards/stride.
 the next step follows at once. Otherwise the plant goes back and the run is stepped ten times a
 second, as without. At rest the board is left alone for as long as nothing can come of a look.
 
-What is passed is gone in closed form, noise apart; every start and stop, the learning and each
-minute's record are the board's own steps. ``make campaign``'s part "glides" holds nights so
-replayed to the same nights stepped through, sound ones and those of every fault.
+What is passed is gone in closed form, noise apart, with the pulses of a flow meter as the plant
+gives them; every start and stop, the learning and each minute's record are the board's own steps.
+``make campaign``'s part "glides" holds nights so replayed to the same nights stepped through,
+sound ones and those of every fault.
 """
 
 from rillsim.boards.board import TICK_MS
@@ -52,6 +53,10 @@ class GlidingPlant(Plant):
 
     def _span_at(self, n: int) -> Span:
         return self._track.rest_at(n) if self._track.idle else super()._span_at(n)
+
+    def pulses_at(self, n: int) -> int:
+        """All pulses of a flow meter until a tick of the long step; 0 where none is fitted."""
+        return 0 if self._meter is None else self._meter.at(self._track.metered_m3(n))
 
     def stop_gliding(self, n: int) -> None:
         """Take back the long step from tick ``n``, to go short ones."""
@@ -117,7 +122,8 @@ class Glide:
             return 0
         passed = span[1] if span[1] < ticks else ticks - TAIL_TICKS
         start, end = self._readings(span, n), self._readings(span, n + passed)
-        if board.stride(passed, lambda t: plant.clock.reading(n + t), start, end):
+        clock, pulses = plant.clock.reading, plant.pulses_at
+        if board.stride(passed, lambda t: clock(n + t), start, end, lambda t: pulses(n + t)):
             return passed
         plant.stop_gliding(n)
         self.next_n = n + AGAIN_TICKS

@@ -59,6 +59,8 @@ class Handled:
     """What a test lead bridges."""
     transducer_pa: float | None = None
     """What the transducer is held to, off the line."""
+    meter_out: bool = False
+    """Plug of the flow meter."""
     iced: bool = False
     """The frost sensor is in ice water."""
     rain_wet: bool = False
@@ -73,6 +75,8 @@ class Handled:
         now.channels_swapped ^= self.exchanged
         now.clock_lost |= self.clock_out
         now.raining |= self.rain_wet
+        if self.meter_out:
+            now.meter_held = 1.0
         if self.iced:
             now.air_c = min(ICE_C, ICE_C if now.air_c is None else now.air_c)
         for channel in self.unplugged:

@@ -30,7 +30,7 @@ BINS = (
     "burst_j",
     "closure_j",
     "held_slip_j",
-    # Water [m3].
+    # Water [m3]; that which a flow meter has followed was pumped as well.
     "taken_m3",
     "returned_m3",
     "breathed_m3",
@@ -39,6 +39,7 @@ BINS = (
     "burst_m3",
     "inflow_m3",
     "overflow_m3",
+    "metered_m3",
     # Charge [A s].
     "panel_as",
     "charging_lost_as",
@@ -78,6 +79,7 @@ BINS = (
     BURST_M3,
     INFLOW,
     OVERFLOW,
+    METERED,
     PANEL_AS,
     CHARGING_LOST,
     PUMP_AS,

@@ -13,7 +13,7 @@ PIECE_BITS = 4
 PIECE_MASK = (1 << PIECE_BITS) - 1
 """A chunk is drawn whole, and made numbers of piece by piece: a board that naps looks once."""
 
-SENSORS, CONTACT, WIRES, TOLERANCES, CLOCK, SECOND_CONTACT = range(6)
+SENSORS, CONTACT, WIRES, TOLERANCES, CLOCK, SECOND_CONTACT, METER = range(7)
 """The streams of one plant."""
 
 _MASK_64 = (1 << 64) - 1

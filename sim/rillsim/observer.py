@@ -107,6 +107,7 @@ class Observer:
             pressure_pa=state.pressure_pa,
             flow_m3_s=state.flow_m3_s,
             pumped_m3_s=state.point.flow_m3_s,
+            metered_m3_s=self._metered_m3_s(state),
             current_a=state.point.current_a,
             inlet_pa=state.point.inlet_pa,
             still_inlet_pa=self._sound_inlet_pa(state),
@@ -135,6 +136,10 @@ class Observer:
             supply = Supply(battery.emf_v, battery.resistance_ohm, wires_ohm)
             self._healthy = (n, operating_point(rig.plumbing, rig.pump, supply))
         return self._healthy[1]
+
+    def _metered_m3_s(self, state: State) -> float | None:
+        wheel = self.rig.stepper.wheel
+        return None if wheel is None else wheel.turned_m3(state.point.flow_m3_s, 1.0)
 
     def _sound_inlet_pa(self, state: State) -> float:
         """Inlet pressure with the clean strainer and the source where it began, at this flow."""

@@ -23,6 +23,7 @@ from keeper.relay import BOTH, FIRST, SECOND
 from rillsim import ledger
 from rillsim.boards.boardclock import BoardClock
 from rillsim.boards.contact import PULL_IN_V, Contact
+from rillsim.boards.feed import BROWN_OUT_V, POWER_UP_V
 from rillsim.boards.sensors import Sensors
 from rillsim.faults import happenings
 from rillsim.faults.conditions import Conditions
@@ -40,10 +41,6 @@ from rillsim.water.air import AirC
 from rillsim.water.hammer import Wave
 from rillsim.water.store import RainMm, dry_sky
 
-BROWN_OUT_V = 4.0
-"""Below this the board's own regulator gives up; it starts again at ``POWER_UP_V``. Common
-practice, no source."""
-POWER_UP_V = 6.0
 HOT_TICKS = 600
 """Whether a hot motor has cooled is looked at once a minute."""
 SENSE_V = 1.0
@@ -74,8 +71,8 @@ class Plant:
 
         ``start_s`` is the second of the day at tick 0 and ``start_day`` the board's day number;
         ``rain_s`` are spells of rain in seconds from tick 0, ``rain_mm`` how much falls between
-        two seconds; ``codes`` is the converter,
-        "ideal" or "rp2040"; ``observed`` is whether its faults' signs are watched for.
+        two seconds; ``codes`` is the converter, "ideal" or "rp2040"; ``observed`` is whether its
+        faults' signs are watched for.
         """
         self.site = site
         self.rig = Rig(site)
@@ -87,8 +84,10 @@ class Plant:
         """The level that asks for the pump."""
         self.second = Contact(seed, SECOND_CONTACT) if site.board.second_relay_fitted else None
         self.clock = BoardClock(site.board.clock_backed, start_day, start_s, seed)
-        self.counts = [0] * 6
-        """Battery, pressure, load sense, contacts, frost and current of the last tick read."""
+        self._meter = self.sensors.meter
+        self.counts = [0] * (6 if self._meter is None else 7)
+        """Battery, pressure, load sense, contacts, frost and current of the last tick read; and of
+        a flow meter all pulses until then."""
         self.board_powered = True
         self.button = False
         """The gardener's finger on the button."""
@@ -134,6 +133,8 @@ class Plant:
         counts[2] = 1 if live else 0
         wet = 1 if self._wet and board.rain_fitted else 0
         counts[3] = wet + 2 if self.button and board.button_fitted else wet
+        if self._meter is not None:
+            counts[6] = self._meter.total(self._track.metered_m3(n))
         return counts
 
     def drive(self, n: int, level: int) -> None:
@@ -324,8 +325,7 @@ class Plant:
 
     def _follow_pin(self, n: int) -> None:
         """Let relay and pump follow pin, supply and pressure switch; look again."""
-        board = self.site.board
-        circuit = self.rig.circuit
+        board, circuit = self.site.board, self.rig.circuit
         pins = self._wired_pins()
         self.contact.pin = pins & FIRST
         circuit.board_a = 0.0

@@ -13,6 +13,7 @@ from rillsim.supply.battery import Battery
 from rillsim.supply.cable import circuit as cable_circuit
 from rillsim.supply.fuse import COLD, Fuse
 from rillsim.water.diaphragm import Pump
+from rillsim.water.meter_wheel import MeterWheel
 from rillsim.water.motor_heat import Winding
 from rillsim.water.operating_point import Plumbing
 from rillsim.water.priming import SuctionLine
@@ -57,6 +58,8 @@ class Rig:
             self.line,
             self.suction,
         )
+        if site.board.flow_fitted:
+            self.stepper.wheel = MeterWheel()
         self._batteries = {(0.0, 0.0, 0.0): self.sound_battery}
         self._pumps: dict[tuple[float, float, bool], Pump] = {(0.0, 1.0, False): self.pump}
         self._lift: tuple[float, float, float] | None = None
@@ -97,6 +100,8 @@ class Rig:
         self.line.set_outlet(now.open_share, now.nozzle_area, now.kink_k, now.burst_m2)
         sunk = self.fallen_m + now.source_drop_m
         water = self.site.water
+        if self.stepper.wheel is not None:
+            self.stepper.wheel.held = now.meter_held
         self.suction.leak_m2 = now.foot_leak_m2
         self.suction.air_hole_m2 = now.air_hole_m2
         self.suction.source_gone = now.source_gone or sunk >= water.cover_m

@@ -295,6 +295,10 @@ class BoardSpec:
     """The clock chip has its own cell and survives the battery's trip home."""
     second_relay_fitted: bool = False
     """In series with the first: it opens where that does not."""
+    flow_fitted: bool = False
+    """A flow meter at the pump's outlet, before any branch."""
+    flow_pulses_per_l: float = 450.0
+    """As sold: small wheel meters give 400 to 600 pulses a litre. Common practice, no source."""
     own_fuse: bool = True
     """The board is fed from the battery's post by a fuse of its own, past the pump's; what it
     reads of the battery it reads behind the pump's fuse all the same."""

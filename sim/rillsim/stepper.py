@@ -13,6 +13,7 @@ from rillsim.hydraulics import DeliveryLine
 from rillsim.supply.battery import Battery, Kept
 from rillsim.supply.fuse import COLD, Fuse, Warmth
 from rillsim.water import motor_heat
+from rillsim.water.meter_wheel import MeterWheel
 from rillsim.water.motor_heat import Rises, Winding
 from rillsim.water.priming import SuctionLine
 
@@ -102,6 +103,8 @@ class Stepper:
         self.circuit = circuit
         self.line = line
         self.suction = suction
+        self.wheel: MeterWheel | None = None
+        """That of a flow meter at the outlet, where one is fitted."""
         self.added_v = 0.0
         self.held_v = 0.0
         """What the controller of a panel lifts the posts by."""
@@ -155,6 +158,8 @@ class Stepper:
         totals[ledger.PUMPED] += pumped
         totals[ledger.SPRINKLED] += passed
         totals[ledger.BURST_M3] += lost
+        if self.wheel is not None and not circuit.dry:
+            totals[ledger.METERED] += self.wheel.turned_m3(pumped, dt)
         filled = self._suction(state, totals, pumped, start, pump2, dt)
         battery = self._discharge(state, totals, pump_a, extra_a, dt)
         square = 0.5 * (start.current_a**2 + pump2.current_a**2)
@@ -186,6 +191,8 @@ class Stepper:
             ledger.add_hydraulic(totals, self.circuit, line, state.point, pressure, flow, dt)
             for place in (ledger.TAKEN, ledger.PUMPED, ledger.SPRINKLED):
                 totals[place] += flow * dt
+            if self.wheel is not None:
+                totals[ledger.METERED] += self.wheel.turned_m3(flow * dt, dt)
         filled = self._drained(state, totals, dt)
         self.circuit.battery_ohm = state.ohm
         if self.connected:

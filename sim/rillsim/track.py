@@ -1,5 +1,6 @@
 """The stretch of time that the plant knows at the moment: one step, or one rest."""
 
+from rillsim.ledger import METERED
 from rillsim.pace import Pace
 from rillsim.rig import Rig
 from rillsim.stepper import State
@@ -59,6 +60,15 @@ class Track:
         """Something has changed at the end: what follows begins with short steps."""
         self.idle = False
         self.pace.begin()
+
+    def metered_m3(self, n: int) -> float:
+        """What a flow meter has followed until tick ``n``: straight in a step, and at rest, where
+        what runs runs evenly."""
+        start, end = self.start, self.end
+        before_m3, after_m3 = start.totals[METERED], end.totals[METERED]
+        if n == end.n:
+            return after_m3
+        return before_m3 + (after_m3 - before_m3) * (n - start.n) / (end.n - start.n)
 
     def rest_at(self, n: int) -> Span:
         """A second at rest from ``n`` on, in which what is read stays as it is."""

@@ -16,6 +16,7 @@ from keeper.records import FIRST, GIVEN, KIND, STOP
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.errors import NoSafeLimit
 from rillsim.faults.catalogue import CATALOGUE, find
+from rillsim.faults.fittings import board_with, needs_of
 from rillsim.replay import Week, replay
 from rillsim.site import FaultSpec, SetSpec, Site
 from tests.campaign.part import WORLD, Part, Row, Rows
@@ -46,8 +47,8 @@ def draw(case: str) -> Site:
     runs = int(rng.integers(1, 4))
     only = SetSpec(amount=minutes, runs=runs, soak_s=600)
     site = replace(site, sets=(only,))
-    two = kind.startswith("second_relay")
-    site = replace(site, board=replace(site.board, second_relay_fitted=two))
+    needs: frozenset[str] = frozenset() if kind == SOUND else needs_of(kind)
+    site = replace(site, board=board_with(site.board, needs))
     if kind == SOUND:
         return site
     severity = float(rng.uniform(0.1, 1.0))

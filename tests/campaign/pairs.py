@@ -15,12 +15,12 @@ from tests.campaign.phases import (
     PHASES,
     SITES,
     Place,
+    fault_needs,
     place,
     row_of,
     sites_from,
     sound_offset_s,
     spec_of,
-    wants_two_relays,
 )
 from tests.campaign.verdicts import judge, line_on
 
@@ -45,7 +45,7 @@ def _parts(case: str) -> tuple[int, list[tuple[str, str]]]:
 
 def _place(case: str) -> Place:
     seed, pair = _parts(case)
-    return place(seed, any(wants_two_relays(fault) for fault, _ in pair))
+    return place(seed, fault_needs(*(fault for fault, _ in pair)))
 
 
 def told_of(case: str) -> tuple[Told, float]:

@@ -14,6 +14,7 @@ from typing import NamedTuple
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.errors import NoSafeLimit
 from rillsim.faults.catalogue import CATALOGUE
+from rillsim.faults.fittings import OPTIONS, board_with, needs_of
 from rillsim.site import FaultSpec, Site
 from tests.campaign.night import Told, run_night, short_night
 from tests.campaign.part import WORLD, Part, Row
@@ -40,6 +41,9 @@ BACKWARDS = "-"
 FAULTS = tuple(fault.name for fault in CATALOGUE) + tuple(
     fault.name + BACKWARDS for fault in CATALOGUE if fault.both_ways
 )
+NOTHING: frozenset[str] = frozenset()
+NEEDS = (NOTHING, *(frozenset({option}) for option in sorted(OPTIONS)))
+"""What is fitted beside a board's usual channels."""
 
 
 class Place(NamedTuple):
@@ -51,7 +55,7 @@ class Place(NamedTuple):
 
 
 def sites_from(first: int) -> Iterator[int]:
-    """Seeds from the first on that give a site with safe limits, with one relay and with two."""
+    """Seeds from the first on that give a site with safe limits, whatever a fault needs."""
     return (seed for seed in count(first) if _has_limits(seed))
 
 
@@ -59,29 +63,29 @@ def sites_from(first: int) -> Iterator[int]:
 def _has_limits(seed: int) -> bool:
     drawn = draw_site(seed, NIGHTS)
     try:
-        return drawn is not None and all(settings_of(_fitted(drawn, two)) for two in (False, True))
+        return drawn is not None and all(settings_of(_fitted(drawn, needs)) for needs in NEEDS)
     except NoSafeLimit:
         return False
 
 
-def _fitted(drawn: Site, two_relays: bool) -> Site:
+def _fitted(drawn: Site, needs: frozenset[str]) -> Site:
     """With both channels: what is safe without a transducer need not be with one."""
     site = short_night(drawn)
-    return replace(site, board=replace(site.board, second_relay_fitted=two_relays))
+    return replace(site, board=board_with(site.board, needs))
 
 
-def wants_two_relays(fault: str) -> bool:
-    """Whether a fault needs a board with a second relay."""
-    return fault.startswith("second_relay")
+def fault_needs(*faults: str) -> frozenset[str]:
+    """What must be fitted for these faults."""
+    return needs_of(*(fault.removesuffix(BACKWARDS) for fault in faults))
 
 
 @cache
-def place(seed: int, two_relays: bool = False) -> Place:
+def place(seed: int, needs: frozenset[str] = NOTHING) -> Place:
     """What every cell of a site begins with."""
     drawn = draw_site(seed, NIGHTS)
     if drawn is None:
         raise ValueError(f"seed {seed} gives no site with safe limits")
-    site = _fitted(drawn, two_relays)
+    site = _fitted(drawn, needs)
     settings = settings_of(site)
     return Place(site, settings, run_night(site, settings, seed))
 
@@ -111,14 +115,14 @@ def sound_offset_s(sound: Told, phase: str) -> float:
 
 @cache
 def led_up(
-    seed: int, phase: str, two_relays: bool = False
+    seed: int, phase: str, needs: frozenset[str] = NOTHING
 ) -> tuple[dict[str, int], tuple[FaultSpec, ...], float]:
     """Settings, what else happens before, and when the fault begins.
 
     A tap that is shut for a moment leads to a rest; a source that is gone for a minute to a
     lockout, on a board that makes no second try.
     """
-    at = place(seed, two_relays)
+    at = place(seed, needs)
     if phase not in ("rest", "lockout"):
         return at.settings, (), sound_offset_s(at.sound, phase)
     begin_s = sound_offset_s(at.sound, "mid run")
@@ -151,18 +155,18 @@ def sound_on_s(sound: Told, from_s: float) -> float:
 def told_of(case: str) -> Told:
     """The night of one cell, with its log."""
     seed, fault, phase = case.split("/")
-    two = wants_two_relays(fault)
-    settings, before, offset_s = led_up(int(seed), phase, two)
+    needs = fault_needs(fault)
+    settings, before, offset_s = led_up(int(seed), phase, needs)
     faults = (*before, spec_of(fault, offset_s))
-    return run_night(place(int(seed), two).site, settings, int(seed), faults)
+    return run_night(place(int(seed), needs).site, settings, int(seed), faults)
 
 
 def attempt(case: str) -> Row:
     """One cell."""
     seed, fault, phase = case.split("/")
-    two = wants_two_relays(fault)
-    at, told = place(int(seed), two), told_of(case)
-    offset_s = led_up(int(seed), phase, two)[2]
+    needs = fault_needs(fault)
+    at, told = place(int(seed), needs), told_of(case)
+    offset_s = led_up(int(seed), phase, needs)[2]
     return row_of(at, told, offset_s)
 
 

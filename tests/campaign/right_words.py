@@ -28,8 +28,10 @@ class Right(NamedTuple):
     why: str = ""
 
 
-DRY = ("dry run", "no prime", "dry too long")
-SHUT = ("dead head", "high pressure", "slow choke")
+NO_FLOW = "no flow"
+"""Its words begin with a shut line, go on to a dry source, and end at the meter."""
+DRY = ("dry run", "no prime", "dry too long", NO_FLOW)
+SHUT = ("dead head", "high pressure", "slow choke", NO_FLOW)
 SUPPLY = ("weak supply", "bad supply", "brown-out")
 SPENT = ("low charge", "charge reserve", *SUPPLY)
 NO_TIME = ("no clock", "clock not set", "clock went back", "clock stopped", "skip clock")
@@ -154,6 +156,12 @@ WORDS: dict[str, Right] = {
     "clock_misread": Right((*NO_TIME, APART)),
     "frost": Right(("frost",)),
     "rain": Right(("skip rain",), silent=True, why="a run ends by rain without a trip"),
+    "pressure_port_clogged": Right(
+        ("no prime", "dry too long", SINCE_POWER),
+        why="no prime, dry too long: one that clogs at rest shows no pressure at the start; "
+        "closed since power came: it shows pressure at rest, and its words end at the port",
+    ),
+    "meter_stuck": Right((NO_FLOW, "bad meter")),
 }
 
 

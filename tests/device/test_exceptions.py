@@ -67,7 +67,7 @@ class Surroundings:
         bits |= chips.BUTTON if tick in PRESSED else 0
         counts = (2720 if on else 2790, 1000 + tick % 5 if on else 410, 900, 600 if on else 5)
         now = (tick * chips.TICK_MS, 20643, 43200 + tick // 10, 1, bits)
-        struct.pack_into(chips.INPUTS, buffer, 0, *now, *counts)
+        struct.pack_into(chips.INPUTS, buffer, 0, *now, *counts, 0)
         return len(buffer)
 
 

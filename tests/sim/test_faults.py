@@ -7,6 +7,7 @@ import pytest
 from rillsim import timeline
 from rillsim.faults import catalogue as faults
 from rillsim.faults.catalogue import BY_NAME, CATALOGUE, UnknownFault, find
+from rillsim.faults.fittings import board_with, needs_of
 from rillsim.plant import Plant
 from rillsim.site import FaultSpec, Site
 from tests.sim.pumping import HOUR, faulty
@@ -23,7 +24,7 @@ NAMES = (
     "relay_bridged relay_inverted relay_chatter relay_worn "
     "second_relay_open second_relay_welded "
     "clock_lost clock_back clock_stopped clock_misread "
-    "frost rain"
+    "frost rain pressure_port_clogged meter_stuck"
 ).split()
 # Shown without a pump that runs.
 RESTING = set(
@@ -39,7 +40,7 @@ RESTING = set(
 
 def with_fault(name: str) -> Site:
     """The site on which it can be felt, with the fault from the second minute on."""
-    board = replace(SITE.board, second_relay_fitted=name.startswith("second_relay"))
+    board = board_with(SITE.board, needs_of(name))
     return replace(SITE, board=board, faults=(faulty(name, 60.0),))
 
 
@@ -270,8 +271,8 @@ def test_a_drifted_channel_reads_beside_the_true_value(
     assert felt_n(drifted) is not None
 
 
-@pytest.mark.parametrize("name", ["second_relay_open", "second_relay_welded"])
-def test_where_no_second_relay_is_fitted_it_cannot_fail(name: str) -> None:
+@pytest.mark.parametrize("name", [fault.name for fault in CATALOGUE if fault.needs])
+def test_what_is_not_fitted_cannot_fail(name: str) -> None:
     assert felt_n(two_nights(replace(SITE, faults=(faulty(name, 60.0),)))) is None
 
 

@@ -56,6 +56,7 @@ def test_hands_lie_over_what_goes_wrong_by_itself() -> None:
         Conditions(open_share=0.5, air_c=-4.0, channels_swapped=True)
     )
     assert (now.open_share, now.air_c, now.channels_swapped) == (0.25, -4.0, False)
+    assert Handled(meter_out=True).over(Conditions()).meter_held == 1.0
     assert Handled(iced=True).over(Conditions()).air_c == ICE_C
     assert Handled(unplugged=frozenset({FROST})).over(Conditions()).wiring == {FROST: (OPEN, 1.0)}
 

@@ -37,7 +37,12 @@ def record(site: Site, seed: int, asked: range | tuple[int, ...], codes: str = "
     return seen
 
 
-@pytest.mark.parametrize("site", [FULLY_FITTED, EVENTFUL], ids=["calm", "eventful"])
+METERED = replace(EVENTFUL, board=replace(EVENTFUL.board, flow_fitted=True))
+
+
+@pytest.mark.parametrize(
+    "site", [FULLY_FITTED, EVENTFUL, METERED], ids=["calm", "eventful", "metered"]
+)
 def test_stepping_over_equals_ticking_through(site: Site) -> None:
     every = record(site, 5, range(3 * HOUR))
     some = record(site, 5, ODD + tuple(range(0, 3 * HOUR, 997)))

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from keeper.settings import SCHEMA
-from rillsim.boards.sensors import BATTERY, OPEN, PRESSURE, SHORT, STUCK, Sensors
+from rillsim.boards.sensors import BATTERY, CLOGGED, GOOD, OPEN, PRESSURE, SHORT, STUCK, Sensors
 from rillsim.site import BoardSpec
 
 BOARD = BoardSpec(current_fitted=True)
@@ -101,6 +101,18 @@ def test_open_short_and_stuck(channel: int) -> None:
         assert broken[1 - channel] == good[1 - channel]
     sensors.set_wiring(channel, 0)
     assert read(sensors, 10) == good
+
+
+def test_a_clogged_port_goes_on_measuring_what_was_there() -> None:
+    """As noisy as a sound one at rest, so that it does not look stuck."""
+    sensors = Sensors(BOARD, 1)
+    sensors.set_wiring(PRESSURE, CLOGGED, held=1234)
+    seen = many(sensors)[:, 1]
+    assert seen.mean() == pytest.approx(1234.0, abs=0.05)
+    assert seen.std() == pytest.approx(0.67, abs=0.05), "0.6 counts, and the rounding"
+    assert many(sensors, (12.4, 0.0, 8.0, 0.0))[:, 1].tolist() == seen.tolist()
+    sensors.set_wiring(PRESSURE, GOOD)
+    assert read(sensors, 10) == read(Sensors(BOARD, 1), 10)
 
 
 def test_a_loose_wire_is_off_for_its_share_of_the_time() -> None:

@@ -10,9 +10,10 @@ import pytest
 
 from keeper import Settings, lines
 from keeper.cycle import RUN
-from keeper.records import DECAY, FIRST, KIND
+from keeper.records import DECAY, FIRST, KIND, NIGHT
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.site.file import demo_site
+from rillsim.boards.board import METER
 from rillsim.boards.calm import Readings
 from rillsim.boards.stride import LONGEST_NAP_MS, SHORTER_NAP_MS, STEADY_S, StridingBoard
 from rillsim.glide import Glide, GlidingPlant
@@ -25,7 +26,11 @@ FITTED = {
     "sensed": {},
     "inferred": {"load_sense_fitted": False},
     "current": {"current_fitted": True},
+    "metered": {"flow_fitted": True},
+    "metered alone": {"flow_fitted": True, "pressure_fitted": False},
 }
+PULSES = 13
+"""Of a meter in each tick: 17 L/min at 450 a litre."""
 NOT_COUNTED = (".still_ms", ".steps", ".kept", ".settings", ".line._sum_pa")
 """A channel that moves, as all do in a plant, stands still for no time. The pressure without its
 ripple keeps what a division by eight leaves over."""
@@ -64,15 +69,27 @@ class Steps:
     def go(self, ticks: int) -> None:
         """So many control steps."""
         for _ in range(ticks):
+            self._pulse(1)
             self.board.step(self.n, self.plant.clock.reading(self.n), self.counts)
             self.n += 1
+
+    def _pulse(self, ticks: int) -> None:
+        """A meter gives so many a tick."""
+        if len(self.counts) > METER:
+            self.counts[METER] += PULSES * ticks
 
     def stride(self, ticks: int) -> bool:
         """The same in one go."""
         counts = Readings(*(float(self.counts[place]) for place in (0, 1, 5)))
         clock, last_n = self.plant.clock, self.n - 1
-        passed = self.board.stride(ticks, lambda t: clock.reading(last_n + t), counts, counts)
-        self.n += ticks if passed else 0
+        come = self.counts[METER] if len(self.counts) > METER else 0
+        passed = self.board.stride(
+            *(ticks, lambda t: clock.reading(last_n + t), counts, counts),
+            lambda t: come + PULSES * t,
+        )
+        if passed:
+            self.n += ticks
+            self._pulse(ticks)
         return passed
 
 
@@ -175,6 +192,35 @@ def test_a_night_in_one_go_is_the_night(fault: str) -> None:
     for name in ("energy", "charge", "water"):
         off = [getattr(week.accounts, name).off_percent for week in (stepped, glided)]
         assert off[1] == pytest.approx(off[0], abs=0.1)
+
+
+METERED: dict[str, tuple[dict[str, Any], tuple[FaultSpec, ...]]] = {
+    "sound": ({}, ()),
+    "by volume, no transducer": ({"unit": "volume", "pressure_fitted": False}, ()),
+    "by volume, a third lost": ({"unit": "volume"}, (FaultSpec("meter_stuck", 1, 120.0, 0.3),)),
+    "stands still": ({}, (FaultSpec("meter_stuck", 1, 300.0),)),
+}
+
+
+@pytest.mark.parametrize("kind", METERED)
+def test_a_metered_night_in_one_go_is_the_night(kind: str) -> None:
+    """The litres on the log are those of the pulses, second by second."""
+    more, faults = METERED[kind]
+    amount = 250.0 if "unit" in more else 15.0
+    site = replace(site_with(amount=amount, flow_fitted=True, **more), faults=faults)
+    stepped, glided = (
+        replay(site, settings_of(site), nights=1, seed=3, fast=fast) for fast in (False, True)
+    )
+    assert differ(stepped, glided) == []
+    assert [felt.felt for felt in glided.faults] == [True] * len(faults)
+    was, now = (_night_ml(week.log) for week in (stepped, glided))
+    assert now == pytest.approx(was, rel=1.5e-3)
+    assert glided.control_steps < 0.8 * stepped.control_steps
+
+
+def _night_ml(log: tuple[str, ...]) -> int:
+    """What the board says that it gave."""
+    return sum(row[FIRST + 1] for row in map(lines.parse_line, log) if row[KIND] == NIGHT)
 
 
 def test_a_stop_records_what_it_does_tick_by_tick() -> None:

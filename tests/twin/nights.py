@@ -8,6 +8,7 @@ from time import perf_counter
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.site.file import demo_site
 from rillsim.boards.virtualboard import VirtualBoard
+from rillsim.faults.fittings import board_with, needs_of
 from rillsim.replay import Week, replay
 from rillsim.site import FaultSpec, Site
 from tests.interpreters import rigs
@@ -42,9 +43,8 @@ def fault_in_the_first_night(name: str) -> FaultSpec:
 
 
 def site_for(fault: str, site: Site) -> Site:
-    """The site, with a second relay where one is to fail."""
-    fitted = fault.startswith("second_relay")
-    return replace(site, board=replace(site.board, second_relay_fitted=fitted))
+    """The site, with a second relay or a flow meter where that is to fail."""
+    return replace(site, board=board_with(site.board, needs_of(fault)))
 
 
 def twins(

@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from keeper.rules import NO_FLOW, number_of
 from keeper.second_relay import RELAY_STUCK
 from rillkeeper.site.file import demo_site
 from rillsim.site import SetSpec
@@ -24,6 +25,8 @@ Need = Callable[[str], Path]
 
 # Ten and three quarter hours after the first noon the first set is under way.
 FIRST_MS = 2**30 - int(10.75 * 3600 * 1000)
+
+BAD_METER = number_of("bad meter")
 
 SHORT = replace(demo_site(), sets=(SetSpec(amount=30.0, runs=2, soak_s=600),))
 """`make twin` tries each fault in the whole set of the demonstration."""
@@ -64,6 +67,20 @@ def test_a_night_with_two_relays(need: Need, tmp_path: Path) -> None:
     assert both.alone.faults[-1].felt
     assert sum(" start " in line for line in both.alone.log) == 1, "no other run of the set"
     assert any(f" trip rule={RELAY_STUCK} " in line for line in both.alone.log)
+    assert both.difference() == ""
+
+
+@pytest.mark.parametrize("transducer", [True, False], ids=["beside a transducer", "alone"])
+def test_a_night_with_a_flow_meter(transducer: bool, need: Need, tmp_path: Path) -> None:
+    """Its pulses come by interrupts, and its litres are the same; then its wheel stands still."""
+    fault = fault_in_the_first_night("meter_stuck")
+    site = site_for(fault.name, SHORT)
+    site = replace(site, board=replace(site.board, pressure_fitted=transducer))
+    both = twins(need("micropython"), tmp_path, 1, (fault,), site=site)
+    assert both.alone.faults[-1].felt
+    warned = any(f" warn rule={BAD_METER} " in line for line in both.alone.log)
+    assert warned == transducer, "alone it is not told from a dry pump"
+    assert any(f" trip rule={NO_FLOW} " in line for line in both.alone.log)
     assert both.difference() == ""
 
 

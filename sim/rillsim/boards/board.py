@@ -10,6 +10,8 @@ from keeper.records import POWER_BACK, POWER_UP, SEQ
 from keeper.ticks import MASK
 
 TICK_MS = 100
+METER = 6
+"""Place of the meter's pulses among the counts of a tick: all that have come so far."""
 
 
 class Board:
@@ -27,11 +29,16 @@ class Board:
         self.kept: str | None = None
         """What it would find on its flash after a start."""
         self._seen = 0
+        self.pulses = -1
+        """All of the meter's pulses when it looked last; -1: it has just started."""
         self.keeper = Keeper(settings, POWER_UP)
 
     def step(self, n: int, clock: tuple[int, int, bool], counts: list[int]) -> int:
         """One tick with power; returns the level of the relay pin."""
         keeper = self.keeper
+        if len(counts) > METER:
+            keeper.pulses = self._new_pulses(counts[METER])
+            counts = counts[:METER]
         day, second, known = clock
         now_ms = (n * TICK_MS + self._first_ms) & MASK
         level = keeper.step(now_ms, day, second, 1 if known else 0, *counts)
@@ -72,11 +79,17 @@ class Board:
     def _start(self, settings: Settings) -> None:
         self.keeper = Keeper(settings, POWER_BACK)
         self._seen = 0
+        self.pulses = -1
         if self.kept is not None:
             memory.load(self.keeper, self.kept)
         if self.log:
             # As on flash: the log itself says where its numbers go on.
             self.keeper.journal.seq = lines.parse_line(self.log[-1])[SEQ] + 1
+
+    def _new_pulses(self, pulses: int) -> int:
+        """Those that have come since the last look: none has before the first."""
+        before, self.pulses = self.pulses, pulses
+        return pulses - before if before >= 0 else 0
 
     def _write(self) -> None:
         journal = self.keeper.journal

@@ -6,6 +6,7 @@ the seed; noise is a function of the tick.
 """
 
 from rillsim.boards import converter
+from rillsim.boards.flowpulses import FlowPulses
 from rillsim.noise import (
     PIECE_BITS,
     PIECE_MASK,
@@ -23,9 +24,10 @@ CHANNELS = 4
 PLACES = (0, 1, 4, 5)
 """Where each channel stands among the counts that the board takes."""
 
-GOOD, OPEN, SHORT, STUCK = range(4)
+GOOD, OPEN, SHORT, STUCK, CLOGGED = range(5)
 """State of a channel's wiring. An open channel is pulled to nothing by its divider, a short to
-the sensor's supply drives it to the top, and a stuck one repeats one count for ever."""
+the sensor's supply drives it to the top, and a stuck one repeats one count for ever; one whose
+port is clogged goes on measuring what was there then, with the noise of a sound one."""
 
 NOISE_COUNTS = 0.6
 """Mean of sixteen conversions, all quiet. Common practice, no source."""
@@ -60,6 +62,7 @@ class Sensors:
             board.frost_fitted,
             board.current_fitted,
         )
+        self.meter = FlowPulses(board, seed) if board.flow_fitted else None
         self._ideal = ideal_gain, ideal_offset = self._ideal_scales(board)
         errors = generator(seed, TOLERANCES).standard_normal((2, CHANNELS)).tolist()
         self.gain = [
@@ -95,11 +98,13 @@ class Sensors:
         return gain, [0.0, steps * converter.TRANSDUCER_ZERO, frost_zero, 0.0]
 
     def be_exact(self) -> None:
-        """Take away this board's own gain and offset errors; the noise stays."""
+        """Take away this board's own gain and offset errors, and its meter's; the noise stays."""
         self.gain, self.offset = (list(scale) for scale in self._ideal)
+        if self.meter is not None:
+            self.meter.be_exact()
 
     def set_wiring(self, channel: int, state: int, share: float = 1.0, held: int = 0) -> None:
-        """Break or mend one channel; a stuck one shows the count ``held``."""
+        """Break or mend one channel; a stuck or clogged one shows the count ``held``."""
         self._held[channel] = held
         self.wiring[channel] = state
         self.wiring_share[channel] = share
@@ -175,8 +180,12 @@ class Sensors:
         for channel, place in enumerate(PLACES):
             state = self.wiring[channel]
             if state != GOOD and self._touch.at(n) < self.wiring_share[channel]:
-                broken = {OPEN: 0, SHORT: converter.COUNT_MAX, STUCK: self._held[channel]}
-                counts[place] = broken[state]
+                held = self._held[channel]
+                if state == CLOGGED:
+                    noise = self._noise.rows[channel][n & PIECE_MASK] * NOISE_COUNTS
+                    held = min(max(int(held + 0.5 + noise), 0), converter.COUNT_MAX)
+                broken = {OPEN: 0, SHORT: converter.COUNT_MAX}
+                counts[place] = broken.get(state, held)
 
 
 def _end(steps: float) -> int:

@@ -25,6 +25,7 @@ from keeper.tally import MINUTE_S
 from keeper.ticks import MASK
 from rillsim.boards.board import TICK_MS, Board
 from rillsim.boards.calm import CONSTANT, FAR_MV, Readings, Units, is_far, tightest, units_of
+from rillsim.boards.stridemeter import Pulses, StrideMeter
 
 STEADY_S = 5
 """Seconds of a run before the first stride: the supply's resistance is learned by then, and the
@@ -115,11 +116,18 @@ class StridingBoard(Board):
         room_s = min(room_s, self._to_go_s() - END_S)
         return int(room_s * 1000 - watering._second_ms) // TICK_MS
 
-    def stride(self, ticks: int, clock: Clock, start: Readings, end: Readings) -> bool:
+    def stride(
+        self,
+        ticks: int,
+        clock: Clock,
+        start: Readings,
+        end: Readings,
+        pulses: Pulses = lambda _: 0,
+    ) -> bool:
         """Pass so many ticks, from one reading to another in a straight line.
 
-        ``clock`` is what the clock reads after some of these ticks. False, and nothing is
-        changed, where something comes near a limit.
+        ``clock`` is what the clock reads after some of these ticks, ``pulses`` how many a flow
+        meter has given by then. False, and nothing is changed, where something comes near a limit.
         """
         keeper = self.keeper
         first, last = units_of(keeper, start), units_of(keeper, end)
@@ -129,7 +137,12 @@ class StridingBoard(Board):
             return False
         if not is_far(keeper, last, ticks * TICK_MS, end):
             return False
-        self._pass(ticks, clock, first, last)
+        meter = None
+        if keeper.settings.flow_fitted:
+            meter = StrideMeter(keeper, self.pulses, pulses)
+            if not meter.is_far(ticks) or not self._leaves_some(meter.given_ml(ticks)):
+                return False
+        self._pass(ticks, clock, first, last, meter)
         self._feel(end, last.pa)
         self._far_at = self.steps, end
         if keeper.journal.waiting:
@@ -201,15 +214,29 @@ class StridingBoard(Board):
     def _to_go_s(self) -> int:
         """Seconds until the run is given, the day of the clock's reckoning ends, or noon comes."""
         keeper = self.keeper
-        sets, number = keeper.plan, keeper.plan.current
-        runs = sets.runs[number]
-        target = sets.target if sets.run >= runs else sets.target // runs * sets.run
-        rest = min(target, sets.target) - sets.given()
-        if sets.by_volume:
-            flow = max(keeper.operating.flow_ml_min(keeper.q[PRESSURE_PA]), 1)
-            rest = int(rest * 60 // flow * (1.0 - END_SHARE))
+        rest = self._rest()
+        if keeper.plan.by_volume:
+            rest = int(rest * 60 // self._flow_ml_min() * (1.0 - END_SHARE))
         night_s = plan.DAY_S - plan.since_noon_s(keeper.clock.second)
         return int(min(rest, plan.DAY_S - keeper.clock._ticks_s, night_s))
+
+    def _rest(self) -> int:
+        """What is left of the run: seconds, or millilitres of a set by volume."""
+        sets = self.keeper.plan
+        runs = sets.runs[sets.current]
+        target = sets.target if sets.run >= runs else sets.target // runs * sets.run
+        return int(min(target, sets.target) - sets.given())
+
+    def _flow_ml_min(self) -> int:
+        """What is given by now, as the board counts it: by its meter, or by the pressure."""
+        keeper = self.keeper
+        if keeper.settings.flow_fitted:
+            return max(keeper.plan.run_ml * 60 // keeper.watering._seconds, 1)
+        return max(keeper.operating.flow_ml_min(keeper.q[PRESSURE_PA]), 1)
+
+    def _leaves_some(self, ml: float) -> bool:
+        """Whether a run by volume is not over with so much."""
+        return not self.keeper.plan.by_volume or ml < self._rest() * (1.0 - END_SHARE)
 
     def _to_start_s(self) -> int:
         """Seconds until a set starts, until the window of one that waits is over, or noon."""
@@ -224,7 +251,9 @@ class StridingBoard(Board):
                 wait_s = over_s
         return int(wait_s)
 
-    def _pass(self, ticks: int, clock: Clock, first: Units, last: Units) -> None:
+    def _pass(
+        self, ticks: int, clock: Clock, first: Units, last: Units, meter: StrideMeter | None
+    ) -> None:
         """Take every counter of a run on by so much time."""
         keeper = self.keeper
         facts, watering = keeper.facts, keeper.watering
@@ -252,14 +281,20 @@ class StridingBoard(Board):
             keeper.journal.day, keeper.journal.second, _ = clock(ends_ms // TICK_MS)
             from_share, to_share = passed / seconds, (passed + piece) / seconds
             facts.heat_ms = heat_ms - ms + ends_ms
-            self._pass_seconds(
-                piece, _between(first, last, from_share), _between(first, last, to_share)
+            from_units, to_units = (
+                _between(first, last, share) for share in (from_share, to_share)
             )
+            flow_ml_min = keeper.operating.flow_ml_min(_between(from_units, to_units, 0.5).pa)
+            if meter:
+                flow_ml_min = meter.flow_ml_min(ends_ms // TICK_MS, piece * 1000)
+            self._pass_seconds(piece, from_units, to_units, flow_ml_min)
             passed += piece
+        if meter:
+            self.pulses = meter.end(ticks)
         watering._second_ms = begun_ms + ms - seconds * 1000
         facts.heat_ms = heat_ms
 
-    def _pass_seconds(self, seconds: int, first: Units, last: Units) -> None:
+    def _pass_seconds(self, seconds: int, first: Units, last: Units, flow_ml_min: int) -> None:
         """What the board does once a second of a run, for the seconds up to a minute's record."""
         keeper = self.keeper
         facts, watering, operating = keeper.facts, keeper.watering, keeper.operating
@@ -272,7 +307,6 @@ class StridingBoard(Board):
         keeper.q[HEAT_S] = facts.heat_ms // 1000
         keeper.rain.feel(ms, 0, keeper.journal)
         watering._seconds += seconds
-        flow_ml_min = operating.flow_ml_min(mean.pa)
         watering._ml_min_ms += flow_ml_min * ms
         ml = watering._ml_min_ms // 60000
         watering._ml_min_ms -= ml * 60000

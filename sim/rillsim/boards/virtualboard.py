@@ -19,7 +19,7 @@ from keeper.relay import FIRST, SECOND
 from keeper.ticks import MASK
 from rillsim.boards.board import TICK_MS
 
-INPUTS = struct.Struct("<IIIBB4h")
+INPUTS = struct.Struct("<IIIBB4hI")
 OUTPUTS = struct.Struct("<BIII")
 """As in firmware/virtual/chips.py, which says what they hold."""
 
@@ -156,13 +156,13 @@ class VirtualBoard:
     def step(self, n: int, clock: tuple[int, int, bool], counts: list[int]) -> int:
         """One tick with power; returns the level at which the relay pins are left."""
         day, second, known = clock
-        battery_n, pressure_n, load_on, contacts, frost_n, current_n = counts
+        battery_n, pressure_n, load_on, contacts, frost_n, current_n, *meter = counts
         pins = (LOAD_ON if load_on else 0) + (contacts & 1) * RAIN + (contacts >> 1 & 1) * BUTTON
         pins += USB_POWER if self.usb_power else 0
         now_ms = (n * TICK_MS + self._first_ms) & MASK
-        word = INPUTS.pack(
-            now_ms, day, second, known, pins, battery_n, pressure_n, frost_n, current_n
-        )
+        channels = battery_n, pressure_n, frost_n, current_n
+        pulses = meter[0] & MASK if meter else 0
+        word = INPUTS.pack(now_ms, day, second, known, pins, *channels, pulses)
         self.steps += 1
         self.clock_set = None
         if self._process is None:

@@ -28,6 +28,8 @@ class Fault:
     """Time in which the severity grows from nothing; 0 is at once."""
     both_ways: bool = False
     """True where a severity below 0 is the same fault in the other direction."""
+    needs: str = ""
+    """What must be fitted on a board that can have it: a field of ``BoardSpec``."""
 
 
 CATALOGUE = (
@@ -294,6 +296,7 @@ CATALOGUE = (
         "any: open",
         acts.second_relay(contact.STUCK_OPEN),
         signs.second_open_against_pins,
+        needs="second_relay_fitted",
     ),
     Fault(
         "second_relay_welded",
@@ -301,6 +304,7 @@ CATALOGUE = (
         "any: welded",
         acts.second_relay(contact.WELDED),
         signs.second_closed_against_pin,
+        needs="second_relay_fitted",
     ),
     Fault(
         "clock_lost",
@@ -343,6 +347,22 @@ CATALOGUE = (
         "any: wet",
         acts.flag("raining"),
         signs.contact_wet,
+    ),
+    # What the campaign draws goes by a fault's place: a new one goes to the end.
+    Fault(
+        "pressure_port_clogged",
+        "The port of the pressure transducer is clogged: it shows the pressure of before.",
+        "share of the time that it is clogged",
+        acts.wire(sensors.PRESSURE, sensors.CLOGGED),
+        signs.pressure_count_off,
+    ),
+    Fault(
+        "meter_stuck",
+        "The wheel of the flow meter, where one is fitted, stands still.",
+        "share of the water that passes without turning it",
+        acts.follow("meter_held"),
+        signs.meter_behind,
+        needs="flow_fitted",
     ),
 )
 

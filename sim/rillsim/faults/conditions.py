@@ -55,6 +55,8 @@ class Conditions:
     pressure_off_pa: float = 0.0
     battery_off_v: float = 0.0
     """What transducer and divider read beside the true value."""
+    meter_held: float = 0.0
+    """Share of the water that passes a flow meter without turning its wheel."""
     clock_lost: bool = False
     clock_back_s: float = 0.0
     clock_stopped: bool = False

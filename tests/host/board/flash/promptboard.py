@@ -126,7 +126,7 @@ class PromptBoard:
         pins = USB_POWER + (LOAD_ON if self.relay else 0)
         second = self.second + self._ms // 1000
         counts = (battery, pressure, frost, current)
-        word = INPUTS.pack(self._ms, day, second, 1, pins, *counts)
+        word = INPUTS.pack(self._ms, day, second, 1, pins, *counts, 0)
         try:
             os.write(self._to_board, word)
         except BrokenPipeError:
