@@ -5,15 +5,14 @@ from itertools import groupby
 from pathlib import Path
 
 from rillkeeper.display_units import Shown
-from rillkeeper.runlog.fitted import Fitted
 from tests.sentences.literals import literals
-from tests.sentences.rendered import fitting_name, fittings, rendered
+from tests.sentences.rendered import EVERYTHING, fitting_name, fittings, rendered
 
 
 def text() -> str:
     """The file."""
     lines = ["What the board's records say, with every sensor", ""]
-    every = Fitted()
+    every = EVERYTHING
     known: set[str] = set()
     for fitted in sorted(fittings(), key=lambda one: one != every):
         for one in rendered(fitted, Shown()):

@@ -12,7 +12,7 @@ from keeper.records import CAUSE_RULE, CAUSES, KINDS, RAINED
 from keeper.rules import ACTION, END_RUN, NAME, NEEDS, REFUSE, RULES, THEN
 from keeper.sense import QUALITIES
 from keeper.standstill import KINDS as WAYS_TO_WORK
-from rillkeeper.board.link.state import BoardTime, Status, TwoRelays
+from rillkeeper.board.link.state import BoardTime, Meter, Status, TwoRelays
 from rillkeeper.commands import status
 from rillkeeper.display_units import Shown
 from rillkeeper.runlog import sentences
@@ -45,16 +45,22 @@ class Rendered:
     told: sentences.Told
 
 
+EVERYTHING = Fitted(flow=True)
+
+
 def fittings() -> Iterator[Fitted]:
     """Every set of sensors that a board accepts, one that guards the pump among them; each with
-    and without what is no sensor of the pump: rain contact, second relay, clock chip."""
+    and without what is no sensor of the pump: rain contact, second relay, clock chip. The flow
+    meter, which only goes with pressure, is there and not with each other one."""
     for row in product((True, False), repeat=5):
-        found = Fitted(*row)
+        found = Fitted(*row, flow=True)
         if found.battery or found.pressure:
-            yield found
-            yield replace(found, rain=False, second_relay=False, clock_chip=False)
-    for name in ("rain", "second_relay", "clock_chip"):
-        yield replace(Fitted(), **{name: False})
+            bare = replace(found, rain=False, second_relay=False, clock_chip=False)
+            yield from (found, replace(bare, flow=False))
+            if not found.pressure:
+                yield from (replace(found, flow=False), bare)
+    for name in ("rain", "second_relay", "clock_chip", "flow"):
+        yield replace(EVERYTHING, **{name: False})
 
 
 def fitting_name(fitted: Fitted) -> str:
@@ -72,9 +78,9 @@ def may_speak(row: tuple[str, ...], fitted: Fitted) -> bool:
 
 
 def has(fitted: Fitted, needs: str) -> bool:
-    """Whether all these are there."""
+    """Whether all these are there; of two parted by a stroke either will do."""
     there = asdict(fitted)
-    return all(there[name] for name in needs.split())
+    return all(any(there[name] for name in need.split("/")) for need in needs.split())
 
 
 def rendered(fitted: Fitted, shown: Shown) -> Iterator[Rendered]:
@@ -133,6 +139,7 @@ def status_text(fitted: Fitted, load_on: int, relay: int) -> str:
         battery_mv=12_150, left_mah=34_000, load_on=load_on, contacts=1, unasked=0, oldest=0,
         next=9, waiting=0, lost=0, log_failed=False, slowest_ms=0, passed_over=0,
         relay_failed=False, two_relays=TwoRelays("", None) if fitted.second_relay else None,
+        meter=Meter(9000, False) if fitted.flow else None,
     )  # fmt: skip
     time = BoardTime(None, False, "own")
     screen = Console(width=400, file=StringIO(), highlight=False)

@@ -7,13 +7,15 @@ import pytest
 from rillkeeper.display_units import Shown
 from rillkeeper.runlog.fitted import Fitted
 from tests.sentences.__main__ import text
-from tests.sentences.rendered import fitting_name, fittings, has, rendered, status_text
+from tests.sentences.rendered import EVERYTHING, fitting_name, fittings, has, rendered, status_text
 
 FITTINGS = tuple(fittings())
 BY_NAME = pytest.mark.parametrize("fitted", FITTINGS, ids=fitting_name)
 
 CLAIMS = {
-    "pressure": r"\d (bar|psi|kPa)\b|\d (L|gal)/min|has drawn water|pressure (came|at \d)",
+    "pressure": r"\d (bar|psi|kPa)\b|pressure (came|at \d|rose again)",
+    "flow": r"flow meter",
+    "pressure/flow": r"\d (L|gal)/min|has drawn water|gave no water",
     "battery": r"\d V\b|\d mohm|\bthe voltage fell|battery did not feel|battery's voltage",
     "load_sense": r"wire (stayed|was|is) (dead|live)|the contact changed",
     "frost": r"\d C\b|\d F\b",
@@ -59,7 +61,7 @@ def test_status_tells_only_what_is_fitted(fitted: Fitted, load_on: int, relay: i
 def test_the_claims_are_those_that_the_sentences_make(name: str) -> None:
     """Each pattern is met where the sensor is there: one that nothing says would guard nothing."""
     told = [
-        f"{one.told.seen} {one.told.did} {one.told.look}" for one in rendered(Fitted(), Shown())
+        f"{one.told.seen} {one.told.did} {one.told.look}" for one in rendered(EVERYTHING, Shown())
     ]
     assert any(re.search(CLAIMS[name], seen) for seen in told)
 
@@ -83,7 +85,7 @@ JARGON = (
 
 @pytest.mark.parametrize("word", JARGON)
 def test_no_record_speaks_in_jargon(word: str) -> None:
-    for fitted in (Fitted(), Fitted(pressure=False, load_sense=False)):
+    for fitted in (EVERYTHING, Fitted(pressure=False, load_sense=False)):
         for one in rendered(fitted, Shown()):
             assert word not in f"{one.told.seen} {one.told.did} {one.told.look}", one
 

@@ -182,7 +182,7 @@ def line_of(now: Status, time: BoardTime, fitted: Fitted) -> str:
         parts.append(f"since: {words.stop_words(now.last_stop)}")
     parts.append(f"relay {'closed' if now.relay else 'open'}")
     if now.progress:
-        parts.append(words.progress_words(now.progress, _SHOWN, sees_water=fitted.pressure))
+        parts.append(words.progress_words(now.progress, _SHOWN, sees_water=fitted.sees_water))
     parts += [f"{name} {value}" for name, value in readings_of(now, fitted)]
     return ", ".join(parts)
 
@@ -201,6 +201,8 @@ def table_of(
     table.add_row("relay", relay_text(now, fitted))
     if now.two_relays:
         table.add_row("two relays", words.two_relays_words(now.two_relays))
+    if now.meter:
+        table.add_row("flow meter", words.meter_words(now.meter))
     for name, value in readings_of(now, fitted):
         table.add_row(name, value)
     if now.contacts & 1 and fitted.rain:
@@ -215,7 +217,7 @@ def told_of(now: Status, fitted: Fitted) -> list[tuple[str, str]]:
     """Why it stands still, how far the set is, what holds sets off, what comes next."""
     rows = []
     if now.progress:
-        told = words.progress_words(now.progress, _SHOWN, sees_water=fitted.pressure)
+        told = words.progress_words(now.progress, _SHOWN, sees_water=fitted.sees_water)
         rows.append(("gives", told))
     if now.last_stop:
         name = "because of" if now.state in words.STOPPED else "last stop"

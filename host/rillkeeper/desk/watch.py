@@ -237,6 +237,8 @@ def _look(now: Status, clock: str, fitted: Fitted) -> dict[str, Any]:
     rows = [*told.told_of(now, fitted), *rows, *told.readings_of(now, fitted)]
     if now.two_relays:
         rows.append(("two relays", words.two_relays_words(now.two_relays)))
+    if now.meter:
+        rows.append(("flow meter", words.meter_words(now.meter)))
     return {
         "clock": clock,
         "state": now.state,

@@ -94,7 +94,7 @@ def protections_page() -> str:
             rules.ACTIONS[action] + last,
             _code(tries) if tries else "",
             clear,
-            ", ".join(needs.split()).replace("_", " "),
+            ", ".join(map(_sensors, needs.split())),
             way,
         ]
         rows.append("| " + " | ".join(cells) + " |")
@@ -102,6 +102,15 @@ def protections_page() -> str:
     for row in rules.RULES:
         rows += ["", *_paragraph(row[rules.NAME], played.get(row[rules.NAME], []))]
     return "\n".join(rows) + "\n"
+
+
+def _sensors(need: str) -> str:
+    """What must be fitted; of two parted by a stroke either will do.
+
+    >>> _sensors("pressure/flow"), _sensors("second_relay")
+    ('pressure or flow', 'second relay')
+    """
+    return need.lstrip("!").replace("/", " or ").replace("_", " ")
 
 
 def scenarios_of_rules() -> dict[str, list[str]]:
@@ -274,7 +283,7 @@ def _step(step: Step) -> list[str]:
 
 def _proves(step: Step) -> str:
     words = (step.needs + " " + rule_needs(step.rule)).split()
-    needs = [word.lstrip("!").replace("_", " ") for word in words if not word.startswith("!")]
+    needs = [_sensors(word) for word in words if not word.startswith("!")]
     bare = [word.lstrip("!").replace("_", " ") for word in words if word.startswith("!")]
     text = f"Proves [{step.rule}](protections.md#{slug(step.rule)})." if step.rule else ""
     if needs:

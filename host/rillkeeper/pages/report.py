@@ -9,6 +9,7 @@ from rillkeeper.display_units import Shown, clock_text, counted, day_text, long_
 from rillkeeper.morning.coming.plan import Coming
 from rillkeeper.morning.nights_left import each_morning
 from rillkeeper.morning.report.beside_plant import beside_plant
+from rillkeeper.morning.report.litres import METER
 from rillkeeper.morning.report.report import Report, minutes_of
 from rillkeeper.morning.report.spans import NightSpan, event_spans, lockout_of, night_spans
 from rillkeeper.morning.report.terminal import BESIDE, DRIEST, columns
@@ -66,6 +67,7 @@ def html_of(report: Report, proofs: Sequence[Proof] = (), coming: Coming | None 
         columns=columns(report),
         nights=[_night_row(report, span) for span in spans],
         table_note=_table_note(report, len(spans) < len(report.nights)),
+        reckons="measures" if report.litres_by == METER else "reckons",
         coming=part_of(coming) if coming else None,
         balance=_balance(report, balance),
         balance_notes=balance.notes if balance else (),

@@ -12,7 +12,10 @@ from keeper.rules import NEEDS, RULES
 from rillkeeper.runlog.lines import Entry
 from rillsim.site import BoardSpec
 
-SETTABLE = ("battery", "pressure", "frost", "load_sense", "current", "rain", "second_relay")
+SETTABLE = (
+    *("battery", "pressure", "frost", "load_sense", "current"),
+    *("rain", "second_relay", "flow"),
+)
 """Of these a board's settings tell whether they are fitted, each by a key ending in _fitted."""
 _STILL_MIN = 3
 """So many readings alike, to the last digit, of a running pump come from no sensor."""
@@ -33,10 +36,12 @@ class Fitted:
     """In series with the first."""
     clock_chip: bool = True
     """It keeps the time without the battery."""
+    flow: bool = False
+    """A meter at the pump's outlet: where nobody says that there is one, no litre is measured."""
 
     @classmethod
     def of(cls, board: BoardSpec | None) -> "Fitted":
-        """As the site has it; all of them where that is not known."""
+        """As the site has it; all of them but a flow meter where that is not known."""
         if board is None:
             return cls()
         return cls(
@@ -48,6 +53,7 @@ class Fitted:
             board.rain_fitted,
             board.second_relay_fitted,
             board.clock_backed,
+            board.flow_fitted,
         )
 
     @classmethod
@@ -69,7 +75,13 @@ class Fitted:
             current="current" in spoke,
             rain=any(entry.kind == "rain" for entry in entries),
             second_relay="second_relay" in spoke,
+            flow="flow" in spoke,
         )
+
+    @property
+    def sees_water(self) -> bool:
+        """Whether a sensor tells that the pump moves water."""
+        return self.pressure or self.flow
 
     def mv(self, value: int) -> int | None:
         return value if self.battery else None
@@ -79,7 +91,7 @@ class Fitted:
 
 
 def _needed(entries: Sequence[Entry]) -> Iterator[str]:
-    """The sensors of the rules that have spoken."""
+    """The sensors of the rules that have spoken; where either of two will do neither is known."""
     for entry in entries:
         if entry.kind in ("trip", "warn") and 0 <= entry["rule"] < len(RULES):
             yield from RULES[entry["rule"]][NEEDS].split()

@@ -154,7 +154,8 @@ RULES = {
         "Hand switch off now: the pump may be running, and the board cannot stop it. "
         "A contact that has welded means a new relay; an active-low module must be set to close "
         "on a high level, or changed. If the pump stands after all, open the tap at the "
-        "sprinkler: a shut line holds its pressure.",
+        "sprinkler: a shut line holds its pressure. If that still reads as at work, silt has "
+        "closed its sensor's port.",
     ),
     "relay open": RuleWords(
         "pump gets no power",
@@ -246,33 +247,21 @@ RULES = {
         "has most likely welded. If it is sound, look at its transistor, its wire and the board's "
         "pin. Clear when it is mended: both are proved again before the next start.",
     ),
+    "no flow": RuleWords(
+        "little water past the meter",
+        "hardly any water passed the flow meter for {value} with the pump on, limit {limit}",
+        "Is every tap behind the pump open, and no hose kinked? Is the strainer under water and "
+        "clean? Is the pump hot, and has switched itself off? Then look at the meter: a fibre may "
+        "hold its wheel, or its lead may be off. If the pressure reads as always with the line "
+        "shut, silt has closed its sensor's port.",
+    ),
+    "bad meter": RuleWords(
+        "flow meter stands still",
+        "after a rest the pressure rose again as with water, and the flow meter hardly turned",
+        "Look into the flow meter: a fibre or silt may hold its wheel. Then look at its wire, its "
+        "plug and its supply. Until it turns again the litres are those of the pressure.",
+    ),
 }
-
-WARN_SEEN = {
-    "charge reserve": "{value} left: only charging clears a flat battery",
-}
-"""Where a warning of a rule means something else than its trip."""
-
-NO_CHIP_LOOK = (
-    "Set the clock. This board has no clock chip: it forgets the time when the battery comes off."
-)
-"""In the place of the look of "no clock"."""
-SEEN_WITHOUT_LOAD_SENSE = {
-    "relay closed": "{witness} the pump works although it is switched off: {value}",
-    "relay open": "{witness} the pump gets no power after the relay was told to close",
-    "relay chatter": "{witness} the pump came and went {value} times in ten seconds, limit "
-    "{limit}",
-    "fuse blown": "{witness} the pump no longer gets power, although it is switched on",
-}
-SEEN_WITHOUT_PRESSURE = {
-    "stall by sag": "the voltage fell by {value} when the pump was switched on, limit {limit}",
-}
-"""What follows from other readings, where the sensor that would see it is not fitted."""
-
-DID = {
-    "relay closed": "Locked out, but the board cannot stop this pump: its battery must come off.",
-}
-"""What the board did, where the words of the action would promise too much."""
 
 ACTION_WORDS = {
     "warn": "The board went on and only says so.",

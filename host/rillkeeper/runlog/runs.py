@@ -219,7 +219,7 @@ def run_of(read: OpenRun, place: int, fitted: Fitted, *, running: bool = False) 
         rest_pa=None if rest_pa is None else fitted.pa(rest_pa),
         air_c=start["frost_dc"] / 10.0 if fitted.frost else None,
         primed=primed,
-        prime_ms=primed["prime_ms"] if primed and fitted.pressure else None,
+        prime_ms=primed["prime_ms"] if primed and fitted.sees_water else None,
         primed_pa=fitted.pa(primed["pressure_pa"]) if primed else None,
         primed_mv=fitted.mv(primed["battery_mv"]) if primed else None,
         learned=_learned(learned, fitted) if learned and fitted.battery else None,
@@ -283,7 +283,7 @@ def _minute(start: Entry, entry: Entry, number: int, fitted: Fitted) -> Minute:
         fitted.pa(entry["pressure_pa"]),
         fitted.mv(entry["battery_mv"]),
         entry["current_ma"],
-        entry["flow_ml_min"] if fitted.pressure else None,
+        entry["flow_ml_min"] if fitted.sees_water else None,
         entry["left_mah"],
     )
 
@@ -296,7 +296,7 @@ def _stop(entry: Entry, fitted: Fitted) -> Stop:
         fitted.pa(entry["pressure_pa"]),
         fitted.mv(entry["battery_mv"]),
         entry["used_mah"],
-        entry["given_ml"] if fitted.pressure else None,
+        entry["given_ml"] if fitted.sees_water else None,
     )
 
 

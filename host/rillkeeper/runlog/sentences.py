@@ -17,15 +17,14 @@ from keeper.records import (
     ON_HOLD,
     POWER_BROKE_RUN,
 )
-from keeper.rules import ACTION, ACTIONS, END_RUN, LOCK, NAME, QUANTITY, RETRY, RULES
+from keeper.rules import ACTION, ACTIONS, END_RUN, LOCK, NAME, RETRY, RULES
 from keeper.rules import NO_CLOCK as NO_CLOCK_RULE
-from keeper.sense import QUALITIES
-from keeper.standstill import KINDS
 from rillkeeper.display_units import Shown, counted, duration_text
-from rillkeeper.runlog import rule_text
+from rillkeeper.runlog import rule_text, rule_variants
 from rillkeeper.runlog.amounts import amount_text, in_runs
 from rillkeeper.runlog.fitted import Fitted
 from rillkeeper.runlog.lines import Entry
+from rillkeeper.runlog.quantity_text import quantity_text
 
 ROUTINE, NOTE, WARNING, STOP = range(4)
 LEVELS = ("routine", "note", "warning", "stop")
@@ -72,50 +71,17 @@ def rule_words(rule: int) -> rule_text.RuleWords:
     )
 
 
-def quantity_text(rule: int, value: int, shown: Shown) -> str:
-    """A value in the terms of what its rule judges."""
-    name = RULES[rule][QUANTITY] if 0 <= rule < len(RULES) else ""
-    if name == "clock_bad":
-        return rule_text.word_of(VERDICTS, rule_text.VERDICT_WORDS, value)
-    if name == "closed_off":
-        return rule_text.word_of(KINDS, rule_text.CLOSED_WORDS, value)
-    if name == "stuck_relay" and 0 <= value < len(rule_text.STUCK_WORDS):
-        return rule_text.STUCK_WORDS[value]
-    if name == "spare_mah":
-        return shown.text(abs(value) * 3.6, "charge")
-    if name.endswith("_bad"):
-        return rule_text.word_of(QUALITIES, rule_text.QUALITY_WORDS, value)
-    if name.endswith("_permille"):
-        return f"{value / 10:.0f} %"
-    if name == "frost_dc":
-        return shown.text(value / 10, "temperature")
-    for suffix, dimension, factor in _SUFFIXES:
-        if name.endswith(suffix):
-            return shown.text(value * factor, dimension)
-    if name.endswith(("_ms", "_s")):
-        return duration_text(value / 1000 if name.endswith("_ms") else value)
-    return str(value)
-
-
-_SUFFIXES = (
-    ("_pa", "pressure", 1.0),
-    ("_mv", "voltage", 1e-3),
-    ("_ma", "current", 1e-3),
-    ("_mohm", "resistance", 1e-3),
-)
-
-
 def _seen(entry: Entry, shown: Shown, fitted: Fitted, *, warns: bool = False) -> str:
     rule = entry["rule"]
     name = RULES[rule][NAME] if 0 <= rule < len(RULES) else ""
     template = rule_words(rule).seen
     if warns:
-        template = rule_text.WARN_SEEN.get(name, template)
+        template = rule_variants.WARN_SEEN.get(name, template)
     # The pump's current tells of a relay that does not open, the load side of both.
     if not (fitted.load_sense or (fitted.current and name == "relay closed")):
-        template = rule_text.SEEN_WITHOUT_LOAD_SENSE.get(name, template)
+        template = rule_variants.SEEN_WITHOUT_LOAD_SENSE.get(name, template)
     if not fitted.pressure:
-        template = rule_text.SEEN_WITHOUT_PRESSURE.get(name, template)
+        template = rule_variants.SEEN_WITHOUT_PRESSURE.get(name, template)
     seen = template.format(
         value=quantity_text(rule, entry["value"], shown),
         limit=quantity_text(rule, entry["limit"], shown),
@@ -142,7 +108,7 @@ def _trip(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     elif entry["tries"]:
         did = f"After {counted(entry['tries'], 'more try', 'more tries')}: {_lower(did)}"
     if entry["action"] == LOCK and entry["rule"] < len(RULES):
-        did = rule_text.DID.get(RULES[entry["rule"]][NAME], did)
+        did = rule_variants.DID.get(RULES[entry["rule"]][NAME], did)
     goes_on = entry["action"] in (RETRY, END_RUN)
     level = NOTE if told.harmless else WARNING if goes_on else STOP
     return Told(level, told.short, seen + ".", did, _look(entry["rule"], fitted))
@@ -150,7 +116,11 @@ def _trip(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
 
 def _look(rule: int, fitted: Fitted) -> str:
     """Where to look first."""
-    return _clock_look(fitted) if rule == NO_CLOCK_RULE else rule_words(rule).look
+    if rule == NO_CLOCK_RULE:
+        return _clock_look(fitted)
+    name = RULES[rule][NAME] if 0 <= rule < len(RULES) else ""
+    first = "" if fitted.pressure else rule_variants.LOOK_WITHOUT_PRESSURE.get(name, "")
+    return first + rule_words(rule).look
 
 
 def _warn(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
@@ -202,10 +172,12 @@ def _given(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     name = f"Set {entry['set']}" if entry["set"] else "The run by hand"
     ran = duration_text(entry["run_s"])
     seen = f"{name} gave {litres} (about {depth}) in {ran}"
-    if not fitted.pressure:
+    if fitted.flow:
+        seen = f"{name} gave {litres} by the flow meter (about {depth}) in {ran}"
+    if not fitted.sees_water:
         seen = f"{name} ran for {ran}, which should give {litres} (about {depth})"
     if not entry["run_s"]:
-        seen = f"{name} gave no water" if fitted.pressure else f"{name} did not run"
+        seen = f"{name} gave no water" if fitted.sees_water else f"{name} did not run"
     cause = cause_text(entry["cause"])
     ended = "" if entry["cause"] == COMPLETE else f"; stopped: {cause}"
     if entry["cause"] == AT_NOON:
@@ -234,11 +206,13 @@ def _start(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
 
 def _primed(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     took = duration_text(entry["prime_ms"] / 1000)
-    if not fitted.pressure:
+    if not fitted.sees_water:
         seen = f"{took} were allowed for the pump to draw water; no sensor tells whether it did."
         return Told(ROUTINE, "primed", seen)
-    pressure = shown.text(entry["pressure_pa"], "pressure")
-    return Told(ROUTINE, "primed", f"The pump has drawn water: {pressure} after {took}.")
+    told = "the flow meter turns"
+    if fitted.pressure:
+        told = shown.text(entry["pressure_pa"], "pressure")
+    return Told(ROUTINE, "primed", f"The pump has drawn water: {told} after {took}.")
 
 
 def _learned(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
@@ -264,7 +238,9 @@ def _minute(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     read = []
     if fitted.pressure:
         read.append(shown.text(entry["pressure_pa"], "pressure"))
-        read.append(f"about {shown.text(entry['flow_ml_min'] * 1e-6 / 60, 'flow')}")
+    if fitted.sees_water:
+        flow = shown.text(entry["flow_ml_min"] * 1e-6 / 60, "flow")
+        read.append(flow if fitted.flow else f"about {flow}")
     if fitted.battery:
         read.append(shown.text(entry["battery_mv"] * 1e-3, "voltage"))
     read.append(f"{shown.text(entry['left_mah'] * 3.6, 'charge')} left")
@@ -276,7 +252,8 @@ def _stop(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
     litres = shown.text(entry["given_ml"] * 1e-6, "volume")
     cause = cause_text(entry["cause"])
     seen = f"The run ends after {lasted}"
-    seen += f" and about {litres}" if fitted.pressure else ""
+    if fitted.sees_water:
+        seen += f" and {litres}" if fitted.flow else f" and about {litres}"
     return Told(ROUTINE, cause, seen + ("." if entry["cause"] == COMPLETE else f": {cause}."))
 
 
@@ -345,7 +322,7 @@ def _clock(entry: Entry, shown: Shown, fitted: Fitted) -> Told:
 
 
 def _clock_look(fitted: Fitted) -> str:
-    return rule_text.RULES["no clock"].look if fitted.clock_chip else rule_text.NO_CHIP_LOOK
+    return rule_text.RULES["no clock"].look if fitted.clock_chip else rule_variants.NO_CHIP_LOOK
 
 
 def _rain(entry: Entry, shown: Shown, fitted: Fitted) -> Told:

@@ -95,7 +95,10 @@ def nearest_name(name: str, names: tuple[str, ...]) -> str:
     return by_lower[near[0]] if near else ""
 
 
-_YES = {"yes": True, "true": True, "fitted": True, "no": False, "false": False}
+_YES = {
+    **dict.fromkeys(("yes", "true", "fitted"), True),
+    **dict.fromkeys(("no", "false", "not fitted"), False),
+}
 
 
 def _yes_or_no(value: object) -> bool | None:

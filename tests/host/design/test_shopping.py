@@ -47,6 +47,14 @@ def test_relay_makes_the_inrush_and_outlives_the_fuse() -> None:
     assert f"makes {wires.relay_makes_a:g} A" in rating
 
 
+def test_a_flow_meter_is_bought_for_the_most_that_can_come() -> None:
+    metered = replace(DEMO, board=replace(DEMO.board, flow_fitted=True))
+    assert "flow meter" not in {one.part for one in listed(DEMO)[1].items}
+    open_flow = 6e4 * DEMO.pump.open_flow_m3_s
+    rating = item(metered, "flow meter").rating
+    assert rating.startswith(f"450 pulses per litre to ground, for {open_flow:.1f} L/min and ")
+
+
 def test_a_second_relay_comes_with_its_driver() -> None:
     """Of the same ratings as the first one's, on the parts page."""
     two = replace(DEMO, board=replace(DEMO.board, second_relay_fitted=True))

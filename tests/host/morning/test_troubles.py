@@ -6,13 +6,16 @@ from dataclasses import replace
 
 import pytest
 
+from keeper.rules import number_of
 from rillkeeper.display_units import date_of
 from rillkeeper.inquiry.why.failure_modes import strainer
 from rillkeeper.inquiry.why.found import Found, FoundTrouble
 from rillkeeper.morning.report.csv_table import troubles_text_of
+from rillkeeper.morning.report.json_document import document
 from rillkeeper.morning.report.report import Report, report_of
 from rillkeeper.morning.report.troubles import FIGURES, WHY, troubles_of
 from rillkeeper.morning.report.verdict import verdict_of
+from rillkeeper.runlog import sentences
 from rillkeeper.site.file import demo_site
 from rillkeeper.verdict import ACT, GOOD, LOOK
 from tests.host.morning.sample_week import demo_report
@@ -207,9 +210,10 @@ def test_a_board_that_wrote_nothing_is_told_since_when() -> None:
     )
 
 
-def test_without_a_pressure_sensor_nobody_says_that_water_came() -> None:
+def still_pressure(nights: int) -> Writer:
+    """A board without a transducer writes what it takes for usual."""
     log = Writer()
-    for day in range(2):
+    for day in range(nights):
         log.add(f"{day} 22:00:00", "set", 1, 1, 10, 1, 600)
         log.add(f"{day} 22:00:02", "start", 1, 1, 12640, 30000, 150, 0)
         log.add(f"{day} 22:01:15", "primed", 73000, 142323, 12000)
@@ -218,7 +222,11 @@ def test_without_a_pressure_sensor_nobody_says_that_water_came() -> None:
             log.add(when, "minute", 142323, 12000 - minute, 12000, 16000, 29000)
         log.add(f"{day} 22:10:04", "stop", 0, 602, 142323, 11980, 2000, 160000)
         log.add(f"{day} 22:10:04", "given", 1, 0, 600, 160000, 1600)
-    report = report_of(log.lines)
+    return log
+
+
+def test_without_a_pressure_sensor_nobody_says_that_water_came() -> None:
+    report = report_of(still_pressure(2).lines)
     assert not report.fitted.pressure, "the board wrote what it takes for usual"
     assert report.nights[0].pressure_pa is None
     water = verdict_of(report)["water"]
@@ -228,6 +236,55 @@ def test_without_a_pressure_sensor_nobody_says_that_water_came() -> None:
     assert water.state == LOOK
     assert water.detail.startswith("By the clock that should be 320 L in all.")
     assert any(note.startswith("No pressure sensor: ") for note in report.notes)
+
+
+METERED = replace(
+    demo_site(), board=replace(demo_site().board, pressure_fitted=False, flow_fitted=True)
+)
+
+
+def test_with_a_flow_meter_the_litres_are_measured() -> None:
+    report = report_of(still_pressure(2).lines, METERED)
+    (run, _) = [run for night in report.nights for run in night.runs]
+    assert (run.prime_ms, run.stop.given_ml if run.stop else 0) == (73000, 160000)
+    assert run.minutes[0].flow_ml_min == 16000
+    water = verdict_of(report)["water"]
+    assert water.sentence == "The garden got its full water on all of 2 nights."
+    assert water.detail.startswith("320 L in all, by the flow meter.")
+    assert not report.notes
+    assert document(report)["litres_by"] == "flow meter"
+    told = [
+        sentences.tell(entry, report.shown, report.fitted).seen for entry in report.log.entries
+    ]
+    assert told[2] == "The pump has drawn water: the flow meter turns after 73 s."
+    assert "16.0 L/min" in told[3]
+    assert told[-2] == "The run ends after 10 min and 160 L."
+
+
+def test_where_a_meter_alone_tells_of_water_a_shut_line_is_looked_for_first() -> None:
+    """Behind a shut tap its wheel stands as still as at a dry pump."""
+    log = still_pressure(1)
+    log.add("1 22:00:02", "start", 1, 1, 12640, 30000, 150, 0)
+    log.add("1 22:01:15", "trip", number_of("no prime"), 73000, 73000, 0, 7, 1)
+    both = replace(METERED, board=replace(METERED.board, pressure_fitted=True))
+    for site, first in ((METERED, "Is every tap"), (both, "Is the strainer")):
+        told = report_of(log.lines, site).events[-1].told
+        assert told.look.startswith(first), told
+        assert ("meter did not turn 73 s after" in told.seen) == (site is METERED)
+
+
+def test_litres_of_a_meter_that_stood_still_are_not_said_to_be_measured() -> None:
+    log = still_pressure(1)
+    log.add("1 22:00:00", "set", 1, 1, 10, 1, 600)
+    log.add("1 22:00:02", "start", 1, 1, 12640, 30000, 150, 0)
+    log.add("1 22:00:15", "primed", 13000, 142000, 12000)
+    log.add("1 22:00:21", "warn", number_of("bad meter"), 1, 0)
+    log.add("1 22:10:04", "stop", 0, 602, 142000, 11980, 2000, 160000)
+    both = replace(METERED, board=replace(METERED.board, pressure_fitted=True))
+    report = report_of(log.lines, both)
+    assert verdict_of(report)["water"].detail.startswith("320 L in all.")
+    assert document(report)["litres_by"] == "pressure"
+    assert report.notes[0].startswith("The flow meter stood still (Tue 2 Jun): ")
 
 
 def test_what_why_found_comes_back_from_its_text() -> None:

@@ -11,8 +11,10 @@ from keeper.rules import ACTIONS, NAME, RULES
 from keeper.standstill import KINDS as KINDS_OF_CLOSED
 from rillkeeper.display_units import Shown
 from rillkeeper.inquiry.why.causes import CAUSES
-from rillkeeper.runlog import rule_text, sentences
+from rillkeeper.runlog import rule_text, rule_variants, sentences
+from rillkeeper.runlog.fitted import Fitted
 from rillkeeper.runlog.lines import Entry
+from rillkeeper.runlog.quantity_text import quantity_text
 
 RULE_NAMES = [row[NAME] for row in RULES]
 
@@ -26,7 +28,7 @@ def entry(kind: str, **numbers: int) -> Entry:
 
 def test_every_rule_has_words_and_no_more() -> None:
     assert list(rule_text.RULES) == RULE_NAMES
-    assert set(rule_text.WARN_SEEN) <= set(RULE_NAMES)
+    assert set(rule_variants.WARN_SEEN) <= set(RULE_NAMES)
 
 
 @pytest.mark.parametrize(
@@ -61,7 +63,7 @@ def test_a_trip_says_value_limit_time_action_and_what_to_look_at(rule: int, syst
     told = sentences.tell(trip, shown)
     for field in [name for _, name, _, _ in string.Formatter().parse(row.seen) if name]:
         number = {"value": 3, "limit": 2}[field]
-        assert sentences.quantity_text(rule, number, shown) in told.seen
+        assert quantity_text(rule, number, shown) in told.seen
     assert told.seen.endswith(", for 0.7 s.")
     assert told.did == rule_text.ACTION_WORDS["night"]
     assert told.look.endswith(".")
@@ -84,14 +86,14 @@ def test_a_pump_that_works_unasked_is_told_for_what_it_is() -> None:
 
 def test_values_carry_the_unit_of_what_the_rule_judges() -> None:
     dead_head = RULE_NAMES.index("dead head")
-    assert sentences.quantity_text(dead_head, 190_000, Shown()) == "1.90 bar"
-    assert sentences.quantity_text(dead_head, 190_000, Shown("us")) == "27.6 psi"
-    assert sentences.quantity_text(RULE_NAMES.index("frost"), 20, Shown()) == "2.0 C"
-    assert sentences.quantity_text(RULE_NAMES.index("frost"), 20, Shown("us")) == "36 F"
-    assert sentences.quantity_text(RULE_NAMES.index("line open"), 550, Shown()) == "55 %"
-    assert sentences.quantity_text(RULE_NAMES.index("weak supply"), 68, Shown()) == "68 mohm"
-    assert sentences.quantity_text(RULE_NAMES.index("charge reserve"), -3500, Shown()) == "3.5 Ah"
-    assert sentences.quantity_text(RULE_NAMES.index("over-run"), 3300, Shown()) == "55 min"
+    assert quantity_text(dead_head, 190_000, Shown()) == "1.90 bar"
+    assert quantity_text(dead_head, 190_000, Shown("us")) == "27.6 psi"
+    assert quantity_text(RULE_NAMES.index("frost"), 20, Shown()) == "2.0 C"
+    assert quantity_text(RULE_NAMES.index("frost"), 20, Shown("us")) == "36 F"
+    assert quantity_text(RULE_NAMES.index("line open"), 550, Shown()) == "55 %"
+    assert quantity_text(RULE_NAMES.index("weak supply"), 68, Shown()) == "68 mohm"
+    assert quantity_text(RULE_NAMES.index("charge reserve"), -3500, Shown()) == "3.5 Ah"
+    assert quantity_text(RULE_NAMES.index("over-run"), 3300, Shown()) == "55 min"
 
 
 @pytest.mark.parametrize("action", range(len(ACTIONS)), ids=ACTIONS)
@@ -126,3 +128,11 @@ def test_nobody_is_sent_to_a_clamp_or_a_pump_without_the_hand_switch() -> None:
     assert len(handled) >= 8
     for text in handled:
         assert "hand switch off" in text.lower(), text
+
+
+def test_nobody_claims_a_flow_meter_that_no_one_has_told_of() -> None:
+    """A board that cannot say what it has: its litres are told as they were before."""
+    given = entry("given", set=1, run_s=1200, given_ml=340_000, depth_um=3000)
+    assert sentences.tell(given, Shown()).seen == "Set 1 gave 340 L (about 3.0 mm) in 20 min."
+    metered = sentences.tell(given, Shown(), Fitted.of_settings({"flow_fitted": 1})).seen
+    assert metered == "Set 1 gave 340 L by the flow meter (about 3.0 mm) in 20 min."

@@ -40,6 +40,29 @@ def test_the_board_alone_is_a_site_of_defaults() -> None:
     assert read_site(BOARD) == Site()
 
 
+@pytest.mark.parametrize(
+    ("written", "fitted"),
+    [
+        ("true", True),
+        ("false", False),
+        ('"fitted"', True),
+        ('"not fitted"', False),
+        ('"no"', False),
+    ],
+)
+def test_a_flow_meter_is_said_as_any_fitting(written: str, fitted: bool) -> None:
+    site = read_site(f"{BOARD}flow_meter = {written}\nflow_pulses = 396\n")
+    assert (site.board.flow_fitted, site.board.flow_pulses_per_l) == (fitted, 396.0)
+
+
+def test_a_flow_meter_that_cannot_be() -> None:
+    found = mistakes_of("", f'{BOARD}flow_meter = "perhaps"\nflow_pulses = 0.2\n')
+    assert found["board.flow_meter"].endswith("a text; allowed: true or false"), found
+    assert "0.2: too small to be true; allowed: 1 to 20000" in found["board.flow_pulses"]
+    found = mistakes_of("", f'{BOARD}flow_pulses = "450 per litre"\n')
+    assert "wrong type, a text; allowed: a number, 1 to 20000" in found["board.flow_pulses"]
+
+
 def test_each_field_of_a_site_has_one_row() -> None:
     for table in (HEADING, *TABLES):
         fields = {field.name for field in dataclasses.fields(table.record)}

@@ -80,6 +80,16 @@ class TwoRelays:
 
 
 @dataclass(frozen=True)
+class Meter:
+    """A flow meter at the pump's outlet."""
+
+    pulses: int
+    """Since the board was switched on; after 2**30 of them it counts from 0 again."""
+    stands_still: bool
+    """The board has seen pressure, and no pulse."""
+
+
+@dataclass(frozen=True)
 class Status:
     """What a board does and reads at one moment."""
 
@@ -112,6 +122,8 @@ class Status:
     nights_left: float | None = None
     two_relays: TwoRelays | None = None
     """None where only one is fitted."""
+    meter: Meter | None = None
+    """None where none is fitted."""
     pressure_bad: int = 0
     """Not 0: the pressure is the last good one, and this is wrong with its channel
     (keeper.sense.QUALITIES); 0 too where the firmware is older and does not say."""
@@ -215,6 +227,7 @@ def status(talk: Talk) -> Status:
             progress=_progress(answer),
             nights_left=int(nights["left_tenths"]) / 10 if "left_tenths" in nights else None,
             two_relays=_two_relays(answer),
+            meter=_meter(answer),
             pressure_bad=reading("pressure_bad") or 0,
             battery_bad=reading("battery_bad") or 0,
         )
@@ -266,6 +279,13 @@ def _two_relays(answer: Answer) -> TwoRelays | None:
     return TwoRelays(
         "" if stuck == _NONE else stuck, None if proved == _NONE else date.fromisoformat(proved)
     )
+
+
+def _meter(answer: Answer) -> Meter | None:
+    words = answer.words("meter")
+    if "pulses" not in words:
+        return None
+    return Meter(int(words["pulses"]), words["bad"] != "0")
 
 
 def _number(word: str) -> int | None:

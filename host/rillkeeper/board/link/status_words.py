@@ -2,8 +2,8 @@
 
 from datetime import datetime
 
-from rillkeeper.board.link.state import LastStop, Progress, Status, TwoRelays
-from rillkeeper.display_units import Shown, duration_text
+from rillkeeper.board.link.state import LastStop, Meter, Progress, Status, TwoRelays
+from rillkeeper.display_units import Shown, counted, duration_text
 from rillkeeper.runlog.rule_text import CAUSE_WORDS, RULES
 
 STOPPED = ("rest", "done", "flat", "lockout")
@@ -77,6 +77,16 @@ def two_relays_words(two: TwoRelays) -> str:
     return f"both seen to open on {two.proved}" if two.proved else "not proved yet"
 
 
+def meter_words(meter: Meter) -> str:
+    """What the flow meter has counted, and whether it can be believed.
+
+    >>> meter_words(Meter(1, False)), meter_words(Meter(812, True))
+    ('1 pulse since power-up', '812 pulses since power-up, and it stands still')
+    """
+    told = f"{counted(meter.pulses, 'pulse')} since power-up"
+    return f"{told}, and it stands still" if meter.stands_still else told
+
+
 def held_words(now: Status) -> list[str]:
     """What holds sets off, and until when."""
     held = now.held
@@ -106,7 +116,7 @@ def next_words(now: Status) -> str:
 
 
 def progress_words(going: Progress, shown: Shown, *, sees_water: bool = True) -> str:
-    """How far the set is that is being given; ``sees_water``: there is a pressure sensor."""
+    """How far the set is that is being given; ``sees_water``: a sensor tells of it."""
     name = f"set {going.set}" if going.set else "run by hand"
     run = f", run {going.run} of {going.runs}" if going.runs > 1 else ""
     water = shown.text(going.given_ml * 1e-6, "volume")

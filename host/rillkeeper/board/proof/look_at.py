@@ -36,6 +36,8 @@ LOOK_AT: dict[str, str] = {
     "dry_pa in the settings.",
     "no-prime": "the strainer must be out before the start. If water came all the same, the line "
     "was still full: let the pump run it empty.",
+    "no-flow": "was the meter's plug or wire pulled after water had come? Off from the start: "
+    "'no prime', where there is no pressure sensor.",
     "fuse-and-joints": "the printed rating against `rillkeeper size`; a warm joint is cleaned, "
     "crimped anew, tightened, hand switch off and clamps off.",
     # Build.
@@ -62,6 +64,10 @@ LOOK_AT: dict[str, str] = {
     "power-lost": "F2 and the USB cable both out at once? Else the log: `rillkeeper log`, and "
     "free room on the flash.",
     "bad-current": _PLUG,
+    "flow-meter": "no pulse: the 5 V at X3.2, wires X3.13 and X5.16, the meter's arrow, a fibre "
+    "in its wheel. Far off: `flow_pulses` in the site file against its sheet, a tub that leaks.",
+    "bad-meter": "was its plug or wire off from the start? Then the pressure: it must fall in the "
+    "rest, so leave the outlet open.",
     "line-open": "open the tee's tap farther, or wait until the pressure was steady for a minute. "
     "'dry run': open it less.",
     "slow-choke": "the outlet open in the three runs, shut a little in the fourth, and not so far "

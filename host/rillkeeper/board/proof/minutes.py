@@ -30,6 +30,7 @@ from rillkeeper.board.proof.step import (
     ROWS,
     START,
     TOLD,
+    TUB,
     WATER,
     ZERO,
     Step,
@@ -49,6 +50,7 @@ HANDS_S: dict[str, int] = {
     "walk": round(WALK_M / WALK_M_S),
     "switch": 5,
     "look": 10,
+    "tub": 120,
     "plug": 20,
     "fuse": 25,
     "lamp": 30,
@@ -68,7 +70,7 @@ _CHECKED_S = 3
 """Two seconds of check and the start."""
 _PRIMED_S = 4
 """A pump whose lines are full: from the start until pressure stays up (measured on the virtual
-board). A board without a transducer waits for as long as its pump may need."""
+board). A board without transducer and flow meter waits for as long as its pump may need."""
 _BOARD_S: dict[str, tuple[int, int]] = {
     ASK: (0, 0),
     BATTERY: (1, 25),
@@ -84,6 +86,7 @@ _BOARD_S: dict[str, tuple[int, int]] = {
     POWER: (0, 32),
     PRESSURE: (0, 12),
     RAIN: (0, 62),
+    TUB: (2, 75),
     ZERO: (0, 6),
 }
 """How often the pump must prime, and what the board takes besides, in the steps that are not
@@ -128,10 +131,13 @@ def hands_s(step: Step) -> int:
 def _board_s(step: Step, settings: Mapping[str, int]) -> float:
     primed_s = _CHECKED_S + _PRIMED_S
     at_once = step.rule and "prime" in ROWS[step.rule][WATCHED_IN]
-    if not settings["pressure_fitted"] and not at_once:
+    told = settings["pressure_fitted"] or settings["flow_fitted"]
+    if not told and not at_once:
         primed_s += settings["prime_ms"] // 1000
     if step.timed == BEGAN:
         primed_s = 0  # What it measures begins with the start.
+        if told:
+            settings = {**settings, "prime_ms": 1000 * _PRIMED_S}
     if step.way in _BOARD_S:
         primes, more_s = _BOARD_S[step.way]
         return _CLEARED_S + primes * primed_s + more_s

@@ -10,6 +10,7 @@ from rillkeeper.board.proof.measure import KNOWN_PA
 from rillkeeper.board.proof.special_steps import PRESS, PRESS_AGAIN
 from rillkeeper.board.proof.step import BENCH, Step
 from rillkeeper.board.proof.supply_steps import IN_RESET, NO_POWER
+from rillkeeper.board.proof.tub import FILL
 
 LOOK = "--look"
 _LEAD_OFF = "switch off lead off switch on"
@@ -43,6 +44,7 @@ REHEARSED: dict[str, Hands] = {
     "relay-closed-unsensed": Hands("switch off wait 20 lead over switch on", after=_LEAD_OFF),
     "dry-run": Hands("strainer in", "strainer out"),
     "no-prime": Hands("strainer out", after="strainer in"),
+    "no-flow": Hands("tap open", "meter-plug out", "meter-plug in"),
     "fuse-and-joints": Hands("switch off", after="switch on"),
     # Build.
     "pull-down": Hands("switch off pump-plug out pin-wire out switch on",
@@ -62,6 +64,8 @@ REHEARSED: dict[str, Hands] = {
     "power-lost": Hands(during=_POWER),
     "bad-current": Hands("switch off pump-plug in current-plug out strainer in tap open switch on",
                          after="current-plug in"),
+    "flow-meter": Hands("tap open tub fill"),
+    "bad-meter": Hands("tap open meter-plug out", after="meter-plug in"),
     "line-open": Hands("tee shut", "tee open", "tee shut"),
     "slow-choke": Hands("tap open", "tap part", "tap open"),
     "dry-too-long": Hands("strainer in", "strainer out", "strainer in"),
@@ -74,7 +78,13 @@ BY_ITSELF = "switch on pump-plug in strainer in tap open"
 
 _ABOUT = {"pressure-switch": "pressure-switch"}
 """Parts that the board cannot know of, by the step that is left out without them."""
-_TOLD = {NO_POWER: _POWER, IN_RESET: "reset press", PRESS: _PRESS, PRESS_AGAIN: _PRESS}
+_TOLD = {
+    NO_POWER: _POWER,
+    IN_RESET: "reset press",
+    PRESS: _PRESS,
+    PRESS_AGAIN: _PRESS,
+    FILL: "tub fill",
+}
 _ASKED = {KNOWN_PA: "sensor-hose 4m"}
 """Texts that one step says in turn, and questions that take more than a look."""
 _OF_THE_DESK = ("Try this step again", "Then write ")

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from keeper.records import CAUSE_RULE
 from rillkeeper.board.link.state import Status
-from rillkeeper.board.proof import measure, special_steps, supply_steps
+from rillkeeper.board.proof import measure, special_steps, supply_steps, tub
 from rillkeeper.board.proof.outcome import FAILED, NOT_PROVED, PASSED, Outcome
 from rillkeeper.board.proof.person import Person, Skipped, show
 from rillkeeper.board.proof.records import ProofRecords
@@ -28,6 +28,7 @@ from rillkeeper.board.proof.step import (
     PRESSURE,
     RAIN,
     START,
+    TUB,
     WATER,
     ZERO,
     Step,
@@ -92,6 +93,7 @@ def _ways(
         BATTERY: lambda: measure.battery(*here, records),
         ZERO: lambda: measure.zero(*here, records),
         PRESSURE: lambda: measure.pressure(*here, records),
+        TUB: lambda: tub.tub(*here, records),
     }
 
 
@@ -219,6 +221,8 @@ class Walker:
                 name = event_of(entry)
                 if name == step.rule:
                     return self._judge(entry)
+                if entry.kind == "trip" and name in step.first and step.starts == 1:
+                    continue
                 if entry.kind == "trip" and not last and name in step.first:
                     return None
                 if entry.kind == "trip":

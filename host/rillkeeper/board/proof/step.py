@@ -21,10 +21,11 @@ DRIFT, HALT = "drift", "halt"
 DEAD, CLICK, POLARITY, BATTERY, ZERO, PRESSURE = (
     "dead", "click", "polarity", "battery", "zero", "pressure"
 )  # fmt: skip
-BUTTON, RAIN, POWER, HAND_SWITCH, CUT_OUT, FUSE = (
-    "button", "rain", "power", "hand switch", "cut-out", "fuse"
+BUTTON, RAIN, POWER, HAND_SWITCH, CUT_OUT, FUSE, TUB = (
+    "button", "rain", "power", "hand switch", "cut-out", "fuse", "tub"
 )  # fmt: skip
-"""Each has a function of its own: ``measure.py``, ``special_steps.py``, ``supply_steps.py``."""
+"""Each has a function of its own: ``measure.py``, ``tub.py``, ``special_steps.py``,
+``supply_steps.py``."""
 
 HELD, VALUE, SET, BEGAN, PRIMED, TOLD = "held", "value", "set", "start", "primed", "told"
 """How a time is measured: how long the board saw the limit passed before it acted; what it
@@ -76,12 +77,13 @@ class Step:
     starts: int = 1
     """How often the pump may be started until the rule is met."""
     first: tuple[str, ...] = ()
-    """Rules that may trip before it, at the earlier of these starts."""
+    """Rules that may trip before it: at the earlier of these starts; of a single one, where the
+    board then rests and goes on by itself, at any time."""
 
     def fits(self, settings: Mapping[str, int]) -> bool:
         """Whether this board has the sensors for it."""
         return all(
-            bool(settings[f"{word.lstrip('!')}_fitted"]) != word.startswith("!")
+            _fitted(word.lstrip("!"), settings) != word.startswith("!")
             for word in (self.needs + " " + rule_needs(self.rule)).split()
         )
 
@@ -89,6 +91,11 @@ class Step:
 def rule_needs(rule: str) -> str:
     """Sensors that a rule cannot do without."""
     return str(ROWS[rule][NEEDS]) if rule else ""
+
+
+def _fitted(need: str, settings: Mapping[str, int]) -> bool:
+    """Whether the sensor is there, or of several parted by a stroke one."""
+    return any(settings[f"{sensor}_fitted"] for sensor in need.split("/"))
 
 
 def hold_ms(rule: str, settings: Mapping[str, int]) -> int:
@@ -140,12 +147,13 @@ _RELAY = ("relay closed", "relay open", "relay chatter")
 def unprotected(settings: Mapping[str, int]) -> list[str]:
     """Rules whose sensor is not fitted: nothing stands behind them.
 
-    The relay's own are watched over the load side or, in its place, over the battery.
+    The relay's own are watched over the load side or, in its place, over the battery; that a flow
+    meter stands still is told by the pressure alone.
     """
     found = []
     relay_seen = settings["load_sense_fitted"] or settings["battery_fitted"]
     for row in RULES:
-        fitted = all(settings[f"{word}_fitted"] for word in row[NEEDS].split())
+        fitted = all(_fitted(need, settings) for need in row[NEEDS].split())
         if not fitted or (row[NAME] in _RELAY and not relay_seen):
             found.append(row[NAME])
     return found

@@ -32,6 +32,7 @@ from rillkeeper.board.proof.step import (
     SLACK_MS,
     START,
     TOLD,
+    TUB,
     VALUE,
     ZERO,
     Step,
@@ -143,11 +144,17 @@ _SEASON = (
          "dry run", round=SEASON, during="Lift the strainer out of the water.",
          caution=_NOT_ALONE, hands=("walk", "strainer"),
          within=("dry_hold_ms", SLACK_MS), patience=("prime_ms", "dry_hold_ms", HANDS_MS)),
-    Step("no-prime", "Pump does not prime", START, "The strainer stays out of the water.",
+    Step("no-prime", "Pump does not prime", START, "The strainer is out of the water.",
          "stopped", "no prime", round=SEASON, after="Put the strainer back under water.",
          timed=VALUE, caution=_NOT_ALONE, hands=("strainer", "walk"),
          within=("prime_ms", SLACK_MS), patience=("prime_ms", 30_000), starts=2,
-         first=("dry run",)),
+         first=("dry run", "no flow")),
+    Step("no-flow", "Little water past the meter", START,
+         "Outlet open, nobody in the spray. Have two fingers on the plug of the flow meter, or on "
+         "wire 69 at the board's pin, its screw loosened.", "stopped", "no flow", round=SEASON,
+         during="Pull it.", after="Put it back.", hands=("plug", "plug"), timed=VALUE,
+         within=("no_flow_ms", SLACK_MS), patience=_HANDS,
+         caution="A lead of milliamperes; of the thick wires none is touched."),
     Step("fuse-and-joints", "Main fuse and joints", FUSE,
          "Hand switch off. Feel what the current went through: clamps, fuse holder, hand switch, "
          "relay terminals, the pump's plug. Read what is printed on the main fuse.",
@@ -237,6 +244,21 @@ _BUILD = (
          "sensor, or the wire off X3.11. Strainer under water, outlet open. Hand switch on.",
          "stopped", "bad current", after="Put it back.", caution=_BOARD_OFF,
          hands=_PLUGS, within=("sensor_hold_ms", SLACK_MS), patience=_PRIME),
+    Step("flow-meter", "What a pulse of the flow meter is", TUB,
+         "Pump plugged in, main fuse in. The strainer in a tub of 40 litres or more, full up to a "
+         "mark; have a jug or a scale. Outlet open, nobody in the spray. The pump first fills its "
+         "lines from it.",
+         "the board counts what the tub has lost, or is told what a pulse is", needs="flow",
+         after="Put the strainer back where it was.", hands=("strainer", "tub", "tub", "strainer"),
+         caution="The pump is stopped before the tub is empty. If not, hand switch off."),
+    Step("bad-meter", "Flow meter that stands still", START,
+         "Outlet open, nobody in the spray. Pull the plug of the flow meter, or wire 69 off the "
+         "board's pin. The board stops once, and starts again by itself.",
+         "a warning, and the pump goes on", "bad meter", needs="pressure", after="Put it back.",
+         trial=("retry_rest_s = 10", "dead_head_tries = 1"), hands=_PLUGS, timed=PRIMED,
+         within=("no_flow_ms", 2000), patience=("prime_ms", "prime_ms", "no_flow_ms",
+                                               "no_flow_ms", 60_000), first=("no flow",),
+         caution=_BOARD_OFF),
     Step("line-open", "Line open", START,
          "Pump plugged in, main fuse in. A tee with a tap, shut, is in the line before the "
          "nozzle; its open end lies tied down where water may run.", "stopped", "line open",
@@ -254,7 +276,7 @@ _BUILD = (
          "locked out", "dry too long", during="Lift the strainer out of the water.",
          after="Put the strainer back under water.", caution=_NOT_ALONE,
          hands=_STRAINER, trial=("dry_night_s = 10", "dry_hold_ms = 20000",
-                                 "line_open_hold_ms = 30000"),
+                                 "line_open_hold_ms = 30000", "no_flow_ms = 30000"),
          timed=VALUE, unit="s", within=("dry_night_s", 1000), patience=_HANDS),
 )
 

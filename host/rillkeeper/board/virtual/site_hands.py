@@ -71,6 +71,8 @@ class SiteHands:
         self._n = 0
         self._later: list[tuple[int, Callable[[int], None]]] = []
         self._shown = Shown(site.units)
+        self._full_m3 = 0.0
+        """Taken from the source when the tub was last full."""
 
     def join(self, plant: HandledPlant) -> None:
         """This is the site."""
@@ -170,6 +172,9 @@ class SiteHands:
         ]
         if board.frost_fitted:
             lines.append(f"Air at the frost sensor: {self._air_text()}.")
+        if board.flow_fitted:
+            litres = 1e3 * (self._taken_m3() - self._full_m3)
+            lines.append(f"Tub: {litres:.2f} L fill it up to its mark.")
         if board.rain_fitted:
             lines.append(f"Rain contact: {'wet' if plant.counts[3] & 1 else 'dry'}.")
         return [*lines, self._heard()]
@@ -218,6 +223,12 @@ class SiteHands:
     def _let_go(self, n: int) -> None:
         self.plant.button = False
 
+    def _taken_m3(self) -> float:
+        return self.plant.totals["taken_m3"]
+
+    def _fill_tub(self) -> None:
+        self._full_m3 = self._taken_m3()
+
     def _reset(self) -> None:
         plant = self.plant
         plant.handle(self._n, replace(plant.handled, power_out=True))
@@ -230,6 +241,7 @@ _MOMENTS: dict[tuple[str, str], Callable[[SiteHands], None]] = {
     ("fuse", "new"): lambda hands: hands.plant.renew_fuse(hands._n),
     ("button", "press"): lambda hands: hands._press(PRESS_S),
     ("button", "hold"): lambda hands: hands._press(HOLD_S),
+    ("tub", "fill"): lambda hands: hands._fill_tub(),
     ("reset", "press"): lambda hands: hands._reset(),
 }
 

@@ -33,6 +33,7 @@ CHANNELS = {
     "frost": "the frost thermometer",
     "current": "the current channel",
     "second_relay": "the second relay",
+    "flow": "the flow meter",
 }
 
 

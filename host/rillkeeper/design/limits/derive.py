@@ -12,6 +12,7 @@ from math import isfinite
 
 from rillkeeper import row_words
 from rillkeeper.design.limits import channels_and_sets, power, water
+from rillkeeper.design.limits.flow_meter import PULSES_MIN, flow_meter, pulses_hz
 from rillkeeper.design.limits.working_site import Limit, WorkingSite
 from rillkeeper.display_units import Shown, duration_text
 from rillkeeper.errors import NoSafeLimit
@@ -35,6 +36,7 @@ def limits_of(site: Site) -> list[Limit]:
         lambda: channels_and_sets.channels(work),
         lambda: water.pressures(work),
         lambda: water.prime_and_flow(work),
+        lambda: flow_meter(work),
         # The supply is learned after priming.
         lambda: power.supply(work) if isfinite(work.prime_s()) else [],
         lambda: power.charge(work),
@@ -163,6 +165,10 @@ def _refusal(site: Site, settings: dict[str, int]) -> str:
         )
     if work.prime_s() * 1e3 > settings["prime_ms"]:
         return f"a dry line takes {work.prime_s():.0f} s to prime, longer than the limit"
+    if site.board.flow_fitted:
+        needs_s = PULSES_MIN / pulses_hz(work, work.used)
+        if needs_s * 1e3 * FALSE_TRIP_ROOM > settings["no_flow_ms"]:
+            return f"{PULSES_MIN} pulses of the flow meter take {needs_s:.0f} s, near the limit"
     return ""
 
 

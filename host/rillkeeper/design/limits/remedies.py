@@ -11,7 +11,7 @@ from rillkeeper import units
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.display_units import Shown
 from rillkeeper.errors import NoSafeLimit
-from rillsim.site import Site
+from rillsim.site import BoardSpec, Site
 from rillsim.supply.cable import awg_area_m2
 
 NOZZLE_STEP_M = 1e-4
@@ -111,7 +111,16 @@ def _channels(site: Site) -> Iterator[Change]:
         yield "the current channel", replace(site, board=replace(board, current_fitted=True))
 
 
+def _meters(site: Site) -> Iterator[Change]:
+    usual = BoardSpec.flow_pulses_per_l
+    if site.board.flow_fitted:
+        words = f"a flow meter of {usual:g} pulses per litre"
+        yield words, replace(site, board=replace(site.board, flow_pulses_per_l=usual))
+        yield "no flow meter", replace(site, board=replace(site.board, flow_fitted=False))
+
+
 _CHANGES: tuple[Callable[[Site], Iterator[Change]], ...] = (
+    _meters,
     _nozzles,
     _narrower,
     _hoses,

@@ -93,8 +93,8 @@ class WorkingSite:
     def pump_on_s(self) -> float:
         """Time that the pump runs in a night [s].
 
-        Without a transducer nothing tells the board that water came: at each start it waits for
-        the whole prime allowance, and the set's minutes count from there.
+        Without transducer and flow meter nothing tells the board that water came: at each start
+        it waits for the whole prime allowance, and the set's minutes count from there.
         """
         if not isfinite(self.prime_s()):
             return self.night_s()
@@ -149,8 +149,9 @@ class WorkingSite:
     def learned_ohm(self, charge: float) -> float:
         """Supply resistance as the board learns it, at this share of the charge [ohm].
 
-        It learns five seconds after prime. Without a transducer it first waits for the whole
-        prime allowance, and takes what a full battery gives up meanwhile for resistance.
+        It learns five seconds after prime. Without transducer and flow meter it first waits for
+        the whole prime allowance, and takes what a full battery gives up meanwhile for
+        resistance.
         """
         at_work = self._at_work(charge)
         current_a = at_work.point.current_a
@@ -214,8 +215,10 @@ class WorkingSite:
         return self.middle.point.flow_m3_s
 
     def _wait_s(self) -> float:
-        """What each start is waited for where no transducer tells that water came [s]."""
-        return 0.0 if self.site.board.pressure_fitted else self.prime_allowance_s()
+        """What each start is waited for where no sensor tells that water came [s]."""
+        board = self.site.board
+        told = board.pressure_fitted or board.flow_fitted
+        return 0.0 if told else self.prime_allowance_s()
 
     def prime_allowance_s(self) -> float:
         """Time that the board gives the pump to prime [s]."""

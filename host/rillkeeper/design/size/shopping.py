@@ -155,5 +155,12 @@ def _board(site: Site, shown: Shown) -> Iterator[Item]:
         yield Item("rain contact", "closes to ground")
     if board.button_fitted:
         yield Item("push button", "closes to ground")
+    if board.flow_fitted:
+        open_flow = shown.text(site.pump.open_flow_m3_s, "flow")
+        yield Item(
+            "flow meter",
+            f"{board.flow_pulses_per_l:g} pulses per litre to ground, for {open_flow} and "
+            f"{shown.text(site.pump.max_pressure_pa, 'pressure')} or more",
+        )
     if board.current_fitted:
         yield Item("current sensor", f"0 to {board.current_span_a:g} A for 0 to 3.3 V")

@@ -49,6 +49,11 @@ class Inquiry:
                 "Without a pressure sensor the water's side cannot be judged: only battery, "
                 "cable and what the board itself stopped for."
             )
+            if board.flow_fitted:
+                found.append(
+                    "What a flow meter alone has told may be its own doing: a wheel that a fibre "
+                    "holds looks like a pump without water."
+                )
         if not board.battery_fitted:
             found.append("Without the battery's voltage the supply cannot be judged.")
         evidence = self.diagnosis.evidence

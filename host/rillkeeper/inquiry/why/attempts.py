@@ -33,6 +33,7 @@ IGNORED = frozenset(
         "frost",
         "bad frost",
         "bad current",
+        "bad meter",
     )
 )
 """Rules that speak of the battery's charge, the clock, the weather or the plan: a sound site
@@ -45,6 +46,10 @@ KIN = (
     frozenset(("relay open", "no sag", "relay chatter", "relay closed", "relay stuck")),
 )
 """Rules that take each other's place when the same trouble begins earlier or later in a run."""
+NO_FLOW, BAD_METER = "no flow", "bad meter"
+NO_WATER = KIN[0] | KIN[1]
+"""A dry pump as well as a shut line, of which a flow meter may speak in the place of the pressure;
+without a pressure sensor it alone does."""
 OWN_SHARE = 0.7
 """Of the chance of a trip: the rule that the trial showed; its kin share the rest."""
 BY_PRESSURE = frozenset(("high pressure", "dead head", "line open"))
@@ -92,11 +97,15 @@ def chance(shown: str, seen: str, again: bool = False, hair: bool = False) -> fl
 
     >>> chance("no prime", "line open") > chance("no prime", "fine") > chance("fine", "line open")
     True
+    >>> chance("dead head", "no flow") == chance("no flow", "dry run") > chance("stall", "no flow")
+    True
     """
     if shown == FINE:
         return (AGAIN if again else FAULTY_HAIR) if hair else healthy_chance(seen)
     if seen == FINE:
         return AGAIN if again and shown in BY_PRESSURE else LEAK
+    if (shown == NO_FLOW and seen in NO_WATER) or (seen == NO_FLOW and shown in NO_WATER):
+        return 1.0 - LEAK if again else (1.0 - OWN_SHARE) * (1.0 - LEAK)
     kin = next((family for family in KIN if shown in family), frozenset())
     if again and seen in kin:
         return 1.0 - LEAK
@@ -158,9 +167,13 @@ def attempts_of(evidence: NightLog) -> Attempts:
     rows: list[tuple[Run | None, str | None, int, int, int]] = []
     battery = 1
     for place, night in enumerate(evidence.nights):
+        stood = any(warned.rule == BAD_METER for run in night.runs for warned in run.warns)
         for run in night.runs:
             battery = run.battery
-            rows.append((run, outcome_of(run), place, night.day, battery))
+            outcome = outcome_of(run)
+            # The board itself has found that it was the meter: that tells nothing of the water.
+            outcome = None if stood and outcome == NO_FLOW else outcome
+            rows.append((run, outcome, place, night.day, battery))
         refused = refusal_of(night)
         if refused is not None:
             rows.append((None, refused, place, night.day, battery))

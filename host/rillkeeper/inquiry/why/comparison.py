@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from rillkeeper.inquiry.why.attempts import BY_PRESSURE, Attempts
+from rillkeeper.inquiry.why.attempts import BY_PRESSURE, NO_FLOW, Attempts
 from rillkeeper.inquiry.why.batteries import battery_bend, battery_tolerances
 from rillkeeper.inquiry.why.bends import BENDING
 from rillkeeper.inquiry.why.likelihood import Data
@@ -164,7 +164,7 @@ def _decay_unsure(evidence: NightLog, settings: dict[str, int]) -> Floats:
         if run.stop and run.stop.pressure_pa is not None:
             above_pa = max(run.stop.pressure_pa - static_pa, _ZERO_PA)
             row[decay] = max(_ZERO_PA / above_pa - sound, 0.0)
-        if any(trip.rule in BY_PRESSURE for trip in run.trips):
+        if any(trip.rule in (*BY_PRESSURE, NO_FLOW) for trip in run.trips):
             row[decay] += _CUT
     return felt
 

@@ -48,6 +48,7 @@ def document(report: Report) -> dict[str, Any]:
             "note": report.left.note,
         },
         "source": _source(refill_of(report)),
+        "litres_by": report.litres_by,
         "nights": [_night(report, night) for night in report.nights],
         "events": [_event(event) for event in report.events],
         "faults": [

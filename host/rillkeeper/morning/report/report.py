@@ -10,6 +10,7 @@ from rillkeeper.display_units import Shown, clock_text, date_of, day_text, durat
 from rillkeeper.inquiry.why.found import Found
 from rillkeeper.inquiry.why.small_tests.kept import PROOF, Made, record_key, without_tests
 from rillkeeper.morning.nights_left import NightsLeft, next_day, nights_left, settings_by
+from rillkeeper.morning.report.litres import litres_by, meter_notes
 from rillkeeper.morning.report.other_site import other_site
 from rillkeeper.morning.weather import Balance, DayBalance
 from rillkeeper.runlog import amounts, sentences
@@ -93,8 +94,8 @@ class Report:
     @property
     def notes(self) -> list[str]:
         """What this board cannot tell, for want of a sensor, and what is left out."""
-        notes = []
-        if not self.fitted.pressure:
+        notes = meter_notes(self.nights)
+        if not self.fitted.sees_water:
             notes.append(
                 "No pressure sensor: the litres are those of the pump's usual flow, and a shut "
                 "tap or a burst hose does not show in them."
@@ -114,6 +115,11 @@ class Report:
                 "`rillkeeper why` counts with what they read."
             )
         return notes
+
+    @property
+    def litres_by(self) -> str:
+        """Which sensor has told the litres (litres.py)."""
+        return litres_by(self.nights, self.fitted)
 
     @property
     def proofs(self) -> list[Made]:

@@ -24,6 +24,7 @@ _WATER, _SUPPLY = ("water",), ("supply", "battery", "relay")
 KINDS_OF_RULE = {
     **dict.fromkeys(("high pressure", "dead head", "slow choke"), (*_WATER, "sensor")),
     **dict.fromkeys(("dry run", "no prime", "dry too long", "line open"), (*_WATER, "sensor")),
+    **dict.fromkeys(("no flow", "bad meter"), (*_WATER, "sensor")),
     **dict.fromkeys(("weak supply", "bad supply", "brown-out", "low charge"), _SUPPLY),
     **dict.fromkeys(("stall", "stall by sag", "fuse blown"), (*_WATER, *_SUPPLY)),
     **dict.fromkeys(("relay open", "relay closed", "relay chatter", "relay stuck"), _SUPPLY),

@@ -3,6 +3,7 @@
 from math import isfinite
 
 from rillkeeper.display_units import counted, day_text
+from rillkeeper.morning.report.litres import METER
 from rillkeeper.morning.report.refill import Refill, refill_of
 from rillkeeper.morning.report.report import Report
 from rillkeeper.morning.report.troubles import troubles_of
@@ -39,7 +40,7 @@ def _water(report: Report) -> Answer:
         answer += f"; of {counted(silent, 'more night')} nothing is known"
         less += silent
     state = GOOD if not less else LOOK if less < len(asked) / 2 else ACT
-    if state == GOOD and (_suffers(report) or not report.fitted.pressure):
+    if state == GOOD and (_suffers(report) or not report.fitted.sees_water):
         state = LOOK
     short = f"On {len(whole)} of {counted(len(asked), 'night')}"
     short += f", rain on {len(rained)}" if rained else ""
@@ -51,7 +52,7 @@ def _got(report: Report, whole: int, asked: int, rained: int) -> str:
     """How often the garden got all of its water, without a full stop."""
     who, did, what = "The garden", "got", "its full water"
     unseen = ""
-    if not report.fitted.pressure:
+    if not report.fitted.sees_water:
         who, did, what = "The pump", "ran", "its full time"
         unseen = " (no sensor tells whether water came)"
     if asked == 1:
@@ -85,8 +86,9 @@ _AT_START = ("boot", "battery", "clock")
 
 def _soil(report: Report) -> str:
     litres = sum(night.given_ml or 0 for night in report.nights)
-    text = f"{report.shown.text(litres * 1e-6, 'volume')} in all."
-    if not report.fitted.pressure:
+    by = ", by the flow meter" if report.litres_by == METER else ""
+    text = f"{report.shown.text(litres * 1e-6, 'volume')} in all{by}."
+    if not report.fitted.sees_water:
         text = f"By the clock that should be {text}"
     if report.balance:
         return f"{text} {_balance(report, report.balance)}"

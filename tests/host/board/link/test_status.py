@@ -10,7 +10,7 @@ from click.testing import CliRunner, Result
 from device.status import NEXT_WHY
 from keeper import plan, rules
 from keeper.cycle import DONE, FLAT, IDLE, LOCKOUT, REST, RUN, SOAK
-from keeper.quantities import BATTERY_BAD
+from keeper.quantities import BATTERY_BAD, METER_BAD
 from keeper.records import BY_HAND, CAUSE_RULE, CAUSES, COMPLETE, TRIPPED
 from keeper.relay import SECOND
 from keeper.second_relay import SecondRelay
@@ -18,6 +18,7 @@ from keeper.sense import QUALITIES
 from rillkeeper.board.link import ports, status_words
 from rillkeeper.cli import cli
 from rillkeeper.runlog.rule_text import CAUSE_WORDS, RULES
+from tests.device.line import Part
 from tests.host.board.link.fakeboard import FakeBoard
 
 DAY = 20643
@@ -146,6 +147,20 @@ def test_which_of_two_relays_is_trusted(board: FakeBoard) -> None:
     told = rows(say(board, "status"))["two relays"]
     assert told == "the second does not open: the first alone stops the pump"
     assert document(board)["two_relays"] == {"stuck": "second", "proved": "2026-07-09"}
+
+
+def test_what_the_flow_meter_has_counted(board: FakeBoard) -> None:
+    assert "flow meter" not in rows(say(board, "status"))
+    assert document(board)["meter"] is None
+    keeper = board.line.keeper
+    keeper.settings.flow_fitted = 1
+    board.line.board.inputs.flow = (Part(total=812),)
+    assert rows(say(board, "status"))["flow meter"] == "812 pulses since power-up"
+    assert document(board)["meter"] == {"pulses": 812, "stands_still": False}
+    keeper.q[METER_BAD] = 1
+    told = rows(say(board, "status"))["flow meter"]
+    assert told == "812 pulses since power-up, and it stands still"
+    assert document(board)["meter"] == {"pulses": 812, "stands_still": True}
 
 
 @pytest.mark.parametrize(("closed", "relay"), [(0, 0), (1, 0), (2, 0), (3, 1)])

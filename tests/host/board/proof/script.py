@@ -74,6 +74,9 @@ class ScriptedPerson:
         if step.id == "polarity":
             volts = self.bench.meter_v() if self.bench.plant.pump_wired else 0.0
             return -volts if self.turned_round else volts
+        if dimension == "volume":
+            tub = next(line for line in self.bench.hands.look() if line.startswith("Tub: "))
+            return float(tub.split()[1]) * 1e-3 * self.gauge_error
         if dimension == "voltage":
             return self.bench.meter_v() * self.gauge_error
         assert hands_to_answer(question) != LOOK

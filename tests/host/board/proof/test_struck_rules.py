@@ -71,6 +71,8 @@ def fitting(step_id: str) -> dict[str, Any]:
         return {"current_fitted": True}
     if step_id == "relay-stuck":
         return {"second_relay_fitted": True}
+    if step_id in ("no-flow", "bad-meter"):
+        return {"flow_fitted": True}
     return {"load_sense_fitted": False} if "!load_sense" in BY_ID[step_id].needs else {}
 
 

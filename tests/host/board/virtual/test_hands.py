@@ -17,7 +17,7 @@ from rillsim.handled import Handled, HandledPlant
 from rillsim.site import Site
 from rillsim.timeline import NEVER
 
-EVERYTHING = {"current_fitted": True, "second_relay_fitted": True}
+EVERYTHING = {"current_fitted": True, "second_relay_fitted": True, "flow_fitted": True}
 NOTHING = {hand.needs: False for hand in HANDS if hand.needs}
 
 

@@ -2,10 +2,14 @@
 
 from dataclasses import replace
 
+from keeper.records import CAUSE_RULE
+from keeper.rules import number_of
+from rillkeeper.inquiry.why.attempts import FINE, attempts_of
 from rillkeeper.runlog.lines import read_log
 from rillkeeper.runlog.nights import NightLog, nights_of
 from rillsim.site import BoardSpec
 from tests.host.morning.sample_week import demo_week
+from tests.host.runlog.sample_log import Writer
 
 
 def evidence(lines: list[str] | None = None, board: BoardSpec | None = None) -> NightLog:
@@ -61,6 +65,30 @@ def test_a_log_cut_short_has_a_run_without_an_end() -> None:
     assert run.stop is None
     assert run.decay == ()
     assert len(run.minutes) == 3
+
+
+def metered(*warned: str) -> tuple[str | None, ...]:
+    """A night of a board with a flow meter that stopped once for want of pulses, and ran again."""
+    log = Writer()
+    log.add("0 22:00:00", "set", 1, 1, 20, 1, 1200)
+    log.add("0 22:00:02", "start", 1, 1, 12640, 30000, 150, 10000)
+    log.add("0 22:00:04", "primed", 2000, 150000, 12000)
+    log.add("0 22:00:09", "trip", number_of("no flow"), 5100, 5000, 0, 4, 1)
+    log.add("0 22:00:09", "stop", CAUSE_RULE + number_of("no flow"), 7, 150000, 11980, 30, 0)
+    log.add("0 22:05:11", "start", 1, 1, 12600, 29900, 150, 10000)
+    log.add("0 22:05:13", "primed", 2000, 150000, 12000)
+    for rule in warned:
+        log.add("0 22:05:19", "warn", number_of(rule), 1, 0)
+    log.add("0 22:25:13", "stop", 0, 1202, 150000, 11980, 4000, 320000)
+    return attempts_of(evidence(log.lines)).outcomes
+
+
+def test_no_water_past_a_flow_meter_is_how_a_run_ended() -> None:
+    assert metered() == ("no flow", FINE)
+
+
+def test_a_flow_meter_that_stands_still_tells_nothing_of_the_water() -> None:
+    assert metered("bad meter") == (None, FINE)
 
 
 def test_nothing() -> None:
