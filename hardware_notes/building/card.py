@@ -108,7 +108,19 @@ SECOND = (
     Part("link", "", ("59a", "L-59"), "", _SECOND),
 )
 """The driver of a second relay: the first one's again, and nothing common to both."""
-PARTS = SUPPLY + INPUTS + SECOND
+_FLOW = "flow meter"
+FLOW = (
+    Part("R80", "4.7 kΩ", ("42b", "45b"), "", _FLOW),
+    Part("link", "", ("45e", "45f"), "", _FLOW),
+    Part("R81", "220 kΩ", ("R+42", "42j"), "", _FLOW),
+    Part("R82", "1 kΩ", ("45h", "42h"), "", _FLOW),
+    Part("D80", "clamp", ("R+44", "45i"), _BAND, _FLOW),
+    Part("D81", "clamp", ("45j", "R-46"), _BAND, _FLOW),
+    Part("C80", "6.8 nF", ("45c", "43c"), "", _FLOW),
+    Part("link", "", ("43a", "L-43"), "", _FLOW),
+)
+"""The input of a flow meter, in rows that the others leave free."""
+PARTS = SUPPLY + INPUTS + SECOND + FLOW
 
 TERMINALS = {
     "X4.1": "1b",
@@ -148,13 +160,16 @@ TERMINALS = {
     "X4.9": "55b",
     "X4.10": "57b",
     "X5.15": "60j",
+    "X6.13": "42a",
+    "X6.14": "43e",
+    "X5.16": "42i",
 }
 """The solder points, each with its hole: to the box (X4), the sensors (X6) and the board (X5)."""
 
 CIRCUIT = {
     "ground": "X4.5 X6.3 X6.6 X6.8 X6.10 X6.12 X5.11 X5.13 X5.14 D1.2 C1.2 Q1.3 R2.2 D4.2 C2.2 "
     "R11.2 C10.2 D11.2 C20.2 D21.2 D31.2 D41.2 C50.2 D51.2 R61.2 C60.2 D61.2 R71.2 D71.2 "
-    "Q2.3 R4.2",
+    "Q2.3 R4.2 X6.14 C80.2 D81.2",
     "12 V in": "X4.1 D1.1 D2.2",
     "12 V behind the diode": "X4.2 X4.3 D2.1 C1.1 D3.1 X4.9 D6.1",
     "collector": "X4.4 D3.2 Q1.1",
@@ -166,7 +181,7 @@ CIRCUIT = {
     "5 V": "X4.6 D4.1 D5.2 F3.1",
     "5 V to the board": "X5.10 D5.1 C2.1",
     "5 V out": "X6.2 F3.2",
-    "3.3 V": "X5.9 X5.12 F4.1 D10.1 D20.1 D30.1 D40.1 D50.1 D60.1 D70.1",
+    "3.3 V": "X5.9 X5.12 F4.1 D10.1 D20.1 D30.1 D40.1 D50.1 D60.1 D70.1 D80.1 R81.1",
     "3.3 V out": "X6.5 F4.2",
     "pressure lead": "X6.1 R10.1",
     "pressure node": "R10.2 R12.1 R11.1 C10.1 D10.2 D11.1",
@@ -187,6 +202,9 @@ CIRCUIT = {
     "battery": "X5.3 R62.2",
     "load node": "X4.8 R71.1 R72.1 D70.2 D71.1",
     "load_sense": "X5.2 R72.2",
+    "flow lead": "X6.13 R80.1",
+    "flow node": "R80.2 R82.1 C80.1 D80.2 D81.1",
+    "flow": "X5.16 R81.2 R82.2",
 }
 """What must be joined, by part and leg or terminal. A second table on purpose: see the tests."""
 

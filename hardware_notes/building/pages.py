@@ -3,6 +3,8 @@
 from collections.abc import Callable
 
 from hardware_notes.building.card import ROWS
+from hardware_notes.building.metering import METERING
+from hardware_notes.building.second import SECOND
 from hardware_notes.building.step import BEEP, DIODE, OHM, VOLT, Step
 from hardware_notes.building.steps import STEPS, WITH_ONE_RELAY, needs_of, ratings, totals
 from hardware_notes.building.terminals import BOARDS, PLACES, pin_name, shown
@@ -15,11 +17,11 @@ _MADE = (
 
 _BEFORE = f"""\
 For someone who has wired a lamp, and no controller yet. {len(WITH_ONE_RELAY)} steps, and three
-more for a second relay: each with a picture, with what the meter must read **before you go on**,
-and with what another reading means. Read it once whole, and count the parts, before you begin. It
-builds the demonstration site; for your own, `rillkeeper size` gives pump, cable, fuses and relay,
-and where its figures differ from those here, **its figures hold**. Nothing of this has run on
-silicon yet: the readings are reckoned, not measured.
+more for a second relay, one for a flow meter: each with a picture, with what the meter must read
+**before you go on**, and with what another reading means. Read it once whole, and count the parts,
+before you begin. It builds the demonstration site; for your own, `rillkeeper size` gives pump,
+cable, fuses and relay, and where its figures differ from those here, **its figures hold**. Nothing
+of this has run on silicon yet: the readings are reckoned, not measured.
 
 - **Nothing is joined to the battery before step 11**, and then with a fuse of 1 A. Hand switch off
   first, on last; rings and watches off; the clamps red first on, black first off.
@@ -52,6 +54,16 @@ _SECOND = """\
 Optional; when step 17 is through, best before step 18. What it needs more: the second relay with a
 transistor, two resistors (470 Ω and 10 kΩ) and a diode as the first has, a second socket; the wire
 is counted in above."""
+_METERING = """\
+Optional; when step 17 is through, at any time later. What it is good for:
+[sensing](sensing.md#flow). What it needs more: on the card two resistors (4.7 kΩ and 1 kΩ) and two
+clamp diodes as the others have, 220 kΩ, 6.8 nF; 1.5 m of sensor cable; a sensor strip of fourteen
+poles."""
+_HEADINGS = {
+    SECOND[0].title: ("# For a second relay", _SECOND),
+    METERING[0].title: ("# For a flow meter", _METERING),
+}
+"""What stands above the first step of what is optional."""
 
 
 def build_page() -> str:
@@ -71,8 +83,9 @@ def build_page() -> str:
     ]
     rows += [f"| {count} | {part} | {rated[part]} |" for part, count in totals().items()]
     for number, step in enumerate(STEPS, 1):
-        if step.optional and not STEPS[number - 2].optional:
-            rows += ["", "# For a second relay", "", _SECOND]
+        if step.title in _HEADINGS:
+            heading, words = _HEADINGS[step.title]
+            rows += ["", heading, "", words]
         rows += ["", *_step(step, number, rated)]
     return "\n".join(rows) + "\n"
 

@@ -45,7 +45,7 @@ class Step:
     also: tuple[str, ...] = ()
     """What is checked in another way than by the meter at two terminals."""
     optional: bool = False
-    """Only for a second relay; not counted in the list of parts."""
+    """Only for a second relay or a flow meter; not counted in the list of parts."""
 
 
 FINGERS = "screwdrivers, wire stripper, crimping tool for ferrules"

@@ -8,12 +8,13 @@ from hardware_notes.building import card
 from hardware_notes.building.finishing import FINISHING
 from hardware_notes.building.joining import JOINING
 from hardware_notes.building.making import MAKING
+from hardware_notes.building.metering import METERING
 from hardware_notes.building.powering import POWERING
 from hardware_notes.building.second import SECOND
 from hardware_notes.building.step import Need, Step
 
 WITH_ONE_RELAY = MAKING + JOINING + POWERING + FINISHING
-STEPS = WITH_ONE_RELAY + SECOND
+STEPS = WITH_ONE_RELAY + SECOND + METERING
 _PARTS_PAGE = Path(__file__).parents[1] / "parts.md"
 _ROW = re.compile(r"^\| ([^|]+) \| ([^|]+) \| \[", re.MULTILINE)
 

@@ -23,6 +23,7 @@ SIGNALS = (
     "sda",
     "scl",
     "second_relay",
+    "flow",
 )
 """What is wired to a pin of the board; the names are those of the firmware's table."""
 
@@ -85,6 +86,8 @@ PLACES = {
             "10": "button, ground",
             "11": "current, signal",
             "12": "current, ground",
+            "13": "flow, pulses",
+            "14": "flow, ground",
         },
     ),
     "X4": Place(
@@ -120,6 +123,7 @@ PLACES = {
             "13": "ground to the clock",
             "14": "ground to the lamp",
             "15": "second_relay",
+            "16": "flow",
         },
     ),
     "X6": Place(
@@ -137,6 +141,8 @@ PLACES = {
             "10": "button, ground",
             "11": "current, signal",
             "12": "current, ground",
+            "13": "flow, pulses",
+            "14": "flow, ground",
         },
     ),
     "A1": Place(
@@ -153,6 +159,7 @@ PLACES = {
     "P1": Place("pressure transducer", {"+": "5 V", "out": "signal", "-": "ground"}),
     "T1": Place("frost sensor", {"+": "3.3 V", "out": "signal", "-": "ground"}),
     "I1": Place("current sensor", {"+": "3.3 V", "out": "signal", "-": "ground"}),
+    "G1": Place("flow meter", {"+": "5 V", "out": "pulses", "-": "ground"}),
     "S2": Place("pressure switch", {"1": "from the box", "2": "to the motor"}),
     "S3": Place("rain contact", {"1": "contact", "2": "contact"}),
     "S4": Place("push button", {"1": "contact", "2": "contact"}),

@@ -74,7 +74,8 @@ _CARD_OF = {
     "sda": ("U2.SDA", "contact"),
     "scl": ("U2.SCL", "contact"),
 }
-"""Where the pins are wired to, and what the wires carry; the second relay's is laid last."""
+"""Where the pins are wired to, and what the wires carry; those of a second relay and of a flow
+meter are laid last."""
 _ONLY = {"current": "current sensor", "lamp": "ESP32"}
 
 
@@ -145,6 +146,12 @@ WIRES = (
     Wire("X4.9", "K2.86", "coil", 0.35, only="second relay"),
     Wire("X4.10", "K2.85", "coil", 0.35, only="second relay"),
     Wire("X5.15", "A1.second_relay", "contact", 0.2, only="second relay"),
+    Wire("X5.16", "A1.flow", "contact", 0.15, only="flow meter"),
+    Wire("X6.13", "X3.13", "contact", 0.15, only="flow meter"),
+    Wire("X6.14", "X3.14", "return", 0.15, only="flow meter"),
+    Wire("G1.out", "X3.13", "contact", 1.5, "W7", only="flow meter"),
+    Wire("G1.+", "X3.2", "5 V out", 1.5, "W7", only="flow meter"),
+    Wire("G1.-", "X3.14", "return", 1.5, "W7", only="flow meter"),
 )
 """In the order in which the guide lays them, about. Lengths are hints: measure, and add a loop."""
 NUMBER = {wire: number for number, wire in enumerate(WIRES, 1)}

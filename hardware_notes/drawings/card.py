@@ -39,6 +39,11 @@ def second(sheet: Sheet, top: float) -> None:
     _draw(sheet, top, 53, 60, card.SECOND)
 
 
+def flow(sheet: Sheet, top: float) -> None:
+    """Rows 40 to 47: the input of a flow meter."""
+    _draw(sheet, top, 40, 47, card.FLOW)
+
+
 def _draw(sheet: Sheet, top: float, first: int, last: int, parts: tuple[card.Part, ...]) -> None:
     _legend(sheet, top)
     top += 54
@@ -104,7 +109,7 @@ def _terminal(sheet: Sheet, name: str, at: Point) -> None:
 def _part(sheet: Sheet, part: card.Part, points: list[Point]) -> None:
     ink = _INK[part.kind]
     start, end = points[0], points[-1]
-    dashed = bool(part.only) and part not in card.SECOND
+    dashed = bool(part.only) and part not in card.SECOND + card.FLOW
     sheet.line(start, end, ink, 3 if part.kind == "link" else 5, dashed=dashed)
     for x, y in points:
         sheet.disc((x, y), 4, ink, "none")

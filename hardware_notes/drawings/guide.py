@@ -31,6 +31,7 @@ def draw(step: Step, number: int) -> bytes:
         "card supply": card.supply,
         "card inputs": card.inputs,
         "card second": card.second,
+        "card flow": card.flow,
         "two relays": box.two_relays,
     }
     if step.picture in special:

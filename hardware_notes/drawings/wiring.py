@@ -129,13 +129,14 @@ def _pins(sheet: schemdraw.Drawing, board: str) -> None:
         ("current", -17.2, _current),
         ("rain", -21.8, _rain),
         ("button", -26.4, _button),
-        ("sda", -30.2, _clock),
-        ("scl", -31.2, None),
+        ("flow", -30.8, _flow),
+        ("sda", -35.0, _clock),
+        ("scl", -36.0, None),
     ]
-    bottom = -32.4
+    bottom = -37.2
     if row["lamp"] != 25:
-        circuits.append(("lamp", -33.2, _lamp))
-        bottom = -34.2
+        circuits.append(("lamp", -38.0, _lamp))
+        bottom = -39.0
     box(sheet, (0, bottom), (_BOARD_X, 9.0), "")
     for name, y, circuit in circuits:
         text = f"{PREFIX[board]}{row[name]} {name}"
@@ -253,6 +254,16 @@ def _rain(sheet: schemdraw.Drawing, y: float) -> None:
 
 def _button(sheet: schemdraw.Drawing, y: float) -> None:
     _contact(sheet, y, elm.Button, "push button")
+
+
+def _flow(sheet: schemdraw.Drawing, y: float) -> None:
+    """The input has a pull-up of its own: the pin's is weak for a lead in the open."""
+    _input(sheet, y, "4.7 kΩ", "", "6.8 nF")
+    x = _BOARD_X + 0.4
+    dot(sheet, (x, y))
+    part(sheet, elm.Resistor, (x, y), (x, y - 2.4), "220 kΩ", "bottom")
+    tag(sheet, (x, y - 2.4), "3.3 V", "right")
+    _sensor(sheet, y, "flow meter,\nwhere one is fitted", "+5 V out")
 
 
 def _clock(sheet: schemdraw.Drawing, y: float) -> None:

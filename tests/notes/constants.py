@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from device import board
 from keeper import relay, settings
+from rillkeeper.design.limits import flow_meter
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.design.limits.working_site import WorkingSite
 from rillkeeper.site.file import demo_site
@@ -59,6 +60,7 @@ def _of_the_board() -> dict[str, float]:
         "frost_mv_per_c": converter.FROST_V_PER_C * 1e3,
         "pull_in_mv": contact.PULL_IN_V * 1e3,
         "fuse_margin": wiring.FUSE_MARGIN,
+        "pulses_max_hz": flow_meter.PULSES_MAX_HZ,
         "tick_ms": board.TICK_MS,
         "renew_ms": relay.RENEW_MS,
         "awake_ma": spec.awake_a * 1e3,

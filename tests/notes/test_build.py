@@ -36,7 +36,7 @@ CHOSEN = {line.name: line.value for line in blocks("parts.md")[0]}
 CHECKS = [check for step in STEPS for check in step.checks]
 FIRST_POWER = 11
 _NAME = re.compile(
-    r"\b(?:X\d|S\d|K\d|F[0-2]|U\d|H1|M1|P1|T1|I1|BAT)\.(?:\d+|OUT[+-]|IN[+-]|\w+|[+-])"
+    r"\b(?:X\d|S\d|K\d|F[0-2]|U\d|H1|M1|P1|T1|I1|G1|BAT)\.(?:\d+|OUT[+-]|IN[+-]|\w+|[+-])"
 )
 
 
@@ -79,14 +79,14 @@ def test_the_list_has_the_firmwares_pins(board: str) -> None:
     prefix, column = {"rp2": ("GP", 2), "esp32": ("GPIO", 3)}[board]
     shown = [row[column] for row in ROWS]
     on_the_board = {"rp2": {"lamp", "usb_power"}, "esp32": {"usb_power"}}[board]
-    others = {"timer", "i2c", "look_ms", "nap_ms_max", "hold_ms", "write_bytes"}
+    others = {"timer", "i2c", "look_ms", "nap_ms_max", "hold_ms", "write_bytes", "flow_irq"}
     for name in set(TABLE[board]) - on_the_board - others:
         assert shown.count(f"A1 {prefix}{TABLE[board][name]}") == 1, name
     pins = [one for one in shown if re.fullmatch(rf"A1 {prefix}\d+", one)]
     assert len(pins) == len(set(pins)) == len(set(TABLE[board]) - on_the_board - others)
 
 
-def _joined_to(start: str, joins: list[set[str]]) -> set[str]:
+def joined_to(start: str, joins: list[set[str]]) -> set[str]:
     """Everything that such joins lead to from a terminal."""
     found, more = {start}, True
     while more:
@@ -103,9 +103,9 @@ def _reached(start: str) -> set[str]:
     joins = [{wire.start, wire.end} for wire in WIRES]
     joins += [set(net) for net in card.nets()]
     joins += [{"X1.2", "X1.3"}, {"X1.4", "X1.5"}]
-    in_series = [f"R{number}" for number in (1, 3, *range(10, 60, 10), *range(12, 80, 10))]
+    in_series = [f"R{number}" for number in (1, 3, *range(10, 60, 10), 80, *range(12, 90, 10))]
     joins += [{f"{one}.1", f"{one}.2"} for one in in_series]
-    return _joined_to(start, joins)
+    return joined_to(start, joins)
 
 
 LEADS = {
@@ -121,6 +121,7 @@ LEADS = {
     "sda": "U2.SDA",
     "scl": "U2.SCL",
     "lamp": "H1.1",
+    "flow": "G1.out",
 }
 
 
@@ -138,7 +139,7 @@ def test_emitter_and_sensors_return_to_the_boards_ground() -> None:
     on_the_bar = {wire.start for wire in WIRES if wire.end.startswith("X2.")}
     on_the_bar |= {wire.end for wire in WIRES if wire.start.startswith("X2.")}
     assert on_the_bar == {"BAT.-", "M1.-", "A1.GND1", "U1.IN-"}
-    for ground in ("P1.-", "T1.-", "S3.2", "S4.2", "I1.-", "U2.GND", "H1.2"):
+    for ground in ("P1.-", "T1.-", "S3.2", "S4.2", "I1.-", "G1.-", "U2.GND", "H1.2"):
         assert "A1.GND2" in _reached(ground), ground
 
 
@@ -171,8 +172,9 @@ def test_the_card_has_the_values_reckoned_with() -> None:
     assert (ohm["R10"], ohm["R11"]) == (known["pressure_top_ohm"], known["pressure_bottom_ohm"])
     assert ohm["R61"] == known["battery_bottom_ohm"]
     assert ohm["R71"] == known["load_bottom_ohm"]
-    assert {ohm[name] for name in ("R20", "R30", "R40", "R50")} == {known["lead_ohm"]}
-    assert {ohm[f"R{number}"] for number in range(12, 80, 10)} == {known["guard_ohm"]}
+    assert ohm["R81"] == known["pull_up_ohm"]
+    assert {ohm[name] for name in ("R20", "R30", "R40", "R50", "R80")} == {known["lead_ohm"]}
+    assert {ohm[f"R{number}"] for number in range(12, 90, 10)} == {known["guard_ohm"]}
 
 
 def _range(check: Check) -> tuple[float, float]:
@@ -196,6 +198,7 @@ def test_the_meter_reads_what_the_circuit_gives() -> None:
         ("X6.4", "X5.5", lead + guard),
         ("X6.7", "X5.6", lead + guard),
         ("X6.9", "X5.7", lead + guard),
+        ("X6.13", "X5.16", lead + guard),
         ("X5.3", "X4.5", known["battery_bottom_ohm"] + guard),
         ("X5.2", "X4.5", known["load_bottom_ohm"] + guard),
         ("X1.2", "X1.3", known["battery_top_ohm"]),
@@ -228,7 +231,11 @@ def test_parts_are_those_of_the_page_of_parts() -> None:
         for need in needs_of(step):
             assert need.part in listed, need
             assert need.count > 0
-    assert set(listed) - set(totals()) == {"current sensor, if any", "second relay, if any"}
+    assert set(listed) - set(totals()) == {
+        "current sensor, if any",
+        "second relay, if any",
+        "flow meter, if any",
+    }
 
 
 def test_the_guide_counts_what_the_card_takes() -> None:
@@ -240,7 +247,10 @@ def test_the_guide_counts_what_the_card_takes() -> None:
 
 
 def test_glands_are_as_many_as_cables() -> None:
-    cables = {wire.cable for wire in WIRES if wire.cable}
+    """The flow meter's is of its own step."""
+    cables = {wire.cable for wire in WIRES if wire.cable and wire.only != "flow meter"}
+    [metering] = [step for step in STEPS if ("G1.out", "X3.13") in step.wires]
+    assert [need.count for need in metering.needs if need.part == "gland M12"] == [1]
     thick = {wire.cable for wire in WIRES if wire.cable and wire.gauge.startswith("12")}
     assert totals()["gland M20"] == len(thick)
     assert totals()["gland M12"] == len(cables - thick)
@@ -332,6 +342,7 @@ def test_steps_that_are_named_by_number_are_those() -> None:
     assert STEPS[5].title == "The card: inputs"
     assert "solders this with step 6" in GUIDE
     assert STEPS[20].optional
+    assert GUIDE.count("\n# For a ") == 2
     assert "stay free until step 21" in GUIDE
 
 
@@ -360,6 +371,8 @@ def test_wires_that_the_proof_names_by_number() -> None:
         ("relay-chatter", "X5.2", "A1.load_sense", "wire {} at the board's pin"),
         ("swapped", "X5.3", "A1.battery", "the wires {} and"),
         ("swapped", "X5.4", "A1.pressure", "and {} at its pins"),
+        ("no-flow", "X5.16", "A1.flow", "wire {} at the board's pin"),
+        ("bad-meter", "X5.16", "A1.flow", "wire {} off the board's pin"),
         ("no-clock", "U2.SDA", "A1.sda", "wire {} off the board's pin"),
     ):
         assert words.format(NUMBER[wire_between(start, end)]) in BY_ID[step].before
@@ -372,24 +385,3 @@ def test_wires_that_the_proof_names_by_number() -> None:
         sensed = step.removeprefix("bad-")
         assert f"off {terminal}." in BY_ID[step].before
         assert terminal in _reached(f"A1.{sensed}")
-
-
-def test_two_relays_share_nothing_but_plus_minus_and_the_board() -> None:
-    """The second relay's section of ``relay.md``: what is common to both fails for both."""
-    shared = {"12 V behind the diode", "ground"}
-    first = {"Q1", "R1", "R2", "D3", "K1", "X4.3", "X4.4", "X5.1"}
-    second = {"Q2", "R3", "R4", "D6", "K2", "X4.9", "X4.10", "X5.15"}
-    for name, net in card.CIRCUIT.items():
-        ends = {end if end.startswith("X") else end.partition(".")[0] for end in net.split()}
-        assert name in shared or not (ends & first and ends & second), name
-
-
-def test_contacts_of_two_relays_lie_one_behind_the_other() -> None:
-    """Without the wire that step 22 takes out, each contact alone parts the pump from X1.2."""
-    joins = [{w.start, w.end} for w in WIRES if (w.start, w.end) != ("K1.87", "X1.4")]
-    assert NUMBER[wire_between("K1.87", "X1.4")] == 9
-    assert "Take wire 9 out" in GUIDE
-    contacts = {name: {f"{name}.30", f"{name}.87"} for name in ("K1", "K2")}
-    assert "X1.4" in _joined_to("X1.2", [*joins, *contacts.values()])
-    for closed in contacts.values():
-        assert "X1.4" not in _joined_to("X1.2", [*joins, closed])

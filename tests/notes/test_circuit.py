@@ -122,6 +122,7 @@ def _outside() -> list[Branch]:
         resistor("U1.OUT+", "U1.IN-", 0.5, CONVERTER_V),
         resistor("U1.IN+", "U1.IN-", 600.0),
         resistor("P1.+", "P1.-", 1000.0),
+        resistor("G1.+", "G1.-", 500.0),
         resistor("U2.VCC", "U2.GND", 10e3),
     ]
 
@@ -265,6 +266,7 @@ def test_an_emitter_on_the_bar_would_close_it() -> None:
         ("X3.7", "rain", "R32"),
         ("X3.9", "button", "R42"),
         ("X3.11", "current", "R52"),
+        ("X3.13", "flow", "R82"),
     ],
 )
 def test_battery_plus_on_a_lead_leaves_the_pin_alive(lead: str, signal: str, guard: str) -> None:

@@ -15,7 +15,7 @@ from tests.notes.sums import NOTES, blocks
 CHOSEN = {line.name: line.value for line in blocks("parts.md")[0]}
 ON_THE_BOARD = {"rp2": {"lamp", "usb_power"}, "esp32": {"usb_power"}}
 NOT_DRAWN = ("coil_ohm",)
-NOT_PINS = {"timer", "i2c", "look_ms", "nap_ms_max", "hold_ms", "write_bytes"}
+NOT_PINS = {"timer", "i2c", "look_ms", "nap_ms_max", "hold_ms", "write_bytes", "flow_irq"}
 
 
 def texts(name: str) -> set[str]:
@@ -56,7 +56,7 @@ def test_wiring_has_the_values_reckoned_with(board: str) -> None:
     resistors = [name for name in CHOSEN if name.endswith("_ohm") and name not in NOT_DRAWN]
     for name in [*resistors, "battery_top_ohm", "battery_bottom_ohm"]:
         assert _ohms(known[name]) in shown, name
-    for name in ("battery_filter_nf", "pressure_filter_nf"):
+    for name in ("battery_filter_nf", "pressure_filter_nf", "flow_filter_nf"):
         assert f"{known[name]:g} nF" in shown, name
     assert any(text.startswith(f"{known['fuse_a']:g} A") for text in shown)
 

@@ -10,7 +10,7 @@ from tests.notes.sums import NOTES
 
 BOARDS = ("rp2", "esp32")
 RELAYS = ("relay", "second_relay")
-NOT_PINS = {"timer", "i2c", "look_ms", "nap_ms_max", "hold_ms", "write_bytes"}
+NOT_PINS = {"timer", "i2c", "look_ms", "nap_ms_max", "hold_ms", "write_bytes", "flow_irq"}
 ROWS = re.findall(
     r"^\| (\w+) \| (\d+|none) \| (\d+|none) \|",
     (NOTES / "wiring.md").read_text(encoding="utf-8"),

@@ -27,6 +27,9 @@ SAID = (
     ("sensing.md", "One step is {:g} mV at the transducer", "pressure_step_mv"),
     ("sensing.md", "transducer, {:g} Pa", "pressure_step_pa"),
     ("sensing.md", "drives {:g} mA into", "lead_clamp_ma"),
+    ("sensing.md", "or more than {:g} a second", "pulses_max_hz"),
+    ("sensing.md", "a spike of less than {:g} µs is no pulse", "falls_us"),
+    ("sensing.md", "With {:g} nF a spike", "flow_filter_nf"),
     ("wiring.md", "emitter flow some {:g} mA", "ground_off_base_ma"),
     ("wiring.md", "{:g} mA, where a relay lets go", "ground_off_lead_ma"),
     ("wiring.md", "a tenth of its coil's {:g} mA", "coil_ma"),
@@ -66,7 +69,8 @@ def test_pages_ask_for_the_micropython_that_flash_asks_for(page: str) -> None:
 
 def test_settings_that_the_pages_name_exist() -> None:
     known = constants()
-    site_only = {"battery_mv", "pressure_pa", "load_sense", "load_on", "usb_power"}
+    site_only = {"flow_meter", "flow_pulses", "battery_mv", "pressure_pa", "load_sense"}
+    site_only |= {"load_on", "usb_power"}
     for page in PAGES:
         text = (NOTES / page).read_text(encoding="utf-8")
         for name in re.findall(r"`([a-z]+(?:_[a-z]+)+)`", text):

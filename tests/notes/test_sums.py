@@ -15,6 +15,7 @@ ASSUMED = {
     "board_fuse_mohm": 100.0,  # of a blade fuse of 1 A; data sheets, from memory
     "polyfuse_ohm": 2.8,  # of a resettable fuse that holds 0.2 A; data sheets, from memory
     "pull_up_least_ohm": 30000.0,  # RP2040 50 kΩ, ESP32 some 45 kΩ, less a third; from memory
+    "pull_up_most_ohm": 80000.0,  # RP2040 data sheet, pull-ups; from memory
     "pin_least_mv": 2600.0,  # RP2040 data sheet, output high at 4 mA; from memory
     "pull_down_ohm": 45000.0,  # ESP32 data sheet, table of DC characteristics; from memory
 }
