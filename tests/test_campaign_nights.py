@@ -73,6 +73,16 @@ def test_a_nozzle_and_a_pump_that_are_off_to_one_side_are_no_shut_line() -> None
     assert nights.PART.verdict("12002727", row) == "sound", row
 
 
+@pytest.mark.parametrize("seed", ["8", "17"])
+def test_a_sound_night_with_a_flow_meter(seed: str) -> None:
+    """A wheel that is a little off, on a site that is not as its file says, or is."""
+    assert nights.draw(int(seed)).board.flow_fitted
+    assert not nights.draw(int(seed) - 1).board.flow_fitted
+    row = nights.attempt(seed)
+    assert row["tried"]
+    assert nights.PART.verdict(seed, row) == "sound", row
+
+
 def test_a_night_that_is_not_as_stepped_through_is_a_failure(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:

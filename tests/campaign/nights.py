@@ -7,7 +7,7 @@ left out in a frost that there was is no false stop. Sites without limits are co
 
 What stands at the site of an odd seed is not quite as its file says (``owned.py``): its battery
 gives as little as three quarters of its label, and is asked for so many nights less. Each
-seventh has a second relay.
+seventh has a second relay, and each ninth a flow meter, beside a transducer or without one.
 
 Steady minutes are passed in one go, as the part `glides` shows that they may be; each tenth seed
 is stepped through as well, and must be told in the same words.
@@ -60,6 +60,8 @@ UNLIKE = "not as stepped through"
 SKIPPED = f"skip {CAUSES[RAINED]}"
 TWO_RELAYS_EACH = 7
 """Of so many seeds the last has a second relay."""
+METER_EACH = 9
+"""Of so many seeds the last has a flow meter."""
 WITHIN = frozenset({CAUSES[COMPLETE], CAUSES[RAINED]})
 """How a sound set may end."""
 
@@ -74,7 +76,9 @@ def draw(seed: int) -> Site:
     age = FILE_AGE if is_owned(seed) else site.battery.age
     return replace(
         site,
-        board=replace(site.board, second_relay_fitted=has_two_relays(seed)),
+        board=replace(
+            site.board, second_relay_fitted=has_two_relays(seed), flow_fitted=has_meter(seed)
+        ),
         battery=replace(site.battery, age=age),
         solar=SolarSpec(power_w=power_w),
         sets=(replace(only, start_s=hour * 3600),),
@@ -84,6 +88,11 @@ def draw(seed: int) -> Site:
 def has_two_relays(seed: int) -> bool:
     """Whether a second relay is fitted."""
     return seed % TWO_RELAYS_EACH == TWO_RELAYS_EACH - 1
+
+
+def has_meter(seed: int) -> bool:
+    """Whether a flow meter is fitted."""
+    return seed % METER_EACH == METER_EACH - 1
 
 
 def is_owned(seed: int) -> bool:
