@@ -67,6 +67,7 @@ class MeteredLine(Line):
             Line.fill(self, dt_ms, sag_mv)
         else:
             self._feel(sag_mv)
+            self._came_n += pulses
             if not pulses:
                 self._count_dry(dt_ms)
         if not self.loaded or not self._knows_load():
@@ -133,7 +134,6 @@ class MeteredLine(Line):
         if pulses:
             self.keeper.pulses = 0
             self._second_n += pulses
-            self._came_n += pulses
             self._passed_n += pulses
             if self._passed_n >= self._least_n:
                 self._passed_n = 0

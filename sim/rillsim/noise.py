@@ -29,6 +29,11 @@ def generator(seed: int, stream: int, chunk: int = 0) -> np.random.Generator:
     return np.random.Generator(np.random.Philox(key=key))
 
 
+def within_two(deviations: float) -> float:
+    """A part further off than two deviations does not leave the factory."""
+    return min(max(deviations, -2.0), 2.0)
+
+
 class _Chunks:
     """The generators of one stream, all through one object: turning its key is quick."""
 

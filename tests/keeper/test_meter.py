@@ -25,6 +25,14 @@ def alone(**settings: int) -> Bench:
     return metered(pressure_fitted=0, prime_ms=60000, **settings)
 
 
+def drawing_air(bench: Bench) -> Bench:
+    """A pump that has just started, and has no water yet."""
+    bench.pulses = 0
+    bench.loaded_mv = DRY_MV
+    bench.go("prime")
+    return bench
+
+
 def running(bench: Bench) -> Bench:
     bench.go("run")
     bench.ticks(8000)
@@ -225,10 +233,7 @@ def test_a_load_is_believed_that_is_measured(known: dict[str, int], stopped: boo
 
 def test_pulses_alone_end_the_prime() -> None:
     """81 of them, five in a tick."""
-    bench = alone()
-    bench.pulses = 0
-    bench.loaded_mv = DRY_MV
-    bench.go("prime")
+    bench = drawing_air(alone())
     bench.ticks(20000)
     assert bench.state == "prime"
     bench.pulses = PULSES
@@ -240,10 +245,7 @@ def test_pulses_alone_end_the_prime() -> None:
 
 
 def test_many_pulses_end_it_no_sooner_than_pressure_would() -> None:
-    bench = alone()
-    bench.loaded_mv = DRY_MV
-    bench.pulses = 0
-    bench.go("prime")
+    bench = drawing_air(alone())
     bench.pulses = 100
     bench.ticks(900)
     assert bench.state == "prime"
@@ -254,10 +256,7 @@ def test_many_pulses_end_it_no_sooner_than_pressure_would() -> None:
 @pytest.mark.parametrize(("each_ms", "state"), [(4800, "run"), (4900, "prime")])
 def test_a_pulse_now_and_then_is_no_water(each_ms: int, state: str) -> None:
     """Half of what is wanted, and the other half after so long."""
-    bench = alone()
-    bench.pulses = 0
-    bench.loaded_mv = DRY_MV
-    bench.go("prime")
+    bench = drawing_air(alone())
     for _ in range(2):
         bench.pulses = (LEAST_N + 1) // 2
         bench.tick()
@@ -267,29 +266,20 @@ def test_a_pulse_now_and_then_is_no_water(each_ms: int, state: str) -> None:
 
 
 def test_a_pump_that_draws_no_water_is_stopped_and_locked() -> None:
-    bench = alone(dry_tries=1, dry_night_s=600)
-    bench.pulses = 0
-    bench.loaded_mv = DRY_MV
-    bench.go("prime")
+    bench = drawing_air(alone(dry_tries=1, dry_night_s=600))
     bench.until("lockout", 900)
     assert [trip["tries"] for trip in bench.said("no prime")] == [1, 1]
     assert bench.q("dry_s") == 120
 
 
 def test_dry_seconds_end_a_night() -> None:
-    bench = alone(dry_night_s=70)
-    bench.pulses = 0
-    bench.loaded_mv = DRY_MV
-    bench.go("prime")
+    bench = drawing_air(alone(dry_night_s=70))
     bench.until("lockout", 900)
     assert bench.said("dry too long")
 
 
 def test_air_that_was_drawn_before_water_is_given_back() -> None:
-    bench = alone()
-    bench.pulses = 0
-    bench.loaded_mv = DRY_MV
-    bench.go("prime")
+    bench = drawing_air(alone())
     bench.ticks(20000)
     bench.calm()
     bench.until("run")

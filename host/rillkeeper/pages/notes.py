@@ -284,7 +284,7 @@ def _step(step: Step) -> list[str]:
 def _proves(step: Step) -> str:
     words = (step.needs + " " + rule_needs(step.rule)).split()
     needs = [_sensors(word) for word in words if not word.startswith("!")]
-    bare = [word.lstrip("!").replace("_", " ") for word in words if word.startswith("!")]
+    bare = [_sensors(word) for word in words if word.startswith("!")]
     text = f"Proves [{step.rule}](protections.md#{slug(step.rule)})." if step.rule else ""
     if needs:
         text += f" Needs: {', '.join(dict.fromkeys(needs))}."

@@ -78,6 +78,11 @@ class Night:
         return any(entry.kind in ("skip", "short") for entry in self.entries)
 
     @property
+    def meter_stood(self) -> bool:
+        """Whether the board found its flow meter at a standstill."""
+        return any("bad meter" in run.rules for run in self.runs)
+
+    @property
     def skips(self) -> tuple[str, ...]:
         """Causes for which a set was left out."""
         return tuple(cause_name(one["cause"]) for one in self.entries if one.kind == "skip")

@@ -4,7 +4,7 @@ A meter gives one pulse for each pulse volume that has turned its wheel, so that
 right whatever the steps of the plant. Its own pulse volume is drawn once from the seed.
 """
 
-from rillsim.noise import METER, generator
+from rillsim.noise import METER, generator, within_two
 from rillsim.site import BoardSpec
 
 SPREAD = 0.015
@@ -18,8 +18,7 @@ class FlowPulses:
     def __init__(self, board: BoardSpec, seed: int) -> None:
         self._sheet_m3 = 1e-3 / board.flow_pulses_per_l
         error = float(generator(seed, METER).standard_normal())
-        # Its sheet keeps its promise.
-        self.pulse_m3 = self._sheet_m3 * (1.0 + SPREAD * min(max(error, -2.0), 2.0))
+        self.pulse_m3 = self._sheet_m3 * (1.0 + SPREAD * within_two(error))
         self._most = 0
 
     def be_exact(self) -> None:

@@ -16,6 +16,7 @@ from rillsim.noise import (
     NormalStream,
     UniformStream,
     generator,
+    within_two,
 )
 from rillsim.site import BoardSpec
 
@@ -43,11 +44,6 @@ sensor has an offset instead. Common practice, no source."""
 OFFSET_SPREAD_COUNTS = (1.0, 4.0, 6.0, 3.0)
 
 
-def _within_two(value: float) -> float:
-    """A part further off than two deviations does not leave the factory."""
-    return min(max(value, -2.0), 2.0)
-
-
 class Sensors:
     """All channels of one board."""
 
@@ -66,11 +62,11 @@ class Sensors:
         self._ideal = ideal_gain, ideal_offset = self._ideal_scales(board)
         errors = generator(seed, TOLERANCES).standard_normal((2, CHANNELS)).tolist()
         self.gain = [
-            gain * (1.0 + spread * _within_two(error))
+            gain * (1.0 + spread * within_two(error))
             for gain, spread, error in zip(ideal_gain, GAIN_SPREAD, errors[0], strict=True)
         ]
         self.offset = [
-            offset + spread * _within_two(error)
+            offset + spread * within_two(error)
             for offset, spread, error in zip(
                 ideal_offset, OFFSET_SPREAD_COUNTS, errors[1], strict=True
             )

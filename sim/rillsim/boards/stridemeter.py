@@ -76,5 +76,4 @@ class StrideMeter:
     def _count(self, ticks: int) -> None:
         total = max(self._pulses(ticks), self._counted)
         self._line._second_n += total - self._counted
-        self._line._came_n += total - self._counted
         self._counted = total

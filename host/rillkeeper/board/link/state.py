@@ -86,7 +86,7 @@ class Meter:
     pulses: int
     """Since the board was switched on; after 2**30 of them it counts from 0 again."""
     stands_still: bool
-    """The board has seen pressure, and no pulse."""
+    """The board has seen pressure, and too few pulses."""
 
 
 @dataclass(frozen=True)

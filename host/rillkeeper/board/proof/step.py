@@ -147,8 +147,7 @@ _RELAY = ("relay closed", "relay open", "relay chatter")
 def unprotected(settings: Mapping[str, int]) -> list[str]:
     """Rules whose sensor is not fitted: nothing stands behind them.
 
-    The relay's own are watched over the load side or, in its place, over the battery; that a flow
-    meter stands still is told by the pressure alone.
+    The relay's own are watched over the load side or, in its place, over the battery.
     """
     found = []
     relay_seen = settings["load_sense_fitted"] or settings["battery_fitted"]

@@ -1,4 +1,4 @@
-"""The flow meter: what a pulse stands for, and how long none may come.
+"""The flow meter: what a pulse stands for, and how long too few may come.
 
 A sound line may give half of what is expected of it and no less. A nozzle's flow goes with the
 root of its pressure, so that at half of the flow the pressure is at a quarter, where a pump counts

@@ -46,7 +46,7 @@ KIN = (
     frozenset(("relay open", "no sag", "relay chatter", "relay closed", "relay stuck")),
 )
 """Rules that take each other's place when the same trouble begins earlier or later in a run."""
-NO_FLOW, BAD_METER = "no flow", "bad meter"
+NO_FLOW = "no flow"
 NO_WATER = KIN[0] | KIN[1]
 """A dry pump as well as a shut line, of which a flow meter may speak in the place of the pressure;
 without a pressure sensor it alone does."""
@@ -167,12 +167,11 @@ def attempts_of(evidence: NightLog) -> Attempts:
     rows: list[tuple[Run | None, str | None, int, int, int]] = []
     battery = 1
     for place, night in enumerate(evidence.nights):
-        stood = any(warned.rule == BAD_METER for run in night.runs for warned in run.warns)
         for run in night.runs:
             battery = run.battery
             outcome = outcome_of(run)
             # The board itself has found that it was the meter: that tells nothing of the water.
-            outcome = None if stood and outcome == NO_FLOW else outcome
+            outcome = None if night.meter_stood and outcome == NO_FLOW else outcome
             rows.append((run, outcome, place, night.day, battery))
         refused = refusal_of(night)
         if refused is not None:

@@ -28,8 +28,4 @@ def meter_notes(nights: Sequence[Night]) -> list[str]:
 
 def _meter_stood(nights: Sequence[Night]) -> list[Night]:
     """Nights in which the board found it at a standstill."""
-    return [
-        night
-        for night in nights
-        if any(warned.rule == "bad meter" for run in night.runs for warned in run.warns)
-    ]
+    return [night for night in nights if night.meter_stood]
