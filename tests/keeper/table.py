@@ -42,7 +42,7 @@ TABLE = [Row(*row) for row in (
     ("dead head", "shut_pa", "above", "dead_head_pa", "dead_head_hold_ms", ON, 0, "retry", "dead_head_tries", "night", "noon", "pressure", "swapped, over-voltage"),
     ("dry run", "water_pa", "below", "dry_pa", "dry_hold_ms", "run", 0, "retry", "dry_tries", "lock", "hand", "pressure", ""),
     ("no prime", "prime_ms", "above", "prime_ms", 0, "prime", 0, "retry", "dry_tries", "lock", "hand", "pressure/flow", ""),
-    ("line open", "pressure_permille", "below", "line_open_permille", "line_open_hold_ms", ON, 5000, "night", 0, "night", "noon", "pressure", ""),
+    ("line open", "pressure_permille", "below", "line_open_permille", "line_open_hold_ms", ON, 5000, "night", 0, "night", "noon", "pressure", "dry run"),
     ("slow choke", "drift_permille", "above", "drift_permille", 0, "run", 0, "warn", 0, "warn", "noon", "pressure", ""),
     ("low charge", "rested_mv", "below", "cutout_mv", "cutout_hold_ms", "run done", 6000, "flat", 0, "flat", "charge", "battery", "bad supply"),
     ("brown-out", "battery_mv", "below", "floor_mv", "floor_hold_ms", AWAKE, 0, "night", 0, "night", "noon", "battery", "fuse blown, stall by sag, stall, bad supply"),
