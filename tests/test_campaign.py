@@ -155,6 +155,9 @@ def test_every_fault_has_its_right_words() -> None:
         (f"{SITE + 5}/relay_inverted/mid run", "right"),
         (f"{SITE}/source_falling/last seconds", "silent"),
         (f"{SITE}/second_relay_welded/early run", "right"),
+        # A soft hose, and a current sensor: called an open line, and a bad sensor.
+        ("97000002/source_empty/early run", "right"),
+        ("97000002/motor_cut_out/early run", "right"),
     ],
 )
 def test_cells_of_the_matrix(case: str, verdict: str) -> None:

@@ -223,14 +223,19 @@ class Supply:
             self.keeper.facts.resistance_mohm = self.keeper.q[_RESISTANCE]
 
     def must_draw(self) -> bool:
-        """Whether the pump is primed, or without a transducer is felt by the battery."""
+        """Whether the pump is primed, and the battery feels it, as far as either is read.
+
+        A pump whose motor has cut out leaves the line its pressure for seconds.
+        """
         keeper = self.keeper
         settings = keeper.settings
-        if settings.pressure_fitted:
-            return keeper.senses.pressure.value > settings.primed_pa
+        if settings.pressure_fitted and keeper.senses.pressure.value <= settings.primed_pa:
+            return False
         # Settings have one of the two (plausible.py).
-        quarter_mv = keeper.relaywatch.quarter_mv
-        return self.source_mv - keeper.senses.battery.value > 2 * quarter_mv > 0
+        return (
+            not self._battery_fitted
+            or self.source_mv - self._battery.value > 2 * keeper.relaywatch.quarter_mv > 0
+        )
 
     def draws(self) -> bool:
         """Whether a current shows a pump at work: pressure above ``turns_pa`` does so, too."""

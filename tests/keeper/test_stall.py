@@ -99,3 +99,21 @@ def test_beyond_its_span_the_current_is_a_stall_and_a_short_is_none() -> None:
             bench.loaded_mv = 10000
         bench.until(lambda bench=bench: not bench.level, 5)  # type: ignore[misc]
         assert bench.said(rule), rule
+
+
+@pytest.mark.parametrize("battery_fitted", [0, 1])
+def test_no_current_is_a_bad_channel_only_where_the_battery_feels_the_pump(
+    battery_fitted: int,
+) -> None:
+    """A motor that cuts out leaves the line its pressure for a while, and is gone from the battery
+    at once (the campaign's 97000002): the channel is whole. Unfelt, pressure alone must do."""
+    bench = Bench(current_fitted=1, battery_fitted=battery_fitted)
+    bench.go("run")
+    bench.ticks(8000)
+    bench.pump_ma, bench.loaded_mv = 0, bench.rest_mv
+    bench.ticks(2000)
+    assert bool(bench.said("bad current")) is not battery_fitted
+    if battery_fitted:
+        bench.loaded_mv = 12000
+        bench.ticks(1000)
+        assert bench.said("bad current")
