@@ -110,11 +110,12 @@ WORDS: dict[str, Right] = {
     "pressure_channel_short": Right(("bad pressure",)),
     "pressure_channel_stuck": Right(("bad pressure",)),
     "pressure_offset": Right(
-        ("slow choke", "bad pressure", "line open"),
-        corrected=(("dead head", "bad pressure"),),
-        why="slow choke: the only words for a slow drift; line open: its words end at the sensor; "
-        "dead head: a step while the pump runs is a line that is shut, until it stands there "
-        "without the pump, too",
+        ("slow choke", "bad pressure", "line open", SINCE_POWER),
+        corrected=(("dead head", "bad pressure"), ("dry run", "line open")),
+        why="slow choke: the only words for a slow drift; line open: its words end at the sensor, "
+        "and so do those of closed since power came, where a weak pump makes no more than the "
+        "step; dead head, dry run: a step while the pump runs is a line that is shut, or dry, "
+        "until the next start",
     ),
     "battery_offset": Right(
         ("bad battery", "no sag", "weak supply", "bad supply", "low charge", "charge reserve"),
@@ -157,9 +158,10 @@ WORDS: dict[str, Right] = {
     "frost": Right(("frost",)),
     "rain": Right(("skip rain",), silent=True, why="a run ends by rain without a trip"),
     "pressure_port_clogged": Right(
-        ("no prime", "dry too long", SINCE_POWER),
+        ("no prime", "dry too long", "line open", SINCE_POWER),
         why="no prime, dry too long: one that clogs at rest shows no pressure at the start; "
-        "closed since power came: it shows pressure at rest, and its words end at the port",
+        "line open: one that clogs while the line fills shows that little; closed since power "
+        "came: it shows pressure at rest; the words of all end at the port",
     ),
     "meter_stuck": Right((NO_FLOW, "bad meter")),
 }

@@ -69,7 +69,8 @@ RULES = {
         "Walk along the hose: look for a burst, a coupling that has come off, or a missing "
         "nozzle. Where it is whole, the suction side gives too little: clean the strainer, then "
         "look for air at the joints of the suction line. Where the jet is as it always was, the "
-        "pressure sensor reads too low: at rest it must read the water that stands in the line.",
+        "pressure sensor reads too low: at rest it must read the water that stands in the line; "
+        "where it does not, its port may be closed by silt.",
     ),
     "slow choke": RuleWords(
         "pressure creeping away",
@@ -154,8 +155,8 @@ RULES = {
         "Hand switch off now: the pump may be running, and the board cannot stop it. "
         "A contact that has welded means a new relay; an active-low module must be set to close "
         "on a high level, or changed. If the pump stands after all, open the tap at the "
-        "sprinkler: a shut line holds its pressure. If that still reads as at work, silt has "
-        "closed its sensor's port.",
+        "sprinkler: a shut line holds its pressure. If that still reads as at work, its sensor "
+        "shows what is not there: its zero has moved, or silt has closed its port.",
     ),
     "relay open": RuleWords(
         "pump gets no power",
