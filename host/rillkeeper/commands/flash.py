@@ -23,6 +23,7 @@ from rillkeeper.board.link.change import make
 from rillkeeper.board.link.port import Port
 from rillkeeper.board.link.ports import choose, port_option
 from rillkeeper.board.link.talk import NoAnswer, Refused, Talk
+from rillkeeper.commands.derived_again import sentence_on
 from rillkeeper.commands.diagnosis import remember_site
 from rillkeeper.commands.settings import write_to_board
 from rillkeeper.design.limits.derive import check_ends, settings_of
@@ -94,13 +95,17 @@ def flash(
         click.echo(f"nothing to copy: firmware {wanted.version} is on the board, whole")
     elif not _flash(name, wanted, there, rows, dry_run=dry_run, force=force, yes=yes):
         return
-    if source:
-        with Port(name) as opened:
-            talk = Talk(opened)
-            write_to_board(talk, source, state.settings(talk), values, dry_run, yes)
-            if _is_site(Path(source)) and not dry_run:
-                site = load_site(source)
-                remember_site(None, state.identity(talk).board, site, source, None)
+    with Port(name) as opened:
+        talk = Talk(opened)
+        board, now = state.identity(talk).board, state.settings(talk)
+        if not source:
+            advice = sentence_on(board, now) if now else ""
+            if advice:
+                click.echo(advice, err=True)
+            return
+        write_to_board(talk, source, now, values, dry_run, yes)
+        if _is_site(Path(source)) and not dry_run:
+            remember_site(None, board, load_site(source), source, None)
 
 
 def _flash(

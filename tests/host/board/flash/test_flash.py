@@ -66,6 +66,7 @@ def test_old_to_new(board: PromptBoard, new: Path, settings: Path) -> None:
     assert rows["lib/keeper/core.mpy"].split()[-1] == "same"
     done = flash(board, "--firmware", str(new))
     assert done.exit_code == 0, done.stderr
+    assert "its settings stay as they were; where this version may derive others" in done.stderr
     assert version(board) == NEXT
     after = files_on(board.image)
     assert "lib/device/buzzer.mpy" not in after
