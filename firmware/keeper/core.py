@@ -139,13 +139,14 @@ class Keeper:
             self.quiet_ms = 0
             if dt_ms > _FRESH_MS:
                 self.senses.forget()
+            self.journal.trust = 0 if self.facts.clock_bad else 1
         journal = self.journal
         journal.day, journal.second = day, second
-        journal.trust = 0 if self.facts.clock_bad else 1
         self._clock_ok = clock_ok
         senses = self.senses
         senses.feel(pumping, dt_ms, battery_n, pressure_n)
-        if not pumping or senses.wants_more or self.q[_BATTERY_BAD] or self.q[_SWAPPED]:
+        q = self.q
+        if not pumping or senses.wants_more or q[_BATTERY_BAD] or q[_SWAPPED]:
             senses.feel_more(pumping, dt_ms, battery_n, pressure_n, frost_n, current_n)
         if pumping:
             self.watering.tick(dt_ms, load_on, contacts)
@@ -264,8 +265,8 @@ class Keeper:
         if clock.doubt:
             journal.day = clock.day
             journal.second = clock.second
+        journal.trust = 0 if bad else 1
         if bad != before:
-            journal.trust = 0 if bad else 1
             journal.add(records.CLOCK, bad, clock.off_s)
         if clock.known:
             night = plan.night_of(clock.day, clock.second)

@@ -177,34 +177,35 @@ class Guard:
         judges is asked by its name: a walk takes three times as long, and so few names take no
         heap. A verdict that no rule of this state wants only costs the walk.
         """
-        if self._any_held:
-            return False
         most = self._most[state]
         least = self._least[state]
-        return (
-            not q[_OPEN_ON]
-            and not q[_BATTERY_BAD]
-            and not q[_PRESSURE_BAD]
-            and not q[_CURRENT_BAD]
-            and not q[_NO_SAG]
-            and not q[_SWAPPED]
-            and not q[_FUSE_BLOWN]
-            and q[_PRESSURE_PA] <= most[_PRESSURE_PA]
-            and q[_DRIFT] <= most[_DRIFT]
-            and least[_BATTERY_MV] <= q[_BATTERY_MV] <= most[_BATTERY_MV]
-            and q[_SAG_MV] <= most[_SAG_MV]
-            and q[_RESISTANCE] <= most[_RESISTANCE]
-            and q[_ON_S] <= most[_ON_S]
-            and q[_HEAT_S] <= most[_HEAT_S]
-            and q[_CHATTER] <= most[_CHATTER]
-            and q[_GAP_MS] <= most[_GAP_MS]
-            and q[_DRY_S] <= most[_DRY_S]
-            and q[_SHUT_PA] <= most[_SHUT_PA]
-            and q[_PERMILLE] >= least[_PERMILLE]
-            and q[_RESTED_MV] >= least[_RESTED_MV]
-            and q[_WATER_PA] >= least[_WATER_PA]
-            and (not self._others[state] or self._are_calm(self._others[state], state, q))
-        )
+        if (
+            self._any_held
+            or q[_OPEN_ON]
+            or q[_BATTERY_BAD]
+            or q[_PRESSURE_BAD]
+            or q[_CURRENT_BAD]
+            or q[_NO_SAG]
+            or q[_SWAPPED]
+            or q[_FUSE_BLOWN]
+            or q[_PRESSURE_PA] > most[_PRESSURE_PA]
+            or q[_DRIFT] > most[_DRIFT]
+            or not least[_BATTERY_MV] <= q[_BATTERY_MV] <= most[_BATTERY_MV]
+            or q[_SAG_MV] > most[_SAG_MV]
+            or q[_RESISTANCE] > most[_RESISTANCE]
+            or q[_ON_S] > most[_ON_S]
+            or q[_HEAT_S] > most[_HEAT_S]
+            or q[_CHATTER] > most[_CHATTER]
+            or q[_GAP_MS] > most[_GAP_MS]
+            or q[_DRY_S] > most[_DRY_S]
+            or q[_SHUT_PA] > most[_SHUT_PA]
+            or q[_PERMILLE] < least[_PERMILLE]
+            or q[_RESTED_MV] < least[_RESTED_MV]
+            or q[_WATER_PA] < least[_WATER_PA]
+        ):
+            return False
+        others = self._others[state]
+        return not others or self._are_calm(others, state, q)
 
     def _are_calm(self, others, state: int, q: list) -> bool:
         most = self._most[state]

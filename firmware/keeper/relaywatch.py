@@ -32,8 +32,6 @@ class RelayWatch:
         self.cooling_permille = cooling_of(settings.duty_permille)
         self.open_on = 0
         self.no_sag = 0
-        self.quarter_mv = 0
-        """A quarter of the sag that the pump makes on a sound supply: less is none."""
         self.chatter = 0
         self._load_on = 0
         self._chatter_ms = 0
@@ -87,12 +85,11 @@ class RelayWatch:
             elif sag_mv >= 2 * quarter_mv:
                 self._felt_on = 1
 
-    def pump_on(self, dt_ms: int, load_on: int, ma: int) -> None:
+    def pump_on(self, dt_ms: int, load_on: int) -> None:
         """One tick with the relay commanded closed."""
         facts = self.facts
         heat_ms = facts.heat_ms + dt_ms
         facts.heat_ms = heat_ms if heat_ms < _GAP_MS_MAX else _GAP_MS_MAX
-        self.quarter_mv = ma * self.expected_mohm // 4000
         if self.sensed:
             self.open_on = 0 if load_on else 1
         elif self.inferred:

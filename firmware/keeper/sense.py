@@ -220,7 +220,7 @@ class Senses:
         if self._current_fitted:
             supply = self.supply
             if pumping and not self._battery_fitted:
-                supply.look_at_current(current_n)
+                supply.strain(current_n > self.stall_count)
             turning = pumping and supply.must_draw()
             strained = pumping and supply.strained
             q[_CURRENT_BAD] = self.read_current(current_n, dt_ms, turning, strained)

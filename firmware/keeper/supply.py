@@ -87,6 +87,7 @@ class Supply:
         self._charged = False
         self._learned = False
         self._start_mohm = 0
+        self._jump_mohm = 0
         self._jump_s = 0
         self._mohm = _UNKNOWN
 
@@ -108,6 +109,7 @@ class Supply:
         self._learned = False
         self._jump_s = 0
         self._mohm = _UNKNOWN
+        self._judge()
         keeper.q[_SAG_MV] = 0
         keeper.q[_FUSE_BLOWN] = 0
 
@@ -122,6 +124,7 @@ class Supply:
             keeper.facts.resistance_mohm = mohm
         self._learned = True
         self._start_mohm = mohm
+        self._judge()
         self._source_sum = (loaded_mv + ma * mohm // 1000) * _SOURCE_S
         self.source_mv = self._source_sum // _SOURCE_S
         keeper.q[_RESISTANCE] = mohm
@@ -136,13 +139,10 @@ class Supply:
         sag_mv = self.source_mv - self._battery.units(battery_n)
         taken_mv = self.keeper.charge.lift_mv(self.pump_ma)
         in_band = battery_n >= self._battery.low_count
-        self._strain(in_band and sag_mv - taken_mv > max(self.least_mv, 0))
+        self.strain(in_band and sag_mv - taken_mv > max(self.least_mv, 0))
 
-    def look_at_current(self, current_n: int) -> None:
-        """The same without a battery reading: the current must tell."""
-        self._strain(current_n > self.keeper.senses.stall_count)
-
-    def _strain(self, strained: bool) -> None:
+    def strain(self, strained: bool) -> None:
+        """Whether there is; without a battery reading the current must tell."""
         self.strained = strained
         if strained:
             self.was_strained = True
@@ -175,12 +175,15 @@ class Supply:
             if ma > 0:
                 mohm = sag_mv * 1000 // ma if sag_mv > 0 else 0
         self._mohm = mohm = mohm if mohm < _MOHM_MAX else _MOHM_MAX
-        learned_mohm = self._facts.resistance_mohm
-        least_mohm = learned_mohm or self._expected_mohm
-        least_mohm += (least_mohm >> 2) + _JUMP_MOHM
-        if not self._learned and least_mohm < self._refuse_mohm:
-            least_mohm = self._refuse_mohm
-        q[_RESISTANCE] = mohm if mohm > least_mohm else learned_mohm
+        q[_RESISTANCE] = mohm if mohm > self._jump_mohm else self._facts.resistance_mohm
+
+    def _judge(self) -> None:
+        """From what on a resistance is a joint's: begun, learned, or changed since."""
+        mohm = self._facts.resistance_mohm or self._expected_mohm
+        mohm += (mohm >> 2) + _JUMP_MOHM
+        if not self._learned and mohm < self._refuse_mohm:
+            mohm = self._refuse_mohm
+        self._jump_mohm = mohm
 
     def look_for_fuse(self, dt_ms: int, load_on: int, sag_mv: int) -> None:
         """The same tick, while ``was_strained``: has the fuse blown?"""
@@ -211,6 +214,7 @@ class Supply:
             if self._jump_s >= _JUMP_S:
                 self._jump_s = 0
                 facts.resistance_mohm = mohm
+                self._judge()
             return
         self._jump_s = 0
         given_mv = self._q[_BATTERY_MV] + ma * known_mohm // 1000
@@ -225,7 +229,8 @@ class Supply:
     def must_draw(self) -> bool:
         """Whether the pump is primed, and the battery feels it, as far as either is read.
 
-        A pump whose motor has cut out leaves the line its pressure for seconds.
+        A pump whose motor has cut out leaves the line its pressure for seconds. Half of its sag
+        on a sound supply is felt, less than a quarter is none (relaywatch.py).
         """
         keeper = self.keeper
         settings = keeper.settings
@@ -234,7 +239,9 @@ class Supply:
         # Settings have one of the two (plausible.py).
         return (
             not self._battery_fitted
-            or self.source_mv - self._battery.value > 2 * keeper.relaywatch.quarter_mv > 0
+            or self.source_mv - self._battery.value
+            > self.pump_ma * self._expected_mohm // 2000
+            > 0
         )
 
     def draws(self) -> bool:
@@ -259,4 +266,4 @@ class Supply:
         if settings.current_fitted:
             none = keeper.senses.current.quality == _BELOW_BAND
             return none or keeper.q[_CURRENT_MA] < settings.current_zero_ma >> 2
-        return abs(sag_mv) < keeper.relaywatch.quarter_mv
+        return abs(sag_mv) < self.pump_ma * self._expected_mohm // 4000

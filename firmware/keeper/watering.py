@@ -121,7 +121,7 @@ class Watering:
         if watch.feels:
             watch.feel(pumped_ms, on_ms, felt_mv, ma, at_work)
             q[_NO_SAG] = watch.no_sag
-        watch.pump_on(pumped_ms, load_on, ma)
+        watch.pump_on(pumped_ms, load_on)
         supply.tick(sag_mv, ma, at_work)
         if supply.was_strained:
             supply.look_for_fuse(dt_ms, load_on, sag_mv)

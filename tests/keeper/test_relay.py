@@ -141,7 +141,7 @@ def test_motor_cools_at_the_rate_of_its_duty(duty: int, rest_ms: int) -> None:
     """At the duty it can run for ever, what a minute heats the rest cools."""
     watch = part(RelayWatch, duty_permille=duty)
     for _ in range(600):
-        watch.pump_on(100, 1, 12000)
+        watch.pump_on(100, 1)
     watch.rest(rest_ms)
     assert watch.facts.heat_ms <= 60
 
