@@ -139,7 +139,6 @@ class Keeper:
             self.quiet_ms = 0
             if dt_ms > _FRESH_MS:
                 self.senses.forget()
-            self.journal.trust = 0 if self.facts.clock_bad else 1
         journal = self.journal
         journal.day, journal.second = day, second
         self._clock_ok = clock_ok

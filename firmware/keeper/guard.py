@@ -58,30 +58,30 @@ _WATER_PA = const(27)
 _DRY_S = const(28)
 _SHUT_PA = const(29)
 
-_ASKED = (
-    _PRESSURE_PA,
-    _PERMILLE,
-    _DRIFT,
-    _BATTERY_MV,
-    _RESTED_MV,
-    _SAG_MV,
-    _RESISTANCE,
-    _ON_S,
-    _FUSE_BLOWN,
-    _HEAT_S,
-    _OPEN_ON,
-    _CHATTER,
-    _GAP_MS,
-    _BATTERY_BAD,
-    _PRESSURE_BAD,
-    _CURRENT_BAD,
-    _NO_SAG,
-    _SWAPPED,
-    _WATER_PA,
-    _DRY_S,
-    _SHUT_PA,
+_ASKED = const(
+    1 << _PRESSURE_PA
+    | 1 << _PERMILLE
+    | 1 << _DRIFT
+    | 1 << _BATTERY_MV
+    | 1 << _RESTED_MV
+    | 1 << _SAG_MV
+    | 1 << _RESISTANCE
+    | 1 << _ON_S
+    | 1 << _FUSE_BLOWN
+    | 1 << _HEAT_S
+    | 1 << _OPEN_ON
+    | 1 << _CHATTER
+    | 1 << _GAP_MS
+    | 1 << _BATTERY_BAD
+    | 1 << _PRESSURE_BAD
+    | 1 << _CURRENT_BAD
+    | 1 << _NO_SAG
+    | 1 << _SWAPPED
+    | 1 << _WATER_PA
+    | 1 << _DRY_S
+    | 1 << _SHUT_PA
 )
-"""What ``is_calm`` asks by name. What else a rule judges it walks through."""
+"""Bits of what ``is_calm`` asks by name. What else a rule judges it walks through."""
 
 _CLEAR = const(-1)
 _HELD_MS_MAX = const(1 << 28)
@@ -114,7 +114,7 @@ class Guard:
             limits.append(limit)
             rows.append((quantity, low, high, row[AFTER], hold_ms, flickers, row[ACTION]))
             causes.append(_numbers(row[GIVES_WAY_TO]))
-            if all(_is_fitted(settings, need) for need in row[NEEDS].split()):
+            if _are_fitted(settings, row[NEEDS]):
                 for state in row[WATCHED_IN].split():
                     watched[STATES.index(state)].append(rule)
             else:
@@ -134,7 +134,7 @@ class Guard:
             self._most[state] = tuple([most.get(number, _FAR) for number in numbers])
             self._least[state] = tuple([least.get(number, -_FAR) for number in numbers])
             judged = sorted(set(most) | set(least))
-            self._others[state] = tuple([number for number in judged if number not in _ASKED])
+            self._others[state] = tuple([number for number in judged if not _ASKED >> number & 1])
         pumping = self.watched[PRIME] + self.watched[RUN]
         self.judges_frost = any(self.quantity(rule) in (_FROST_DC, _FROST_BAD) for rule in pumping)
         """Whether a rule wants the frost sensor while the pump runs."""
@@ -277,10 +277,6 @@ class Guard:
                 return True
         return False
 
-    def past(self, rule: int) -> bool:
-        """Whether a watched rule is past its limit at the moment."""
-        return self.held_ms[rule] >= 0
-
     def try_again(self, rule: int) -> bool:
         """Count one more retry after this rule; False when they are used up."""
         counter = SHARED_TRIES.get(rule, rule)
@@ -296,9 +292,15 @@ def _numbers(names: str) -> tuple:
     return tuple([known.index(name) for name in names.split(", ") if name])
 
 
-def _is_fitted(settings, need: str) -> bool:
-    """Whether the sensor is there, or of several parted by a stroke one."""
-    return any(getattr(settings, sensor + "_fitted") for sensor in need.split("/"))
+def _are_fitted(settings, needs: str) -> bool:
+    """Whether all sensors are there, or of several parted by a stroke one."""
+    for need in needs.split():
+        fitted = 0
+        for sensor in need.split("/"):
+            fitted |= getattr(settings, sensor + "_fitted")
+        if not fitted:
+            return False
+    return True
 
 
 def _value(settings, key) -> int:

@@ -133,7 +133,7 @@ class Waiting:
         state = keeper.state
         if state == _SOAK or state == _REST:
             self._pause(dt_ms)
-        elif state == _IDLE and keeper.clock.known and not keeper.guard.past(NO_CLOCK):
+        elif state == _IDLE and keeper.clock.known and keeper.guard.held_ms[NO_CLOCK] < 0:
             self._take_up_due()
         if keeper.clock.known and keeper.state != _CHECK:
             self._say_missed(keeper.state, keeper.plan.current == plan.HAND)
