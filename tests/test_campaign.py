@@ -158,6 +158,7 @@ def test_every_fault_has_its_right_words() -> None:
         # A soft hose, and a current sensor: called an open line, and a bad sensor.
         ("97000002/source_empty/early run", "right"),
         ("97000002/motor_cut_out/early run", "right"),
+        ("97000002/pressure_port_clogged/early run", "right"),
     ],
 )
 def test_cells_of_the_matrix(case: str, verdict: str) -> None:
@@ -236,7 +237,7 @@ def test_settings_that_ruin_the_pump_are_found() -> None:
 @pytest.mark.parametrize(
     ("changes", "found"),
     [
-        ({"dry_pa": 0, "line_open_permille": 0}, "pumps dry for"),
+        ({"dry_pa": 0, "line_open_permille": 0, "set1_runs": 1}, "pumps dry for"),
         ({"dead_head_pa": 800_000, "rating_pa": 900_000}, "pumps against a shut line for"),
         ({"current_zero_ma": 0, "normal_mv": 14_000}, "never waters: trip bad supply"),
     ],

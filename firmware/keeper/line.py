@@ -7,7 +7,8 @@ makes a little, and steadily. A dry hose that fills for the first time looks lik
 half the time that is allowed for priming is more than its filling takes.
 
 A shut line makes more than ``dead_head_pa``. A transducer whose zero has drifted may read that of
-a sound line: it then stood as far above the standing water before the start.
+a sound line: it then stood as far above the standing water before the start. One that reads
+pressure which the start has not moved shows no line at all: silt has closed its port.
 """
 
 from .operating import share_permille
@@ -35,12 +36,16 @@ _DRIFT_PA_PER_KPA = const(50)
 """For each kPa of the transducer's span: a zero drifts by a twentieth of the span at the most, and
 what stands higher in a line at rest is held there by a shut one (from memory)."""
 _PRIMED_HOLD_MS = const(1000)
+_SETTLED_MS = const(60000)
+"""An open line has lost its pressure by then (common practice, no source)."""
+_FAR = const((1 << 30) - 1)
+"""No reading is further from zero."""
 
 
 class Line:
     """The line of one pump.
 
-    ``loaded``: the battery feels a pump with water. ``smooth_pa`` is the pressure less its ripple.
+    ``loaded``: the battery feels a pump with water. ``smooth_pa`` gives the pressure less ripple.
     Without a transducer the pressure reads as normal: neither open nor dry, and no rule looks.
     """
 
@@ -61,7 +66,6 @@ class Line:
         self._dry_pa = settings.dry_pa
         self._dead_head_pa = self._shut_pa = settings.dead_head_pa
 
-    @property
     def smooth_pa(self) -> int:
         return self._sum_pa // SMOOTH_TICKS
 
@@ -77,7 +81,7 @@ class Line:
         self._dry_before_ms = facts.dry_run_ms
         self._primed_ms = 0
         drift_pa = keeper.rest_pa - max(settings.static_pa, 0)
-        self._shut_pa = settings.dead_head_pa
+        self._dead_head_pa = self._shut_pa = settings.dead_head_pa
         if drift_pa <= self._drift_pa_max:
             self._shut_pa += drift_pa
         keeper.q[_PERMILLE] = 1000
@@ -89,6 +93,17 @@ class Line:
             self._q[_SHUT_PA] = self._dead_head_pa
             self._q[_PRESSURE_BAD] = OFF_ZERO
 
+    def look(self) -> None:
+        """Asked some seconds after water seemed to come: did the start move the reading at all?
+
+        If not, and it is more than a dry line has, each from now on is one of a bad channel.
+        """
+        keeper = self.keeper
+        rest_pa = keeper.rest_pa
+        if rest_pa > self._dry_pa and abs(self.smooth_pa() - rest_pa) < self._room_pa:
+            if keeper.facts.off_ms >= _SETTLED_MS:
+                self._dead_head_pa = -_FAR
+
     def fill(self, dt_ms: int, sag_mv: int) -> None:
         """One tick of priming."""
         keeper = self.keeper
@@ -97,7 +112,7 @@ class Line:
         if pressure_pa > self._dead_head_pa:
             self._hold_against_zero(pressure_pa)
         self._feel(sag_mv)
-        if self.smooth_pa <= keeper.rest_pa + self._room_pa:
+        if self.smooth_pa() <= keeper.rest_pa + self._room_pa:
             self._count_dry(dt_ms)
         else:
             self._open_ms += dt_ms
@@ -117,7 +132,7 @@ class Line:
         if not settings.pressure_fitted:
             return keeper.in_state_ms >= settings.prime_ms
         if self._q[_PRESSURE_PA] <= settings.primed_pa:
-            share = share_permille(self.smooth_pa, keeper.operating.expected_pa)
+            share = share_permille(self.smooth_pa(), keeper.operating.expected_pa)
             if share <= settings.line_open_permille:
                 self._primed_ms = 0
                 return False
@@ -157,7 +172,7 @@ class Line:
         """Smooth the pressure; judge by current or sag whether there is water in the pump."""
         keeper = self.keeper
         settings = keeper.settings
-        self._sum_pa += keeper.q[_PRESSURE_PA] - self.smooth_pa
+        self._sum_pa += keeper.q[_PRESSURE_PA] - self.smooth_pa()
         self._sum_mv += sag_mv - self._sum_mv // SMOOTH_TICKS
         water_ma = settings.current_zero_ma
         if settings.current_fitted:

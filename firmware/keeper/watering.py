@@ -244,8 +244,10 @@ class Watering:
         if operating.second(pressure_pa, battery_mv):
             self._say_normal()
         self.supply.second(self.pump_ma)
-        if seconds == LEARN_S and keeper.settings.battery_fitted and not keeper.held_mv:
-            self._learn(battery_mv)
+        if seconds == LEARN_S:
+            self.line.look()
+            if keeper.settings.battery_fitted and not keeper.held_mv:
+                self._learn(battery_mv)
         if self.tally.add(pressure_pa, battery_mv, self.pump_ma, flow_ml_min):
             self._say_minute()
         if plan.all_given():
@@ -263,7 +265,7 @@ class Watering:
             keeper.rest_mv,
             loaded_mv,
             self.pump_ma,
-            self.line.smooth_pa,
+            self.line.smooth_pa(),
         )
 
     def _say_normal(self) -> None:

@@ -158,10 +158,11 @@ WORDS: dict[str, Right] = {
     "frost": Right(("frost",)),
     "rain": Right(("skip rain",), silent=True, why="a run ends by rain without a trip"),
     "pressure_port_clogged": Right(
-        ("no prime", "dry too long", "line open", SINCE_POWER),
-        why="no prime, dry too long: one that clogs at rest shows no pressure at the start; "
-        "line open: one that clogs while the line fills shows that little; closed since power "
-        "came: it shows pressure at rest; the words of all end at the port",
+        ("bad pressure", "no prime", "dry too long", "line open", SINCE_POWER),
+        why="bad pressure: the next start does not move it; no prime, dry too long: one that "
+        "clogs at rest shows no pressure at the start; line open: one that clogs while the line "
+        "fills shows that little; closed since power came: it shows pressure at rest; the words "
+        "of all end at the port",
     ),
     "meter_stuck": Right((NO_FLOW, "bad meter")),
 }

@@ -141,6 +141,56 @@ def test_dry_is_what_stands_in_the_line(
 # A transducer whose zero has drifted: 50 kPa at the most on this one.
 
 
+def unmoved(rest_pa: int, pumping_pa: int, rested_ms: int = 61000) -> Bench:
+    """A reading that is one at rest, and another or the same while the pump runs."""
+    bench = Bench()
+    bench.go("done")
+    bench.pressure_pa = rest_pa
+    bench.sleep(rested_ms // 1000)
+    bench.go("check")
+    bench.until("prime")
+    bench.pressure_pa = pumping_pa
+    bench.until("run")
+    return bench
+
+
+@pytest.mark.parametrize("moved_pa", [0, 3600, -3600])
+def test_pressure_that_the_start_does_not_move_is_no_line_s(moved_pa: int) -> None:
+    """Silt has closed the port: it shows the pressure of the run before, at rest and at work."""
+    bench = unmoved(190000, 190000 + moved_pa)
+    bench.ticks(8000)
+    assert not bench.level
+    assert [row["value"] for row in bench.said("bad pressure")] == [OFF_ZERO]
+    assert not bench.said("dead head")
+
+
+def test_a_pump_that_stops_at_once_leaves_what_stood_there_and_that_is_no_bad_reading() -> None:
+    """The campaign's 101000003: a motor that cut out at the beginning of its run."""
+    bench = Bench(static_pa=12000)
+    bench.pressure_pa = 12000
+    bench.sleep(61)
+    bench.go("check")
+    bench.until("prime")
+    bench.pressure_pa = None
+    bench.until("run")
+    bench.ticks(1000)
+    bench.pressure_pa = 12000
+    bench.until(lambda: not bench.level, 30)
+    assert bench.said("dry run")
+    assert not bench.said("bad pressure")
+
+
+@pytest.mark.parametrize(
+    ("pumping_pa", "rested_ms"), [(194800, 61000), (185200, 61000), (190000, 40000)]
+)
+def test_one_that_it_moves_or_that_had_no_rest_is(pumping_pa: int, rested_ms: int) -> None:
+    """A tank at the pump gives its pressure back slowly."""
+    bench = unmoved(190000, pumping_pa, rested_ms)
+    bench.ticks(20000)
+    assert bench.level
+    assert not bench.said("bad pressure")
+
+
 @pytest.mark.parametrize(
     ("rest_pa", "pressure_pa", "rule"),
     [

@@ -110,14 +110,16 @@ def test_a_shut_tap_behind_a_transducer_that_lies(lies: str) -> None:
     assert told.states[-1][1] == "lockout"
 
 
-def test_without_a_meter_it_is_not_seen() -> None:
-    """What the meter is for: the same night, and the pump works on to the end of the set."""
+def test_without_a_meter_it_is_seen_at_the_next_start() -> None:
+    """What the meter is for: the same night, and the pump works on to the end of the run."""
     site = site_with()
     site = replace(site, board=replace(site.board, flow_fitted=False))
     faults = FaultSpec("pressure_port_clogged", 1, CLOGGED_S), FaultSpec("outlet_shut", 1, SHUT_S)
     told = night(site, *faults)
-    assert told.said == ()
-    assert told.toll.on_s > 400.0
+    assert told.said == ("trip bad pressure",)
+    assert [name for _, name in told.states].count("prime") == 2
+    first_s = told.states[[name for _, name in told.states].index("soak")][0] - SHUT_S
+    assert 0.0 < told.toll.on_s - first_s < 10.0
 
 
 def test_the_source_is_gone_and_there_is_no_transducer() -> None:

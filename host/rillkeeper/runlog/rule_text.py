@@ -189,8 +189,8 @@ RULES = {
         "pressure reading bad",
         "the pressure reading is {value}",
         "Look at the pressure sensor's wire and plug; water in the plug is the usual cause. One "
-        "whose zero is off reads pressure with the pump off and the line open: calibrate or "
-        "change it.",
+        "that reads pressure with the pump off and the line open: clean its port of silt, then "
+        "calibrate or change it.",
     ),
     "no sag": RuleWords(
         "battery reading does not move",
@@ -309,7 +309,8 @@ QUALITY_WORDS = {
     "stuck": "stuck: it does not move at all",
     "jumping": "jumping from tick to tick",
     "stale": "not there",
-    "off zero": "as much too high as it was before the start: its zero has drifted",
+    "off zero": "as much too high as it was before the start: its zero has drifted, or its port "
+    "is closed",
 }
 
 VERDICT_WORDS = {
