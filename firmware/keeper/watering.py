@@ -246,7 +246,9 @@ class Watering:
         self.supply.second(self.pump_ma)
         if seconds == LEARN_S:
             self.line.look()
-            if keeper.settings.battery_fitted and not keeper.held_mv:
+            # A motor that has cut out by then takes nothing that tells of the supply.
+            turns = self.pump_ma > self._zero_ma >> 1
+            if turns and keeper.settings.battery_fitted and not keeper.held_mv:
                 self._learn(battery_mv)
         if self.tally.add(pressure_pa, battery_mv, self.pump_ma, flow_ml_min):
             self._say_minute()

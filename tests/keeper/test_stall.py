@@ -117,3 +117,43 @@ def test_no_current_is_a_bad_channel_only_where_the_battery_feels_the_pump(
         bench.loaded_mv = 12000
         bench.ticks(1000)
         assert bench.said("bad current")
+
+
+def test_a_motor_that_stops_before_the_supply_is_learned_tells_nothing_of_it() -> None:
+    """By the campaign's 101000003: 10 mV for 48 mA made a supply of 208 mohm, and a bad joint."""
+    bench = Bench(current_fitted=1)
+    bench.go("run")
+    bench.ticks(2000)
+    bench.pump_ma, bench.loaded_mv, bench.pressure_pa = 40, bench.rest_mv - 10, 0
+    bench.until(lambda: not bench.level, 20)
+    assert not bench.said("bad supply")
+    assert not bench.said("weak supply")
+    assert bench.said("no sag")
+
+
+def test_what_the_first_seconds_show_is_no_joint_until_the_supply_is_learned() -> None:
+    """Of any start: the battery's quick losses pass for more than the supply will be."""
+    bench = Bench()
+    for _ in range(2):
+        bench.go("run")
+        bench.loaded_mv = bench.rest_mv - 1500
+        bench.ticks(3500)
+        bench.loaded_mv = 12000
+        bench.ticks(6000)
+        assert bench.level
+        assert not bench.said("weak supply")
+        bench.go("done")
+
+
+def test_a_joint_that_has_changed_is_judged_from_there_on() -> None:
+    """110 mohm are known after three seconds; 125, past the warning, are then no new joint."""
+    bench = Bench()
+    bench.go("run")
+    bench.ticks(8000)
+    bench.loaded_mv = bench.rest_mv - 110 * 12
+    bench.ticks(6000)
+    assert 105 <= bench.keeper.facts.resistance_mohm <= 115
+    bench.loaded_mv = bench.rest_mv - 125 * 12
+    bench.ticks(2500)
+    assert bench.level
+    assert not bench.said("weak supply")
