@@ -59,9 +59,9 @@ WORDS: dict[str, Right] = {
     "outlet_shut": Right(SHUT),
     "hose_kinked": Right(SHUT),
     "hose_burst": Right(
-        ("line open", "slow choke", "no prime", "dry run"),
-        why="no prime, dry run: near the pump a burst leaves no pressure at all; their words end "
-        "at it",
+        ("line open", "slow choke", *DRY[:3]),
+        why="no prime, dry run, dry too long: near the pump a burst leaves no pressure at all; "
+        "their words end at it",
     ),
     "sprinkler_blocked": Right(SHUT),
     "nozzle_worn": Right(("slow choke", "line open")),

@@ -239,7 +239,8 @@ RULES = {
         "{value} of pumping without water in one night, at most {limit} are allowed",
         "Feel whether the pump is hot: it may have switched itself off. Is the strainer "
         "under water and clean? Fill the suction line by hand, then look for air at its joints "
-        "and at the foot valve.",
+        "and at the foot valve. If water runs out behind the pump instead, its hose is off or "
+        "burst there.",
     ),
     "relay stuck": RuleWords(
         "one of two relays stays closed",
