@@ -16,7 +16,7 @@ that are drawn in turn with these, `why` beside the observer of ``bound.py``.
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations, permutations, product
 
@@ -79,22 +79,27 @@ def _pair(number: int) -> str:
 
 def attempt(case: str) -> Row:
     """Draw one week, keep what can be told of it, and what `why` said where it is asked about."""
-    said = {"why": why.attempt(case)} if _asked(case) else {}
+    said = {"why": why.attempt(case)} if is_asked(case) else {}
     if _one(case):
         return said
     told = signs_of_pair(case)
     if told is None:
         return {"never ran": True, **said}
+    return {**row_of(told), **said}
+
+
+def row_of(told: PairSigns) -> Row:
+    """To be kept."""
     return {
         "levels": [_kept(row) for row in told.levels],
         "trends": _kept(told.trends),
         "ends": told.ends,
         "causes": told.causes,
-        **said,
     }
 
 
-def _asked(case: str) -> bool:
+def is_asked(case: str) -> bool:
+    """Whether `why` is asked about it too; no observer is shown it."""
     return int(case.split("/")[2]) < FIRST_SEED
 
 
@@ -106,7 +111,8 @@ def _kept(row: Iterable[float]) -> list[float | None]:
     return [None if np.isnan(one) else round(float(one), 4) for one in row]
 
 
-def _again(case: str, row: Row) -> PairSigns:
+def again(case: str, row: Row) -> PairSigns:
+    """From what was kept."""
     levels, trends = (np.array(row[key], dtype=float) for key in ("levels", "trends"))
     first, second = row["causes"]
     return PairSigns(case, levels, trends, tuple(row["ends"]), (first, second))
@@ -130,42 +136,15 @@ def seen(told: PairSigns) -> Floats:
     return found
 
 
-class Sums:
-    """What the draws with one fault at a place make of each two, in order."""
+class Ends:
+    """How the board ends with each of two, by how it ends with one alone."""
 
-    def __init__(self, drawn: Iterable[WeekSigns]) -> None:
-        drawn = list(drawn)
-        self.causes = sorted({one.cause for one in drawn})
-        by_cause = {c: [one for one in drawn if one.cause == c] for c in self.causes}
-        self.orders = tuple(permutations(self.causes, 2))
-        self.rests, means = {}, []
-        for order in self.orders:
-            rows = _sums(*(by_cause[cause] for cause in order))
-            means.append(mean_of(rows))
-            self.rests[order] = rows - means[-1]
-        common = np.nan_to_num(mean_of(np.array(means)))
-        self.means = np.where(np.isnan(means), common, means)
-        self._ends = {c: Counter(one.end for one in mine) for c, mine in by_cause.items()}
-        self._all_ends = Counter(one.end for one in drawn)
-        self._spreads: dict[float, Floats] = {}
+    def __init__(self, by_state: Mapping[str, list[WeekSigns]]) -> None:
+        self._ends = {state: Counter(one.end for one in of) for state, of in by_state.items()}
+        self._all_ends = sum(self._ends.values(), Counter())
 
-    def off(self, told: PairSigns) -> Floats:
-        """How far a week lies from the sums of its own truth."""
-        return np.asarray(seen(told) - self.means[self.orders.index(told.causes)])
-
-    def spreads(self, to_diagonal: float) -> Floats:
-        """Covariances of all, in order."""
-        if to_diagonal not in self._spreads:
-            pooled = covariance_of(np.concatenate(list(self.rests.values())), to_diagonal)
-            each = (covariance_of(rows, to_diagonal, pooled) for rows in self.rests.values())
-            self._spreads[to_diagonal] = np.array(list(each))
-        return self._spreads[to_diagonal]
-
-    def log_chance(self, ends: tuple[str | None, str]) -> Floats:
-        """How the board ended it, by pair."""
-        return np.log([self._chance(*order, *ends) for order in self.orders])
-
-    def _chance(self, first: str, second: str, between: str | None, after: str) -> float:
+    def chance(self, first: str, second: str, between: str | None, after: str) -> float:
+        """How it ended between the two, and with both."""
         by_first = {end: self._share(first, end) for end in {FINE, after}}
         by_second = {end: self._share(second, end) for end in {FINE, after}}
         before = 1.0
@@ -189,7 +168,42 @@ class Sums:
         return float((ends[end] + of_all) / (ends.total() + 1.0))
 
 
-def _sums(first: list[WeekSigns], second: list[WeekSigns]) -> Floats:
+class Sums:
+    """What the draws with one fault at a place make of each two, in order."""
+
+    def __init__(self, drawn: Iterable[WeekSigns]) -> None:
+        drawn = list(drawn)
+        self.causes = sorted({one.cause for one in drawn})
+        by_cause = {c: [one for one in drawn if one.cause == c] for c in self.causes}
+        self.orders = tuple(permutations(self.causes, 2))
+        self.rests, means = {}, []
+        for order in self.orders:
+            rows = sums_of(*(by_cause[cause] for cause in order))
+            means.append(mean_of(rows))
+            self.rests[order] = rows - means[-1]
+        common = np.nan_to_num(mean_of(np.array(means)))
+        self.means = np.where(np.isnan(means), common, means)
+        self._ends = Ends(by_cause)
+        self._spreads: dict[float, Floats] = {}
+
+    def off(self, told: PairSigns) -> Floats:
+        """How far a week lies from the sums of its own truth."""
+        return np.asarray(seen(told) - self.means[self.orders.index(told.causes)])
+
+    def spreads(self, to_diagonal: float) -> Floats:
+        """Covariances of all, in order."""
+        if to_diagonal not in self._spreads:
+            pooled = covariance_of(np.concatenate(list(self.rests.values())), to_diagonal)
+            each = (covariance_of(rows, to_diagonal, pooled) for rows in self.rests.values())
+            self._spreads[to_diagonal] = np.array(list(each))
+        return self._spreads[to_diagonal]
+
+    def log_chance(self, ends: tuple[str | None, str]) -> Floats:
+        """How the board ended it, by pair."""
+        return np.log([self._ends.chance(*order, *ends) for order in self.orders])
+
+
+def sums_of(first: list[WeekSigns], second: list[WeekSigns]) -> Floats:
     """Each of the one with each of the other on top."""
     before, alone, trends = (part[:, None] for part in _parts(first))
     was, then, more = (part[None, :] for part in _parts(second))
@@ -267,7 +281,7 @@ class Said:
             shares[fours[:, low], fours[:, high]] for low, high in combinations(range(GROUPS), 2)
         )
         four = frozenset(causes[place] for place in fours[int(np.argmax(held))])
-        groups = [_group(probabilities, place) for place in (0, 1)]
+        groups = [group_at(probabilities, place) for place in (0, 1)]
         return cls(
             truth=frozenset(told.causes),
             pair=max(pairs, key=lambda pair: pairs[pair]),
@@ -276,7 +290,7 @@ class Said:
         )
 
 
-def _group(probabilities: dict[Order, float], place: int) -> list[str]:
+def group_at(probabilities: dict[Order, float], place: int) -> list[str]:
     """Of what began first, or second."""
     shares: dict[str, float] = defaultdict(float)
     for order, share in probabilities.items():
@@ -304,8 +318,8 @@ def summary(rows: Rows) -> list[str]:
     """The bound, and `why` beside it, with two faults and with one."""
     told = bound.told_of(Kept(bound.PART).rows)
     sums = {place: Sums(mine) for place, mine in told.items()}
-    pairs = [_again(case, row) for case, row in rows.items() if "levels" in row]
-    shown = [one for one in pairs if not _asked(one.case) and one.place in sums]
+    pairs = [again(case, row) for case, row in rows.items() if "levels" in row]
+    shown = [one for one in pairs if not is_asked(one.case) and one.place in sums]
     if len(sums) < SITES or len(shown) < LEAST:
         return [f"fewer than {LEAST} weeks shown, or no `bound` is kept: no bound yet."]
     hows = {how: left_out(sums, shown, *how) for how in product(TO_SHOWN, TO_DIAGONAL)}
@@ -315,7 +329,7 @@ def summary(rows: Rows) -> list[str]:
     asked = {
         one.case: Said.of(one, observers[one.place].probabilities(one))
         for one in pairs
-        if _asked(one.case) and why.verdict(one.case, rows[one.case]["why"]) != why.NEVER_RAN
+        if is_asked(one.case) and why.verdict(one.case, rows[one.case]["why"]) != why.NEVER_RAN
     }
     return [
         f"an observer that knows when each of two faults began, on {len(shown)} weeks at {SITES} "

@@ -12,6 +12,7 @@ from tests.bench import noise
 from tests.campaign import (
     battery_sweep,
     both,
+    both_untold,
     bound,
     early,
     glides,
@@ -137,6 +138,7 @@ PARTS = (
     untold.PART,
     early.PART,
     both.PART,
+    both_untold.PART,
     of_seeds("fuzz", fuzz, "Noise on the serial line: the relay stays as it is."),
     Part(
         "rehearsal",

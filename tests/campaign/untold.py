@@ -23,11 +23,10 @@ from tests.campaign import both, bound
 from tests.campaign.bound import FOLDS, LEAST, SITES, TO_COMMON, TO_DIAGONAL
 from tests.campaign.kept import Kept
 from tests.campaign.part import Part, Rows
-from tests.campaign.week_signs import WeekSigns
+from tests.campaign.week_signs import NOTHING, WeekSigns
 from tests.campaign.why_weeks import FAULTS, HEAVIER, MILDER, ONE, SOUND
 
 FIRST_SEED = 90_000_000
-NOTHING = "nothing"
 SOUND_EACH = 5
 """Sound weeks at each place, for one of each cause and severity."""
 FALSE_ALARMS = 0.01

@@ -1,6 +1,7 @@
 """What a week with one fault, or two, tells: the signs that `why` gets, before each and with it.
 
-For the observers of ``bound.py`` and ``both.py``, who are told when each fault began.
+For the observers of ``bound.py``, ``both.py`` and those beside them, who are told when each fault
+began, or may have begun.
 """
 
 from collections.abc import Iterable
@@ -23,8 +24,10 @@ Floats = NDArray[np.float64]
 WITH, BEFORE, BETWEEN = 1, 0, -1
 _BENT_FROM = 3.0 * np.array([sign.floor for sign in SIGNS])
 """From so far off a sign is counted ever less: a shut line is shut."""
+NOTHING = "nothing"
+"""In the place of a cause."""
 _SOUND_ONSET = 77
-"""Apart from what else is drawn of a sound week."""
+"""Apart from what else is drawn of a week: hours at which nothing began."""
 _EDGE_S = 240.0
 """A half of a run in whose minutes the fault began tells of neither state."""
 _TRENDS = [
@@ -91,14 +94,13 @@ class PairSigns:
 
 
 def signs_of_pair(case: str) -> PairSigns | None:
-    """The evidence of a week with two faults; None where nothing was done with both."""
+    """The evidence of a week with two faults; None where nothing was done with both.
+
+    Of a week with fewer it is the same, with drawn hours at which nothing began.
+    """
     week = week_of(case)
     evidence = nights_of(read_log(week.log()), week.file.board).acted
-    begun = sorted(
-        (_begin_s(week, fault.night, fault.offset_s), cause)
-        for fault, cause in zip(week.faults, week.causes, strict=True)
-    )
-    (first_s, first), (second_s, second) = begun
+    (first_s, first), (second_s, second) = _begun(week)
     by_first = _states(evidence.runs, first_s)[:, SIGN_HALF]
     by_second = _states(evidence.runs, second_s)[:, SIGN_HALF]
     bent = bend(SignReader(week.file, week.settings).signs(evidence).values)
@@ -147,6 +149,16 @@ def _onset(week: Week) -> tuple[int, float]:
         return onset_of(week, np.random.default_rng((week.seed, _SOUND_ONSET)))
     (fault,) = week.faults
     return fault.night, fault.offset_s
+
+
+def _begun(week: Week) -> list[tuple[float, str]]:
+    """When each of two began, and what."""
+    faults = () if week.kind == SOUND else tuple(zip(week.faults, week.causes, strict=True))
+    begun = [(_begin_s(week, fault.night, fault.offset_s), cause) for fault, cause in faults]
+    rng = np.random.default_rng((week.seed, _SOUND_ONSET))
+    while len(begun) < 2:
+        begun.append((_begin_s(week, *onset_of(week, rng)), NOTHING))
+    return sorted(begun)
 
 
 def _states(runs: Iterable[Run], begin_s: float) -> NDArray[np.int_]:
