@@ -30,6 +30,7 @@ from tests.campaign.bound import FOLDS, SITES, covariance_of
 from tests.campaign.kept import Kept
 from tests.campaign.part import Part, Row, Rows
 from tests.campaign.week_signs import (
+    NOTHING,
     PairSigns,
     WeekSigns,
     bend,
@@ -56,6 +57,8 @@ STAYS = 0.9
 does (common practice, no source)."""
 GROUPS = 2 * why.FEW
 """Causes in two groups."""
+_MANY, _PRIME = 1000, 7919
+"""So many sums are enough to see how they spread, taken from everywhere among them."""
 Order = tuple[str, str]
 
 
@@ -169,18 +172,21 @@ class Ends:
 
 
 class Sums:
-    """What the draws with one fault at a place make of each two, in order."""
+    """What the draws with one fault at a place make of each two, in order; where sound weeks are
+    among them, nothing is a cause as well, and may be there twice."""
 
     def __init__(self, drawn: Iterable[WeekSigns]) -> None:
         drawn = list(drawn)
         self.causes = sorted({one.cause for one in drawn})
         by_cause = {c: [one for one in drawn if one.cause == c] for c in self.causes}
-        self.orders = tuple(permutations(self.causes, 2))
+        twice = [(NOTHING, NOTHING)] if NOTHING in by_cause else []
+        self.orders: tuple[Order, ...] = (*twice, *permutations(self.causes, 2))
         self.rests, means = {}, []
         for order in self.orders:
             rows = sums_of(*(by_cause[cause] for cause in order))
             means.append(mean_of(rows))
-            self.rests[order] = rows - means[-1]
+            some = rows[_PRIME * np.arange(min(_MANY, len(rows))) % len(rows)]
+            self.rests[order] = some - means[-1]
         common = np.nan_to_num(mean_of(np.array(means)))
         self.means = np.where(np.isnan(means), common, means)
         self._ends = Ends(by_cause)

@@ -25,6 +25,7 @@ from itertools import islice
 import numpy as np
 
 from tests.campaign import both, bound, untold, why
+from tests.campaign.both import Sums
 from tests.campaign.bound import FOLDS, SITES, Floats
 from tests.campaign.kept import Kept
 from tests.campaign.part import Part, Row, Rows
@@ -36,7 +37,6 @@ from tests.campaign.two_hours import (
     Least,
     Observer,
     Said,
-    Sums,
     Weighed,
     count_of,
     least_of,
@@ -48,7 +48,7 @@ ONES_EACH = SITES * len(FAULTS)
 SOUND_EACH = SITES * untold.SOUND_EACH
 LEAST = 60
 """Weeks with each count of faults, before anything is said."""
-APART, TO_SHOWN, TO_DIAGONAL = (False, True), (0.3, 0.5, 0.7), 0.1
+TO_SHOWN, TO_DIAGONAL = (0.3, 0.5, 0.7), 0.1
 SHARPNESS = (1.0, 0.7, 0.5, 0.35, 0.25)
 
 
@@ -111,9 +111,9 @@ class Shown:
         weeks = [one for one in self.weeks if one.case not in left_out]
         return Shown(drawn, weeks), [one for one in self.weeks if one.case in left_out]
 
-    def observers(self, apart: bool) -> dict[float, dict[str, Observer]]:
+    def observers(self) -> dict[float, dict[str, Observer]]:
         """By how much they are drawn to what was shown, and place."""
-        sums = {place: Sums(mine, apart, TO_DIAGONAL) for place, mine in self.drawn.items()}
+        sums = {place: Sums(mine) for place, mine in self.drawn.items()}
         off: list[list[Floats]] = [[] for _ in COUNTS]
         for one in self.weeks:
             off[count_of(one.causes)].append(sums[one.place].off(one))
@@ -126,13 +126,13 @@ class Shown:
         }
 
 
-def left_out(shown: Shown, apart: bool) -> dict[float, list[Weighed]]:
+def left_out(shown: Shown) -> dict[float, list[Weighed]]:
     """Each week by observers that were not shown it."""
     found: dict[float, list[Weighed]] = {to_shown: [] for to_shown in TO_SHOWN}
     for fold in range(FOLDS):
         rest, asked = shown.split(fold)
         asked.sort(key=lambda one: np.isnan(both.seen(one)).tobytes())
-        for to_shown, observers in rest.observers(apart).items():
+        for to_shown, observers in rest.observers().items():
             found[to_shown] += [observers[one.place].weighed(one) for one in asked]
     return found
 
@@ -147,7 +147,6 @@ def sharpness_of(weighed: Iterable[Weighed]) -> float:
 class Way:
     """One way to be drawn to what was shown, and what it says of the weeks left out."""
 
-    apart: bool
     to_shown: float
     sharpness: float
     least: Least
@@ -160,12 +159,11 @@ class Way:
 
 
 def _ways(shown: Shown, second_share: float) -> Iterator[Way]:
-    for apart in APART:
-        for to_shown, weighed in left_out(shown, apart).items():
-            sharpness = sharpness_of(weighed)
-            said = [one.said(sharpness) for one in weighed]
-            least = least_of(said, second_share)
-            yield Way(apart, to_shown, sharpness, least, said)
+    for to_shown, weighed in left_out(shown).items():
+        sharpness = sharpness_of(weighed)
+        said = [one.said(sharpness) for one in weighed]
+        least = least_of(said, second_share)
+        yield Way(to_shown, sharpness, least, said)
 
 
 def summary(rows: Rows) -> list[str]:
@@ -181,9 +179,9 @@ def summary(rows: Rows) -> list[str]:
     ones = {case: row for case, row in asked.items() if case.startswith(f"{ONE}/")}
     if not shown.enough or not ones:
         return [f"fewer than {LEAST} weeks with two faults, one or none are kept: no bound yet."]
-    second_share = sum(len(row["troubles"]) > 1 for row in ones.values()) / len(ones)
+    second_share = sum(map(_second, ones.values())) / len(ones)
     way = max(_ways(shown, second_share), key=lambda one: one.both)
-    observers = shown.observers(way.apart)[way.to_shown]
+    observers = shown.observers()[way.to_shown]
     said = {}
     for case in asked:
         told = signs_of_pair(case)
@@ -200,40 +198,44 @@ def summary(rows: Rows) -> list[str]:
 
 def _observed(said: Iterable[Said], least: Least) -> str:
     said = list(said)
-    told = sum(one.truth <= one.two for one in said if len(one.truth) == PAIR)
-    weeks = (
-        (len(one.truth), one.found(least), bool(one.names(least)), one.finds_two(least))
-        for one in said
-    )
-    return f"{_told(weeks)}; told that there are two it would name both in {told}"
+    weeks = [(one.truth, one.names(least), one.finds_two(least)) for one in said]
+    told = [(one.truth, one.two, True) for one in said if len(one.truth) == PAIR]
+    return f"{_told(weeks)}; told that there are two: {_told(told)}"
 
 
 def _of_why(rows: Rows) -> str:
-    found = []
+    weeks = []
     for case, row in rows.items():
-        truth, names = set(case.split("/")[3:]), why.named(row)
-        second = bool(names) and len(row["troubles"]) > 1
-        found.append((len(truth), len(truth & names), bool(names), second))
-    return _told(found)
+        names = frozenset(why.named(row))
+        weeks.append((frozenset(case.split("/")[3:]), names, bool(names) and _second(row)))
+    return _told(weeks)
 
 
-def _told(weeks: Iterable[tuple[int, int, bool, bool]]) -> str:
-    """Of each week how many faults it has and how many of them are named; whether anything is,
-    and a second trouble."""
-    weeks = list(weeks)
-    two, one, none = (
-        [week for week in weeks if week[0] == count] for count in (PAIR, ALONE, NONE)
-    )
-    found = [sum(week[1] == count for week in two) for count in (PAIR, ALONE, NONE)]
-    words = [
-        "of {} weeks with two faults both named in {}, one in {}, neither in {}".format(
-            len(two), *found
-        ),
-        f"of {len(one)} with one it is named in {sum(week[1] for week in one)}, a second in "
-        f"{sum(week[3] for week in one)}",
-    ]
-    if none:
-        words.append(f"of {len(none)} sound ones {sum(week[2] for week in none)} blamed")
+def _second(row: Row) -> bool:
+    return len(row["troubles"]) > 1
+
+
+def _told(weeks: Iterable[tuple[frozenset[str], frozenset[str], bool]]) -> str:
+    """Of each week the truth, what is named, and whether a second trouble is."""
+    by_count: dict[int, list[tuple[int, int, bool]]] = {count: [] for count in COUNTS}
+    for truth, names, second in weeks:
+        by_count[len(truth)].append((len(truth & names), len(names), second))
+    words = []
+    if two := by_count[PAIR]:
+        both_of, one_of, neither = (
+            sum(found == count for found, _, _ in two) for count in (PAIR, ALONE, NONE)
+        )
+        words.append(
+            f"of {len(two)} weeks with two faults both named in {both_of}, one in {one_of}, "
+            f"neither in {neither}, {sum(n for _, n, _ in two) / len(two):.1f} causes a week"
+        )
+    if one := by_count[ALONE]:
+        words.append(
+            f"of {len(one)} with one it is named in {sum(found for found, _, _ in one)}, a second "
+            f"in {sum(second for _, _, second in one)}"
+        )
+    if none := by_count[NONE]:
+        words.append(f"of {len(none)} sound ones {sum(n > 0 for _, n, _ in none)} blamed")
     return "; ".join(words)
 
 

@@ -11,82 +11,24 @@ Taylor, Robust Statistical Modeling Using the t Distribution, J. Am. Stat. Assoc
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from itertools import permutations, product
 
 import numpy as np
 from numpy.typing import NDArray
 
 from tests.campaign import both, bound, untold
-from tests.campaign.both import Order
-from tests.campaign.bound import covariance_of
-from tests.campaign.week_signs import NOTHING, PairSigns, WeekSigns, mean_of
-from tests.campaign.why_weeks import KINDS
-
-Floats = NDArray[np.float64]
-State = tuple[str, str]
-"""A cause and a severity."""
+from tests.campaign.both import Order, Sums
+from tests.campaign.bound import Floats, covariance_of
+from tests.campaign.week_signs import NOTHING, PairSigns
 
 COUNTS = NONE, ALONE, PAIR = range(3)
 """How many faults there may be."""
 FREEDOM = 10.0
 """Degrees of it; of 4 to 30 none was better on weeks left out."""
-_EACH_MANIETH = 97
-"""So many of the sums are enough to see how all of them spread."""
 
 
 def count_of(order: Order) -> int:
     """Of faults."""
     return sum(cause != NOTHING for cause in order)
-
-
-class Sums:
-    """What the draws at a place make of each two in order, of one with nothing, and of nothing."""
-
-    def __init__(self, drawn: Iterable[WeekSigns], apart: bool, to_diagonal: float) -> None:
-        """``apart``: each severity has a mean of its own."""
-        by_state = _by_state(drawn, apart)
-        causes = sorted({cause for cause, _ in by_state})
-        self.orders: tuple[Order, ...] = ((NOTHING, NOTHING), *permutations(causes, 2))
-        self.counts = np.array([*map(count_of, self.orders)])
-        of_cause = {cause: [one for one in by_state if one[0] == cause] for cause in causes}
-        pairs = [[*product(of_cause[one], of_cause[two])] for one, two in self.orders]
-        most = max(map(len, pairs))
-        self._pairs = [(of * most)[:most] for of in pairs]
-        means, rests = {}, []
-        for of in pairs:
-            rows = {(one, two): both.sums_of(by_state[one], by_state[two]) for one, two in of}
-            means |= {pair: mean_of(each) for pair, each in rows.items()}
-            rests.append(np.concatenate([each - means[pair] for pair, each in rows.items()]))
-        common = np.nan_to_num(mean_of(np.array([*means.values()])))
-        found = np.array([[means[pair] for pair in of] for of in self._pairs])
-        self.means = np.where(np.isnan(found), common, found)
-        some = np.concatenate([rows[::_EACH_MANIETH] for rows in rests])
-        pooled = covariance_of(some, to_diagonal)
-        self.spreads = np.array([covariance_of(rows, to_diagonal, pooled) for rows in rests])
-        self._ends = both.Ends({"/".join(state): of for state, of in by_state.items()})
-        self._log_chances: dict[tuple[str | None, str], Floats] = {}
-
-    def off(self, told: PairSigns) -> Floats:
-        """How far a week lies from the sums of its own truth, moderate."""
-        return np.asarray(both.seen(told) - self.means[self.orders.index(told.causes), 0])
-
-    def log_chance(self, ends: tuple[str | None, str]) -> Floats:
-        """How the board ended it, by pair and severities."""
-        if ends not in self._log_chances:
-            chances = [
-                [self._ends.chance("/".join(one), "/".join(two), *ends) for one, two in of]
-                for of in self._pairs
-            ]
-            self._log_chances[ends] = np.log(chances)
-        return self._log_chances[ends]
-
-
-def _by_state(drawn: Iterable[WeekSigns], apart: bool) -> dict[State, list[WeekSigns]]:
-    """By cause and severity, moderate first; all severities as one where they are not apart."""
-    by_state: dict[State, list[WeekSigns]] = defaultdict(list)
-    for one in sorted(drawn, key=lambda one: KINDS.index(one.case.split("/")[0])):
-        by_state[one.cause, one.case.split("/")[0] if apart else ""].append(one)
-    return by_state
 
 
 class Observer:
@@ -98,7 +40,9 @@ class Observer:
         """``shown`` are weeks by their count of faults, less the sums of their truths."""
         gardens = np.array([covariance_of(rows, to_diagonal) for rows in shown])
         self.sums = sums
-        self.spreads = to_shown * gardens[sums.counts] + (1.0 - to_shown) * sums.spreads
+        self.counts = np.array([*map(count_of, sums.orders)])
+        own = sums.spreads(to_diagonal)
+        self.spreads = to_shown * gardens[self.counts] + (1.0 - to_shown) * own
         self._known = np.zeros(self.spreads.shape[-1], dtype=bool)
         self._inverted: tuple[Floats, Floats]
 
@@ -107,12 +51,11 @@ class Observer:
         features = both.seen(told)
         known = ~np.isnan(features)
         inverse, log_size = self._inverse(known)
-        rest = (features - self.sums.means)[:, :, known]
-        square = np.sum((rest @ inverse) * rest, axis=2)
+        rest = (features - self.sums.means)[:, None, known]
+        square = (rest @ inverse @ rest.swapaxes(1, 2))[:, 0, 0]
         far = (FREEDOM + known.sum()) * np.log1p(square / FREEDOM)
-        each = self.sums.log_chance(told.ends) - 0.5 * (far + log_size[:, None])
-        logs = np.logaddexp.reduce(each, axis=1)
-        return Weighed(told.causes, self.sums.orders, self.sums.counts, logs)
+        logs = self.sums.log_chance(told.ends) - 0.5 * (far + log_size)
+        return Weighed(told.causes, self.sums.orders, self.counts, logs)
 
     def _inverse(self, known: NDArray[np.bool_]) -> tuple[Floats, Floats]:
         """Of the covariances of what is known, and how large they are; kept, for many weeks that

@@ -8,9 +8,8 @@ from scipy.stats import norm
 
 from rillkeeper.inquiry.why.signs import SIGN_COUNT, SIGN_PLACE
 from tests.campaign import bound
-from tests.campaign.both import features_of
+from tests.campaign.both import Sums, features_of
 from tests.campaign.both_untold import (
-    APART,
     ONES_EACH,
     SHARPNESS,
     SOUND_EACH,
@@ -20,7 +19,7 @@ from tests.campaign.both_untold import (
     left_out,
     sharpness_of,
 )
-from tests.campaign.two_hours import ALONE, NONE, PAIR, Least, Said, Sums, Weighed, least_of
+from tests.campaign.two_hours import ALONE, PAIR, Least, Said, Weighed, least_of
 from tests.campaign.week_signs import NOTHING, PairSigns, WeekSigns, bend
 from tests.campaign.why_weeks import HEAVIER, MILDER, ONE, SOUND
 
@@ -70,10 +69,9 @@ ORDERS = [
 ]
 
 
-@pytest.mark.parametrize("apart", APART)
-def test_what_is_plain_is_named_and_nothing_else(apart: bool) -> None:
+def test_what_is_plain_is_named_and_nothing_else() -> None:
     shown = Shown({"0": drawn(6, 5.0, seed=1)}, weeks(5, 5.0, ORDERS, seed=2))
-    found = left_out(shown, apart)
+    found = left_out(shown)
     assert found.keys() == set(TO_SHOWN)
     for weighed in found.values():
         assert len(weighed) == len(shown.weeks)
@@ -89,7 +87,7 @@ def test_a_second_is_found_no_more_often_than_it_can_be() -> None:
     is off (Neyman and Pearson, 1933)."""
     orders = [(NOTHING, NOTHING), ("a", NOTHING), ("a", "b")]
     shown = Shown({"0": drawn(12, 1.0, seed=3)}, weeks(60, 1.0, orders, seed=4))
-    said = [one.said(1.0) for one in left_out(shown, True)[0.5]]
+    said = [one.said(1.0) for one in left_out(shown)[0.5]]
     least = Least(-np.inf, least_of(said, 0.05).second)
     two = [one for one in said if len(one.truth) == PAIR]
     share = sum(one.finds_two(least) for one in two) / len(two)
@@ -119,22 +117,23 @@ def test_it_names_as_why_does() -> None:
 
 
 def test_nothing_is_a_cause_that_changes_nothing() -> None:
-    """In the signs' own units, before they are bent, by hand; each severity with a mean."""
+    """In the signs' own units, before they are bent, by hand."""
     before, change, none = (np.full(SIGN_COUNT, value) for value in (0.02, 0.01, 0.0))
 
     def week(kind: str, cause: str, more: np.ndarray) -> WeekSigns:
         signs = np.concatenate([bend(before + more), bend(more), np.zeros(3)])
         return WeekSigns(f"{kind}/0/1/{cause}", signs, "fine")
 
-    mine = [week(MILDER, "a", change), week(ONE, "a", 2 * change), week(SOUND, NOTHING, none)]
-    sums = Sums(mine, apart=True, to_diagonal=0.1)
-    place = sums.orders.index(("a", NOTHING))
-    alone = [features_of((before, *[before + n * change] * 2), np.zeros(6)) for n in (2, 1)]
-    assert sums.means[place] == pytest.approx(np.array(alone))
-    nothing = sums.means[sums.orders.index((NOTHING, NOTHING))]
-    assert nothing == pytest.approx(np.array([features_of((before,) * 3, np.zeros(6))] * 2))
-    assert np.sinh(alone[0][SIGN_PLACE["early_pressure"]]) * 3.0 * 0.004 == pytest.approx(0.04)
-    assert list(sums.counts) == [NONE, ALONE, ALONE]
+    sums = Sums([week(ONE, "a", change), week(SOUND, NOTHING, none)])
+    assert set(sums.orders) == {(NOTHING, NOTHING), ("a", NOTHING), (NOTHING, "a")}
+    steps = {"a": change, NOTHING: none}
+    for order, mean in zip(sums.orders, sums.means, strict=True):
+        between, after = np.cumsum([steps[cause] for cause in order], axis=0)
+        levels = (before, before + between, before + after)
+        assert mean == pytest.approx(features_of(levels, np.zeros(6)))
+    place = SIGN_COUNT + SIGN_PLACE["early_pressure"]
+    both_hours = sums.means[sums.orders.index((NOTHING, "a")), place]
+    assert np.sinh(both_hours) * 3.0 * 0.004 == pytest.approx(0.03)
 
 
 def weighed_of(truth: tuple[str, str], logs: list[float]) -> Weighed:
