@@ -23,7 +23,8 @@ from tests.campaign.week_signs import NOTHING, PairSigns
 COUNTS = NONE, ALONE, PAIR = range(3)
 """How many faults there may be."""
 FREEDOM = 10.0
-"""Degrees of it; of 4 to 30 none was better on weeks left out."""
+"""Degrees of it. From 2 to 30 it made no odds: both named in 139 to 143 of 377 weeks left out; by
+a Gaussian in 87."""
 
 
 def count_of(order: Order) -> int:
