@@ -18,6 +18,7 @@ DRAWN = (
     "early_pressure",
     "late_pressure",
     "prime",
+    "early_flow",
     "decay_1000",
     "rest_pressure",
     "resistance",

@@ -11,7 +11,8 @@ From a line of the log to a cause:
    two hundred short nights (`signatures.work_out`, `trials.trial`), a part of them with another
    hose or less in the battery (`bends.Bend`), and kept on disk (`cache.signatures_of`). The
    battery's troubles are reckoned along the log itself
-   (`batteries.battery_effects`).
+   (`batteries.battery_effects`), and the pressures of a port that clogged in a run
+   (`held.held_effects`).
 4. The signs less those of the sound site, with noise and tolerances, make one row
    (`comparison.comparison_of`).
 5. The hypotheses are every cause by every failure mode by every onset by every severity

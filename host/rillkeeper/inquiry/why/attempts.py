@@ -20,6 +20,7 @@ CUT = "power lost"
 """The records end before the run did: a blown fuse, a battery off its clamps."""
 EARLY = "power lost at the start"
 """The same before the pump had made pressure: what it drew was too much."""
+METER = "bad meter"
 IGNORED = frozenset(
     (
         "low charge",
@@ -33,7 +34,7 @@ IGNORED = frozenset(
         "frost",
         "bad frost",
         "bad current",
-        "bad meter",
+        METER,
     )
 )
 """Rules that speak of the battery's charge, the clock, the weather or the plan: a sound site
@@ -74,12 +75,15 @@ _RULES = 15.0
 """A leak goes to any of so many rules alike."""
 
 
-def outcome_of(run: Run) -> str | None:
+def outcome_of(run: Run, meter_stood: bool = False) -> str | None:
     """What ended the run: a rule, "power lost", else "fine"; None where it tells nothing, as where
-    the log was read while the pump ran."""
+    the log was read while the pump ran.
+
+    ``meter_stood``: in this night the board itself has found that it was the meter.
+    """
     for trip in run.trips:
         if trip.rule not in IGNORED:
-            return trip.rule
+            return METER if meter_stood and trip.rule == NO_FLOW else trip.rule
     if run.trips:
         return None
     if run.stop:
@@ -169,9 +173,7 @@ def attempts_of(evidence: NightLog) -> Attempts:
     for place, night in enumerate(evidence.nights):
         for run in night.runs:
             battery = run.battery
-            outcome = outcome_of(run)
-            # The board itself has found that it was the meter: that tells nothing of the water.
-            outcome = None if night.meter_stood and outcome == NO_FLOW else outcome
+            outcome = outcome_of(run, night.meter_stood)
             rows.append((run, outcome, place, night.day, battery))
         refused = refusal_of(night)
         if refused is not None:

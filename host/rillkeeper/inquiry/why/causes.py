@@ -22,6 +22,7 @@ from rillkeeper.inquiry.why.failure_modes import (
     volts,
 )
 from rillsim.faults import acts
+from rillsim.site import BoardSpec
 
 WATER, SUPPLY, BATTERY, SENSOR, RELAY = "water", "supply", "battery", "sensor", "relay"
 
@@ -44,12 +45,25 @@ class Cause:
     tell: str
     """What would tell it from a cause that looks the same."""
 
+    @property
+    def needs(self) -> str:
+        """What must be fitted on the board for any of it to be there."""
+        needs = {mode.needs for mode in self.modes}
+        return needs.pop() if len(needs) == 1 else ""
+
+    def modes_on(self, board: BoardSpec) -> tuple[FailureMode, ...]:
+        """Those that a board can have."""
+        return tuple(mode for mode in self.modes if mode.offered_on(board))
+
     def share_of(self, mode: FailureMode) -> float:
-        """Of all troubles, before anything was read: this cause in this mode."""
-        share = self.share / sum(cause.share for cause in CAUSES)
+        """Of all troubles, before anything was read: this cause in this mode. What not every
+        board has comes on top."""
+        share = self.share / sum(cause.share for cause in CAUSES if not cause.needs)
         return share * mode.weight / sum(one.weight for one in self.modes)
 
 
+WHEEL_STANDS = 0.7
+"""From such a share of the water on the board sees no flow (keeper/meter.py)."""
 _OFFSETS = (0.05, 0.12, 0.3, 0.6, 1.0)
 
 CAUSES = (
@@ -264,7 +278,7 @@ CAUSES = (
     Cause(
         "pressure sensor off or stuck",
         SENSOR,
-        0.04,
+        0.05,
         (
             FailureMode("pressure_offset", _OFFSETS, kilopascals("too high"), weight=3.0),
             FailureMode(
@@ -275,11 +289,48 @@ CAUSES = (
                 "pressure_channel_open", (0.1, 0.5, 1.0), plain("its wire is off or loose")
             ),
             FailureMode("pressure_channel_short", (0.1, 0.5, 1.0), plain("its wire is shorted")),
+            FailureMode(
+                "pressure_port_clogged",
+                (1.0,),
+                plain("its port is clogged: it shows the pressure of rest"),
+                needs="pressure_fitted",
+            ),
+            FailureMode(
+                "pressure_port_clogged",
+                (1.0,),
+                plain("its port is clogged: it shows the pressure of a run"),
+                needs="pressure_fitted",
+                in_a_run=True,
+                whole=True,
+                apart="in a run",
+            ),
         ),
         "With the hose open and the pump at rest the board must read only the water that stands "
-        "in it: `rillkeeper status`. Then look at plug and wire.",
+        "in it, and with the pump on far more: `rillkeeper status`. Then look at plug and wire, "
+        "and for silt in its port.",
         3,
         "A second gauge beside it reads what it always did.",
+    ),
+    Cause(
+        "flow meter stuck or slow",
+        SENSOR,
+        0.03,
+        (
+            FailureMode(
+                "meter_stuck",
+                (0.06, 0.15, 0.3, 0.45, 0.6, 0.75, 1.0),
+                lambda severity, site: (
+                    f"{100 * severity:.0f} % of the water passes without turning its wheel"
+                    if severity < WHEEL_STANDS
+                    else "its wheel stands still, or nearly so"
+                ),
+                needs="flow_fitted",
+            ),
+        ),
+        "Pump off: look into the flow meter, a fibre or silt may hold its wheel. Then look at its "
+        "plug and wire.",
+        5,
+        "The sprinkler throws as far as ever; a bucket at the hose's end fills as fast as ever.",
     ),
     Cause(
         "battery reading off or stuck",

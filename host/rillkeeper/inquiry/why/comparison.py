@@ -12,6 +12,7 @@ from rillkeeper.inquiry.why.bends import BENDING
 from rillkeeper.inquiry.why.likelihood import Data
 from rillkeeper.inquiry.why.signatures import RESTED, SOAKED, Signatures
 from rillkeeper.inquiry.why.signs import (
+    DRY_SAG,
     HEAD,
     SIGN_COUNT,
     SIGN_HALF,
@@ -33,8 +34,9 @@ _OFFSET = 2.5
 no input of the model explains (common practice, no source)."""
 _DECAYS = np.array([sign.key.startswith("decay") for sign in SIGNS])
 _PRIME = np.array([sign.key == "prime" for sign in SIGNS])
-_SHARE = np.select([_DECAYS, _PRIME], [0.15, 0.3], 0.02)
-_ROUGH = np.select([_DECAYS, _PRIME], [0.6, 1.0], 0.3)
+_SAG = np.array([sign.key == DRY_SAG for sign in SIGNS])
+_SHARE = np.select([_DECAYS, _PRIME, _SAG], [0.15, 0.3, 0.15], 0.02)
+_ROUGH = np.select([_DECAYS, _PRIME, _SAG], [0.6, 1.0, 1.0], 0.3)
 """So far a trouble shows otherwise on a site than on the model of its file, beyond what its
 severity and ``bends.py`` explain: in parts of what it does there, and of the noise of a run.
 Twelve moderate faults each on 53 sites that differed from their files as an owner's do, against
@@ -182,7 +184,8 @@ def _sinking(
     parts = np.array([fallen_of(site, sunk[run.place]) for run in evidence.runs])
     head, tail = np.minimum(parts, ALMOST_BARE).T
     at_head, at_tail = signatures.sinking(head, state), signatures.sinking(tail, state)
-    return np.where(SIGN_HALF[None, :] == HEAD, at_head, at_tail)
+    # One that falls so far is not bare yet: it stops no pump.
+    return np.where(_SAG, 0.0, np.where(SIGN_HALF[None, :] == HEAD, at_head, at_tail))
 
 
 def fallen_of(site: Site, sunk: Sunk) -> tuple[float, float]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from rillkeeper.inquiry.why.felt import felt, volts_lost, with_kink, with_ohm, with_strainer
 from rillsim.faults import acts
 from rillsim.faults.conditions import COLD_C
-from rillsim.site import Site
+from rillsim.site import BoardSpec, Site
 
 Words = Callable[[float, Site], str]
 
@@ -25,11 +25,24 @@ class FailureMode:
     """The fault of that name in its other direction."""
     weight: float = 1.0
     """Of this mode among those of its cause."""
+    needs: str = ""
+    """What must be fitted on the board for it to be there at all."""
+    in_a_run: bool = False
+    """It comes while the pump works, and not before."""
+    whole: bool = False
+    """Nothing lies between its severities."""
+    apart: str = ""
+    """What parts it from another mode of the same fault."""
 
     @property
     def key(self) -> str:
         """Its name among the signatures."""
-        return f"{self.fault} downwards" if self.downwards else self.fault
+        apart = "downwards" if self.downwards else self.apart
+        return f"{self.fault} {apart}" if apart else self.fault
+
+    def offered_on(self, board: BoardSpec) -> bool:
+        """Whether a board has what it needs."""
+        return not self.needs or bool(getattr(board, self.needs))
 
     def severity_on(self, site: Site, severity: float) -> float:
         """In the catalogue's measure."""

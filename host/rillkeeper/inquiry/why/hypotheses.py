@@ -12,6 +12,7 @@ from rillkeeper.inquiry.why.batteries import battery_effects
 from rillkeeper.inquiry.why.causes import BATTERY, CAUSES, WATER, Cause
 from rillkeeper.inquiry.why.courses import Courses
 from rillkeeper.inquiry.why.failure_modes import FailureMode
+from rillkeeper.inquiry.why.held import held_effects
 from rillkeeper.inquiry.why.likelihood import Added, Data
 from rillkeeper.inquiry.why.onset import (
     PER_NIGHT,
@@ -23,6 +24,7 @@ from rillkeeper.inquiry.why.onset import (
 )
 from rillkeeper.inquiry.why.signatures import RESTED, SOAKED, SOURCE, Signatures
 from rillkeeper.inquiry.why.signs import SIGN_COUNT, SIGN_HALF, SIGN_PLACE, loaded_v
+from rillkeeper.inquiry.why.sound_site import NormalPressure
 from rillkeeper.runlog.nights import NightLog
 from rillsim.site import Site
 
@@ -71,6 +73,11 @@ class ModeEffect:
     bending: Floats | None = None
     """Severity by attempt by sign by tolerance: how much more each does than on the sound site."""
 
+    @property
+    def whole(self) -> bool:
+        """Whether nothing lies between one severity and the next."""
+        return self.mode.whole or len(self.severities) <= _TWO
+
 
 @dataclass(frozen=True)
 class Hypotheses:
@@ -95,7 +102,8 @@ class Hypotheses:
         """What each part of the severity adds to each sign that was read."""
         table = self.effect.signs[:, data.block // 2, data.sign]
         there = (np.arange(len(table)) > 0).astype(float)[:, None]
-        return Added(table, _steps(table), np.broadcast_to(there, table.shape))
+        steps = np.zeros_like(table) if self.effect.whole else _steps(table)
+        return Added(table, steps, np.broadcast_to(there, table.shape))
 
     def added(self, data: Data, rows: Ints) -> Added:
         """What each of these hypotheses adds to each sign that was read."""
@@ -177,9 +185,10 @@ def effects_of(
     state = np.where(rested, RESTED, SOAKED)
     read = [(nan, nan) if run is None else loaded_v(run) for run in attempts.runs]
     volts = np.array(read, dtype=float).reshape(-1, 2)
+    normal = NormalPressure(site)
     found = []
     for cause in CAUSES:
-        for mode in cause.modes:
+        for mode in cause.modes_on(site.board):
             if cause.kind == BATTERY:
                 severities = np.array([0.0, *mode.severities])
                 signs = np.zeros((len(severities), len(attempts.runs), SIGN_COUNT))
@@ -197,6 +206,10 @@ def effects_of(
                 bending = signature.bending(state)
                 shown = list(signature.outcomes)
                 untouched = np.repeat(signature.effects[:, RESTED, _REST, None], len(state), 1)
+                if mode.in_a_run:
+                    severities, signs = held_effects(signature, state, volts, normal)
+                    shown = [shown[0], *[shown[-1]] * (len(severities) - 1)]
+                    untouched = np.zeros(signs.shape[:2])
                 if cause.kind == WATER:
                     signs[:, :, _REST] = signs[:, :, _SETTLED]
             ends = _log_chances(shown, state, attempts)
@@ -249,8 +262,6 @@ def hypotheses_of(
 
 def _steps(table: Floats) -> Floats:
     """What one deviation of a severity within its part changes, severity by sign."""
-    if len(table) <= _TWO:
-        return np.zeros_like(table)
     around = np.concatenate([table, table[-1:]])
     rise = around[2:] - around[:-2]
     return np.concatenate([np.zeros_like(table[:1]), _WITHIN_PART * rise])
@@ -280,7 +291,7 @@ def _in_parts(
 ) -> ModeEffect:
     """With severities between those that were tried."""
     tried = np.arange(len(severities))
-    parts = PARTS if len(tried) > _TWO else 1
+    parts = PARTS if len(tried) > _TWO and not mode.whole else 1
     fine = np.linspace(0.0, tried[-1], parts * tried[-1] + 1)
     low = np.minimum(fine.astype(int), tried[-1] - 1)
     share = fine - low

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rillkeeper.display_units import Shown, counted
-from rillkeeper.inquiry.why.attempts import CUT, EARLY, FINE
+from rillkeeper.inquiry.why.attempts import CUT, EARLY, FINE, METER
 from rillkeeper.inquiry.why.diagnosis import Diagnosis
 from rillkeeper.inquiry.why.rank import Finding
 from rillkeeper.inquiry.why.signs import SIGN_PLACE, SIGNS
@@ -79,6 +79,16 @@ def _fall(off: float, shown: Shown) -> str:
     )
 
 
+def _dry_sag(off: float, shown: Shown) -> str:
+    word = "less" if off < 0 else "more"
+    return f"without water seen the pump takes {_percent(off)} {word} of the voltage than with it"
+
+
+def _flow(off: float, shown: Shown) -> str:
+    side = "under" if off < 0 else "over"
+    return f"metered flow {_percent(off)} {side} what this voltage should give"
+
+
 FAMILIES = (
     SignFamily(
         ("early_pressure", "late_pressure", "start_pressure", "stop_pressure"),
@@ -99,6 +109,8 @@ FAMILIES = (
         _share("battery, clamps and cable take", "less of the voltage", "more of the voltage"),
         "battery, clamps and cable take no more voltage than before",
     ),
+    SignFamily(("early_flow", "late_flow"), _flow, "metered flow as it should be"),
+    SignFamily(("dry_sag",), _dry_sag, "the pump is loaded as with water where none was seen"),
     SignFamily(("rest_voltage",), _rest_voltage, "rest voltage fits the charge used"),
     SignFamily(("fall",), _fall, "voltage falls in a run as it should"),
 )
@@ -165,8 +177,11 @@ def _ends(diagnosis: Diagnosis, finding: Finding) -> list[str]:
         if finding.explains[place] and outcome is not None and outcome != FINE:
             found[outcome] = found.get(outcome, 0) + 1
     cut = found.pop(CUT, 0) + found.pop(EARLY, 0)
+    stood = found.pop(METER, 0)
     stops = [
         f"the board stopped {counted(n, 'time')}: {RULES[rule].short if rule in RULES else rule}"
         for rule, n in found.items()
     ]
+    if stood:
+        stops.append(f"the board found {counted(stood, 'time')}: {RULES[METER].short}")
     return [f"power was lost in {counted(cut, 'run')}", *stops] if cut else stops

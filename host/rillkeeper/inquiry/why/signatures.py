@@ -12,6 +12,7 @@ from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from functools import partial
+from math import nan
 from multiprocessing import get_context
 
 import numpy as np
@@ -21,8 +22,15 @@ from rillkeeper.inquiry.why.attempts import BY_PRESSURE, FINE, outcome_of, refus
 from rillkeeper.inquiry.why.bends import BENDING, LOW_CHARGE, Bend, Shown, bend_of, well_felt
 from rillkeeper.inquiry.why.causes import BATTERY, CAUSES
 from rillkeeper.inquiry.why.failure_modes import FailureMode
-from rillkeeper.inquiry.why.signs import SIGN_COUNT, SIGN_PLACE, TAIL, SignReader, loaded_v
-from rillkeeper.inquiry.why.trials import TOLERANCES, SensorShift, Tolerance, trial
+from rillkeeper.inquiry.why.signs import (
+    DRY_SAG,
+    SIGN_COUNT,
+    SIGN_PLACE,
+    TAIL,
+    SignReader,
+    loaded_v,
+)
+from rillkeeper.inquiry.why.trials import SensorShift, Tolerance, tolerances_of, trial
 from rillkeeper.runlog.nights import NightLog
 from rillsim.site import Site
 
@@ -39,6 +47,7 @@ _APART = 4.0
 """Deviations of noise from which two trials are taken to differ."""
 _STEADY = [SIGN_PLACE[f"{when}_pressure"] for when in ("start", "early", "late")]
 _STOP = SIGN_PLACE["stop_pressure"]
+_DRY_SAG = SIGN_PLACE[DRY_SAG]
 _FIRST_ROUND = 0.7
 """About so much of the work is what is tried of every trouble."""
 _CHUNK = 2
@@ -110,7 +119,7 @@ def jobs_of(site: Site) -> list[tuple[FailureMode, float]]:
         (mode, severity)
         for cause in CAUSES
         if cause.kind != BATTERY
-        for mode in cause.modes
+        for mode in cause.modes_on(site.board)
         for severity in mode.severities
     ]
 
@@ -124,6 +133,7 @@ class _Trial:
     charge: float = _TRIAL_CHARGE
     seed: int = 1
     tolerance: int = -1
+    in_a_run: bool = False
 
 
 @dataclass(frozen=True)
@@ -147,22 +157,24 @@ def work_out(
     """Try everything out: some two hundred short nights, by so many processes side by side."""
     jobs = jobs_of(site)
     modes = tuple(dict.fromkeys(mode for mode, _ in jobs))
+    inputs = range(len(tolerances_of(site)))
     trials = [
         *(_Trial(charge=charge) for charge in CHARGES),
         _Trial(),
         *(_Trial(seed=seed) for seed in NOISE_SEEDS),
-        *(_Trial(tolerance=place) for place in range(len(TOLERANCES))),
+        *(_Trial(tolerance=place) for place in inputs),
         *(_trouble(site, mode, severity) for mode, severity in jobs),
     ]
     with _trying(site, settings, workers, progress) as tried:
         rows = iter(tried(trials, _FIRST_ROUND))
         healthy, sound, off = (
             [next(rows).shown for _ in range(count)]
-            for count in (len(CHARGES), 1 + len(NOISE_SEEDS), len(TOLERANCES))
+            for count in (len(CHARGES), 1 + len(NOISE_SEEDS), len(inputs))
         )
         troubles = {mode: [next(rows) for _ in mode.severities] for mode in modes}
         noise = _noise(_signs(sound))
         base = np.where(np.isnan(sound[0].signs), _mean(_signs(sound)), sound[0].signs)
+        base[:, _DRY_SAG] = 0.0
         known = {
             mode: _signature(mode.severities, found, base, noise)
             for mode, found in troubles.items()
@@ -186,7 +198,8 @@ def work_out(
 
 
 def _trouble(site: Site, mode: FailureMode, severity: float) -> _Trial:
-    return _Trial(mode.fault, mode.severity_on(site, severity))
+    much = mode.severity_on(site, severity)
+    return _Trial(mode.fault, much, in_a_run=mode.in_a_run)
 
 
 def _tried_further(
@@ -245,7 +258,7 @@ def _signs(shown: Sequence[Shown]) -> Floats:
 def _tried(site: Site, settings: dict[str, int], asked: _Trial) -> _Tried:
     place, shift = site, None
     if asked.tolerance >= 0:
-        place, shift = _moved(site, TOLERANCES[asked.tolerance])
+        place, shift = _moved(site, tolerances_of(site)[asked.tolerance])
     found = trial(
         place,
         settings,
@@ -254,8 +267,13 @@ def _tried(site: Site, settings: dict[str, int], asked: _Trial) -> _Tried:
         charge=asked.charge,
         seed=asked.seed,
         shift=shift,
+        in_a_run=asked.in_a_run,
     )
-    return _Tried(_states(SignReader(site, settings), found, asked.charge), _outcomes(found))
+    shown, ends = _states(SignReader(site, settings), found, asked.charge), _outcomes(found)
+    if asked.in_a_run:
+        # The first run was sound when it began: the second stands for both.
+        shown.signs[RESTED], ends = nan, (ends[SOAKED], ends[SOAKED])
+    return _Tried(shown, ends)
 
 
 def _moved(site: Site, row: Tolerance) -> tuple[Site, SensorShift | None]:
@@ -277,9 +295,12 @@ def _states(reader: SignReader, found: NightLog, charge: float) -> Shown:
 def _outcomes(found: NightLog) -> tuple[str, str]:
     """How the two runs ended; a check that refused counts for the run that never was."""
     refused = next(iter(refusals_of(found)), "")
+    stood = any(night.meter_stood for night in found.nights)
     first = next((run for run in found.runs if run.rested), None)
     second = next((run for run in found.runs if not run.rested), None)
-    ends = [(outcome_of(run) or FINE) if run else refused or FINE for run in (first, second)]
+    ends = [
+        (outcome_of(run, stood) or FINE) if run else refused or FINE for run in (first, second)
+    ]
     if second is None and first is not None and ends[0] != FINE:
         ends[1] = ends[0]
     return ends[0], ends[1]
@@ -296,6 +317,9 @@ def _signature(
     for place, row in enumerate(rows, start=1):
         effect = _steady(_joined(row.shown.signs - base, noise), row.ends)
         effects[place] = np.where(np.isnan(effect), _further(rising, effects, place), effect)
+        if not np.isnan(effect[:, _DRY_SAG]).any() and not effects[1:place, :, _DRY_SAG].any():
+            # A milder one that stops the pump all the same does so as this one does.
+            effects[1:place, :, _DRY_SAG] = effect[:, _DRY_SAG]
     return Signature(rising, effects, ((FINE, FINE), *(row.ends for row in rows)))
 
 

@@ -13,6 +13,7 @@ from statistics import median
 import numpy as np
 from numpy.typing import NDArray
 
+from rillkeeper.inquiry.why.attempts import NO_FLOW
 from rillkeeper.inquiry.why.sound_site import ExpectedSupply, NormalPressure, SupplyCourse
 from rillkeeper.runlog.nights import NightLog
 from rillkeeper.runlog.runs import Minute, Run
@@ -25,6 +26,8 @@ HEAD, TAIL = range(2)
 _FLOOR_PA = 1000.0
 _EARLY = 3
 """Minutes at either end of a run whose median is taken: one odd minute does not count."""
+_RUNS_BEFORE = 5
+"""Of so many that went well before it a supply's resistance is taken."""
 _SETTLED_MS = 5000
 _SOFT_PA = 5000.0
 
@@ -73,6 +76,9 @@ SIGNS = (
     Sign("settled", TAIL, 600.0, "Pressure after the decay", "kPa off", SOFT, 1e-3),
     Sign("jump_back", TAIL, 0.04, "Resistance, at the stop", "% off", LOGARITHM, 100.0),
     Sign("fall", TAIL, 0.006, "Fall of the loaded voltage", "mV more", PLAIN, 1e3),
+    Sign("dry_sag", TAIL, 0.04, "Sag where no water was seen", "% off", LOGARITHM, 100.0),
+    Sign("early_flow", HEAD, 0.005, "Metered flow, first minutes", "% off", LOGARITHM, 100.0),
+    Sign("late_flow", TAIL, 0.005, "Metered flow, last minutes", "% off", LOGARITHM, 100.0),
 )
 # fmt: on
 """In the order of the vectors."""
@@ -81,8 +87,23 @@ SIGN_PLACE = {sign.key: place for place, sign in enumerate(SIGNS)}
 SIGN_COUNT = len(SIGNS)
 SIGN_HALF: Ints = np.array([sign.half for sign in SIGNS])
 """Which half of a run each belongs to."""
+STEADY: Ints = np.array(
+    [SIGN_PLACE[f"{when}_pressure"] for when in ("start", "early", "late", "stop")]
+)
+"""Pressures with the pump running."""
+_FLOWS: Ints = np.array([SIGN_PLACE["early_flow"], SIGN_PLACE["late_flow"]])
 FALL_SHARE = 0.10
 """The fall of the voltage is predicted no better than to this share of itself."""
+DRY_SAG = "dry_sag"
+"""A sound site never gives it: a pump that moves water is loaded, whatever a sensor says."""
+_SAG_UNKNOWN = 0.15
+"""Deviation of the supply's resistance, where no run before has shown it (common practice, no
+source)."""
+_SAG_LEAST = 0.05
+"""Of what is expected: a pump that takes less takes nothing."""
+_TINY = 1e-9
+_FLOW_LEAST = 0.01
+"""The same of the flow."""
 
 
 @dataclass(frozen=True)
@@ -123,12 +144,24 @@ class SignReader:
         floors = np.tile([sign.floor for sign in SIGNS], (len(runs), 1))
         charges = np.ones(len(runs))
         course = SupplyCourse(self._site, self._settings).along(runs, charge)
+        sag = SIGN_PLACE[DRY_SAG]
+        # Litres of a night in which the meter stood still are those of the pressure.
+        stood = {night.day for night in evidence.nights if night.meter_stood}
+        well: list[float] = []
         for place, (run, expected) in enumerate(zip(runs, course, strict=True)):
             charges[place] = expected.charge
             for key, value in self._of_run(run, expected):
                 values[place, SIGN_PLACE[key]] = value
+            if run.night in stood:
+                values[place, _FLOWS] = np.nan
             if expected.fall_v is not None:
                 floors[place, SIGN_PLACE["fall"]] += FALL_SHARE * abs(expected.fall_v)
+            if well:
+                values[place, sag] -= median(well[-_RUNS_BEFORE:])
+            else:
+                floors[place, sag] += _SAG_UNKNOWN
+            if not run.trips and not np.isnan(values[place, SIGN_PLACE["resistance"]]):
+                well.append(float(values[place, SIGN_PLACE["resistance"]]))
         return SignTable(
             values, floors, charges, np.array([run.rested for run in runs], dtype=bool)
         )
@@ -155,6 +188,21 @@ class SignReader:
         over = self._minutes(minutes[:_EARLY])
         if over:
             yield "early_pressure", median(over)
+        flows = self._flows(minutes[:_EARLY])
+        if flows:
+            yield "early_flow", median(flows)
+
+    def _flows(self, minutes: tuple[Minute, ...]) -> list[float]:
+        """Logarithms of metered flows over what the voltage should give; none without a meter."""
+        if not self._site.board.flow_fitted:
+            return []
+        usual = self._settings["normal_mv"]
+        return [
+            log(max(1e-6 / 60.0 * minute.flow_ml_min / max(flow_m3_s, _TINY), _FLOW_LEAST))
+            for minute in minutes
+            if minute.flow_ml_min is not None
+            for flow_m3_s in (self.normal.flow_at((minute.battery_mv or usual) / 1e3),)
+        ]
 
     def _tail(self, run: Run, expected: ExpectedSupply) -> Iterable[tuple[str, float]]:
         stop = run.stop
@@ -163,10 +211,18 @@ class SignReader:
             over = self._minutes(run.minutes[-_EARLY:])
             if over:
                 yield "late_pressure", median(over)
+            flows = self._flows(run.minutes[-_EARLY:])
+            if flows:
+                yield "late_flow", median(flows)
             first_mv, last_mv = run.minutes[0].battery_mv, run.minutes[-1].battery_mv
             if first_mv is not None and last_mv is not None and expected.fall_v is not None:
                 yield "fall", (first_mv - last_mv) / 1e3 - expected.fall_v
-        if stop.pressure_pa is not None and stop.on_s >= _SETTLED_MS // 1000:
+        waterless = NO_FLOW in run.rules or (run.primed is None and run.trips)
+        long = stop.on_s >= _SETTLED_MS // 1000
+        if waterless and long and run.rest_mv is not None and stop.battery_mv is not None:
+            sag_v = (run.rest_mv - stop.battery_mv) / 1e3 - (expected.fall_v or 0.0)
+            yield DRY_SAG, log(max(sag_v / expected.sag_v, _SAG_LEAST))
+        if stop.pressure_pa is not None and long:
             yield "stop_pressure", self._over(stop.pressure_pa, stop.battery_mv)
             yield from self._decay(run, stop.pressure_pa)
         looks = [look.pressure_pa for look in run.decay if look.after_ms >= _SETTLED_MS]

@@ -33,7 +33,7 @@ _SHORT_S = 20.0
 
 
 class NormalPressure:
-    """Outlet pressure as a function of the voltage at the board, tabled once."""
+    """Outlet pressure and flow as functions of the voltage at the board, tabled once."""
 
     def __init__(self, site: Site) -> None:
         low, high = (share * site.pump.rated_v for share in _VOLTS)
@@ -41,21 +41,28 @@ class NormalPressure:
         self._volts: Floats = np.linspace(low, high, _STEPS)
         plumbing, pump = Plumbing(site), fit_pump(site.pump)
         contact_ohm = circuit(site.cable, site.board.relays).relay_ohm
-        self._pressures: Floats = np.array(
-            [
-                operating_point(plumbing, pump, Supply(float(v), 0.0, contact_ohm)).pump_pa
-                for v in self._volts
-            ]
-        )
+        points = [
+            operating_point(plumbing, pump, Supply(float(v), 0.0, contact_ohm))
+            for v in self._volts
+        ]
+        self._pressures: Floats = np.array([point.pump_pa for point in points])
+        self._flows: Floats = np.array([point.flow_m3_s for point in points])
 
     def at(self, volts: float) -> float:
         """Outlet pressure at this voltage [Pa]; beyond the table it goes on straight."""
-        table_v, table_pa = self._volts, self._pressures
+        return self._read(self._pressures, volts)
+
+    def flow_at(self, volts: float) -> float:
+        """What is pumped at this voltage [m3/s]; beyond the table it goes on straight."""
+        return self._read(self._flows, volts)
+
+    def _read(self, table: Floats, volts: float) -> float:
+        table_v = self._volts
         if volts < table_v[0] or volts > table_v[-1]:
             end = slice(0, 2) if volts < table_v[0] else slice(-2, None)
-            (v0, v1), (p0, p1) = table_v[end], table_pa[end]
-            return float(p0 + (volts - v0) * (p1 - p0) / (v1 - v0))
-        return float(np.interp(volts, table_v, table_pa))
+            (v0, v1), (low, high) = table_v[end], table[end]
+            return float(low + (volts - v0) * (high - low) / (v1 - v0))
+        return float(np.interp(volts, table_v, table))
 
 
 @dataclass(frozen=True)
@@ -67,6 +74,8 @@ class ExpectedSupply:
     rest_v: float
     learned_ohm: float
     """Sag over current some seconds after prime."""
+    sag_v: float
+    """The same in volts."""
     ohmic_ohm: float
     """What comes back at once when the pump stops."""
     fall_v: float | None
@@ -139,6 +148,7 @@ class SupplyCourse:
             charge,
             rest_v,
             learned_ohm + self._wiring_ohm,
+            current_a * (learned_ohm + self._wiring_ohm),
             battery.resistance_ohm + self._wiring_ohm,
             fall_v,
         )

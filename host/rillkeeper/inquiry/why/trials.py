@@ -19,6 +19,7 @@ from rillkeeper.runlog.lines import read_log
 from rillkeeper.runlog.nights import NightLog, nights_of
 from rillkeeper.site.change import value_of, with_value
 from rillsim.boards.board import Board
+from rillsim.boards.flowpulses import SPREAD
 from rillsim.boards.sensors import (
     BATTERY,
     GAIN_SPREAD,
@@ -43,6 +44,7 @@ _START_DAY = 20643
 _TICKS_PER_S = 10
 _BOARD_ON_S = _REST_S - 900
 """The plant alone rests before that: a board that watches it costs most of the time of a trial."""
+_IN_RUN_S = 30.0 * SET_MINUTES
 _AFTER_S = 300
 _END_N = (_REST_S + RUNS * (60 * SET_MINUTES + _AFTER_S) + SOAK_S) * _TICKS_PER_S
 _MISSING_PER_SEVERITY = 0.95
@@ -58,6 +60,7 @@ def trial(
     charge: float = 1.0,
     seed: int = 1,
     shift: SensorShift | None = None,
+    in_a_run: bool = False,
 ) -> NightLog:
     """What the board writes in one short night.
 
@@ -77,13 +80,15 @@ def trial(
         Of the noise; the sensors have no error of their own
     shift : callable, optional
         Gives them one
+    in_a_run : bool, optional
+        The fault comes in the midst of the first run, and not before the night
     """
     faults = []
     if charge < 1.0:
         missing = (1.0 - charge) / _MISSING_PER_SEVERITY
         faults.append(FaultSpec("flat_battery", 1, -_REST_S, missing))
     if fault and severity != 0.0:
-        faults.append(FaultSpec(fault, 1, -_REST_S, severity))
+        faults.append(FaultSpec(fault, 1, _IN_RUN_S if in_a_run else -_REST_S, severity))
     plant = Plant(
         replace(
             site,
@@ -201,3 +206,16 @@ TOLERANCES = (
     Tolerance("zero of the battery channel", sensors=_offset(BATTERY)),
 )
 """Those of the battery are in ``batteries.py``: each battery has its own."""
+
+
+def _pulses(sensors: Sensors) -> None:
+    assert sensors.meter is not None
+    sensors.meter.pulse_m3 *= 1.0 + SPREAD
+
+
+_METER = Tolerance("pulses of the flow meter, 1.5 %", sensors=_pulses)
+
+
+def tolerances_of(site: Site) -> tuple[Tolerance, ...]:
+    """Those, and what else a board can be off by that has more than most."""
+    return (*TOLERANCES, _METER) if site.board.flow_fitted else TOLERANCES

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from keeper.records import CAUSE_RULE
 from keeper.rules import number_of
-from rillkeeper.inquiry.why.attempts import FINE, attempts_of
+from rillkeeper.inquiry.why.attempts import FINE, METER, attempts_of
 from rillkeeper.runlog.lines import read_log
 from rillkeeper.runlog.nights import NightLog, nights_of
 from rillsim.site import BoardSpec
@@ -87,8 +87,9 @@ def test_no_water_past_a_flow_meter_is_how_a_run_ended() -> None:
     assert metered() == ("no flow", FINE)
 
 
-def test_a_flow_meter_that_stands_still_tells_nothing_of_the_water() -> None:
-    assert metered("bad meter") == (None, FINE)
+def test_a_flow_meter_that_stands_still_is_how_it_ended_not_want_of_water() -> None:
+    """The board itself has found that it was the meter."""
+    assert metered("bad meter") == (METER, FINE)
 
 
 def test_nothing() -> None:

@@ -4,7 +4,7 @@ Plant, board and hands are those of a virtual board: the board's own limits stop
 stop, and what a person would measure is what a meter, a watch or a tape would show there.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import replace
 from math import log, nan
 
@@ -38,6 +38,7 @@ _WAKE_S = 20
 """The board is watched from so long before the first start."""
 _BEGIN_S = 15 * 3600
 _START_DAY = 20643
+_DAY_S = 86400
 _PATIENCE_S = 150.0
 PAUSE_S = 60.0
 """Between two runs: their decay is written."""
@@ -59,9 +60,15 @@ class Bank:
         settings: dict[str, int],
         faults: Iterable[tuple[str, float]] = (),
         shift: SensorShift | None = None,
+        in_a_run: Collection[str] = (),
     ) -> None:
-        """``settings`` are the board's, for the site as it was meant."""
-        specs = tuple(FaultSpec(name, 1, -float(LIVES_S), much) for name, much in faults)
+        """``settings`` are the board's, for the site as it was meant. Faults whose names are
+        among ``in_a_run`` come in the midst of a run before the first test."""
+        first_s = (min(one.start_s for one in site.sets) - _BEGIN_S) % _DAY_S
+        comes_s = dict.fromkeys(in_a_run, LIVES_S - first_s + SETTLE_S)
+        specs = tuple(
+            FaultSpec(name, 1, comes_s.get(name, -float(LIVES_S)), much) for name, much in faults
+        )
         self.plant = HandledPlant(
             replace(
                 site,
@@ -85,6 +92,10 @@ class Bank:
         self._n = (LIVES_S - _WAKE_S) * TICKS_PER_S
         self._level = 0
         self._until(lambda: False, _WAKE_S)
+        if in_a_run:
+            self.start()
+            self.seconds(2.0 * SETTLE_S)
+            self.stop()
 
     def seconds(self, seconds: float) -> None:
         """Let time pass."""

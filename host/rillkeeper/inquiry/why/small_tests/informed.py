@@ -62,7 +62,9 @@ def inform(
         return diagnosis, None
     names = {one.test for one in counted}
     before = diagnosis.ranking
-    tried = tried.beside(beside_of(tried, diagnosis))
+    others = (trouble.finding.mode for trouble in diagnosis.troubles[1:])
+    in_a_run = {mode.fault for mode in others if mode.in_a_run}
+    tried = tried.beside(beside_of(tried, diagnosis), in_a_run)
     found = expected(tried, suspects_of(before), progress)
     ranking = weighed(before, found, counted)
     after = replace(diagnosis, ranking=ranking)

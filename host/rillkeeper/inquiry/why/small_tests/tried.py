@@ -7,7 +7,7 @@ nights (``why/cache.py``); a file that is not right is ignored.
 import hashlib
 import json
 import os
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from contextlib import suppress
 from copy import copy
 from math import isnan, nan
@@ -17,13 +17,14 @@ from rillkeeper.inquiry.why.cache import key_of
 from rillkeeper.inquiry.why.failure_modes import FailureMode
 from rillkeeper.inquiry.why.small_tests.bank import Bank, Readings, read_all
 from rillkeeper.inquiry.why.small_tests.table import TESTS
-from rillkeeper.inquiry.why.trials import TOLERANCES
+from rillkeeper.inquiry.why.trials import TOLERANCES, SensorShift
 from rillsim.site import Site
 
 FOLDER = "small_tests"
 KEPT_MAX = 20
 """Files; the oldest go."""
 _SOUND = "sound"
+_COMES = " in a run"
 _CODE = ("bank.py", "table.py")
 
 
@@ -38,22 +39,27 @@ class Tried:
         self._rows = _load(self._file) if self._file else {}
         self._new = False
         self._beside: tuple[tuple[str, float], ...] = ()
+        self._in_a_run: frozenset[str] = frozenset()
 
-    def beside(self, faults: Sequence[tuple[str, float]]) -> "Tried":
-        """The same site with other troubles on it all the time, in the catalogue's measure."""
+    def beside(
+        self, faults: Sequence[tuple[str, float]], in_a_run: Collection[str] = ()
+    ) -> "Tried":
+        """The same site with other troubles on it all the time, in the catalogue's measure; those
+        ``in_a_run`` have come in one."""
         other = copy(self)
         other._beside = tuple(faults)
+        other._in_a_run = frozenset(in_a_run)
         return other
 
     def sound(self) -> Readings:
         """On the site as its file says."""
-        return self._row(_SOUND, lambda: Bank(self.site, self.settings, self._beside))
+        return self._row(_SOUND, lambda: self._bank(self.site))
 
     def off_by(self, place: int) -> Readings:
         """With one input of the site moved by one standard deviation: what that changes."""
         row, sound = TOLERANCES[place], self.sound()
         other = row.site(self.site) if row.site else self.site
-        found = self._row(row.name, lambda: Bank(other, self.settings, self._beside, row.sensors))
+        found = self._row(row.name, lambda: self._bank(other, shift=row.sensors))
         return {key: found[key] - sound[key] for key in sound}
 
     def with_fault(self, mode: FailureMode, severity: float) -> Readings:
@@ -61,10 +67,19 @@ class Tried:
         much = mode.severity_on(self.site, severity)
         if not much:
             return self.sound()
-        faults = [*self._beside, (mode.fault, much)]
-        return self._row(
-            f"{mode.fault} {much:.6g}", lambda: Bank(self.site, self.settings, faults)
-        )
+        comes = {mode.fault} if mode.in_a_run else set()
+        name = f"{mode.fault} {much:.6g}{_COMES if comes else ''}"
+        return self._row(name, lambda: self._bank(self.site, (mode.fault, much), in_a_run=comes))
+
+    def _bank(
+        self,
+        site: Site,
+        *more: tuple[str, float],
+        in_a_run: Collection[str] = (),
+        shift: SensorShift | None = None,
+    ) -> Bank:
+        faults = (*self._beside, *more)
+        return Bank(site, self.settings, faults, shift, self._in_a_run.union(in_a_run))
 
     def keep(self) -> None:
         """Write the file, whole or not at all; a disk that cannot be written is no matter."""
@@ -85,7 +100,11 @@ class Tried:
                 old.unlink()
 
     def _row(self, name: str, make: Callable[[], Bank]) -> Readings:
-        name = "".join([*(f"{fault} {much:.6g}, " for fault, much in self._beside), name])
+        beside = (
+            f"{fault} {much:.6g}{_COMES if fault in self._in_a_run else ''}, "
+            for fault, much in self._beside
+        )
+        name = "".join([*beside, name])
         if name not in self._rows:
             self._rows[name] = read_all(make())
             self._new = True
