@@ -44,7 +44,8 @@ the trials of the files: two thirds of the pressures and resistances within 1 to
 of the noise where they hardly move; of the decays within 11 %, or a quarter of it (29 %, or half
 of it, without the bends), and one in ten of them beyond one and a half to three times the noise.
 The time to prime, on ten other such sites: 15 to 50 % and up to the noise, since it hangs on how
-the run before left the suction hose."""
+the run before left the suction hose. The sag of a dry pump is taken as a decay is, and up to the
+noise (common practice, no source)."""
 _ZERO_PA = 1300.0
 """Deviation of the transducer's zero, as `learn` takes it."""
 _CUT = 0.1

@@ -185,7 +185,6 @@ def effects_of(
     state = np.where(rested, RESTED, SOAKED)
     read = [(nan, nan) if run is None else loaded_v(run) for run in attempts.runs]
     volts = np.array(read, dtype=float).reshape(-1, 2)
-    normal = NormalPressure(site)
     found = []
     for cause in CAUSES:
         for mode in cause.modes_on(site.board):
@@ -207,7 +206,7 @@ def effects_of(
                 shown = list(signature.outcomes)
                 untouched = np.repeat(signature.effects[:, RESTED, _REST, None], len(state), 1)
                 if mode.in_a_run:
-                    severities, signs = held_effects(signature, state, volts, normal)
+                    severities, signs = held_effects(signature, state, volts, NormalPressure(site))
                     shown = [shown[0], *[shown[-1]] * (len(severities) - 1)]
                     untouched = np.zeros(signs.shape[:2])
                 if cause.kind == WATER:

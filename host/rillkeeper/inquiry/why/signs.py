@@ -5,7 +5,7 @@ the stop, the decay), since something may go wrong in between. Each number is wh
 what the sound site does at the same voltage, so that in health all of them stay near nothing.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import asinh, exp, log, nan, sinh
 from statistics import median
@@ -101,9 +101,9 @@ _SAG_UNKNOWN = 0.15
 source)."""
 _SAG_LEAST = 0.05
 """Of what is expected: a pump that takes less takes nothing."""
-_TINY = 1e-9
 _FLOW_LEAST = 0.01
 """The same of the flow."""
+_TINY = 1e-9
 
 
 @dataclass(frozen=True)
@@ -144,10 +144,8 @@ class SignReader:
         floors = np.tile([sign.floor for sign in SIGNS], (len(runs), 1))
         charges = np.ones(len(runs))
         course = SupplyCourse(self._site, self._settings).along(runs, charge)
-        sag = SIGN_PLACE[DRY_SAG]
         # Litres of a night in which the meter stood still are those of the pressure.
         stood = {night.day for night in evidence.nights if night.meter_stood}
-        well: list[float] = []
         for place, (run, expected) in enumerate(zip(runs, course, strict=True)):
             charges[place] = expected.charge
             for key, value in self._of_run(run, expected):
@@ -156,12 +154,7 @@ class SignReader:
                 values[place, _FLOWS] = np.nan
             if expected.fall_v is not None:
                 floors[place, SIGN_PLACE["fall"]] += FALL_SHARE * abs(expected.fall_v)
-            if well:
-                values[place, sag] -= median(well[-_RUNS_BEFORE:])
-            else:
-                floors[place, sag] += _SAG_UNKNOWN
-            if not run.trips and not np.isnan(values[place, SIGN_PLACE["resistance"]]):
-                well.append(float(values[place, SIGN_PLACE["resistance"]]))
+        _against_runs_before(runs, values, floors)
         return SignTable(
             values, floors, charges, np.array([run.rested for run in runs], dtype=bool)
         )
@@ -196,13 +189,16 @@ class SignReader:
         """Logarithms of metered flows over what the voltage should give; none without a meter."""
         if not self._site.board.flow_fitted:
             return []
-        usual = self._settings["normal_mv"]
         return [
-            log(max(1e-6 / 60.0 * minute.flow_ml_min / max(flow_m3_s, _TINY), _FLOW_LEAST))
+            self._over_flow(minute.flow_ml_min, minute.battery_mv)
             for minute in minutes
             if minute.flow_ml_min is not None
-            for flow_m3_s in (self.normal.flow_at((minute.battery_mv or usual) / 1e3),)
         ]
+
+    def _over_flow(self, flow_ml_min: int, battery_mv: int | None) -> float:
+        volts = (battery_mv or self._settings["normal_mv"]) / 1e3
+        flow_m3_s = 1e-6 / 60.0 * flow_ml_min
+        return log(max(flow_m3_s / max(self.normal.flow_at(volts), _TINY), _FLOW_LEAST))
 
     def _tail(self, run: Run, expected: ExpectedSupply) -> Iterable[tuple[str, float]]:
         stop = run.stop
@@ -257,6 +253,20 @@ class SignReader:
         """Logarithm of a pressure over what this voltage should give."""
         volts = (battery_mv or self._settings["normal_mv"]) / 1e3
         return log(max(pressure_pa, _FLOOR_PA) / self.normal.at(volts))
+
+
+def _against_runs_before(runs: Sequence[Run], values: Floats, floors: Floats) -> None:
+    """The sag of a dry pump against the supply's resistance as runs that went well have shown it;
+    where none has, it is believed the less."""
+    sag, resistance = SIGN_PLACE[DRY_SAG], SIGN_PLACE["resistance"]
+    well: list[float] = []
+    for place, run in enumerate(runs):
+        if well:
+            values[place, sag] -= median(well[-_RUNS_BEFORE:])
+        else:
+            floors[place, sag] += _SAG_UNKNOWN
+        if not run.trips and not np.isnan(values[place, resistance]):
+            well.append(float(values[place, resistance]))
 
 
 def loaded_v(run: Run) -> tuple[float, float]:
