@@ -164,6 +164,20 @@ def test_pressure_that_the_start_does_not_move_is_no_line_s(moved_pa: int) -> No
     assert not bench.said("dead head")
 
 
+def test_a_port_that_is_clean_again_is_believed_at_the_next_start() -> None:
+    bench = unmoved(190000, 190000)
+    bench.until("done")
+    bench.sleep(61)
+    bench.pressure_pa = None
+    bench.go("run")
+    bench.ticks(20000)
+    assert bench.level
+    assert len(bench.said("bad pressure")) == 1
+    bench.pressure_pa = 320000
+    bench.until(lambda: not bench.level)
+    assert bench.said("dead head")
+
+
 def test_a_pump_that_stops_at_once_leaves_what_stood_there_and_that_is_no_bad_reading() -> None:
     """The campaign's 101000003: a motor that cut out at the beginning of its run."""
     bench = Bench(static_pa=12000)
