@@ -254,7 +254,8 @@ class Supply:
         """The current of a pump that turns; 0: not known."""
         keeper = self.keeper
         if self._current_fitted:
-            return self._q[_CURRENT_MA]
+            # What a motor that has cut out takes tells of no supply.
+            return self.draws() and self._q[_CURRENT_MA]
         if not keeper.settings.pressure_fitted:
             return keeper.normal_ma if self._learned else 0
         return self.pump_ma if turns and keeper.state != _RUN else 0

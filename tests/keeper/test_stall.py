@@ -131,6 +131,18 @@ def test_a_motor_that_stops_before_the_supply_is_learned_tells_nothing_of_it() -
     assert bench.said("no sag")
 
 
+def test_nor_does_one_that_has_cut_out_before_the_start() -> None:
+    """By the campaign's 103000005: 10 mV for 14 mA, in the second of its tries."""
+    bench = Bench(current_fitted=1)
+    bench.pressure_pa = 0
+    bench.pump_ma, bench.loaded_mv = 20, bench.rest_mv - 10
+    bench.go("check")
+    bench.until("prime")
+    bench.until(lambda: not bench.level, 120)
+    assert not bench.said("bad supply")
+    assert bench.said("no prime")
+
+
 def test_what_the_first_seconds_show_is_no_joint_until_the_supply_is_learned() -> None:
     """Of any start: the battery's quick losses pass for more than the supply will be."""
     bench = Bench()
