@@ -84,11 +84,12 @@ WORDS: dict[str, Right] = {
     "battery_tired": Right(SPENT),
     "battery_cold": Right(SPENT),
     "flat_battery": Right(
-        ("low charge", "charge reserve", "brown-out"),
+        ("low charge", "charge reserve", "brown-out", "bad battery"),
         corrected=(("bad supply", "low charge"),),
-        why="brown-out: its words end at charge and test the battery; bad supply is wrong: volts "
-        "that go down at once under load look like a joint's, but a joint gives them back without "
-        "a load",
+        why="bad battery: one that is spent reads less than the band, and its words end at a "
+        "meter at its posts; brown-out: its words end at charge and test the battery; bad supply "
+        "is wrong: volts that go down at once under load look like a joint's, but a joint gives "
+        "them back without a load",
     ),
     "battery_lifted": Right(
         BROKEN_OFF, silent=True, why="a board without supply says nothing until it is back"

@@ -183,7 +183,8 @@ RULES = {
         "the battery reading is {value}",
         "Where it is above all that is possible, take any charger off the battery first: one "
         "without a limit looks like a shorted wire. Then look at the hand switch and the pump's "
-        "fuse, behind which it is read, and at the battery sense wire and its plug.",
+        "fuse, behind which it is read, and at the battery sense wire and its plug. A meter at "
+        "the battery's posts tells one that is spent from a wire.",
     ),
     "bad pressure": RuleWords(
         "pressure reading bad",
