@@ -26,6 +26,9 @@ PROMPT = b">>> "
 _LEAVE_RAW = b"\x02"
 """Ctrl-B: a board that a program has left in its silent prompt goes back to the ordinary one."""
 LINE_BYTES_MAX = 400
+REFUSALS = 3
+"""Until one is believed: those before may be late ones, to what was left in the board. A program
+that looks for a modem and a terminal leave a line each."""
 
 
 class NoAnswer(NoBoard):
@@ -97,7 +100,7 @@ class Talk:
             When nothing came that could be the answer
         """
         best: Answer | None = None
-        refusal: str | None = None
+        refusals = 0
         for _ in range(self._tries):
             answer = self.once(question)
             if answer is None and (self._prompted or self._strange):
@@ -107,12 +110,12 @@ class Talk:
             if answer is None or not answer.is_like(like):
                 self._settle(SETTLE_S)
                 continue
-            if answer.refusal not in (None, refusal):
-                # It may be a late one, to what a terminal left there: it must be said twice.
-                refusal = answer.refusal
-                best = best or answer
-                self._settle(SETTLE_S)
-                continue
+            if answer.refusal:
+                refusals += 1
+                if refusals < REFUSALS:
+                    best = best or answer
+                    self._settle(SETTLE_S)
+                    continue
             if not answer.garbled:
                 return answer
             if best is None or best.refusal or len(answer.garbled) < len(best.garbled):

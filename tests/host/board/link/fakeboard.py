@@ -100,6 +100,19 @@ class Late:
         yield come
 
 
+class Behind:
+    """Answers are so many lines late: one comes for each line from then on."""
+
+    def __init__(self, lines: int) -> None:
+        self.lines = lines
+        self.held: list[bytes] = []
+
+    def __call__(self, answer: bytes) -> Iterator[bytes]:
+        self.held.append(answer)
+        if len(self.held) > self.lines:
+            yield self.held.pop(0)
+
+
 def record(seq: int, kind: int = MINUTE, first: int = 0) -> str:
     """A line of the log, a minute after the one before it."""
     row = [0] * 11

@@ -16,10 +16,11 @@ from rillkeeper.board.link import state, talk
 from rillkeeper.board.link.change import AnswerLost, make
 from rillkeeper.board.link.fetch import Fetch
 from rillkeeper.board.link.port import Port
-from rillkeeper.board.link.talk import NoAnswer, Refused, Talk
+from rillkeeper.board.link.talk import REFUSALS, NoAnswer, Refused, Talk
 from rillkeeper.errors import NoBoard, UsageMistake
 from rillkeeper.runlog.store import Archive
 from tests.host.board.link.fakeboard import (
+    Behind,
     Cable,
     FakeBoard,
     Late,
@@ -127,6 +128,20 @@ def test_a_late_refusal_of_what_was_left_there_is_none_of_a_question() -> None:
         port.write(b"AT\r")
         assert state.identity(Talk(port)).board == "01ab"
         assert board.answers == 3
+
+
+def test_nor_are_two_late_ones() -> None:
+    """A busy machine read the refusals of both lines that were left there as those of its own."""
+    with FakeBoard(Behind(2)) as board, Port(board.path) as port:
+        port.write(b"AT\rstat")
+        assert state.identity(Talk(port)).board == "01ab"
+
+
+def test_what_is_refused_for_good_is_refused() -> None:
+    with FakeBoard() as board, Port(board.path) as port:
+        answer = Talk(port).ask("log x")
+        assert answer.refusal == "log takes whole numbers"
+        assert board.answers == REFUSALS
 
 
 def test_a_later_version_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
