@@ -102,6 +102,7 @@ class Line:
         rest_pa = keeper.rest_pa
         if rest_pa > self._dry_pa and abs(self.smooth_pa() - rest_pa) < self._room_pa:
             if keeper.facts.off_ms >= _SETTLED_MS:
+                # Past that limit, and not past the one of a shut line: off zero.
                 self._dead_head_pa = -_FAR
 
     def fill(self, dt_ms: int, sag_mv: int) -> None:
