@@ -159,6 +159,7 @@ def test_every_fault_has_its_right_words() -> None:
         ("97000002/source_empty/early run", "right"),
         ("97000002/motor_cut_out/early run", "right"),
         ("97000002/pressure_port_clogged/early run", "right"),
+        ("104000005/relay_bridged/check", "right"),
     ],
 )
 def test_cells_of_the_matrix(case: str, verdict: str) -> None:

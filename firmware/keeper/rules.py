@@ -46,7 +46,7 @@ RULES: tuple = (
     ("bad supply",      "resistance_mohm",   ABOVE, "resistance_refuse_mohm", 1500,               "check prime run",   0, NIGHT,   0,                 NIGHT, "charge", "battery",           ""),
     ("stall by sag",    "sag_mv",            ABOVE, "stall_sag_mv",           "stall_hold_ms",    "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "battery",           ""),
     ("stall",           "current_ma",        ABOVE, "stall_ma",               "stall_hold_ms",    "prime run",         0, LOCK,    0,                 LOCK,  "hand",   "current",           ""),
-    ("charge reserve",  "spare_mah",         BELOW, 0,                        0,                  "check",          1500, SHORTEN, 0,                 NIGHT, "charge", "",                  ""),
+    ("charge reserve",  "spare_mah",         BELOW, 0,                        0,                  "check",          1500, SHORTEN, 0,                 NIGHT, "charge", "",                  "relay closed"),
     ("over-run",        "on_s",              ABOVE, "run_max_s",              0,                  "prime run",         0, NIGHT,   0,                 NIGHT, "noon",   "",                  ""),
     ("too many starts", "starts",            ABOVE, "starts_max",             0,                  "check",             0, NIGHT,   0,                 NIGHT, "noon",   "",                  ""),
     ("duty",            "heat_s",            ABOVE, "duty_s",                 0,                  "prime run",         0, NIGHT,   0,                 NIGHT, "noon",   "",                  ""),

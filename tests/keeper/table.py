@@ -51,7 +51,7 @@ TABLE = [Row(*row) for row in (
     ("bad supply", "resistance_mohm", "above", "resistance_refuse_mohm", 1500, AWAKE, 0, "night", 0, "night", "charge", "battery", ""),
     ("stall by sag", "sag_mv", "above", "stall_sag_mv", "stall_hold_ms", ON, 0, "lock", 0, "lock", "hand", "battery", ""),
     ("stall", "current_ma", "above", "stall_ma", "stall_hold_ms", ON, 0, "lock", 0, "lock", "hand", "current", ""),
-    ("charge reserve", "spare_mah", "below", 0, 0, "check", 1500, "shorten", 0, "night", "charge", "", ""),
+    ("charge reserve", "spare_mah", "below", 0, 0, "check", 1500, "shorten", 0, "night", "charge", "", "relay closed"),
     ("over-run", "on_s", "above", "run_max_s", 0, ON, 0, "night", 0, "night", "noon", "", ""),
     ("too many starts", "starts", "above", "starts_max", 0, "check", 0, "night", 0, "night", "noon", "", ""),
     ("duty", "heat_s", "above", "duty_s", 0, ON, 0, "night", 0, "night", "noon", "", ""),
