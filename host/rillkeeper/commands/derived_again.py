@@ -7,7 +7,8 @@ site file, a board that keeps its settings does not get them by itself.
 from pathlib import Path
 
 from rillkeeper.commands.options import archive_path
-from rillkeeper.design.limits.derive import settings_of
+from rillkeeper.design.limits.derive import check_ends, settings_of
+from rillkeeper.design.standing import check_standing
 from rillkeeper.errors import RillkeeperError
 from rillkeeper.runlog.boards import Boards
 from rillkeeper.runlog.store import Archive
@@ -20,6 +21,15 @@ _UNKNOWN = (
 )
 
 
+def derived_today(site_file: str) -> dict[str, int]:
+    """The settings that a site file gives. Raises RillkeeperError where it gives no safe ones."""
+    site = load_site(site_file)
+    values = settings_of(site)
+    check_standing(site)
+    check_ends(site, values)
+    return values
+
+
 def sentence_on(board: str, now: dict[str, int]) -> str:
     """What to do about the settings that a board has, or nothing where they are today's.
 
@@ -29,7 +39,7 @@ def sentence_on(board: str, now: dict[str, int]) -> str:
     if site_file is None:
         return _UNKNOWN
     try:
-        wanted = settings_of(load_site(site_file))
+        wanted = derived_today(site_file)
     except RillkeeperError as error:
         return f"its settings stay as they were, and none can be derived today: {error}"
     others = [

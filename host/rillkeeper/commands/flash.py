@@ -23,11 +23,9 @@ from rillkeeper.board.link.change import make
 from rillkeeper.board.link.port import Port
 from rillkeeper.board.link.ports import choose, port_option
 from rillkeeper.board.link.talk import NoAnswer, Refused, Talk
-from rillkeeper.commands.derived_again import sentence_on
+from rillkeeper.commands.derived_again import derived_today, sentence_on
 from rillkeeper.commands.diagnosis import remember_site
 from rillkeeper.commands.settings import write_to_board
-from rillkeeper.design.limits.derive import check_ends, settings_of
-from rillkeeper.design.standing import check_standing
 from rillkeeper.display_units import counted
 from rillkeeper.errors import NoBoard, RillkeeperError, UsageMistake, VerifyDiffers
 from rillkeeper.site.file import load_site
@@ -205,11 +203,7 @@ def _values(source: Path) -> dict[str, int]:
     """Settings from a site file, which has no table of that name, or from a settings file."""
     if not _is_site(source):
         return settings_file.read(source)
-    site = load_site(str(source))
-    values = settings_of(site)
-    check_standing(site)
-    check_ends(site, values)
-    return values
+    return derived_today(str(source))
 
 
 def _firmware(folder: str | None, as_sources: bool) -> Firmware:
