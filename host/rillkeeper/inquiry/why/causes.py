@@ -301,8 +301,6 @@ CAUSES = (
                 plain("its port is clogged: it shows the pressure of a run"),
                 needs="pressure_fitted",
                 in_a_run=True,
-                whole=True,
-                apart="in a run",
             ),
         ),
         "With the hose open and the pump at rest the board must read only the water that stands "

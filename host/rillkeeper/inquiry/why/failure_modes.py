@@ -28,17 +28,15 @@ class FailureMode:
     needs: str = ""
     """What must be fitted on the board for it to be there at all."""
     in_a_run: bool = False
-    """It comes while the pump works, and not before."""
-    whole: bool = False
-    """Nothing lies between its severities."""
-    apart: str = ""
-    """What parts it from another mode of the same fault."""
+    """It comes while the pump works, and not before: its severities are moments, and nothing lies
+    between them."""
 
     @property
     def key(self) -> str:
         """Its name among the signatures."""
-        apart = "downwards" if self.downwards else self.apart
-        return f"{self.fault} {apart}" if apart else self.fault
+        if self.in_a_run:
+            return f"{self.fault} in a run"
+        return f"{self.fault} downwards" if self.downwards else self.fault
 
     def offered_on(self, board: BoardSpec) -> bool:
         """Whether a board has what it needs."""

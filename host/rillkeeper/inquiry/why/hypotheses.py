@@ -76,7 +76,7 @@ class ModeEffect:
     @property
     def whole(self) -> bool:
         """Whether nothing lies between one severity and the next."""
-        return self.mode.whole or len(self.severities) <= _TWO
+        return self.mode.in_a_run or len(self.severities) <= _TWO
 
 
 @dataclass(frozen=True)
@@ -290,7 +290,7 @@ def _in_parts(
 ) -> ModeEffect:
     """With severities between those that were tried."""
     tried = np.arange(len(severities))
-    parts = PARTS if len(tried) > _TWO and not mode.whole else 1
+    parts = PARTS if len(tried) > _TWO and not mode.in_a_run else 1
     fine = np.linspace(0.0, tried[-1], parts * tried[-1] + 1)
     low = np.minimum(fine.astype(int), tried[-1] - 1)
     share = fine - low
