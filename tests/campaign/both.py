@@ -183,7 +183,7 @@ class Sums:
         self.orders: tuple[Order, ...] = (*twice, *permutations(self.causes, 2))
         self.rests, means = {}, []
         for order in self.orders:
-            rows = sums_of(*(by_cause[cause] for cause in order))
+            rows = _sums(*(by_cause[cause] for cause in order))
             means.append(mean_of(rows))
             some = rows[_PRIME * np.arange(min(_MANY, len(rows))) % len(rows)]
             self.rests[order] = some - means[-1]
@@ -209,7 +209,7 @@ class Sums:
         return np.log([self._ends.chance(*order, *ends) for order in self.orders])
 
 
-def sums_of(first: list[WeekSigns], second: list[WeekSigns]) -> Floats:
+def _sums(first: list[WeekSigns], second: list[WeekSigns]) -> Floats:
     """Each of the one with each of the other on top."""
     before, alone, trends = (part[:, None] for part in _parts(first))
     was, then, more = (part[None, :] for part in _parts(second))

@@ -59,7 +59,7 @@ WORDS: dict[str, Right] = {
     "outlet_shut": Right(SHUT),
     "hose_kinked": Right(SHUT),
     "hose_burst": Right(
-        ("line open", "slow choke", *DRY[:3]),
+        ("line open", "slow choke", "no prime", "dry run", "dry too long"),
         why="no prime, dry run, dry too long: near the pump a burst leaves no pressure at all; "
         "their words end at it",
     ),
