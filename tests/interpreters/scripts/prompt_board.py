@@ -1,15 +1,17 @@
 """Starts a virtual board whose flash is recorded: micropython -i prompt_board.py JOURNAL ERROR ...
 
 The rest of the words are those of firmware/virtual/start.py. Each operation on the flash goes to
-JOURNAL too; each write is answered with ERROR, unless that is 0.
+JOURNAL too; each write is answered with ERROR, unless that is 0. Once the flash is mounted MOUNTED
+is sent in place of a sleep.
 """
 
 import struct
 import sys
 
-from virtual import flash
+from virtual import chips, flash
 
 _ERASE = 6
+MOUNTED = 0xFFFFFFFD
 ERROR = int(sys.argv[2])
 
 
@@ -38,6 +40,15 @@ class Recorded(flash.ImageFile):
         self.journal.flush()
 
 
+def mount(image, place):
+    """Mount it, and tell whoever holds the terminal that the board may be interrupted from now."""
+    bare_mount(image, place)
+    sys.path[:] = ["", "/lib"]
+    chips.LINK.tell(MOUNTED)
+
+
+bare_mount = flash.mount
+flash.mount = mount
 flash.ImageFile = Recorded
 sys.argv[1:] = sys.argv[3:]
 with open(flash.__file__.rsplit("/", 1)[0] + "/start.py") as file:

@@ -32,6 +32,8 @@ QUIET = (2790, 410, 900, 5)
 PUMPING = (2720, 1000, 900, 600)
 """Counts of battery, pressure, frost and current."""
 SOFT_RESET = b"OK\r\nMPY: soft reboot\r\n"
+MOUNTED = 0xFFFFFFFD
+"""What prompt_board.py sends in place of a sleep once the flash is mounted."""
 NUMBER = "0102030405060708"
 """The board's own."""
 _SLICE_S = 0.02
@@ -65,6 +67,11 @@ class PromptBoard:
         self._cooked[3] |= termios.ISIG
         self._cooked[6][termios.VINTR] = b"\x03"
         self._raw = False
+        self._up = False
+        """Whether its flash is mounted: what is said before that waits in the line.
+
+        A chip has no port before; here a Ctrl-C would end the script that mounts it.
+        """
         self._pulled = False
         self._over = threading.Event()
         self._process: subprocess.Popen[bytes] | None = None
@@ -98,6 +105,7 @@ class PromptBoard:
 
     def _start(self, runs_main: bool) -> None:
         self.starts += 1
+        self._up = False
         termios.tcsetattr(self._board_end, termios.TCSANOW, self._cooked)
         child_in, self._to_board = os.pipe()
         self._from_board, child_out = os.pipe()
@@ -162,7 +170,8 @@ class PromptBoard:
         tail = b""
         waiting = False
         while not self._over.is_set():
-            ends = [self._host, self._board] + ([] if waiting else [self._from_board])
+            ends = [self._board] + ([self._host] if self._up else [])
+            ends += [] if waiting else [self._from_board]
             readable, _, _ = select.select(ends, [], [], _SLICE_S)
             try:
                 if self._host in readable:
@@ -182,12 +191,13 @@ class PromptBoard:
                 answer = os.read(self._from_board, OUTPUTS.size)
                 if len(answer) == OUTPUTS.size:
                     level, sleep_ms, _, _ = OUTPUTS.unpack(answer)
+                    self._up = True
                     self.relay = level & 1
                     self.relay_was_closed = self.relay_was_closed or self.relay == 1
                     self.at_prompt = sleep_ms == AT_PROMPT
                     if sleep_ms == RESET:
                         self.power_cycle()
-                    elif not self.at_prompt:
+                    elif not self.at_prompt and sleep_ms != MOUNTED:
                         self._ms += sleep_ms
                         self.awake_ms += sleep_ms
                         self._due_s += sleep_ms / 1000 / self._speed
