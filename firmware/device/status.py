@@ -5,17 +5,19 @@ A line a topic, name=value each. Times are the board's own; "none" stands for wh
 
 from keeper import lines, plan
 from keeper.cycle import DONE, FLAT, LOCKOUT, REST, SOAK, STATES
-from keeper.quantities import (
-    BATTERY_BAD,
-    BATTERY_MV,
-    CLOSED_OFF,
-    METER_BAD,
-    PRESSURE_BAD,
-    PRESSURE_PA,
-)
 from keeper.records import CAUSE_RULE, CAUSES
 from keeper.rules import NAME, RULES
-from keeper.ticks import MASK
+from keeper.ticks import MASK, const
+
+# The numbers of quantities.py.
+_PRESSURE_PA = const(0)
+_BATTERY_MV = const(3)
+_CURRENT_MA = const(7)
+_CLOSED_OFF = const(15)
+_BATTERY_BAD = const(19)
+_PRESSURE_BAD = const(20)
+_CURRENT_BAD = const(22)
+_METER_BAD = const(32)
 
 NEXT_WHY = (
     "due",  # at its time, or now
@@ -45,15 +47,15 @@ def lines_of(board):
             "reads pressure_pa=%d battery_mv=%d left_mah=%d load_on=%d contacts=%d unasked=%d "
             "pressure_bad=%d battery_bad=%d"
             % (
-                keeper.q[PRESSURE_PA],
-                keeper.q[BATTERY_MV],
+                keeper.q[_PRESSURE_PA],
+                keeper.q[_BATTERY_MV],
                 keeper.facts.left_mah,
                 board.inputs.load_on,
                 board.inputs.contacts,
-                keeper.q[CLOSED_OFF],
+                keeper.q[_CLOSED_OFF],
                 # Not 0: what stands above is the last good reading (keeper.sense.QUALITIES).
-                keeper.q[PRESSURE_BAD],
-                keeper.q[BATTERY_BAD],
+                keeper.q[_PRESSURE_BAD],
+                keeper.q[_BATTERY_BAD],
             )
         )
         yield "facts " + " ".join([name + "=" + str(n) for name, n in keeper.facts.shown()])
@@ -64,8 +66,10 @@ def lines_of(board):
         yield "nights left_tenths=%d" % keeper.waiting.nights_left_tenths()
         if keeper.second:
             yield "relays " + keeper.second.told(board.relay.level)
+        if keeper.settings.current_fitted:
+            yield "current ma=%d bad=%d" % (keeper.q[_CURRENT_MA], keeper.q[_CURRENT_BAD])
         if keeper.settings.flow_fitted:
-            yield "meter pulses=%d bad=%d" % (board.inputs.flow[0].total, keeper.q[METER_BAD])
+            yield "meter pulses=%d bad=%d" % (board.inputs.flow[0].total, keeper.q[_METER_BAD])
     yield "log oldest=%d next=%d waiting=%d lost=%d failed=%d" % (
         board.log.oldest,
         board.log.next_seq,

@@ -13,7 +13,8 @@ import keeper
 from keeper import cycle, facts, quantities, relay, ticks
 from keeper import line as keeper_line
 
-MODULES = sorted(Path(keeper.__file__).parent.glob("*.py"))
+KEEPER = Path(keeper.__file__).parent
+MODULES = sorted([*KEEPER.glob("*.py"), *(KEEPER.parent / "device").glob("*.py")])
 HEADING = "# The numbers of {}.\n"
 SOURCES = {f"{module.__name__.split('.')[-1]}.py": module for module in (cycle, quantities)}
 ALONE = {"_MASK": ticks.MASK, "_GAP_MS_MAX": facts.GAP_MS_MAX, "_RENEW_MS": relay.RENEW_MS}
@@ -22,7 +23,8 @@ ALONE["_PRIMED_HOLD_MS"] = keeper_line._PRIMED_HOLD_MS
 
 def text_of(path: Path) -> str:
     """As it is imported: a changed module may stand in the place of its file."""
-    name = "keeper" if path.stem == "__init__" else f"keeper.{path.stem}"
+    package = path.parent.name
+    name = package if path.stem == "__init__" else f"{package}.{path.stem}"
     spec = find_spec(name)
     assert spec is not None
     assert isinstance(spec.loader, InspectLoader)
@@ -44,13 +46,13 @@ def copied(text: str, heading: str) -> dict[str, int]:
 
 
 @pytest.mark.parametrize("source", SOURCES)
-@pytest.mark.parametrize("path", MODULES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: f"{path.parent.name}.{path.stem}")
 def test_what_is_written_down_again_is_the_same(path: Path, source: str) -> None:
     again = copied(text_of(path), HEADING.format(source))
     assert again == {name: getattr(SOURCES[source], name[1:]) for name in again}
 
 
-@pytest.mark.parametrize("path", MODULES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: f"{path.parent.name}.{path.stem}")
 def test_so_is_what_stands_alone(path: Path) -> None:
     for name, number in ALONE.items():
         for line in text_of(path).splitlines():

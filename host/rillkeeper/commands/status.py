@@ -271,6 +271,9 @@ def readings_of(now: Status, fitted: Fitted) -> list[tuple[str, str]]:
     if fitted.battery:
         text = _SHOWN.text(now.battery_mv / 1000.0, "voltage")
         rows.append(("battery", text + _doubt(now.battery_bad)))
+    if now.current_ma is not None:
+        text = _SHOWN.text(now.current_ma / 1000.0, "current")
+        rows.append(("pump", text + _doubt(now.current_bad)))
     return [*rows, ("charge left", _SHOWN.text(now.left_mah * 3.6, "charge"))]
 
 

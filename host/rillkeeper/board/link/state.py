@@ -129,6 +129,10 @@ class Status:
     (keeper.sense.QUALITIES); 0 too where the firmware is older and does not say."""
     battery_bad: int = 0
     """The same of the battery's voltage."""
+    current_ma: int | None = None
+    """The pump's; None where no current sensor is fitted."""
+    current_bad: int = 0
+    """As with the others."""
 
     @property
     def tells_why(self) -> bool:
@@ -202,7 +206,7 @@ def status(talk: Talk) -> Status:
 
     try:
         why, held, following = _last_stop(answer), _held(answer), _next_set(answer)
-        nights = answer.words("nights")
+        nights, current = answer.words("nights"), answer.words("current")
         return Status(
             state=what["state"],
             relay=int(what["relay"]),
@@ -230,6 +234,8 @@ def status(talk: Talk) -> Status:
             meter=_meter(answer),
             pressure_bad=reading("pressure_bad") or 0,
             battery_bad=reading("battery_bad") or 0,
+            current_ma=int(current["ma"]) if current else None,
+            current_bad=int(current["bad"]) if current else 0,
         )
     except (KeyError, ValueError):
         raise _strange(talk, "status") from None

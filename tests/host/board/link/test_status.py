@@ -10,11 +10,11 @@ from click.testing import CliRunner, Result
 from device.status import NEXT_WHY
 from keeper import plan, rules
 from keeper.cycle import DONE, FLAT, IDLE, LOCKOUT, REST, RUN, SOAK
-from keeper.quantities import BATTERY_BAD, METER_BAD
+from keeper.quantities import BATTERY_BAD, CURRENT_BAD, CURRENT_MA, METER_BAD
 from keeper.records import BY_HAND, CAUSE_RULE, CAUSES, COMPLETE, TRIPPED
 from keeper.relay import SECOND
 from keeper.second_relay import SecondRelay
-from keeper.sense import QUALITIES
+from keeper.sense import ABOVE_BAND, QUALITIES
 from rillkeeper.board.link import ports, status_words
 from rillkeeper.cli import cli
 from rillkeeper.runlog.rule_text import CAUSE_WORDS, RULES
@@ -161,6 +161,21 @@ def test_what_the_flow_meter_has_counted(board: FakeBoard) -> None:
     told = rows(say(board, "status"))["flow meter"]
     assert told == "812 pulses since power-up, and it stands still"
     assert document(board)["meter"] == {"pulses": 812, "stands_still": True}
+
+
+def test_what_the_current_sensor_reads(board: FakeBoard) -> None:
+    keeper = board.line.keeper
+    keeper.settings.current_fitted = 0
+    assert "pump" not in rows(say(board, "status"))
+    assert document(board)["current_ma"] is None
+    keeper.settings.current_fitted = 1
+    keeper.q[CURRENT_MA] = 6240
+    assert rows(say(board, "status"))["pump"] == "6.2 A"
+    assert document(board)["current_ma"] == 6240
+    keeper.q[CURRENT_BAD] = ABOVE_BAND
+    told = rows(say(board, "status"))["pump"]
+    assert told.startswith("6.2 A when last good; now the channel is ")
+    assert document(board)["current_bad"] == ABOVE_BAND
 
 
 @pytest.mark.parametrize(("closed", "relay"), [(0, 0), (1, 0), (2, 0), (3, 1)])
