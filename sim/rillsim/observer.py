@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from rillsim import ledger
 from rillsim.boards.boardclock import DAY_S, BoardClock
 from rillsim.boards.contact import Contact
-from rillsim.boards.sensors import BATTERY, PRESSURE, Sensors
+from rillsim.boards.sensors import BATTERY, CURRENT, PRESSURE, Sensors
 from rillsim.faults.signs import STEADY_S, Seen
 from rillsim.rig import Rig
 from rillsim.site import END_OF_LIFE_SHARE
@@ -122,6 +122,11 @@ class Observer:
             filled_share=state.filled_m3 / rig.suction.volume_m3,
             battery_off_counts=counts[0] - expected(BATTERY, state.board_v),
             pressure_off_counts=counts[1] - expected(PRESSURE, state.pressure_pa),
+            current_off_counts=(
+                counts[5] - expected(CURRENT, state.point.current_a)
+                if rig.site.board.current_fitted
+                else 0.0
+            ),
             clock_known=known,
             clock_behind_s=self._clock.true_s(n) - (day * DAY_S + second),
             air_c=air_c,

@@ -356,7 +356,7 @@ class Plant:
             self._wave.shut(n, flow_m3_s)
         elif not line.shut:
             self._wave.still()
-        self.sensors.set_drift(now.battery_off_v, now.pressure_off_pa)
+        self.sensors.set_drift(now.battery_off_v, now.pressure_off_pa, now.current_off_a)
         self._track.look_again()
 
     def _conditions_at(self, n: int) -> Conditions:

@@ -7,8 +7,9 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from rillsim.faults.catalogue import Fault, find
+from rillsim.faults.catalogue import find
 from rillsim.faults.conditions import Conditions
+from rillsim.faults.fault import Fault
 from rillsim.site import BatteryTrip, FaultSpec, Site
 
 DAY_S = 86400

@@ -166,6 +166,9 @@ WORDS: dict[str, Right] = {
         "of all end at the port",
     ),
     "meter_stuck": Right((NO_FLOW, "bad meter")),
+    "current_channel_open": Right(("bad current",)),
+    "current_channel_short": Right(("bad current",)),
+    "current_offset": Right(("bad current",)),
 }
 
 

@@ -24,7 +24,8 @@ NAMES = (
     "relay_bridged relay_inverted relay_chatter relay_worn "
     "second_relay_open second_relay_welded "
     "clock_lost clock_back clock_stopped clock_misread "
-    "frost rain pressure_port_clogged meter_stuck"
+    "frost rain pressure_port_clogged meter_stuck "
+    "current_channel_open current_channel_short current_offset"
 ).split()
 # Shown without a pump that runs.
 RESTING = set(
@@ -33,7 +34,7 @@ RESTING = set(
         "battery_channel_short pressure_channel_open pressure_channel_short channels_swapped "
         "pressure_offset battery_offset relay_bridged relay_inverted "
         "clock_lost clock_back clock_stopped "
-        "clock_misread frost rain"
+        "clock_misread frost rain current_channel_short current_offset"
     ).split()
 )
 

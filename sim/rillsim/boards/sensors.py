@@ -106,10 +106,11 @@ class Sensors:
         self.wiring_share[channel] = share
         self._all_good = self.wiring == [GOOD] * CHANNELS and not self.swapped
 
-    def set_drift(self, battery_v: float, pressure_pa: float) -> None:
-        """Let the zero of battery divider and transducer stand beside the true one."""
+    def set_drift(self, battery_v: float, pressure_pa: float, current_a: float) -> None:
+        """Let the zero of divider, transducer and current sensor stand beside the true one."""
         self.shift[BATTERY] = self.gain[BATTERY] * battery_v
         self.shift[PRESSURE] = self.gain[PRESSURE] * pressure_pa
+        self.shift[CURRENT] = self.gain[CURRENT] * current_a
 
     def set_swapped(self, swapped: bool) -> None:
         """Exchange the wires of battery and pressure."""
@@ -160,7 +161,7 @@ class Sensors:
             frost = air_c * gain[2] + offset[2] + rows[2][at] * NOISE_COUNTS
             counts[4] = codes[int(frost)] if 0.0 < frost < 4096.0 else _end(frost)
         if fitted[3]:
-            current = current_a * gain[3] + offset[3] + rows[3][at] * NOISE_COUNTS
+            current = current_a * gain[3] + offset[3] + shift[3] + rows[3][at] * NOISE_COUNTS
             counts[5] = codes[int(current)] if 0.0 < current < 4096.0 else _end(current)
         if not self._all_good:
             self._break(counts, n)

@@ -4,32 +4,13 @@ A fault only turns knobs of ``Conditions``; what follows from that is up to the 
 (``signs.py``) is a measured deviation, so that a fault that changed nothing is found out.
 """
 
-from dataclasses import dataclass
 from difflib import get_close_matches
 
 from rillsim.boards import contact, sensors
 from rillsim.faults import acts, signs
+from rillsim.faults.fault import Fault
 
 SLOWLY_S = 3600.0
-
-
-@dataclass(frozen=True)
-class Fault:
-    """One row of the catalogue."""
-
-    name: str
-    sentence: str
-    severity_means: str
-    act: acts.Act
-    """Turns the knobs for a severity of 0 to 1."""
-    felt: signs.Sign
-    """True where the plant shows it."""
-    grows_s: float = 0.0
-    """Time in which the severity grows from nothing; 0 is at once."""
-    both_ways: bool = False
-    """True where a severity below 0 is the same fault in the other direction."""
-    needs: str = ""
-    """What must be fitted on a board that can have it: a field of ``BoardSpec``."""
 
 
 CATALOGUE = (
@@ -363,6 +344,31 @@ CATALOGUE = (
         acts.follow("meter_held"),
         signs.meter_behind,
         needs="flow_fitted",
+    ),
+    Fault(
+        "current_channel_open",
+        "The wire of the current sensor, where one is fitted, is off.",
+        "share of the time that it is off",
+        acts.wire(sensors.CURRENT, sensors.OPEN),
+        signs.current_count_off,
+        needs="current_fitted",
+    ),
+    Fault(
+        "current_channel_short",
+        "The current sensor, where one is fitted, is shorted to its supply.",
+        "share of the time that it is shorted",
+        acts.wire(sensors.CURRENT, sensors.SHORT),
+        signs.current_count_off,
+        needs="current_fitted",
+    ),
+    Fault(
+        "current_offset",
+        "The zero of the current sensor, where one is fitted, has drifted.",
+        "drift, in parts of 1.5 A; below 0 downwards",
+        acts.follow("current_off_a", acts.CURRENT_OFF_A),
+        signs.current_zero_off,
+        both_ways=True,
+        needs="current_fitted",
     ),
 )
 

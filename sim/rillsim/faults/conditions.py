@@ -54,7 +54,8 @@ class Conditions:
     channels_swapped: bool = False
     pressure_off_pa: float = 0.0
     battery_off_v: float = 0.0
-    """What transducer and divider read beside the true value."""
+    current_off_a: float = 0.0
+    """What transducer, divider and current sensor read beside the true value."""
     meter_held: float = 0.0
     """Share of the water that passes a flow meter without turning its wheel."""
     clock_lost: bool = False

@@ -19,9 +19,9 @@ def needs_of(*names: str) -> frozenset[str]:
 
 
 def board_with(board: BoardSpec, needs: frozenset[str]) -> BoardSpec:
-    """The board with these of the ``OPTIONS`` and no others.
+    """The board with these of the ``OPTIONS`` beside its own.
 
     >>> board_with(BoardSpec(), needs_of("meter_stuck")).flow_fitted
     True
     """
-    return replace(board, **{option: option in needs for option in OPTIONS})
+    return replace(board, **dict.fromkeys(needs, True))

@@ -48,7 +48,8 @@ class Seen:
     filled_share: float
     battery_off_counts: float
     pressure_off_counts: float
-    """Count read less count that the true value would give."""
+    current_off_counts: float
+    """Count read less count that the true value would give; 0 where no sensor is fitted."""
     clock_known: bool
     clock_behind_s: float
     air_c: float
@@ -158,6 +159,16 @@ def battery_count_off(seen: Seen) -> bool:
 def pressure_count_off(seen: Seen) -> bool:
     """The pressure channel reads 50 counts off."""
     return abs(seen.pressure_off_counts) > 50.0
+
+
+def current_zero_off(seen: Seen) -> bool:
+    """The current channel reads 6 counts off: ten times its noise."""
+    return abs(seen.current_off_counts) > 6.0
+
+
+def current_count_off(seen: Seen) -> bool:
+    """The current channel reads 50 counts off."""
+    return abs(seen.current_off_counts) > 50.0
 
 
 def both_counts_off(seen: Seen) -> bool:
