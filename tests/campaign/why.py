@@ -29,6 +29,7 @@ from rillsim.site import Site
 from tests.campaign.kept import FOLDER
 from tests.campaign.part import Part, Row, Rows
 from tests.campaign.why_weeks import (
+    FITTED,
     GROWING,
     LEARNED,
     MADE_OF,
@@ -244,6 +245,7 @@ def summary(rows: Rows) -> list[str]:
     found = _of_single(kinds.get(ONE, {})) + _of_sound(kinds.get(SOUND, {}))
     found += _of_two(kinds.get(TWO, {})) + _of_growing(kinds.get(GROWING, {}))
     found += _of_learned(kinds.get(LEARNED, {}))
+    found += [f"faults of sensors: {line}" for line in _by_cause(kinds.get(FITTED, {}))]
     if SWALLOWED in kinds:
         counts = Counter(verdict(case, row) for case, row in kinds[SWALLOWED].items())
         found.append(f"learn fed with a fault throughout, then why: {_counts(counts)}.")
@@ -278,13 +280,17 @@ def _of_single(rows: Rows) -> list[str]:
         f"{SURE:.0%} sure {_of(counts[SURELY_WRONG], of)} (goal {SURE_GOAL:.0%}); unseen "
         f"{_of(counts['unseen'], of)}."
     ]
-    by_cause: dict[str, Counter[str]] = {}
-    for case, one in verdicts.items():
-        by_cause.setdefault(case.split("/")[3], Counter())[one] += 1
-    found += [f"{cause}: {_counts(counts)}." for cause, counts in sorted(by_cause.items())]
+    found += _by_cause(rows)
     extra = sum(len(row["troubles"]) > 1 for row in rows.values())
     found.append(f"weeks of one fault with a second one named: {_of(extra, of)}.")
     return found
+
+
+def _by_cause(rows: Rows) -> list[str]:
+    by_cause: dict[str, Counter[str]] = {}
+    for case, row in rows.items():
+        by_cause.setdefault(case.split("/")[3], Counter())[verdict(case, row)] += 1
+    return [f"{cause}: {_counts(counts)}." for cause, counts in sorted(by_cause.items())]
 
 
 def _of_sound(rows: Rows) -> list[str]:

@@ -16,6 +16,7 @@ import numpy as np
 
 from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.errors import RillkeeperError
+from rillsim.faults.fittings import board_with, needs_of
 from rillsim.replay import replay
 from rillsim.site import BatteryTrip, FaultSpec, Site
 from tests.campaign.kept import FOLDER, tree_of
@@ -25,8 +26,8 @@ from tests.scenarios.person import Deed, tick_of
 from tests.scenarios.scenario import Scenario
 from tests.scenarios.stage import play
 
-SOUND, ONE, TWO, GROWING, LEARNED, SWALLOWED, MILDER, HEAVIER = KINDS = (
-    *("sound", "one", "two", "growing", "learned", "swallowed", "milder", "heavier"),
+SOUND, ONE, TWO, GROWING, LEARNED, SWALLOWED, MILDER, HEAVIER, FITTED = KINDS = (
+    *("sound", "one", "two", "growing", "learned", "swallowed", "milder", "heavier", "fitted"),
 )
 WEEKS = "weeks"
 MADE_OF = (*WORLD, "tests/campaign/owned.py", "tests/campaign/why_weeks.py", "tests/scenarios")
@@ -79,6 +80,16 @@ OTHERWISE = {
 """A severity that one would hardly feel, and one that nobody overlooks."""
 WITHIN = (0.8, 1.25)
 """The severity is drawn around it."""
+# fmt: off
+OF_SENSORS = {
+    # cause                         fault                moderate
+    "pressure sensor off or stuck": ("pressure_port_clogged", 1.25),  # whole, whatever is drawn
+    "flow meter stuck or slow":     ("meter_stuck",       0.4),
+    "current reading off":          ("current_offset",    0.4),  # up or down
+}
+# fmt: on
+"""Faults of sensors that not every board has, and a way of one that has others too: weeks of the
+kind ``FITTED``, on a site that is given the sensor."""
 DRIFTS = {
     "strainer blocking": 1.0,
     "suction air leak": 1.0,
@@ -152,6 +163,9 @@ def week_of(name: str) -> Week:
     """The week of a name."""
     kind, place, seed, *causes = name.split("/")
     site = file_of(int(place))
+    if kind == FITTED:
+        faults = (OF_SENSORS[cause][0] for cause in causes)
+        site = replace(site, board=board_with(site.board, needs_of(*faults)))
     return drawn(name, kind, int(seed), site, settings_of(site), tuple(causes))
 
 
@@ -179,7 +193,7 @@ def drawn(
 
 def _fault(week: Week, cause: str, rng: np.random.Generator, first: bool) -> FaultSpec:
     """Begins in any night, at any hour, before the last set; or before all of them."""
-    fault, moderate = FAULTS[cause]
+    fault, moderate = (OF_SENSORS if week.kind == FITTED else FAULTS)[cause]
     if week.kind in (MILDER, HEAVIER):
         moderate = OTHERWISE[cause][week.kind == HEAVIER]
     severity = min(moderate * rng.uniform(*WITHIN), 1.0)
@@ -271,8 +285,8 @@ def _another_nozzle(week: Week, night: int, factor: float) -> None:
 
 
 def names(first: int) -> Iterator[str]:
-    """Without an end: of 34 weeks 17 have one fault, 11 none, 3 two, 1 grows, 2 are learned."""
-    causes, drifts = tuple(FAULTS), tuple(DRIFTS)
+    """Without an end: of 35 weeks 18 have one fault, 11 none, 3 two, 1 grows, 2 are learned."""
+    causes, drifts, sensors = tuple(FAULTS), tuple(DRIFTS), tuple(OF_SENSORS)
     turn = 0
     seed = first
     while True:
@@ -289,6 +303,7 @@ def names(first: int) -> Iterator[str]:
         yield f"{GROWING}/{turn % PLACES}/{seed}/{drifts[turn % len(drifts)]}"
         for kind in (LEARNED, SWALLOWED):
             yield f"{kind}/{turn % PLACES}/{seed}/{causes[(5 * turn + 3) % 17]}"
+        yield f"{FITTED}/{turn % PLACES}/{seed}/{sensors[turn % len(sensors)]}"
         seed += 1
         turn += 1
 

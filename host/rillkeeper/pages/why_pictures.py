@@ -19,6 +19,7 @@ DRAWN = (
     "late_pressure",
     "prime",
     "early_flow",
+    "early_current",
     "decay_1000",
     "rest_pressure",
     "resistance",

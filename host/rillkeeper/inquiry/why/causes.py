@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from rillkeeper.inquiry.why.failure_modes import (
     FailureMode,
+    amperes,
     cold,
     hole,
     kilopascals,
@@ -65,6 +66,9 @@ class Cause:
 WHEEL_STANDS = 0.7
 """From such a share of the water on the board sees no flow (keeper/meter.py)."""
 _OFFSETS = (0.05, 0.12, 0.3, 0.6, 1.0)
+_LOOSE = (0.1, 0.5, 1.0)
+"""Shares of the time in which a channel is broken."""
+_SHUNT = "current_fitted"
 
 CAUSES = (
     Cause(
@@ -284,11 +288,9 @@ CAUSES = (
             FailureMode(
                 "pressure_offset", _OFFSETS, kilopascals("too low"), downwards=True, weight=3.0
             ),
-            FailureMode("pressure_channel_stuck", (0.1, 0.5, 1.0), plain("it stands still")),
-            FailureMode(
-                "pressure_channel_open", (0.1, 0.5, 1.0), plain("its wire is off or loose")
-            ),
-            FailureMode("pressure_channel_short", (0.1, 0.5, 1.0), plain("its wire is shorted")),
+            FailureMode("pressure_channel_stuck", _LOOSE, plain("it stands still")),
+            FailureMode("pressure_channel_open", _LOOSE, plain("its wire is off or loose")),
+            FailureMode("pressure_channel_short", _LOOSE, plain("its wire is shorted")),
             FailureMode(
                 "pressure_port_clogged",
                 (1.0,),
@@ -337,15 +339,37 @@ CAUSES = (
         (
             FailureMode("battery_offset", _OFFSETS, volts("too high"), weight=3.0),
             FailureMode("battery_offset", _OFFSETS, volts("too low"), downwards=True, weight=3.0),
-            FailureMode(
-                "battery_channel_open", (0.1, 0.5, 1.0), plain("its wire is off or loose")
-            ),
-            FailureMode("battery_channel_short", (0.1, 0.5, 1.0), plain("its wire is shorted")),
+            FailureMode("battery_channel_open", _LOOSE, plain("its wire is off or loose")),
+            FailureMode("battery_channel_short", _LOOSE, plain("its wire is shorted")),
             FailureMode("channels_swapped", (1.0,), plain("battery and pressure are exchanged")),
         ),
         "Hold a voltmeter at the board's terminals against `rillkeeper status`.",
         3,
         "The voltmeter tells at once.",
+    ),
+    Cause(
+        "current reading off",
+        SENSOR,
+        0.02,
+        (
+            FailureMode("current_offset", _OFFSETS, amperes("too high"), weight=3.0, needs=_SHUNT),
+            FailureMode(
+                *("current_offset", _OFFSETS, amperes("too low")),
+                downwards=True,
+                weight=3.0,
+                needs=_SHUNT,
+            ),
+            FailureMode(
+                "current_channel_open", _LOOSE, plain("its wire is off or loose"), needs=_SHUNT
+            ),
+            FailureMode(
+                "current_channel_short", _LOOSE, plain("its wire is shorted"), needs=_SHUNT
+            ),
+        ),
+        "With the pump off the board must read no current, with the pump on what a clamp meter "
+        "for direct current shows around its lead: `rillkeeper status`.",
+        4,
+        "The clamp meter tells at once.",
     ),
     Cause(
         "relay worn",

@@ -102,5 +102,9 @@ def volts(direction: str) -> Words:
     return lambda severity, site: f"{acts.BATTERY_OFF_V * severity:.2f} V {direction}"
 
 
+def amperes(direction: str) -> Words:
+    return lambda severity, site: f"{acts.CURRENT_OFF_A * severity:.2f} A {direction}"
+
+
 def plain(text: str) -> Words:
     return lambda severity, site: text

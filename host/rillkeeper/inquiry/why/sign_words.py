@@ -89,6 +89,10 @@ def _flow(off: float, shown: Shown) -> str:
     return f"metered flow {_percent(off)} {side} what this voltage should give"
 
 
+def _current(off: float, shown: Shown) -> str:
+    return f"the pump takes {_percent(off)} {'less' if off < 0 else 'more'} current than it should"
+
+
 FAMILIES = (
     SignFamily(
         ("early_pressure", "late_pressure", "start_pressure", "stop_pressure"),
@@ -110,6 +114,7 @@ FAMILIES = (
         "battery, clamps and cable take no more voltage than before",
     ),
     SignFamily(("early_flow", "late_flow"), _flow, "metered flow as it should be"),
+    SignFamily(("early_current", "late_current"), _current, "pump current as it should be"),
     SignFamily(("dry_sag",), _dry_sag, "the pump is loaded as with water where none was seen"),
     SignFamily(("rest_voltage",), _rest_voltage, "rest voltage fits the charge used"),
     SignFamily(("fall",), _fall, "voltage falls in a run as it should"),

@@ -5,7 +5,7 @@ the stop, the decay), since something may go wrong in between. Each number is wh
 what the sound site does at the same voltage, so that in health all of them stay near nothing.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from math import asinh, exp, log, nan, sinh
 from statistics import median
@@ -79,6 +79,8 @@ SIGNS = (
     Sign("dry_sag", TAIL, 0.04, "Sag where no water was seen", "% off", LOGARITHM, 100.0),
     Sign("early_flow", HEAD, 0.005, "Metered flow, first minutes", "% off", LOGARITHM, 100.0),
     Sign("late_flow", TAIL, 0.005, "Metered flow, last minutes", "% off", LOGARITHM, 100.0),
+    Sign("early_current", HEAD, 0.005, "Pump current, first minutes", "% off", LOGARITHM, 100.0),
+    Sign("late_current", TAIL, 0.005, "Pump current, last minutes", "% off", LOGARITHM, 100.0),
 )
 # fmt: on
 """In the order of the vectors."""
@@ -101,9 +103,11 @@ _SAG_UNKNOWN = 0.15
 source)."""
 _SAG_LEAST = 0.05
 """Of what is expected: a pump that takes less takes nothing."""
-_FLOW_LEAST = 0.01
-"""The same of the flow."""
+_SENSED_LEAST = 0.01
+"""The same of a metered flow and of a sensed current."""
 _TINY = 1e-9
+_ML_MIN = 1e-6 / 60.0
+"""In m3/s."""
 
 
 @dataclass(frozen=True)
@@ -181,24 +185,26 @@ class SignReader:
         over = self._minutes(minutes[:_EARLY])
         if over:
             yield "early_pressure", median(over)
-        flows = self._flows(minutes[:_EARLY])
-        if flows:
-            yield "early_flow", median(flows)
+        for key, sensed in self._sensed(minutes[:_EARLY]):
+            yield f"early_{key}", median(sensed)
 
-    def _flows(self, minutes: tuple[Minute, ...]) -> list[float]:
-        """Logarithms of metered flows over what the voltage should give; none without a meter."""
-        if not self._site.board.flow_fitted:
-            return []
-        return [
-            self._over_flow(minute.flow_ml_min, minute.battery_mv)
-            for minute in minutes
-            if minute.flow_ml_min is not None
-        ]
+    def _sensed(self, minutes: tuple[Minute, ...]) -> Iterable[tuple[str, list[float]]]:
+        """Logarithms of what further sensors read over what the voltage should give."""
+        if self._site.board.flow_fitted:
+            flows = [
+                self._over_normal(minute.flow_ml_min * _ML_MIN, minute, self.normal.flow_at)
+                for minute in minutes
+                if minute.flow_ml_min is not None
+            ]
+            if flows:
+                yield "flow", flows
+        if self._site.board.current_fitted and minutes:
+            at = self.normal.current_at
+            yield "current", [self._over_normal(m.current_ma / 1e3, m, at) for m in minutes]
 
-    def _over_flow(self, flow_ml_min: int, battery_mv: int | None) -> float:
-        volts = (battery_mv or self._settings["normal_mv"]) / 1e3
-        flow_m3_s = 1e-6 / 60.0 * flow_ml_min
-        return log(max(flow_m3_s / max(self.normal.flow_at(volts), _TINY), _FLOW_LEAST))
+    def _over_normal(self, read: float, minute: Minute, at: Callable[[float], float]) -> float:
+        volts = (minute.battery_mv or self._settings["normal_mv"]) / 1e3
+        return log(max(read / max(at(volts), _TINY), _SENSED_LEAST))
 
     def _tail(self, run: Run, expected: ExpectedSupply) -> Iterable[tuple[str, float]]:
         stop = run.stop
@@ -207,9 +213,8 @@ class SignReader:
             over = self._minutes(run.minutes[-_EARLY:])
             if over:
                 yield "late_pressure", median(over)
-            flows = self._flows(run.minutes[-_EARLY:])
-            if flows:
-                yield "late_flow", median(flows)
+            for key, sensed in self._sensed(run.minutes[-_EARLY:]):
+                yield f"late_{key}", median(sensed)
             first_mv, last_mv = run.minutes[0].battery_mv, run.minutes[-1].battery_mv
             if first_mv is not None and last_mv is not None and expected.fall_v is not None:
                 yield "fall", (first_mv - last_mv) / 1e3 - expected.fall_v

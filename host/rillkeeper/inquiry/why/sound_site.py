@@ -33,7 +33,7 @@ _SHORT_S = 20.0
 
 
 class NormalPressure:
-    """Outlet pressure and flow as functions of the voltage at the board, tabled once."""
+    """Outlet pressure, flow and current as functions of the voltage at the board, tabled once."""
 
     def __init__(self, site: Site) -> None:
         low, high = (share * site.pump.rated_v for share in _VOLTS)
@@ -47,6 +47,7 @@ class NormalPressure:
         ]
         self._pressures: Floats = np.array([point.pump_pa for point in points])
         self._flows: Floats = np.array([point.flow_m3_s for point in points])
+        self._currents: Floats = np.array([point.current_a for point in points])
 
     def at(self, volts: float) -> float:
         """Outlet pressure at this voltage [Pa]; beyond the table it goes on straight."""
@@ -55,6 +56,10 @@ class NormalPressure:
     def flow_at(self, volts: float) -> float:
         """What is pumped at this voltage [m3/s]; beyond the table it goes on straight."""
         return self._read(self._flows, volts)
+
+    def current_at(self, volts: float) -> float:
+        """What the pump takes at this voltage [A]; beyond the table it goes on straight."""
+        return self._read(self._currents, volts)
 
     def _read(self, table: Floats, volts: float) -> float:
         table_v = self._volts

@@ -22,6 +22,7 @@ from rillsim.boards.board import Board
 from rillsim.boards.flowpulses import SPREAD
 from rillsim.boards.sensors import (
     BATTERY,
+    CURRENT,
     GAIN_SPREAD,
     OFFSET_SPREAD_COUNTS,
     PRESSURE,
@@ -213,9 +214,15 @@ def _pulses(sensors: Sensors) -> None:
     sensors.meter.pulse_m3 *= 1.0 + SPREAD
 
 
-_METER = Tolerance("pulses of the flow meter, 1.5 %", sensors=_pulses)
+_METER = (Tolerance("pulses of the flow meter, 1.5 %", sensors=_pulses),)
+_SHUNT = (
+    Tolerance("gain of the current channel", sensors=_gain(CURRENT)),
+    Tolerance("zero of the current channel", sensors=_offset(CURRENT)),
+)
 
 
 def tolerances_of(site: Site) -> tuple[Tolerance, ...]:
     """Those, and what else a board can be off by that has more than most."""
-    return (*TOLERANCES, _METER) if site.board.flow_fitted else TOLERANCES
+    board = site.board
+    meter = _METER if board.flow_fitted else ()
+    return (*TOLERANCES, *meter, *(_SHUNT if board.current_fitted else ()))
