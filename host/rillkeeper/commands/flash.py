@@ -30,8 +30,6 @@ from rillkeeper.display_units import counted
 from rillkeeper.errors import NoBoard, RillkeeperError, UsageMistake, VerifyDiffers
 from rillkeeper.site.file import load_site
 
-WELL_S = 10.0
-"""How long a firmware that the watchdog has started again may take to answer."""
 _MISCOPIED = ("is damaged", "is missing", "is not of this firmware")
 _LEFT = {
     OLD: "the board still has the firmware it had, whole",
@@ -87,7 +85,7 @@ def flash(
     there, rows = _look_at_running(name, wanted)
     if there is None and prompt.starts_again(name):
         # Ctrl-C had stopped a firmware that is well: it can be asked for service after all.
-        running.await_start(name, WELL_S)
+        running.await_start(name, running.START_S)
         there, rows = _look_at_running(name, wanted)
     if rows and listing.is_done(rows):
         click.echo(f"nothing to copy: firmware {wanted.version} is on the board, whole")

@@ -14,9 +14,14 @@ PROMPT = b">>> "
 POLITE_S = 8.0
 """A board that was asked for service comes to its prompt by itself in this time."""
 FORCE_S = 25.0
-WATCHDOG_S = 6.0
-"""Longer than the firmware's watchdog."""
+WATCHDOG_S = 12.0
+"""Longer than the firmware's watchdog, even on a virtual board of a machine that is busy: one that
+is taken for none starts the board again in the midst of copying."""
 _QUIET_S = 0.25
+_PAUSE_S = 0.8
+"""Between two looks whether the prompt is still there."""
+_LOOKS = 4
+"""In vain, before it is taken to be none."""
 _ASK = b"import sys; print('armed', 'device.board' in sys.modules)\r"
 
 
@@ -44,7 +49,7 @@ def starts_again(name: str) -> bool:
     """Whether a board at its prompt is started again by its watchdog; waits until it is."""
     try:
         with Port(name) as port:
-            return is_at_prompt(port) and not _lasts(port)
+            return _answers(port) and not _lasts(port)
     except NoBoard:  # It is away for a moment while it starts.
         return True
 
@@ -85,9 +90,15 @@ def _lasts(port: Port) -> bool:
         return False
     end = monotonic() + WATCHDOG_S
     while monotonic() < end:
-        if _heard(port, 0.2):  # It has started again.
+        _heard(port, _PAUSE_S)
+        if not _answers(port):  # It has started again.
             return False
-    return is_at_prompt(port)
+    return True
+
+
+def _answers(port: Port) -> bool:
+    """Whether a prompt is there, on a busy machine too, where its answer is late."""
+    return any(is_at_prompt(port) for _ in range(_LOOKS))
 
 
 def _heard(port: Port, quiet_s: float, *signs: bytes) -> bytes:

@@ -73,7 +73,7 @@ def await_start(name: str, patience_s: float) -> Running | None:
     while monotonic() < end:
         try:
             with Port(name) as port:
-                return ask(Talk(port, tries=1, patience_s=1.0))
+                return ask(Talk(port, tries=1))
         except NoBoard:
             sleep(0.3)
     return None
