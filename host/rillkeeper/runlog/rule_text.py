@@ -156,7 +156,8 @@ RULES = {
         "A contact that has welded means a new relay; an active-low module must be set to close "
         "on a high level, or changed. If the pump stands after all, open the tap at the "
         "sprinkler: a shut line holds its pressure. If that still reads as at work, its sensor "
-        "shows what is not there: its zero has moved, or silt has closed its port.",
+        "shows what is not there: its zero has moved, or silt has closed its port. So may a "
+        "current sensor: with the pump off it must read nothing.",
     ),
     "relay open": RuleWords(
         "pump gets no power",
