@@ -70,7 +70,7 @@ ORDERS = [
 
 
 def test_what_is_plain_is_named_and_nothing_else() -> None:
-    shown = Shown({"0": drawn(6, 5.0, seed=1)}, weeks(5, 5.0, ORDERS, seed=2))
+    shown = Shown({"0": drawn(8, 5.0, seed=1)}, weeks(5, 5.0, ORDERS, seed=2))
     found = left_out(shown)
     assert found.keys() == set(TO_SHOWN)
     for weighed in found.values():
