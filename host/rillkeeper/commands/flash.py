@@ -132,7 +132,7 @@ def _flash(
         if there:
             _into_service(delivery)
         elif not dry_run:
-            prompt.force(name)
+            _stop(delivery)
         delivery.stopped = not dry_run
         if not _deliver(delivery, listed=bool(rows), dry_run=dry_run, force=force, yes=yes):
             return False
@@ -229,6 +229,21 @@ def _check_rests(name: str) -> None:
     with Port(name) as opened:
         talk = Talk(opened)
         running.check_rests(talk, state.status(talk))
+
+
+def _stop(delivery: Delivery) -> None:
+    """Stop what runs by Ctrl-C; a firmware that its watchdog starts again can be asked instead.
+
+    It was at its prompt, or just starting, when it was looked for.
+    """
+    name = delivery.port
+    try:
+        prompt.force(name)
+    except prompt.StartsAgain:
+        if running.await_start(name, running.START_S) is None:
+            raise
+        _check_rests(name)
+        _into_service(delivery)
 
 
 def _into_service(delivery: Delivery) -> None:

@@ -20,9 +20,14 @@ is taken for none starts the board again in the midst of copying."""
 _QUIET_S = 0.25
 _PAUSE_S = 0.8
 """Between two looks whether the prompt is still there."""
+_MISSED = 2
 _LOOKS = 4
 """In vain, before it is taken to be none."""
 _ASK = b"import sys; print('armed', 'device.board' in sys.modules)\r"
+
+
+class StartsAgain(NoBoard):
+    """Each prompt that Ctrl-C gives is ended by the watchdog of a firmware that runs."""
 
 
 def is_at_prompt(port: Port) -> bool:
@@ -55,9 +60,14 @@ def starts_again(name: str) -> bool:
 
 
 def force(name: str, patience_s: float = FORCE_S) -> None:
-    """Stop whatever runs there with Ctrl-C. Raises NoBoard where no prompt comes that lasts."""
+    """Stop whatever runs there with Ctrl-C. Raises NoBoard where no prompt comes that lasts.
+
+    That is StartsAgain where the moment before the watchdog is armed was missed ``_MISSED`` times
+    on the same port: a virtual board has none.
+    """
     end = monotonic() + patience_s
     seen = False
+    missed = 0
     while monotonic() < end:
         try:
             with Port(name) as port:
@@ -70,11 +80,20 @@ def force(name: str, patience_s: float = FORCE_S) -> None:
                     seen = True
                     if _lasts(port):
                         return
+                    missed += 1
+                    if missed == _MISSED:
+                        raise StartsAgain(_nothing_lasts(name))
+        except StartsAgain:
+            raise
         except NoBoard:
             if not seen and not _is_there(name):
                 raise
             sleep(0.2)
-    raise NoBoard(
+    raise NoBoard(_nothing_lasts(name))
+
+
+def _nothing_lasts(name: str) -> str:
+    return (
         f"{name}: no MicroPython prompt there; switch the board off and on, and try again within "
         "two seconds; a new board needs MicroPython first (hardware_notes/flashing.md)"
     )

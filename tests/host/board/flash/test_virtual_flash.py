@@ -7,6 +7,7 @@ import pytest
 
 from rillkeeper.board.link import ports
 from rillkeeper.board.link.port import Port
+from rillkeeper.commands import flash as command
 from tests.host.board.link.virtual import Running, say, state
 
 pytestmark = [pytest.mark.interpreter, pytest.mark.xdist_group("virtual board")]
@@ -43,3 +44,12 @@ def test_from_the_prompt_that_ctrl_c_gives(board: Running, new: Path) -> None:
     assert "every file checked" in flash("--firmware", str(new))
     assert state()["firmware"] == "0.1.8"
     assert "nothing to copy" in flash("--firmware", str(new))
+
+
+def test_a_firmware_that_was_just_starting(
+    board: Running, new: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It was looked for in vain, and Ctrl-C gives no prompt that lasts: it is asked after all."""
+    monkeypatch.setattr(command, "_look_at_running", lambda name, wanted: (None, []))
+    assert "every file checked" in flash("--firmware", str(new))
+    assert state()["firmware"] == "0.1.8"
