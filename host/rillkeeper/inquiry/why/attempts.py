@@ -33,7 +33,6 @@ IGNORED = frozenset(
         "no clock",
         "frost",
         "bad frost",
-        "bad current",
         METER,
     )
 )

@@ -16,9 +16,12 @@ from rillkeeper.design.limits.derive import settings_of
 from rillkeeper.display_units import Shown
 from rillkeeper.inquiry.why import hypotheses, rank, signatures
 from rillkeeper.inquiry.why.causes import CAUSES
+from rillkeeper.inquiry.why.diagnosis import diagnose
 from rillkeeper.inquiry.why.sign_words import evidence_words
 from rillkeeper.inquiry.why.signs import SIGN_PLACE
 from rillkeeper.inquiry.why.trials import TOLERANCES, tolerances_of
+from rillkeeper.runlog.lines import read_log
+from rillkeeper.runlog.nights import nights_of
 from tests.host.inquiry.why.conftest import Bench, fault, known_bench
 
 pytestmark = pytest.mark.xdist_group("why")
@@ -73,6 +76,19 @@ def test_a_sensor_that_is_off_is_named_itself(severity: float) -> None:
     first = found.findings[0]
     assert first.mode.downwards == (severity < 0.0)
     assert first.severity == pytest.approx(0.4, rel=0.35)
+
+
+@pytest.mark.parametrize("name", ["current_channel_open", "current_channel_short"])
+def test_a_sensor_that_the_board_stops_for_is_named(name: str) -> None:
+    """No set is given with it, so that no sign is left to tell: the board's own word does."""
+    bench = sensed()
+    found = bench.judge(bench.week(351, fault(name, 1.0)))
+    assert found.first == (SENSOR,)
+    # A site file that knows of no sensor: nothing of the site is blamed for the board's settings.
+    bare = known_bench()
+    log = bench.week(351, fault(name, 1.0)).log
+    evidence = nights_of(read_log(log), bare.site.board, complete=True).acted
+    assert not diagnose(evidence, bare.site, bare.settings, bare.signatures).first
 
 
 def test_a_sound_sensor() -> None:
