@@ -20,9 +20,10 @@ is taken for none starts the board again in the midst of copying."""
 _QUIET_S = 0.25
 _PAUSE_S = 0.8
 """Between two looks whether the prompt is still there."""
-_MISSED = 2
 _LOOKS = 4
 """In vain, before it is taken to be none."""
+MISSED_MAX = 3
+"""Prompts that ended again, before a firmware is taken to run."""
 _ASK = b"import sys; print('armed', 'device.board' in sys.modules)\r"
 
 
@@ -62,16 +63,16 @@ def starts_again(name: str) -> bool:
 def force(name: str, patience_s: float = FORCE_S) -> None:
     """Stop whatever runs there with Ctrl-C. Raises NoBoard where no prompt comes that lasts.
 
-    That is StartsAgain where the moment before the watchdog is armed was missed ``_MISSED`` times
-    on the same port: a virtual board has none.
+    That is StartsAgain where one came and ended again: the moment before the watchdog is armed was
+    missed, ``MISSED_MAX`` times at most on a port that stays. A virtual board has no such moment.
     """
     end = monotonic() + patience_s
     seen = False
     missed = 0
-    while monotonic() < end:
+    while monotonic() < end and missed < MISSED_MAX:
         try:
             with Port(name) as port:
-                while monotonic() < end:
+                while monotonic() < end and missed < MISSED_MAX:
                     port.write(b"\r\x03")
                     _heard(port, _QUIET_S / 2, PROMPT)
                     port.write(b"\x02")
@@ -81,19 +82,12 @@ def force(name: str, patience_s: float = FORCE_S) -> None:
                     if _lasts(port):
                         return
                     missed += 1
-                    if missed == _MISSED:
-                        raise StartsAgain(_nothing_lasts(name))
-        except StartsAgain:
-            raise
         except NoBoard:
             if not seen and not _is_there(name):
                 raise
             sleep(0.2)
-    raise NoBoard(_nothing_lasts(name))
-
-
-def _nothing_lasts(name: str) -> str:
-    return (
+    kind = StartsAgain if missed else NoBoard
+    raise kind(
         f"{name}: no MicroPython prompt there; switch the board off and on, and try again within "
         "two seconds; a new board needs MicroPython first (hardware_notes/flashing.md)"
     )
