@@ -354,7 +354,9 @@ CAUSES = (
         (
             FailureMode("current_offset", _OFFSETS, amperes("too high"), weight=3.0, needs=_SHUNT),
             FailureMode(
-                *("current_offset", _OFFSETS, amperes("too low")),
+                "current_offset",
+                _OFFSETS,
+                amperes("too low"),
                 downwards=True,
                 weight=3.0,
                 needs=_SHUNT,
